@@ -1,0 +1,2 @@
+#![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
+pub mod model;

@@ -1,0 +1,293 @@
+//! What is known of the vehicle while a procedure runs, and the actions that change it.
+
+use super::quantity::Quantity;
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+macro_rules! states {
+    ($(#[$about:meta])* $name:ident { $($(#[$doc:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
+        $(#[$about])*
+        #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(rename_all = "snake_case")]
+        pub enum $name { $($(#[$doc])* $variant,)+
+            /// Nobody has said; counts as hazardous.
+            #[default]
+            Unknown,
+        }
+        impl $name {
+            /// Every state, as typed and written, the unknown one last.
+            pub const WORDS: &[&str] = &[$($word,)+ "unknown"];
+        }
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(match self { $(Self::$variant => $word,)+ Self::Unknown => "unknown" })
+            }
+        }
+        impl std::str::FromStr for $name {
+            type Err = UnknownState;
+            fn from_str(text: &str) -> Result<Self, UnknownState> {
+                match text { $($word => Ok(Self::$variant),)+ "unknown" => Ok(Self::Unknown),
+                    _ => Err(UnknownState { text: text.to_owned(), known: Self::WORDS }) }
+            }
+        }
+    };
+}
+
+/// A word that names no state of the part in question.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("`{text}` is not a state that is known here; it is one of {}", known.join(", "))]
+pub struct UnknownState {
+    /// What was given.
+    pub text: String,
+    /// What it may be.
+    pub known: &'static [&'static str],
+}
+
+states! {
+    /// The ignition key or start button.
+    Key {
+        /// Everything that the key switches is off.
+        Off = "off",
+        /// Radio position.
+        Accessory = "accessory",
+        /// On, engine may or may not run.
+        On = "on",
+    }
+}
+states! {
+    /// The engine.
+    Engine {
+        /// At rest.
+        Stopped = "stopped",
+        /// Turned by the starter.
+        Cranking = "cranking",
+        /// Running.
+        Running = "running",
+    }
+}
+states! {
+    /// The lift or jack.
+    Lift {
+        /// The vehicle stands on its wheels.
+        Down = "down",
+        /// Somebody can be under it.
+        Raised = "raised",
+    }
+}
+states! {
+    /// What keeps the vehicle from rolling.
+    Wheels {
+        /// Chocked, out of gear or in park, brake applied.
+        Chocked = "chocked",
+        /// Nothing holds it.
+        Free = "free",
+    }
+}
+states! {
+    /// The vehicle's battery.
+    Battery {
+        /// Both cables on.
+        Connected = "connected",
+        /// Negative cable off (and kept off).
+        Disconnected = "disconnected",
+    }
+}
+states! {
+    /// Whether the vehicle has a high-voltage system.
+    HighVoltage {
+        /// It has none.
+        Absent = "absent",
+        /// It has one.
+        Present = "present",
+    }
+}
+
+/// A resistance put between two points by hand; `None` is a plain jumper wire.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Jumper {
+    /// One end.
+    pub from: String,
+    /// The other end.
+    pub to: String,
+    /// Through what.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub through: Option<Quantity>,
+}
+
+/// What is known of the vehicle. Changed by actions and by the technician's word, never guessed.
+#[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct VehicleState {
+    /// Key.
+    #[serde(default)]
+    pub key: Key,
+    /// Engine.
+    #[serde(default)]
+    pub engine: Engine,
+    /// When the engine was last stopped, as minutes since the epoch of the run's own clock; `None` if nobody knows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub engine_stopped_at: Option<i64>,
+    /// Lift.
+    #[serde(default)]
+    pub lift: Lift,
+    /// Wheels.
+    #[serde(default)]
+    pub wheels: Wheels,
+    /// Battery.
+    #[serde(default)]
+    pub battery: Battery,
+    /// High voltage.
+    #[serde(default)]
+    pub high_voltage: HighVoltage,
+    /// Connectors that are apart.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub unplugged: BTreeSet<String>,
+    /// Fuses, relays and the like that are out of their sockets.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub removed: BTreeSet<String>,
+    /// What is held, turned or switched by hand, and where it stands.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub positions: BTreeMap<String, String>,
+    /// Jumpers and substitute loads in place.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub jumpers: Vec<Jumper>,
+}
+
+/// What the technician does that changes the vehicle.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "do", rename_all = "snake_case")]
+pub enum Action {
+    /// Turn the key.
+    TurnKey {
+        /// To where.
+        to: Key,
+    },
+    /// Start the engine and let it run.
+    StartEngine,
+    /// Turn the engine with the starter for as long as the reading takes.
+    Crank,
+    /// Stop the engine or stop cranking.
+    StopEngine,
+    /// Raise or lower the vehicle.
+    MoveLift {
+        /// To where.
+        to: Lift,
+    },
+    /// Chock the wheels or take the chocks away.
+    SecureWheels {
+        /// How.
+        to: Wheels,
+    },
+    /// Take a connector apart.
+    Unplug {
+        /// Its name.
+        connector: String,
+    },
+    /// Put a connector together.
+    Plug {
+        /// Its name.
+        connector: String,
+    },
+    /// Take a fuse, relay or the like out of its socket.
+    TakeOut {
+        /// Its name.
+        part: String,
+    },
+    /// Put it back.
+    PutBack {
+        /// Its name.
+        part: String,
+    },
+    /// Take the battery's negative cable off, or put it back.
+    MoveBatteryCable {
+        /// To where.
+        to: Battery,
+    },
+    /// Hold, turn or switch something and leave it there.
+    Hold {
+        /// What.
+        part: String,
+        /// Where.
+        position: String,
+    },
+    /// Let go of something that was held.
+    Release {
+        /// What.
+        part: String,
+    },
+    /// Put a wire, a resistor or a substitute load between two points.
+    Connect {
+        /// Between what and through what.
+        #[serde(flatten)]
+        jumper: Jumper,
+    },
+    /// Take it away.
+    Disconnect {
+        /// One end.
+        from: String,
+        /// The other end.
+        to: String,
+    },
+    /// Let time pass.
+    Wait {
+        /// How long.
+        time: Quantity,
+    },
+    /// Anything else, in the author's words.
+    CarryOut {
+        /// The words.
+        text: String,
+    },
+}
+
+impl VehicleState {
+    /// The state after an action. `minute` is the time at which it is done, in minutes since the epoch.
+    pub fn after(&self, action: &Action, minute: Option<i64>) -> Self {
+        let mut next = self.clone();
+        match action {
+            Action::TurnKey { to } => {
+                next.key = *to;
+                if *to != Key::On && self.engine != Engine::Stopped {
+                    next.stop_engine(minute);
+                }
+            }
+            Action::StartEngine => (next.key, next.engine) = (Key::On, Engine::Running),
+            Action::Crank => (next.key, next.engine) = (Key::On, Engine::Cranking),
+            Action::StopEngine => next.stop_engine(minute),
+            Action::MoveLift { to } => next.lift = *to,
+            Action::SecureWheels { to } => next.wheels = *to,
+            Action::Unplug { connector } => _ = next.unplugged.insert(connector.clone()),
+            Action::Plug { connector } => _ = next.unplugged.remove(connector),
+            Action::TakeOut { part } => _ = next.removed.insert(part.clone()),
+            Action::PutBack { part } => _ = next.removed.remove(part),
+            Action::MoveBatteryCable { to } => next.battery = *to,
+            Action::Hold { part, position } => _ = next.positions.insert(part.clone(), position.clone()),
+            Action::Release { part } => _ = next.positions.remove(part),
+            Action::Connect { jumper } => {
+                next.jumpers.retain(|other| !other.joins(&jumper.from, &jumper.to));
+                next.jumpers.push(jumper.clone());
+            }
+            Action::Disconnect { from, to } => next.jumpers.retain(|jumper| !jumper.joins(from, to)),
+            Action::Wait { .. } | Action::CarryOut { .. } => {}
+        }
+        next
+    }
+
+    fn stop_engine(&mut self, minute: Option<i64>) {
+        // Cranking alone heats no exhaust; a running engine that stops does, and so may one that nobody spoke of.
+        match self.engine {
+            Engine::Running => self.engine_stopped_at = minute,
+            Engine::Unknown => self.engine_stopped_at = None,
+            Engine::Cranking | Engine::Stopped => {}
+        }
+        self.engine = Engine::Stopped;
+    }
+}
+
+impl Jumper {
+    /// Whether it lies between these two points, either way round.
+    pub fn joins(&self, one: &str, other: &str) -> bool {
+        (self.from == one && self.to == other) || (self.from == other && self.to == one)
+    }
+}
