@@ -291,3 +291,40 @@ impl Jumper {
         (self.from == one && self.to == other) || (self.from == other && self.to == one)
     }
 }
+
+impl fmt::Display for Action {
+    /// As an instruction.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TurnKey { to: Key::Off } => f.write_str("Turn the key off"),
+            Self::TurnKey { to: Key::On } => f.write_str("Turn the key on, engine not running"),
+            Self::TurnKey { to } => write!(f, "Turn the key to {to}"),
+            Self::StartEngine => f.write_str("Start the engine and let it run"),
+            Self::Crank => f.write_str("Crank the engine while you take the reading"),
+            Self::StopEngine => f.write_str("Stop the engine"),
+            Self::MoveLift { to: Lift::Raised } => f.write_str("Raise the vehicle and set its supports"),
+            Self::MoveLift { .. } => f.write_str("Lower the vehicle to the floor"),
+            Self::SecureWheels { to: Wheels::Chocked } => {
+                f.write_str("Chock the wheels, gear in neutral or park, brake on")
+            }
+            Self::SecureWheels { .. } => f.write_str("Take the chocks away"),
+            Self::Unplug { connector } => write!(f, "Unplug {connector}"),
+            Self::Plug { connector } => write!(f, "Plug {connector} in again"),
+            Self::TakeOut { part } => write!(f, "Take {part} out"),
+            Self::PutBack { part } => write!(f, "Put {part} back"),
+            Self::MoveBatteryCable { to: Battery::Connected } => {
+                f.write_str("Connect the battery: positive first, negative last")
+            }
+            Self::MoveBatteryCable { .. } => f.write_str("Disconnect the battery: negative first"),
+            Self::Hold { part, position } => write!(f, "Set {part} to {position} and leave it there"),
+            Self::Release { part } => write!(f, "Let go of {part}"),
+            Self::Connect { jumper: Jumper { from, to, through: Some(resistance) } } => {
+                write!(f, "Connect {from} to {to} through {resistance}")
+            }
+            Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
+            Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
+            Self::Wait { time } => write!(f, "Wait {time}"),
+            Self::CarryOut { text } => f.write_str(text),
+        }
+    }
+}

@@ -1,0 +1,413 @@
+//! What happened in a run: facts, in the past tense, one a line of the journal.
+
+use super::caution::SignalWord;
+use super::job::Job;
+use super::limits::Verdict;
+use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
+use super::quantity::Quantity;
+use super::unit::Unit;
+use super::vehicle::{Action, VehicleState};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// Version of the journal's format. A journal of another version is not read.
+pub const FORMAT: u32 = 1;
+
+/// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
+#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Stamp(String);
+
+impl Stamp {
+    /// Takes the text as it is.
+    pub fn new(text: impl Into<String>) -> Self {
+        Self(text.into())
+    }
+    /// The text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+    /// Minutes since the epoch; 0 if the text is no time.
+    pub fn minute(&self) -> i64 {
+        self.0.parse::<jiff::Timestamp>().map_or(0, |time| time.as_second().div_euclid(60))
+    }
+    /// Seconds since the epoch; `None` if the text is no time.
+    pub fn second(&self) -> Option<i64> {
+        self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
+    }
+    /// Date and time of day without seconds, for people.
+    pub fn short(&self) -> String {
+        self.0.get(..16).unwrap_or(&self.0).replace('T', " ")
+    }
+}
+
+/// What kind of file a digest names.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SourceKind {
+    /// The procedure's script.
+    Procedure,
+    /// A library file that it uses.
+    Library,
+    /// The circuit.
+    Circuit,
+    /// Caution rules.
+    Cautions,
+    /// The meter's figures.
+    Meter,
+    /// The shop's people and their keys.
+    People,
+}
+
+/// A file that the run depends on, kept once under its digest.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct SourceRef {
+    /// What it is.
+    pub kind: SourceKind,
+    /// Its name.
+    pub name: String,
+    /// SHA-256 of its bytes, in hexadecimal.
+    pub sha256: String,
+}
+
+/// Who or what answers.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AnsweredBy {
+    /// A person at the vehicle.
+    Person,
+    /// An answers file.
+    File,
+    /// A row of a table.
+    Table,
+    /// A simulated circuit.
+    Bench,
+    /// An earlier record.
+    Record,
+}
+
+/// How a record came out of another.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LinkKind {
+    /// The check after the repair.
+    AfterRepair,
+    /// The procedure was edited while the other run was open.
+    EditedProcedure,
+    /// The row of the table was changed.
+    ChangedRow,
+}
+
+/// A record that this one came out of.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Link {
+    /// How.
+    pub kind: LinkKind,
+    /// The other record's name.
+    pub record: String,
+    /// SHA-256 of the other journal's bytes at that moment.
+    pub sha256: String,
+}
+
+/// The row of a table that a record stands for.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct TableRow {
+    /// Name of the table.
+    pub table: String,
+    /// Line in it.
+    pub row: u64,
+    /// SHA-256 of the row's cells with their columns.
+    pub sha256: String,
+}
+
+/// The first event of a run.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Started {
+    /// Format of the journal.
+    pub format: u32,
+    /// Program and version.
+    pub program: String,
+    /// The procedure's name.
+    pub procedure: String,
+    /// Its title.
+    pub title: String,
+    /// Its revision.
+    pub revision: u32,
+    /// `after_repair` when that function was run instead of the body.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// Everything that the run depends on.
+    pub sources: Vec<SourceRef>,
+    /// Who or what answers.
+    pub answered_by: AnsweredBy,
+    /// The simulated circuit's name, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench: Option<String>,
+    /// What is known of the job.
+    pub job: Job,
+    /// The vehicle as it stood.
+    pub vehicle: VehicleState,
+    /// The record that this one came out of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub link: Option<Link>,
+    /// The row of a table that it stands for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub row: Option<TableRow>,
+    /// True when the clock was set by hand, for tests and demonstrations.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub clock_set_by_hand: bool,
+}
+
+/// A caution as it was told.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Told {
+    /// The rule.
+    pub id: CautionId,
+    /// Its signal word.
+    pub word: SignalWord,
+}
+
+/// Something odd about what was typed; asked about once.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "doubt", rename_all = "snake_case")]
+pub enum Doubt {
+    /// Out by a clean power of ten that would be in.
+    PowerOfTen {
+        /// What it would have to be multiplied by.
+        factor: f64,
+        /// What it would be.
+        would_be: Quantity,
+    },
+    /// The sign of the limits reversed.
+    LeadsSwapped,
+    /// A bare number that fits in two units.
+    Unit {
+        /// The one shown at the prompt.
+        shown: Unit,
+        /// The other one.
+        other: Unit,
+    },
+    /// Nearer to the limit than the meter can tell.
+    Unsure {
+        /// The meter's worst case.
+        accuracy: Quantity,
+    },
+}
+
+/// A cause that the procedure named.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct NamedCause {
+    /// Its name in the header.
+    pub id: CauseId,
+    /// What is wrong.
+    pub cause: String,
+    /// What to do about it.
+    pub correction: String,
+}
+
+/// How a run ended without a cause.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(tag = "how", rename_all = "snake_case")]
+pub enum Ending {
+    /// The script came to its end and named nothing.
+    Unconcluded,
+    /// It could not go on.
+    Unfinished {
+        /// Why.
+        reason: String,
+    },
+    /// The script has an error.
+    Failed {
+        /// Which, and where.
+        message: String,
+    },
+}
+
+/// One thing that happened.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case")]
+pub enum Event {
+    /// The run began.
+    Started(Box<Started>),
+    /// A step began.
+    StepBegan {
+        /// Its heading.
+        title: String,
+        /// Where the technician is.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        near: Vec<Zone>,
+    },
+    /// Safety messages were told.
+    Cautioned {
+        /// Which.
+        cautions: Vec<Told>,
+    },
+    /// Somebody said that they were read, or nobody was there.
+    Acknowledged {
+        /// Which.
+        cautions: Vec<CautionId>,
+        /// False when nobody was there to read them.
+        by_person: bool,
+        /// The qualified person who was named, where one was asked for.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        qualified: Option<String>,
+    },
+    /// The vehicle was changed, or found as the procedure wants it.
+    Acted {
+        /// How.
+        action: Action,
+        /// It stood so already.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        already: bool,
+    },
+    /// What was typed was doubted.
+    Doubted {
+        /// At which prompt.
+        id: PromptId,
+        /// What was typed.
+        typed: String,
+        /// What is odd.
+        #[serde(flatten)]
+        doubt: Doubt,
+    },
+    /// One reading of a sweep was taken.
+    SweepRead {
+        /// At which prompt.
+        id: PromptId,
+        /// As typed.
+        text: String,
+        /// Where the moving part stood, if said.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        position: Option<String>,
+    },
+    /// A question was answered.
+    Answered {
+        /// The question.
+        #[serde(flatten)]
+        prompt: Prompt,
+        /// The answer.
+        #[serde(flatten)]
+        answer: Answer,
+        /// The verdict, where the question has limits.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        verdict: Option<Verdict>,
+        /// Taken over from the record that this one is linked to.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        carried: bool,
+    },
+    /// The technician wrote something down.
+    Noted {
+        /// At which prompt or action.
+        at_prompt: String,
+        /// The words.
+        text: String,
+    },
+    /// The technician put it down.
+    Paused,
+    /// It was taken up again; the vehicle as it was confirmed.
+    Resumed {
+        /// As it stands.
+        vehicle: VehicleState,
+        /// The technician corrected what the record showed.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        corrected: bool,
+    },
+    /// A line that had not been written whole was dropped.
+    TornLineDropped {
+        /// How many bytes it had.
+        bytes: usize,
+    },
+    /// An answer and all later ones were taken back.
+    Struck {
+        /// The first that is no longer good: its line in the journal, from 1.
+        from_line: usize,
+        /// Its prompt.
+        id: PromptId,
+    },
+    /// Nobody answers: the run waits.
+    Waited {
+        /// For this prompt or action.
+        prompt: String,
+        /// Its words.
+        text: String,
+    },
+    /// The procedure named its cause, or several that the evidence can't part.
+    Concluded {
+        /// Them.
+        causes: Vec<NamedCause>,
+    },
+    /// The run ended without a cause.
+    Ended {
+        /// How.
+        #[serde(flatten)]
+        ending: Ending,
+    },
+}
+
+/// An event with its time.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Entry {
+    /// When.
+    pub at: Stamp,
+    /// What.
+    #[serde(flatten)]
+    pub event: Event,
+}
+
+impl Event {
+    /// Whether the script brought it about: what a replay pops and compares.
+    pub const fn is_of_the_script(&self) -> bool {
+        matches!(
+            self,
+            Self::StepBegan { .. }
+                | Self::Acted { .. }
+                | Self::SweepRead { .. }
+                | Self::Answered { .. }
+                | Self::Concluded { .. }
+        )
+    }
+
+    /// Whether nothing more can happen in this run. A script that failed can be mended and taken up again.
+    pub const fn is_an_end(&self) -> bool {
+        matches!(self, Self::Concluded { .. } | Self::Ended { ending: Ending::Unconcluded | Ending::Unfinished { .. } })
+    }
+
+    /// What the script did, in few words: to set what is recorded against what it does now.
+    pub fn in_words(&self) -> String {
+        match self {
+            Self::StepBegan { title, .. } => format!("the step \u{201c}{title}\u{201d}"),
+            Self::Acted { action, .. } => format!("the action \u{201c}{action}\u{201d}"),
+            Self::SweepRead { id, text, .. } => format!("a reading of the sweep `{id}`: {text}"),
+            Self::Doubted { id, typed, .. } => format!("a doubt about {typed} at `{id}`"),
+            Self::Answered { prompt, .. } => prompt.in_words(),
+            Self::Concluded { causes } => {
+                let names: Vec<_> = causes.iter().map(|cause| cause.id.as_str()).collect();
+                format!("the conclusion {}", super::words::all(&names))
+            }
+            _ => "something that the script does not bring about".to_owned(),
+        }
+    }
+}
+
+impl fmt::Display for Stamp {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl fmt::Display for Doubt {
+    /// As a question to whoever typed it.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PowerOfTen { would_be, .. } => {
+                write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
+            }
+            Self::LeadsSwapped => f.write_str("with the other sign it would be right: are the leads swapped?"),
+            Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
+            Self::Unsure { accuracy } => write!(
+                f,
+                "it is nearer to the limit than the meter can tell (±{accuracy}): take it again, on a better range if there is one"
+            ),
+        }
+    }
+}

@@ -1,0 +1,383 @@
+//! What a reading may be, and the verdict on what it is.
+
+use super::dimension::Dimension;
+use super::quantity::{Quantity, QuantityError};
+use super::typed::Shown;
+use super::unit::{Unit, significant};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// The bounds of a reading, both ends included.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Bounds {
+    /// From low to high.
+    Between {
+        /// Lowest that is good.
+        low: Quantity,
+        /// Highest that is good.
+        high: Quantity,
+    },
+    /// A stated value and how far off it may be.
+    Within {
+        /// What it should be.
+        nominal: Quantity,
+        /// How far off, either way.
+        tolerance: Quantity,
+    },
+    /// No more than this.
+    AtMost {
+        /// Highest that is good.
+        high: Quantity,
+    },
+    /// No less than this.
+    AtLeast {
+        /// Lowest that is good.
+        low: Quantity,
+    },
+    /// Written down, not judged.
+    Unlimited,
+}
+
+/// Bounds with the unit in which the meter will show the reading, and where they come from.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Limits {
+    /// The bounds.
+    #[serde(flatten)]
+    pub bounds: Bounds,
+    /// The unit shown at the prompt; a bare number typed there is in it.
+    pub unit: Unit,
+    /// What it should be, where the author says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expected: Option<Quantity>,
+    /// Where the bounds come from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub source: Option<String>,
+}
+
+/// Limits that make no sense, in words.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum LimitsError {
+    /// Low above high.
+    #[error("the lower limit {low} is above the upper limit {high}")]
+    Crossed {
+        /// Lower.
+        low: Quantity,
+        /// Upper.
+        high: Quantity,
+    },
+    /// Ends of different dimensions.
+    #[error(transparent)]
+    Unlike(#[from] QuantityError),
+    /// A dimension that no meter shows.
+    #[error("no meter shows {dimension}: limits need a unit such as V, A or ohm")]
+    NoUnit {
+        /// The dimension.
+        dimension: Dimension,
+    },
+    /// A tolerance that is not positive.
+    #[error("a tolerance must be above zero, not {tolerance}")]
+    Tolerance {
+        /// What was given.
+        tolerance: Quantity,
+    },
+}
+
+impl Limits {
+    /// From `low` to `high`.
+    pub fn between(low: Quantity, high: Quantity) -> Result<Self, LimitsError> {
+        if low.compare(high)?.is_gt() {
+            return Err(LimitsError::Crossed { low, high });
+        }
+        Self::of(Bounds::Between { low, high }, larger(low, high))
+    }
+
+    /// `nominal`, give or take `tolerance`: a quantity of the same kind, or a share of the nominal value.
+    pub fn within(nominal: Quantity, tolerance: Quantity) -> Result<Self, LimitsError> {
+        let difference = nominal.dimension().difference();
+        let tolerance = match tolerance.dimension() {
+            Dimension::NONE if nominal.dimension() != Dimension::NONE && !nominal.dimension().is_absolute() => {
+                nominal.with_si(nominal.si().abs() * tolerance.si())
+            }
+            dimension if dimension == difference => tolerance,
+            _ => {
+                return Err(QuantityError::Unlike { verb: "allow", left: nominal, right: tolerance }.into());
+            }
+        };
+        if tolerance.si() <= 0.0 {
+            return Err(LimitsError::Tolerance { tolerance });
+        }
+        Self::of(Bounds::Within { nominal, tolerance }, nominal)
+    }
+
+    /// No more than `high`.
+    pub fn at_most(high: Quantity) -> Result<Self, LimitsError> {
+        Self::of(Bounds::AtMost { high }, high)
+    }
+
+    /// No less than `low`.
+    pub fn at_least(low: Quantity) -> Result<Self, LimitsError> {
+        Self::of(Bounds::AtLeast { low }, low)
+    }
+
+    /// Written down, not judged.
+    pub const fn unlimited(unit: Unit) -> Self {
+        Self { bounds: Bounds::Unlimited, unit, expected: None, source: None }
+    }
+
+    fn of(bounds: Bounds, scale: Quantity) -> Result<Self, LimitsError> {
+        let unit = Unit::of(scale.dimension()).ok_or(LimitsError::NoUnit { dimension: scale.dimension() })?;
+        Ok(Self { bounds, unit: unit.scaled_to(scale.si()), expected: None, source: None })
+    }
+
+    /// Lowest that is good.
+    pub fn low(&self) -> Option<Quantity> {
+        match self.bounds {
+            Bounds::Between { low, .. } | Bounds::AtLeast { low } => Some(low),
+            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(nominal.si() - tolerance.si())),
+            Bounds::AtMost { .. } | Bounds::Unlimited => None,
+        }
+    }
+
+    /// Highest that is good.
+    pub fn high(&self) -> Option<Quantity> {
+        match self.bounds {
+            Bounds::Between { high, .. } | Bounds::AtMost { high } => Some(high),
+            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(nominal.si() + tolerance.si())),
+            Bounds::AtLeast { .. } | Bounds::Unlimited => None,
+        }
+    }
+
+    /// What the reading should be, where it is stated.
+    pub fn expected(&self) -> Option<Quantity> {
+        self.expected.or(match self.bounds {
+            Bounds::Within { nominal, .. } => Some(nominal),
+            _ => None,
+        })
+    }
+
+    /// Whether a value lies inside, ends included.
+    pub fn hold(&self, value: Quantity) -> bool {
+        self.low().is_none_or(|low| value.si() >= low.si()) && self.high().is_none_or(|high| value.si() <= high.si())
+    }
+
+    /// Narrow enough that a slip of the decimal point shows: an expected value, or upper ÷ lower limit below 2.
+    pub fn are_narrow(&self) -> bool {
+        if self.expected().is_some() {
+            return true;
+        }
+        match (self.low(), self.high()) {
+            (Some(low), Some(high)) => {
+                let (small, large) =
+                    if low.si() < 0.0 && high.si() < 0.0 { (-high.si(), -low.si()) } else { (low.si(), high.si()) };
+                small > 0.0 && large / small < 2.0
+            }
+            _ => false,
+        }
+    }
+
+    /// How far the value is from the nearer limit, inside or outside; `None` without limits.
+    pub fn distance(&self, value: Quantity) -> Option<Quantity> {
+        [self.low(), self.high()]
+            .into_iter()
+            .flatten()
+            .map(|limit| (value.si() - limit.si()).abs())
+            .min_by(f64::total_cmp)
+            .map(|distance| Quantity::new(distance, value.dimension().difference()))
+    }
+
+    /// The verdict on what the meter shows. `accuracy` is the meter's worst case for this reading, where it is known.
+    pub fn judge(&self, shown: Shown, accuracy: Result<Quantity, NoAccuracy>) -> Option<Verdict> {
+        if self.bounds == Bounds::Unlimited {
+            return None;
+        }
+        let value = match shown {
+            Shown::Value(value) => value,
+            Shown::OverRange => {
+                let opens = self.unit.dimension() == Dimension::RESISTANCE;
+                let standing = match self.bounds {
+                    // Insulation: more than the meter can show is more than enough.
+                    Bounds::AtLeast { .. } if opens => Standing::In,
+                    _ if opens => Standing::Open,
+                    _ => Standing::OverRange,
+                };
+                return Some(Verdict { standing, sureness: Sureness::Sure });
+            }
+        };
+        let standing = if self.hold(value) {
+            Standing::In
+        } else if self.low().is_some_and(|low| value.si() < low.si()) {
+            Standing::Low
+        } else {
+            Standing::High
+        };
+        let sureness = match accuracy {
+            Err(why) => Sureness::Unknown { why },
+            Ok(accuracy) => match self.distance(value) {
+                Some(distance) if distance.si() <= accuracy.si() => Sureness::Unsure { accuracy },
+                _ => Sureness::Sure,
+            },
+        };
+        Some(Verdict { standing, sureness })
+    }
+}
+
+fn larger(a: Quantity, b: Quantity) -> Quantity {
+    if a.si().abs() > b.si().abs() { a } else { b }
+}
+
+impl fmt::Display for Limits {
+    /// In the unit that the meter will show.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let number = |value: Quantity| significant(self.unit.number(value), 5);
+        match self.bounds {
+            Bounds::Between { low, high } => {
+                f.write_str(&self.unit.with_symbol(&format!("{} … {}", number(low), number(high))))
+            }
+            Bounds::Within { .. } => {
+                let ends = [self.low(), self.high()].map(|end| end.map(number).unwrap_or_default());
+                f.write_str(&self.unit.with_symbol(&format!("{} … {}", ends[0], ends[1])))
+            }
+            Bounds::AtMost { high } => write!(f, "at most {}", self.unit.with_symbol(&number(high))),
+            Bounds::AtLeast { low } => write!(f, "at least {}", self.unit.with_symbol(&number(low))),
+            Bounds::Unlimited => write!(f, "no limits, in {}", self.unit),
+        }
+    }
+}
+
+/// Where a reading stands.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// Inside the limits.
+    In,
+    /// Below.
+    Low,
+    /// Above.
+    High,
+    /// `OL` on ohms or diode.
+    Open,
+    /// `OL` on anything else.
+    OverRange,
+}
+
+/// Why nothing is known of a reading's accuracy.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoAccuracy {
+    /// No meter was named.
+    NoMeter,
+    /// The meter's calibration is past its date.
+    CalibrationPast,
+    /// The meter's figures say nothing of this range.
+    NoRange,
+    /// It was not a meter that showed it.
+    NotAMeter,
+}
+
+/// How sure a verdict is.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "how", rename_all = "snake_case")]
+pub enum Sureness {
+    /// Further from the limit than the meter's worst-case accuracy.
+    Sure,
+    /// Nearer to the limit than that.
+    Unsure {
+        /// The worst case.
+        accuracy: Quantity,
+    },
+    /// Nobody can tell.
+    Unknown {
+        /// Why.
+        why: NoAccuracy,
+    },
+}
+
+/// The verdict on a reading.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Verdict {
+    /// Where it stands.
+    pub standing: Standing,
+    /// How sure that is.
+    #[serde(flatten)]
+    pub sureness: Sureness,
+}
+
+impl fmt::Display for Standing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::In => "in",
+            Self::Low => "LOW",
+            Self::High => "HIGH",
+            Self::Open => "OPEN",
+            Self::OverRange => "OVER RANGE",
+        })
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.standing)?;
+        match self.sureness {
+            Sureness::Unsure { .. } => f.write_str(", unsure"),
+            Sureness::Sure | Sureness::Unknown { .. } => Ok(()),
+        }
+    }
+}
+
+impl fmt::Display for NoAccuracy {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NoMeter => "no meter was named",
+            Self::CalibrationPast => "the meter's calibration is past its date",
+            Self::NoRange => "the meter's figures say nothing of this range",
+            Self::NotAMeter => "no meter showed it",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn volts(value: f64) -> Quantity {
+        Quantity::volts(value)
+    }
+
+    #[test]
+    fn limits_read_in_the_unit_that_the_meter_will_show() {
+        assert_eq!(Limits::between(volts(4.75), volts(5.25)).unwrap().to_string(), "4.75 … 5.25 V");
+        assert_eq!(Limits::at_most(volts(0.2)).unwrap().to_string(), "at most 200 mV");
+        assert_eq!(
+            Limits::within(Quantity::ohms(2200.0), Quantity::ratio(0.05)).unwrap().to_string(),
+            "2.09 … 2.31 kΩ"
+        );
+        assert_eq!(Limits::between(volts(0.5), volts(4.5)).unwrap().to_string(), "0.5 … 4.5 V");
+        assert!(Limits::between(volts(5.0), volts(4.0)).is_err());
+        assert!(Limits::between(volts(5.0), Quantity::ohms(6.0)).is_err());
+        assert!(Limits::within(volts(5.0), volts(0.0)).is_err());
+    }
+
+    #[test]
+    fn a_good_reference_is_in_and_ol_is_open_on_ohms_only() {
+        let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
+        // Common practice, no source: 4.998 V against sensor ground, connector mated, is a good 5 V reference.
+        let verdict = limits.judge(Shown::Value(volts(4.998)), Ok(volts(0.03))).unwrap();
+        assert_eq!(verdict, Verdict { standing: Standing::In, sureness: Sureness::Sure });
+        let near = limits.judge(Shown::Value(volts(4.76)), Ok(volts(0.03))).unwrap();
+        assert_eq!(near.to_string(), "in, unsure");
+        assert_eq!(limits.judge(Shown::OverRange, Ok(volts(0.0))).unwrap().standing, Standing::OverRange);
+        let coil = Limits::between(Quantity::ohms(60.0), Quantity::ohms(90.0)).unwrap();
+        assert_eq!(coil.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, Standing::Open);
+        let insulation = Limits::at_least(Quantity::ohms(1e6)).unwrap();
+        assert_eq!(insulation.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, Standing::In);
+    }
+
+    #[test]
+    fn narrow_limits_are_those_in_which_a_slipped_decimal_point_shows() {
+        assert!(Limits::between(volts(3.5), volts(3.9)).unwrap().are_narrow());
+        assert!(!Limits::between(volts(0.5), volts(4.5)).unwrap().are_narrow());
+        assert!(!Limits::at_most(volts(0.2)).unwrap().are_narrow());
+        assert!(Limits::within(volts(3.7), volts(0.2)).unwrap().are_narrow());
+    }
+}

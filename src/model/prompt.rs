@@ -1,0 +1,280 @@
+//! What a procedure asks, and what it is answered.
+
+use super::limits::Limits;
+use super::meter::Function;
+use super::quantity::Quantity;
+use super::unit::Unit;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+macro_rules! id {
+    ($(#[$about:meta])* $name:ident) => {
+        $(#[$about])*
+        #[derive(Clone, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(String);
+        impl $name {
+            /// Takes the text as it is.
+            pub fn new(text: impl Into<String>) -> Self { Self(text.into()) }
+            /// The text.
+            pub fn as_str(&self) -> &str { &self.0 }
+        }
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result { f.write_str(&self.0) }
+        }
+    };
+}
+id!(/// A prompt's stable name: answers files, tables and records know it by this.
+    PromptId);
+id!(/// A cause's name in the header of a procedure.
+    CauseId);
+id!(/// A caution rule's name.
+    CautionId);
+id!(/// Where the body is: `lift`, `exhaust`, `driveline` …
+    Zone);
+
+/// A place where a lead can go, as the circuit file describes it.
+#[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
+pub struct LeadEnd {
+    /// What the procedure calls it: a role, a point, or plain text.
+    pub name: String,
+    /// Connector and pin.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub point: Option<String>,
+    /// Wire colour.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wire: Option<String>,
+    /// Where it is on the vehicle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+}
+
+/// Where the leads go.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "leads", rename_all = "snake_case")]
+pub enum Leads {
+    /// Red and black across two points.
+    Across {
+        /// Red lead.
+        red: LeadEnd,
+        /// Black lead.
+        black: LeadEnd,
+    },
+    /// Meter or clamp in line.
+    Through {
+        /// Where the circuit is opened, or the clamp put.
+        at: LeadEnd,
+    },
+    /// Not said.
+    Nowhere,
+}
+
+/// Where a sweep should begin and end.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Ends {
+    /// One end.
+    pub one: Quantity,
+    /// The other.
+    pub other: Quantity,
+    /// How far off either end may be.
+    pub tolerance: Quantity,
+    /// Unit shown at the prompt.
+    pub unit: Unit,
+    /// Where they come from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub source: Option<String>,
+}
+
+/// What is asked for.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "ask", rename_all = "snake_case")]
+pub enum Question {
+    /// One meter value.
+    Reading {
+        /// What the meter is switched to.
+        function: Function,
+        /// What it may be.
+        limits: Limits,
+        /// Where the leads go.
+        leads: Leads,
+    },
+    /// What the control module reports for a signal.
+    ModuleValue {
+        /// The signal, as a circuit file names it.
+        signal: String,
+        /// What it may be.
+        limits: Limits,
+    },
+    /// The meter's own lowest and highest, recorded over a while.
+    LowestHighest {
+        /// What the meter is switched to.
+        function: Function,
+        /// What both may be.
+        limits: Limits,
+        /// Where the leads go.
+        leads: Leads,
+        /// What is moved, heated or loaded meanwhile.
+        meanwhile: String,
+    },
+    /// Many readings while something is moved end to end.
+    Sweep {
+        /// What the meter is switched to.
+        function: Function,
+        /// Where it should begin and end.
+        ends: Ends,
+        /// Where the leads go.
+        leads: Leads,
+        /// What is moved.
+        moving: String,
+    },
+    /// Yes or no.
+    YesNo,
+    /// One of several.
+    Choice {
+        /// What may be chosen.
+        options: Vec<String>,
+    },
+    /// Free text.
+    Note,
+}
+
+/// A question with its stable name and its words.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Prompt {
+    /// Stable name.
+    pub id: PromptId,
+    /// Words; may change without breaking anything.
+    pub text: String,
+    /// What is asked for.
+    #[serde(flatten)]
+    pub question: Question,
+}
+
+/// What was answered; readings keep the text that was typed.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(tag = "answer", rename_all = "snake_case")]
+pub enum Answer {
+    /// One value.
+    Reading {
+        /// As typed.
+        typed: String,
+    },
+    /// Two values.
+    LowestHighest {
+        /// As typed.
+        lowest: String,
+        /// As typed.
+        highest: String,
+    },
+    /// The sweep is over; its readings are events of their own.
+    Sweep {
+        /// How many there were.
+        readings: usize,
+    },
+    /// Yes or no.
+    YesNo {
+        /// Whether yes.
+        yes: bool,
+    },
+    /// The option chosen.
+    Choice {
+        /// Its words.
+        option: String,
+    },
+    /// Free text.
+    Note {
+        /// The words.
+        words: String,
+    },
+    /// Left out.
+    Skipped {
+        /// Why.
+        reason: String,
+    },
+}
+
+impl Question {
+    /// The unit of a bare number typed here; `None` where no number is asked for.
+    pub fn unit(&self) -> Option<Unit> {
+        match self {
+            Self::Reading { limits, .. } | Self::ModuleValue { limits, .. } | Self::LowestHighest { limits, .. } => {
+                Some(limits.unit)
+            }
+            Self::Sweep { ends, .. } => Some(ends.unit),
+            Self::YesNo | Self::Choice { .. } | Self::Note => None,
+        }
+    }
+
+    /// Where the leads go, if anywhere.
+    pub fn leads(&self) -> Option<&Leads> {
+        match self {
+            Self::Reading { leads, .. } | Self::LowestHighest { leads, .. } | Self::Sweep { leads, .. } => Some(leads),
+            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note => None,
+        }
+    }
+
+    /// What the meter is switched to, if one is read.
+    pub fn function(&self) -> Option<Function> {
+        match self {
+            Self::Reading { function, .. } | Self::LowestHighest { function, .. } | Self::Sweep { function, .. } => {
+                Some(*function)
+            }
+            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note => None,
+        }
+    }
+
+    /// Whether an answer to `other` is one to this as well: the same kind, quantity and points. Words and limits may differ.
+    pub fn asks_the_same_as(&self, other: &Self) -> bool {
+        let same_choice = match (self, other) {
+            (Self::Choice { options: mine }, Self::Choice { options: theirs }) => mine == theirs,
+            (Self::ModuleValue { signal: mine, .. }, Self::ModuleValue { signal: theirs, .. }) => mine == theirs,
+            _ => std::mem::discriminant(self) == std::mem::discriminant(other),
+        };
+        same_choice
+            && self.unit().map(Unit::dimension) == other.unit().map(Unit::dimension)
+            && self.function() == other.function()
+            && self.leads() == other.leads()
+    }
+}
+
+impl Prompt {
+    /// The question in few words: its kind, id, quantity and points.
+    pub fn in_words(&self) -> String {
+        let kind = match &self.question {
+            Question::Reading { .. } => "the reading",
+            Question::ModuleValue { .. } => "the module value",
+            Question::LowestHighest { .. } => "the lowest and highest of",
+            Question::Sweep { .. } => "the sweep",
+            Question::YesNo => "the yes-or-no question",
+            Question::Choice { .. } => "the choice",
+            Question::Note => "the note",
+        };
+        let mut words = format!("{kind} `{}`", self.id);
+        if let Some(unit) = self.question.unit() {
+            words.push_str(&format!(" in {}", unit.without_prefix()));
+        }
+        let ends: Vec<_> = self
+            .question
+            .leads()
+            .map(Leads::ends)
+            .unwrap_or_default()
+            .into_iter()
+            .map(|(_, end)| end.name.as_str())
+            .collect();
+        if !ends.is_empty() {
+            words.push_str(&format!(" at {}", super::words::all(&ends)));
+        }
+        words
+    }
+}
+
+impl Leads {
+    /// The ends with the lead that goes there.
+    pub fn ends(&self) -> Vec<(&'static str, &LeadEnd)> {
+        match self {
+            Self::Across { red, black } => vec![("red", red), ("black", black)],
+            Self::Through { at } => vec![("in line", at)],
+            Self::Nowhere => vec![],
+        }
+    }
+}

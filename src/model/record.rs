@@ -1,0 +1,269 @@
+//! A run as it happened: a fold over its journal.
+
+use super::event::{Doubt, Ending, Entry, Event, NamedCause, Stamp, Started};
+use super::limits::Verdict;
+use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
+use super::vehicle::{Action, VehicleState};
+
+/// One reading of a sweep: as typed, and where the moving part stood.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SweepReading {
+    /// As typed.
+    pub text: String,
+    /// Where the moving part stood, if said.
+    pub position: Option<String>,
+}
+
+/// One answer with all that belongs to it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Answered {
+    /// Its line in the journal, from 1.
+    pub line: usize,
+    /// When.
+    pub at: Stamp,
+    /// The question.
+    pub prompt: Prompt,
+    /// The answer.
+    pub answer: Answer,
+    /// The verdict.
+    pub verdict: Option<Verdict>,
+    /// The readings of a sweep.
+    pub sweep: Vec<SweepReading>,
+    /// What was typed first and doubted.
+    pub doubts: Vec<(String, Doubt)>,
+    /// Taken over from an earlier record.
+    pub carried: bool,
+    /// The line at which it was taken back.
+    pub struck_at: Option<usize>,
+}
+
+/// Something in a step, in the order in which it happened.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Item {
+    /// The vehicle was changed.
+    Acted {
+        /// How.
+        action: Action,
+        /// It stood so already.
+        already: bool,
+        /// When.
+        at: Stamp,
+    },
+    /// A question was answered.
+    Answered(Box<Answered>),
+    /// The technician wrote something down.
+    Noted {
+        /// The words.
+        text: String,
+    },
+    /// Cautions were told, and by whom they were acknowledged.
+    Cautioned {
+        /// Which.
+        cautions: Vec<CautionId>,
+        /// Whether somebody said that they were read; `None` where none needed it.
+        by_person: Option<bool>,
+        /// The qualified person who was named.
+        qualified: Option<String>,
+    },
+    /// Put down.
+    Paused {
+        /// When.
+        at: Stamp,
+    },
+    /// Taken up again.
+    Resumed {
+        /// When.
+        at: Stamp,
+        /// The technician corrected what the record showed.
+        corrected: bool,
+    },
+    /// A line that had not been written whole was dropped.
+    TornLineDropped {
+        /// How many bytes it had.
+        bytes: usize,
+    },
+    /// An answer and all later ones were taken back.
+    Struck {
+        /// The first prompt.
+        id: PromptId,
+        /// When.
+        at: Stamp,
+    },
+}
+
+/// A step with what happened in it. What comes before the first step stands in one without a title.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Step {
+    /// Its heading.
+    pub title: String,
+    /// Where the technician was.
+    pub near: Vec<Zone>,
+    /// What happened.
+    pub items: Vec<Item>,
+}
+
+/// How a run stands.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Standing {
+    /// A cause was named, or several that the evidence can't part.
+    Concluded(Vec<NamedCause>),
+    /// It ended without one.
+    Ended(Ending),
+    /// It waits for an answer that nobody gave.
+    Waiting {
+        /// The prompt.
+        prompt: String,
+        /// Its words.
+        text: String,
+    },
+    /// It was put down or broken off.
+    Open,
+}
+
+/// The run as it happened.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Record {
+    /// How it began.
+    pub started: Started,
+    /// When it began.
+    pub began: Stamp,
+    /// When the last thing happened.
+    pub last: Stamp,
+    /// What happened, by step.
+    pub steps: Vec<Step>,
+    /// How it stands.
+    pub standing: Standing,
+    /// The vehicle as the record left it.
+    pub vehicle: VehicleState,
+}
+
+/// A journal that does not begin with a start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the journal does not begin with the start of a run")]
+pub struct NoStart;
+
+impl Record {
+    /// Folds a journal.
+    pub fn of(entries: &[Entry]) -> Result<Self, NoStart> {
+        let Some((Entry { at, event: Event::Started(started) }, rest)) = entries.split_first() else {
+            return Err(NoStart);
+        };
+        let mut record = Self {
+            started: (**started).clone(),
+            began: at.clone(),
+            last: at.clone(),
+            steps: vec![Step::default()],
+            standing: Standing::Open,
+            vehicle: started.vehicle.clone(),
+        };
+        let mut sweep = Vec::new();
+        let mut doubts = Vec::new();
+        for (index, entry) in rest.iter().enumerate() {
+            record.last = entry.at.clone();
+            record.apply(index + 2, entry, &mut sweep, &mut doubts);
+        }
+        record.steps.retain(|step| !step.title.is_empty() || !step.items.is_empty());
+        Ok(record)
+    }
+
+    fn apply(&mut self, line: usize, entry: &Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(String, Doubt)>) {
+        let at = entry.at.clone();
+        let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
+        if mendable || !matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_)) {
+            self.standing = Standing::Open;
+        }
+        match &entry.event {
+            Event::Started(_) => {}
+            Event::StepBegan { title, near } => {
+                self.steps.push(Step { title: title.clone(), near: near.clone(), items: Vec::new() });
+            }
+            Event::Cautioned { cautions } => self.push(Item::Cautioned {
+                cautions: cautions.iter().map(|told| told.id.clone()).collect(),
+                by_person: None,
+                qualified: None,
+            }),
+            Event::Acknowledged { by_person, qualified, .. } => {
+                if let Some(Item::Cautioned { by_person: slot, qualified: who, .. }) = self
+                    .steps
+                    .last_mut()
+                    .and_then(|step| step.items.iter_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
+                {
+                    *slot = Some(*by_person);
+                    who.clone_from(qualified);
+                }
+            }
+            Event::Acted { action, already } => {
+                if !already {
+                    self.vehicle = self.vehicle.after(action, Some(at.minute()));
+                }
+                self.push(Item::Acted { action: action.clone(), already: *already, at });
+            }
+            Event::Doubted { typed, doubt, .. } => doubts.push((typed.clone(), doubt.clone())),
+            Event::SweepRead { text, position, .. } => {
+                sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+            }
+            Event::Answered { prompt, answer, verdict, carried } => {
+                self.push(Item::Answered(Box::new(Answered {
+                    line,
+                    at,
+                    prompt: prompt.clone(),
+                    answer: answer.clone(),
+                    verdict: *verdict,
+                    sweep: std::mem::take(sweep),
+                    doubts: std::mem::take(doubts),
+                    carried: *carried,
+                    struck_at: None,
+                })));
+            }
+            Event::Noted { text, .. } => self.push(Item::Noted { text: text.clone() }),
+            Event::Paused => self.push(Item::Paused { at }),
+            Event::Resumed { vehicle, corrected } => {
+                self.vehicle.clone_from(vehicle);
+                self.push(Item::Resumed { at, corrected: *corrected });
+            }
+            Event::TornLineDropped { bytes } => self.push(Item::TornLineDropped { bytes: *bytes }),
+            Event::Struck { from_line, id } => {
+                sweep.clear();
+                doubts.clear();
+                for answered in self.answers_mut() {
+                    if answered.line >= *from_line && answered.struck_at.is_none() {
+                        answered.struck_at = Some(line);
+                    }
+                }
+                self.standing = Standing::Open;
+                self.push(Item::Struck { id: id.clone(), at });
+            }
+            Event::Waited { prompt, text } => {
+                self.standing = Standing::Waiting { prompt: prompt.clone(), text: text.clone() };
+            }
+            Event::Concluded { causes } => self.standing = Standing::Concluded(causes.clone()),
+            Event::Ended { ending } => self.standing = Standing::Ended(ending.clone()),
+        }
+    }
+
+    fn push(&mut self, item: Item) {
+        if let Some(step) = self.steps.last_mut() {
+            step.items.push(item);
+        }
+    }
+
+    fn answers_mut(&mut self) -> impl Iterator<Item = &mut Answered> {
+        self.steps.iter_mut().flat_map(|step| &mut step.items).filter_map(|item| match item {
+            Item::Answered(answered) => Some(&mut **answered),
+            _ => None,
+        })
+    }
+
+    /// Every answer, those taken back included.
+    pub fn every_answer(&self) -> impl Iterator<Item = &Answered> {
+        self.steps.iter().flat_map(|step| &step.items).filter_map(|item| match item {
+            Item::Answered(answered) => Some(&**answered),
+            _ => None,
+        })
+    }
+
+    /// The answers that stand.
+    pub fn answers(&self) -> impl Iterator<Item = &Answered> {
+        self.every_answer().filter(|answered| answered.struck_at.is_none())
+    }
+}

@@ -1,0 +1,152 @@
+//! Who answers: a person, a file, a table row, a bench, an earlier record.
+
+use super::journal::Durability;
+use crate::model::caution::Rule;
+use crate::model::event::{AnsweredBy, Doubt, Entry};
+use crate::model::limits::NoAccuracy;
+use crate::model::meter::{Function, Meter};
+use crate::model::prompt::{Prompt, Zone};
+use crate::model::quantity::Quantity;
+use crate::model::record::SweepReading;
+use crate::model::vehicle::{Action, VehicleState};
+
+/// What an answerer may see when it is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct View<'a> {
+    /// The step's heading.
+    pub step: &'a str,
+    /// Where the technician is.
+    pub near: &'a [Zone],
+    /// Why the step is there, in the author's words.
+    pub why: &'a str,
+    /// The vehicle.
+    pub vehicle: &'a VehicleState,
+    /// How many questions were answered before this one.
+    pub answered: usize,
+}
+
+/// What came back.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Reply {
+    /// Text, as typed.
+    Text(String),
+    /// Leave it out.
+    Skip {
+        /// Why.
+        reason: String,
+    },
+    /// Take the last answer back, or that of a prompt by name.
+    Back {
+        /// The prompt, if named.
+        to: Option<String>,
+    },
+    /// Put the run down.
+    Pause,
+    /// Write something down, then ask again.
+    Note(String),
+    /// Nobody is there to answer.
+    Nobody,
+}
+
+/// How a caution was taken.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Heeded {
+    /// Read and acknowledged; with the qualified person where one was asked for.
+    Read {
+        /// The qualified person.
+        qualified: Option<String>,
+    },
+    /// Nobody was there.
+    Nobody,
+    /// Put the run down instead.
+    Pause,
+    /// No qualified person can be named: go no further.
+    Refused,
+}
+
+/// Whoever answers a procedure's questions.
+pub trait Answerer: Send {
+    /// What to write into the record.
+    fn answered_by(&self) -> AnsweredBy;
+
+    /// Whether a person's answer must be on disk before the script goes on.
+    fn durability(&self) -> Durability {
+        Durability::Each
+    }
+
+    /// A step began.
+    fn step(&mut self, _view: View<'_>) {}
+
+    /// The author's words on why; they belong to the step.
+    fn why(&mut self, _text: &str) {}
+
+    /// Text from the script that is not part of the record.
+    fn remark(&mut self, _text: &str) {}
+
+    /// Safety messages, before what they belong to.
+    fn caution(&mut self, rules: &[&Rule]) -> Heeded;
+
+    /// Something to do at the vehicle. Any text means done.
+    fn act(&mut self, action: &Action, view: View<'_>) -> Reply;
+
+    /// A question.
+    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply;
+
+    /// The next reading of a sweep; empty text ends it.
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply;
+
+    /// Text that can't be taken. True to ask again, false if there is nobody to ask.
+    fn refused(&mut self, problem: &str) -> bool;
+
+    /// Something odd about what was typed; asked once, and the next answer stands. Empty text keeps the first.
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply;
+
+    /// An entry went into the journal, or was read from it.
+    fn recorded(&mut self, _entry: &Entry, _replayed: bool) {}
+
+    /// The journal is read to its end: from here on, things are asked.
+    fn live(&mut self) {}
+
+    /// The vehicle as the record left it, on taking up again: confirmed, corrected, or `None` to put the run down.
+    fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
+        Some(left.clone())
+    }
+
+    /// The last answer was taken from an earlier record.
+    fn carried(&self) -> bool {
+        false
+    }
+}
+
+/// What is known of the meter's accuracy.
+#[derive(Clone, Debug, Default)]
+pub struct MeterInUse {
+    meter: Option<Meter>,
+    past_calibration: bool,
+}
+
+impl MeterInUse {
+    /// A meter of the shop's; `past_calibration` when its date is over.
+    pub const fn new(meter: Meter, past_calibration: bool) -> Self {
+        Self { meter: Some(meter), past_calibration }
+    }
+
+    /// The meter.
+    pub const fn meter(&self) -> Option<&Meter> {
+        self.meter.as_ref()
+    }
+
+    /// Whether its calibration is past its date.
+    pub const fn is_past_calibration(&self) -> bool {
+        self.past_calibration
+    }
+
+    /// The worst case for this reading, or why nobody knows.
+    pub fn accuracy(&self, function: Function, reading: Quantity) -> Result<Quantity, NoAccuracy> {
+        let meter = self.meter.as_ref().ok_or(NoAccuracy::NoMeter)?;
+        if self.past_calibration {
+            return Err(NoAccuracy::CalibrationPast);
+        }
+        meter.range_for(function, reading).map(|range| range.worst_case(reading)).ok_or(NoAccuracy::NoRange)
+    }
+}

@@ -1,0 +1,130 @@
+//! The classic mistakes, asked about once: decimal point, meter range, swapped leads, unit.
+
+use crate::model::event::Doubt;
+use crate::model::limits::{Limits, Sureness, Verdict};
+use crate::model::quantity::Quantity;
+use crate::model::typed;
+use std::cmp::Ordering;
+
+/// How near to the expected value a reading must come, once its decimal point is moved, to be doubted although its
+/// limits are wide: one part in ten (common practice, no source).
+const NEAR_EXPECTED: f64 = 0.1;
+
+/// What is odd about a reading, if anything.
+pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verdict>) -> Option<Doubt> {
+    let fits = limits.hold(value);
+    if let Some((factor, would_be)) = power_of_ten(value, limits, fits) {
+        return Some(Doubt::PowerOfTen { factor, would_be });
+    }
+    if !fits && limits.hold(value.negated()) && opposite_signs(value, limits) {
+        return Some(Doubt::LeadsSwapped);
+    }
+    if typed::is_bare(typed)
+        && let Some(doubt) = other_unit(value, limits, fits)
+    {
+        return Some(doubt);
+    }
+    match verdict.map(|verdict| verdict.sureness) {
+        Some(Sureness::Unsure { accuracy }) => Some(Doubt::Unsure { accuracy }),
+        _ => None,
+    }
+}
+
+fn power_of_ten(value: Quantity, limits: &Limits, fits: bool) -> Option<(f64, Quantity)> {
+    if value.si() == 0.0 || value.dimension().is_absolute() || !limits.are_narrow() {
+        return None;
+    }
+    let near = |candidate: Quantity| match limits.expected() {
+        Some(expected) => (candidate.si() - expected.si()).abs() <= NEAR_EXPECTED * expected.si().abs(),
+        None => true,
+    };
+    if fits && (limits.expected().is_none() || near(value)) {
+        return None;
+    }
+    [1, -1, 2, -2, 3, -3, 6, -6].into_iter().find_map(|power| {
+        let factor = 10f64.powi(power);
+        let would_be = value.with_si(value.si() * factor);
+        // Wide limits with an expected value: the moved point must land at that value, not merely inside.
+        let lands = if limits_are_wide(limits) { near(would_be) } else { true };
+        (limits.hold(would_be) && lands).then_some((factor, would_be))
+    })
+}
+
+fn limits_are_wide(limits: &Limits) -> bool {
+    match (limits.low(), limits.high()) {
+        (Some(low), Some(high)) => !(low.si() > 0.0 && high.si() / low.si() < 2.0),
+        _ => true,
+    }
+}
+
+fn opposite_signs(value: Quantity, limits: &Limits) -> bool {
+    let zero = value.with_si(0.0);
+    let side = |limit: Option<Quantity>| limit.and_then(|limit| limit.compare(zero).ok());
+    match (side(limits.low()), side(limits.high())) {
+        (Some(Ordering::Greater), _) => value.si() < 0.0,
+        (_, Some(Ordering::Less)) => value.si() > 0.0,
+        _ => false,
+    }
+}
+
+/// A bare number that would fit in the plain unit: `0.15` at a prompt in millivolts.
+fn other_unit(value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
+    let plain = limits.unit.without_prefix();
+    if plain == limits.unit {
+        return None;
+    }
+    let number = limits.unit.number(value);
+    let in_plain = plain.quantity(number);
+    if number == 0.0 || !limits.hold(in_plain) {
+        return None;
+    }
+    // Inside both ways: a meter that shows millivolts shows no thousandths of one.
+    let odd = if fits { number.abs() < 1.0 && plain.quantity(1.0).si() > limits.unit.quantity(1.0).si() } else { true };
+    odd.then_some(Doubt::Unit { shown: limits.unit, other: plain })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn doubt(typed: &str, limits: &Limits) -> Option<Doubt> {
+        let typed::Shown::Value(value) = typed::read(typed, limits.unit).unwrap() else { panic!("{typed}") };
+        about(typed, value, limits, None)
+    }
+
+    fn volts(low: f64, high: f64) -> Limits {
+        Limits::between(Quantity::volts(low), Quantity::volts(high)).unwrap()
+    }
+
+    #[test]
+    fn a_slipped_decimal_point_is_doubted_in_narrow_limits_only() {
+        // Common practice, no source: rests at 3.7 V, reads 0.37 V: first a question about the meter's range.
+        assert!(matches!(doubt("0.37", &volts(3.5, 3.9)), Some(Doubt::PowerOfTen { factor: 10.0, .. })));
+        assert!(matches!(doubt("49.98", &volts(4.75, 5.25)), Some(Doubt::PowerOfTen { .. })));
+        assert!(matches!(doubt("4998", &volts(4.75, 5.25)), Some(Doubt::PowerOfTen { .. })));
+        assert_eq!(doubt("3.2", &volts(3.5, 3.9)), None);
+        assert_eq!(doubt("0.05", &volts(0.3, 4.7)), None);
+        let mut wide = volts(0.2, 4.8);
+        wide.expected = Some(Quantity::volts(3.7));
+        assert!(matches!(doubt("0.37", &wide), Some(Doubt::PowerOfTen { .. })));
+        assert_eq!(doubt("3.6", &wide), None);
+        assert_eq!(doubt("1.2", &wide), None);
+    }
+
+    #[test]
+    fn a_reversed_sign_is_doubted() {
+        assert_eq!(doubt("-4.998", &volts(4.75, 5.25)), Some(Doubt::LeadsSwapped));
+        assert_eq!(doubt("-0.02", &volts(0.0, 0.2)), None);
+    }
+
+    #[test]
+    fn a_bare_number_that_fits_two_units_is_doubted() {
+        let drop = Limits::at_most(Quantity::volts(0.2)).unwrap();
+        assert!(matches!(doubt("0.15", &drop), Some(Doubt::Unit { .. })));
+        assert_eq!(doubt("150", &drop), None);
+        assert_eq!(doubt("150 mV", &drop), None);
+        assert_eq!(doubt("0.15 V", &drop), None);
+        let coil = Limits::between(Quantity::ohms(1000.0), Quantity::ohms(5000.0)).unwrap();
+        assert!(matches!(doubt("2200", &coil), Some(Doubt::Unit { .. })));
+    }
+}

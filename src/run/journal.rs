@@ -1,0 +1,56 @@
+//! Where events go: the edge writes them to disk, tests keep them in memory.
+
+use crate::model::event::{Entry, Stamp};
+use std::sync::{Arc, Mutex};
+
+/// When a line must be on disk.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Durability {
+    /// Before the script goes on.
+    Each,
+    /// When the run is over.
+    AtEnd,
+}
+
+/// A place for events.
+pub trait Journal: Send {
+    /// Appends one event; with [`Durability::Each`] it is on disk when this returns.
+    ///
+    /// # Errors
+    /// A sentence that says what failed; the run stops.
+    fn append(&mut self, entry: &Entry, durability: Durability) -> Result<(), String>;
+}
+
+/// The time, which comes in as a value.
+pub trait Clock: Send {
+    /// Now.
+    fn now(&mut self) -> Stamp;
+}
+
+/// Events in memory.
+#[derive(Clone, Debug, Default)]
+pub struct Memory(Arc<Mutex<Vec<Entry>>>);
+
+impl Memory {
+    /// What was appended so far.
+    pub fn entries(&self) -> Vec<Entry> {
+        self.0.lock().map(|entries| entries.clone()).unwrap_or_default()
+    }
+}
+
+impl Journal for Memory {
+    fn append(&mut self, entry: &Entry, _durability: Durability) -> Result<(), String> {
+        self.0.lock().map_err(|_| "the journal in memory was left locked".to_owned())?.push(entry.clone());
+        Ok(())
+    }
+}
+
+/// A clock that stands still, for runs in which time does not matter.
+#[derive(Clone, Debug)]
+pub struct Standing(pub Stamp);
+
+impl Clock for Standing {
+    fn now(&mut self) -> Stamp {
+        self.0.clone()
+    }
+}

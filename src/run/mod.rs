@@ -1,0 +1,9 @@
+//! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
+pub mod answerer;
+pub mod ask;
+pub mod doubt;
+pub mod journal;
+pub mod replay;
+pub mod session;
+pub mod stop;
+pub mod watch;

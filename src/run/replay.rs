@@ -1,0 +1,76 @@
+//! The journal read back: what the script will ask again, and what it was answered.
+
+use crate::model::event::{Entry, Event};
+use crate::model::vehicle::VehicleState;
+use std::collections::VecDeque;
+
+/// Something to pop while the script runs again.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Replayed {
+    /// The vehicle was shown and confirmed here.
+    Vehicle(VehicleState),
+    /// An event that the script brings about.
+    Entry(Box<Entry>),
+}
+
+/// The journal's events that the script will bring about again, with their lines.
+#[derive(Clone, Debug, Default)]
+pub struct Replay {
+    items: VecDeque<(usize, Replayed)>,
+}
+
+impl Replay {
+    /// Of a journal: without what was struck, with the vehicle as it was confirmed. Actions after a struck answer are
+    /// facts about the vehicle, but the script will ask for them again.
+    pub fn of(entries: &[Entry]) -> Self {
+        let mut items: VecDeque<(usize, Replayed)> = VecDeque::new();
+        for (index, entry) in entries.iter().enumerate() {
+            let line = index + 1;
+            match &entry.event {
+                Event::Struck { from_line, .. } => items.retain(|(line, _)| line < from_line),
+                Event::Resumed { vehicle, .. } => items.push_back((line, Replayed::Vehicle(vehicle.clone()))),
+                event if event.is_of_the_script() || matches!(event, Event::Doubted { .. }) => {
+                    items.push_back((line, Replayed::Entry(Box::new(entry.clone()))));
+                }
+                _ => {}
+            }
+        }
+        Self { items }
+    }
+
+    /// Whether everything was popped, but for words on how the vehicle stood.
+    pub fn is_over(&self) -> bool {
+        self.items.iter().all(|(_, item)| matches!(item, Replayed::Vehicle(_)))
+    }
+
+    /// The vehicle's state, where it was confirmed at this very place.
+    pub fn pop_vehicle(&mut self) -> Option<VehicleState> {
+        match self.items.front() {
+            Some((_, Replayed::Vehicle(_))) => match self.items.pop_front() {
+                Some((_, Replayed::Vehicle(vehicle))) => Some(vehicle),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// The next event and its line, without taking it.
+    pub fn peek(&self) -> Option<(usize, &Event)> {
+        match self.items.front() {
+            Some((line, Replayed::Entry(entry))) => Some((*line, &entry.event)),
+            _ => None,
+        }
+    }
+
+    /// Takes the next event.
+    pub fn pop(&mut self) -> Option<(usize, Entry)> {
+        match self.items.pop_front() {
+            Some((line, Replayed::Entry(entry))) => Some((line, *entry)),
+            Some(other) => {
+                self.items.push_front(other);
+                None
+            }
+            None => None,
+        }
+    }
+}

@@ -1,0 +1,493 @@
+//! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
+
+use super::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use super::journal::{Clock, Durability, Journal};
+use super::replay::Replay;
+use super::stop::{Misuse, Stop};
+use super::watch::Watch;
+use crate::model::caution::{CautionRules, Method, Rule};
+use crate::model::event::{Ending, Entry, Event, NamedCause, Started, Told};
+use crate::model::prompt::{Prompt, PromptId, Zone};
+use crate::model::record::Record;
+use crate::model::vehicle::{Action, VehicleState};
+use crate::model::words;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// One run of a procedure.
+pub struct Session {
+    pub(super) journal: Box<dyn Journal>,
+    pub(super) answerer: Box<dyn Answerer>,
+    clock: Box<dyn Clock>,
+    rules: Arc<CautionRules>,
+    pub(super) meter: Arc<MeterInUse>,
+    causes: Arc<Vec<NamedCause>>,
+    entries: Vec<Entry>,
+    pub(super) replay: Replay,
+    went_live: bool,
+    confirm_first: bool,
+    vehicle: VehicleState,
+    watch: Watch,
+    step: String,
+    near: Vec<Zone>,
+    why: String,
+    ids: BTreeSet<PromptId>,
+    skips_asked: BTreeSet<PromptId>,
+    pub(super) answered: usize,
+}
+
+/// Everything that a session is made of.
+pub struct Parts {
+    /// Where events go.
+    pub journal: Box<dyn Journal>,
+    /// Who answers.
+    pub answerer: Box<dyn Answerer>,
+    /// The time.
+    pub clock: Box<dyn Clock>,
+    /// Caution rules.
+    pub rules: Arc<CautionRules>,
+    /// The meter's accuracy.
+    pub meter: Arc<MeterInUse>,
+    /// The causes that the procedure may name.
+    pub causes: Arc<Vec<NamedCause>>,
+}
+
+impl Session {
+    /// A new run.
+    ///
+    /// # Errors
+    /// When the journal can't be written.
+    pub fn start(parts: Parts, started: Started) -> Result<Self, Stop> {
+        let mut session = Self::empty(parts, started.vehicle.clone());
+        session.went_live = true;
+        session.record(Event::Started(Box::new(started)))?;
+        Ok(session)
+    }
+
+    /// A run taken up again: the journal's entries come first, then whoever answers.
+    pub fn resume(parts: Parts, entries: Vec<Entry>) -> Self {
+        let vehicle = match entries.first().map(|entry| &entry.event) {
+            Some(Event::Started(started)) => started.vehicle.clone(),
+            _ => VehicleState::default(),
+        };
+        let mut session = Self::empty(parts, vehicle);
+        session.replay = Replay::of(&entries);
+        session.entries = entries;
+        session.confirm_first = true;
+        session
+    }
+
+    fn empty(parts: Parts, vehicle: VehicleState) -> Self {
+        let Parts { journal, answerer, clock, rules, meter, causes } = parts;
+        Self {
+            journal,
+            answerer,
+            clock,
+            rules,
+            meter,
+            causes,
+            entries: Vec::new(),
+            replay: Replay::default(),
+            went_live: false,
+            confirm_first: false,
+            vehicle,
+            watch: Watch::default(),
+            step: String::new(),
+            near: Vec::new(),
+            why: String::new(),
+            ids: BTreeSet::new(),
+            skips_asked: BTreeSet::new(),
+            answered: 0,
+        }
+    }
+
+    /// Back to the top after an answer was taken back: the script runs again over what still stands.
+    pub fn rewind(&mut self) {
+        self.replay = Replay::of(&self.entries);
+        if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
+            self.vehicle = started.vehicle.clone();
+        }
+        self.went_live = false;
+        self.confirm_first = true;
+        self.watch = Watch::default();
+        self.step.clear();
+        self.near.clear();
+        self.why.clear();
+        self.ids.clear();
+        self.skips_asked.clear();
+        self.answered = 0;
+    }
+
+    /// What was recorded so far.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The vehicle as it stands.
+    pub fn vehicle(&self) -> &VehicleState {
+        &self.vehicle
+    }
+
+    /// Text from the script that is not part of the record.
+    pub fn remark(&mut self, text: &str) {
+        if self.went_live {
+            self.answerer.remark(text);
+        }
+    }
+
+    /// A step begins.
+    ///
+    /// # Errors
+    /// Unknown zone, divergence from the journal, or the journal can't be written.
+    pub fn begin_step(&mut self, title: &str, near: &[String]) -> Result<(), Stop> {
+        let known = self.rules.zones();
+        let mut zones = Vec::with_capacity(near.len());
+        for zone in near {
+            if !known.iter().any(|rule_zone| rule_zone.as_str() == zone) {
+                let nearest = words::nearest(zone, known.iter().map(|zone| zone.as_str()));
+                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest }));
+            }
+            zones.push(Zone::new(zone.as_str()));
+        }
+        self.step.clear();
+        self.step.push_str(title);
+        self.near = zones;
+        self.why.clear();
+        self.watch.begin_step(&self.rules);
+        let event = Event::StepBegan { title: title.to_owned(), near: self.near.clone() };
+        if self.next_replayed()? {
+            return match self.replay.pop() {
+                Some((line, entry)) => match &entry.event {
+                    Event::StepBegan { title: recorded, .. } if recorded == title => {
+                        self.answerer.recorded(&entry, true);
+                        Ok(())
+                    }
+                    other => Err(diverged(line, other, &event)),
+                },
+                None => Ok(()),
+            };
+        }
+        self.record(event)?;
+        let view = View {
+            step: &self.step,
+            near: &self.near,
+            why: &self.why,
+            vehicle: &self.vehicle,
+            answered: self.answered,
+        };
+        self.answerer.step(view);
+        let vehicle = self.vehicle.clone();
+        self.caution(&vehicle, &[])
+    }
+
+    /// The author's words on why.
+    pub fn why(&mut self, text: &str) {
+        self.why.clear();
+        self.why.push_str(text);
+        if self.went_live {
+            self.answerer.why(text);
+        }
+    }
+
+    /// Something to do at the vehicle.
+    ///
+    /// # Errors
+    /// Whatever keeps it from being done.
+    pub fn act(&mut self, action: Action) -> Result<(), Stop> {
+        if self.next_replayed()? {
+            return match self.replay.pop() {
+                Some((line, entry)) => match &entry.event {
+                    Event::Acted { action: recorded, already } if *recorded == action => {
+                        if !already {
+                            self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
+                        }
+                        self.answerer.recorded(&entry, true);
+                        Ok(())
+                    }
+                    other => Err(diverged(line, other, &Event::Acted { action, already: false })),
+                },
+                None => Ok(()),
+            };
+        }
+        let now = self.clock.now();
+        let after = self.vehicle.after(&action, Some(now.minute()));
+        let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
+        if lasting && after == self.vehicle {
+            return self.record(Event::Acted { action, already: true });
+        }
+        let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
+        self.caution(&after, &methods)?;
+        loop {
+            match self.with_view(|answerer, view| answerer.act(&action, view)) {
+                Reply::Text(_) => break,
+                Reply::Skip { reason } => {
+                    let reason = format!("not done: {} ({reason})", sentence(&action));
+                    return Err(self.end(Ending::Unfinished { reason }));
+                }
+                Reply::Note(text) => self.note(sentence(&action), text)?,
+                Reply::Back { to } => self.take_back(to.as_deref())?,
+                Reply::Pause => return Err(self.pause()?),
+                Reply::Nobody => return Err(self.wait_for(sentence(&action), String::new(), None)?),
+            }
+        }
+        let done = self.clock.now();
+        self.vehicle = self.vehicle.after(&action, Some(done.minute()));
+        self.append(Entry { at: done, event: Event::Acted { action, already: false } })
+    }
+
+    /// Checks the id, then pops the answer from the journal or has the live path get one.
+    pub(super) fn claim(&mut self, id: &PromptId) -> Result<(), Stop> {
+        let text = id.as_str();
+        let plain = text.starts_with(|c: char| c.is_ascii_lowercase())
+            && text.len() <= 64
+            && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+        if !plain {
+            return Err(Stop::Misuse(Misuse::BadId(text.to_owned())));
+        }
+        if !self.ids.insert(id.clone()) {
+            return Err(Stop::Misuse(Misuse::IdTwice(id.clone())));
+        }
+        Ok(())
+    }
+
+    /// The script asked whether this was skipped; from now on it may ask the rest.
+    pub fn skip_was_asked(&mut self, id: &PromptId) {
+        self.skips_asked.insert(id.clone());
+    }
+
+    /// Whether the script asked that.
+    pub fn knows_of_skip(&self, id: &PromptId) -> bool {
+        self.skips_asked.contains(id)
+    }
+
+    /// The script wants to know of an answer that was left out.
+    pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
+        self.end(Ending::Unfinished { reason: format!("`{id}` was skipped ({reason}), and the procedure needs it") })
+    }
+
+    /// The procedure names its cause, or several.
+    ///
+    /// # Errors
+    /// Always: the run is over, or the cause is not in the header.
+    pub fn conclude(&mut self, ids: &[String]) -> Stop {
+        if ids.is_empty() {
+            return Stop::Misuse(Misuse::NoCause);
+        }
+        let mut causes = Vec::with_capacity(ids.len());
+        for id in ids {
+            match self.causes.iter().find(|cause| cause.id.as_str() == id) {
+                Some(cause) => causes.push(cause.clone()),
+                None => {
+                    let nearest = words::nearest(id, self.causes.iter().map(|cause| cause.id.as_str()));
+                    return Stop::Misuse(Misuse::UndeclaredCause { cause: id.clone(), nearest });
+                }
+            }
+        }
+        let event = Event::Concluded { causes: causes.clone() };
+        match self.next_replayed() {
+            Err(stop) => return stop,
+            Ok(true) => match self.replay.pop() {
+                Some((_, recorded)) if recorded.event == event => return Stop::Concluded(causes),
+                Some((line, recorded)) => return diverged(line, &recorded.event, &event),
+                None => {}
+            },
+            Ok(false) => {}
+        }
+        match self.record(event) {
+            Ok(()) => Stop::Concluded(causes),
+            Err(stop) => stop,
+        }
+    }
+
+    /// Writes down how a run ended without a cause.
+    pub fn end(&mut self, ending: Ending) -> Stop {
+        match self.record(Event::Ended { ending: ending.clone() }) {
+            Ok(()) => Stop::Ended(ending),
+            Err(stop) => stop,
+        }
+    }
+
+    // ---- what the live path is made of ----
+
+    /// Applies what the journal says of the vehicle here; true while there is something left to pop.
+    pub(super) fn next_replayed(&mut self) -> Result<bool, Stop> {
+        while let Some(vehicle) = self.replay.pop_vehicle() {
+            self.vehicle = vehicle;
+        }
+        if self.replay.peek().is_some() {
+            return Ok(true);
+        }
+        self.go_live()?;
+        Ok(false)
+    }
+
+    /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
+    fn go_live(&mut self) -> Result<(), Stop> {
+        if self.went_live {
+            return Ok(());
+        }
+        self.went_live = true;
+        self.answerer.live();
+        if !self.confirm_first {
+            return Ok(());
+        }
+        self.confirm_first = false;
+        let left = Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle);
+        let Some(vehicle) = self.answerer.confirm_vehicle(&left) else {
+            return Err(self.pause()?);
+        };
+        let corrected = vehicle != left;
+        self.vehicle = vehicle.clone();
+        self.watch.forget();
+        self.record(Event::Resumed { vehicle, corrected })?;
+        if !self.step.is_empty() {
+            self.with_view(|answerer, view| answerer.step(view));
+        }
+        Ok(())
+    }
+
+    /// Tells the cautions whose hazard becomes true, and waits until somebody has read them.
+    pub(super) fn caution(&mut self, vehicle: &VehicleState, methods: &[Method]) -> Result<(), Stop> {
+        let rules = Arc::clone(&self.rules);
+        let minute = self.clock.now().minute();
+        let newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
+        if newly.is_empty() {
+            return Ok(());
+        }
+        let mut newly = newly;
+        newly.sort_by_key(|rule| rule.word);
+        let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
+        self.record(Event::Cautioned { cautions })?;
+        self.heed(&newly)
+    }
+
+    fn heed(&mut self, rules: &[&Rule]) -> Result<(), Stop> {
+        let to_acknowledge: Vec<_> = rules
+            .iter()
+            .filter(|rule| rule.word.needs_acknowledgement() || rule.qualified_person)
+            .map(|rule| rule.id.clone())
+            .collect();
+        let qualified_needed = rules.iter().find(|rule| rule.qualified_person);
+        match self.answerer.caution(rules) {
+            Heeded::Pause => {
+                self.watch.forget();
+                Err(self.pause()?)
+            }
+            Heeded::Refused => {
+                let id = qualified_needed.map_or("a caution", |rule| rule.id.as_str());
+                Err(self.end(Ending::Unfinished { reason: format!("no qualified person was named for `{id}`") }))
+            }
+            _ if to_acknowledge.is_empty() => Ok(()),
+            Heeded::Nobody => {
+                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
+                match qualified_needed {
+                    Some(rule) => {
+                        let reason = format!("no qualified person was named for `{}`", rule.id);
+                        Err(self.end(Ending::Unfinished { reason }))
+                    }
+                    None => Ok(()),
+                }
+            }
+            Heeded::Read { qualified } => {
+                if qualified_needed.is_some() && qualified.is_none() {
+                    let reason = "no qualified person was named".to_owned();
+                    return Err(self.end(Ending::Unfinished { reason }));
+                }
+                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
+            }
+        }
+    }
+
+    /// Calls the answerer with what it may see.
+    pub(super) fn with_view<T>(&mut self, call: impl FnOnce(&mut dyn Answerer, View<'_>) -> T) -> T {
+        let view = View {
+            step: &self.step,
+            near: &self.near,
+            why: &self.why,
+            vehicle: &self.vehicle,
+            answered: self.answered,
+        };
+        call(&mut *self.answerer, view)
+    }
+
+    pub(super) fn note(&mut self, at_prompt: String, text: String) -> Result<(), Stop> {
+        self.record(Event::Noted { at_prompt, text })
+    }
+
+    pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
+        self.record(Event::Paused)?;
+        Ok(Stop::Paused)
+    }
+
+    pub(super) fn wait_for(&mut self, prompt: String, text: String, problem: Option<String>) -> Result<Stop, Stop> {
+        self.record(Event::Waited { prompt: prompt.clone(), text: text.clone() })?;
+        Ok(Stop::Waiting { prompt, text, problem })
+    }
+
+    /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
+    pub(super) fn take_back(&mut self, to: Option<&str>) -> Result<(), Stop> {
+        let found = match Record::of(&self.entries) {
+            Ok(record) => match to {
+                None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
+                Some(id) => record
+                    .answers()
+                    .find(|answered| answered.prompt.id.as_str() == id)
+                    .map(|answered| (answered.line, answered.prompt.id.clone())),
+            },
+            Err(_) => None,
+        };
+        let Some((line, id)) = found else {
+            let problem = match to {
+                Some(id) => format!("there is no answer to `{id}` that could be taken back"),
+                None => "there is no answer yet that could be taken back".to_owned(),
+            };
+            self.answerer.refused(&problem);
+            return Ok(());
+        };
+        // The readings of a sweep stand before the answer that closes it.
+        let from_line = self.first_line_of(line, &id);
+        self.record(Event::Struck { from_line, id })?;
+        Err(Stop::TakenBack)
+    }
+
+    fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
+        let belongs = |event: &Event| match event {
+            Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } => of == id,
+            Event::Noted { .. } => true,
+            _ => false,
+        };
+        let mut first = line;
+        while first > 1 && self.entries.get(first - 2).is_some_and(|entry| belongs(&entry.event)) {
+            first -= 1;
+        }
+        first
+    }
+
+    /// Records an event with the time of now.
+    pub(super) fn record(&mut self, event: Event) -> Result<(), Stop> {
+        let at = self.clock.now();
+        self.append(Entry { at, event })
+    }
+
+    fn append(&mut self, entry: Entry) -> Result<(), Stop> {
+        let durability = match entry.event {
+            // What nobody typed can be found again by running the script.
+            Event::StepBegan { .. } | Event::Cautioned { .. } | Event::Acted { already: true, .. } => Durability::AtEnd,
+            _ => self.answerer.durability(),
+        };
+        self.journal.append(&entry, durability).map_err(Stop::Journal)?;
+        self.answerer.recorded(&entry, false);
+        self.entries.push(entry);
+        Ok(())
+    }
+}
+
+/// The divergence of a script from its journal.
+pub(super) fn diverged(line: usize, recorded: &Event, attempted: &Event) -> Stop {
+    Stop::Diverged { line, recorded: recorded.in_words(), attempted: attempted.in_words() }
+}
+
+/// An action in words.
+pub(super) fn sentence(action: &Action) -> String {
+    action.to_string()
+}

@@ -1,0 +1,74 @@
+//! Why a run stops: crosses the script as an error that it can't catch.
+
+use crate::model::event::{Ending, NamedCause};
+use crate::model::prompt::PromptId;
+
+/// Why the script does not go on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Stop {
+    /// The procedure named its cause.
+    Concluded(Vec<NamedCause>),
+    /// It can't go on, and won't.
+    Ended(Ending),
+    /// Nobody answers.
+    Waiting {
+        /// The prompt or action.
+        prompt: String,
+        /// Its words.
+        text: String,
+        /// What was wrong with the answer, where there was one.
+        problem: Option<String>,
+    },
+    /// A person put it down.
+    Paused,
+    /// An answer was taken back: run the script again from the top.
+    TakenBack,
+    /// The script asks something else than the journal answers.
+    Diverged {
+        /// Line of the journal, from 1.
+        line: usize,
+        /// What was recorded.
+        recorded: String,
+        /// What the script does now.
+        attempted: String,
+    },
+    /// The journal can't be written.
+    Journal(String),
+    /// The script misuses the session: an error at that place in it.
+    Misuse(Misuse),
+}
+
+/// What a script does wrong when it asks.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Misuse {
+    /// The same id twice.
+    #[error(
+        "the id `{0}` was used before in this run: every prompt needs one of its own (give library calls a prefix)"
+    )]
+    IdTwice(PromptId),
+    /// An id that no answers file or table could name.
+    #[error("`{0}` can't be an id: use small letters, digits and _, beginning with a letter")]
+    BadId(String),
+    /// A zone that no caution knows.
+    #[error("`{zone}` is no zone that a caution knows{}", crate::model::words::did_you_mean(nearest.as_deref()))]
+    UnknownZone {
+        /// What was written.
+        zone: String,
+        /// The one that looks like it.
+        nearest: Option<String>,
+    },
+    /// A cause that the header does not have.
+    #[error("the header has no cause `{cause}`{}", crate::model::words::did_you_mean(nearest.as_deref()))]
+    UndeclaredCause {
+        /// What was written.
+        cause: String,
+        /// The one that looks like it.
+        nearest: Option<String>,
+    },
+    /// No cause at all.
+    #[error("`conclude` needs at least one cause")]
+    NoCause,
+    /// A text that nobody can read.
+    #[error("{0}")]
+    Text(String),
+}

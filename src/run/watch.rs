@@ -1,0 +1,49 @@
+//! Watches for hazards: a caution comes when its hazard becomes true, not at every step.
+
+use crate::model::caution::{CautionRules, Circumstances, Method, Rule};
+use crate::model::prompt::Zone;
+use crate::model::vehicle::VehicleState;
+use std::collections::BTreeSet;
+
+/// Which rules were told and still hold.
+#[derive(Clone, Debug, Default)]
+pub struct Watch {
+    told: BTreeSet<usize>,
+}
+
+impl Watch {
+    /// A step begins: what belongs to a method is told again in a new place.
+    pub fn begin_step(&mut self, rules: &CautionRules) {
+        self.told.retain(|index| rules.rules.get(*index).is_some_and(|rule| rule.when.methods.is_empty()));
+    }
+
+    /// The rules whose hazard becomes true now; they count as told from here on.
+    pub fn newly_true<'a>(
+        &mut self,
+        rules: &'a CautionRules,
+        zones: &[Zone],
+        vehicle: &VehicleState,
+        methods: &[Method],
+        minute: i64,
+    ) -> Vec<&'a Rule> {
+        let mut newly = Vec::new();
+        for (index, rule) in rules.rules.iter().enumerate() {
+            let holds = |method| rule.when.holds(Circumstances { zones, vehicle, method, minute });
+            let now = if methods.is_empty() { holds(None) } else { methods.iter().any(|method| holds(Some(*method))) };
+            // A rule about a method stays told while its place and state last, between one reading and the next.
+            let lasts =
+                now || (!rule.when.methods.is_empty() && rule.when.methods.iter().any(|method| holds(Some(*method))));
+            if now && self.told.insert(index) {
+                newly.push(rule);
+            } else if !lasts {
+                self.told.remove(&index);
+            }
+        }
+        newly
+    }
+
+    /// Forgets what was told: after a pause, what holds is told again.
+    pub fn forget(&mut self) {
+        self.told.clear();
+    }
+}
