@@ -1,3 +1,4 @@
 #![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
 pub mod model;
 pub mod run;
+pub mod script;

@@ -7,7 +7,7 @@ use super::stop::{Misuse, Stop};
 use super::watch::Watch;
 use crate::model::caution::{CautionRules, Method, Rule};
 use crate::model::event::{Ending, Entry, Event, NamedCause, Started, Told};
-use crate::model::prompt::{Prompt, PromptId, Zone};
+use crate::model::prompt::{PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;

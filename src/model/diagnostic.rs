@@ -1,0 +1,62 @@
+//! Something wrong with an input, as data: what, where, what to do. One renderer draws it.
+
+use std::ops::Range;
+
+/// A place in a file.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Place {
+    /// The file, as it was named.
+    pub file: String,
+    /// Its whole text.
+    pub text: String,
+    /// Bytes in it.
+    pub range: Range<usize>,
+    /// What is there, in few words.
+    pub label: String,
+}
+
+/// What is wrong.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Diagnostic {
+    /// One clear sentence without its full stop.
+    pub title: String,
+    /// Where.
+    pub place: Option<Place>,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+impl Diagnostic {
+    /// Of a file as a whole.
+    pub fn of_file(file: &str, title: impl std::fmt::Display) -> Self {
+        Self { title: format!("{file}: {title}"), place: None, hint: None }
+    }
+
+    /// At a place in a file.
+    pub fn at(file: &str, text: &str, range: Range<usize>, title: impl Into<String>) -> Self {
+        let place = Place { file: file.to_owned(), text: text.to_owned(), range, label: String::new() };
+        Self { title: title.into(), place: Some(place), hint: None }
+    }
+
+    /// With words on what to do.
+    #[must_use]
+    pub fn with_hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// Line of the place, from 1.
+    pub fn line(&self) -> Option<usize> {
+        let place = self.place.as_ref()?;
+        Some(place.text.get(..place.range.start)?.matches('\n').count() + 1)
+    }
+}
+
+/// A TOML error with its place.
+pub fn of_toml(file: &str, text: &str, error: &toml::de::Error) -> Diagnostic {
+    let title = error.message().trim().replace('\n', " ");
+    match error.span() {
+        Some(range) => Diagnostic::at(file, text, range, title),
+        None => Diagnostic::of_file(file, title),
+    }
+}

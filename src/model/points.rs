@@ -1,0 +1,62 @@
+//! The names that a circuit gives to places on a vehicle.
+
+use super::prompt::LeadEnd;
+use super::words;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Roles, points, connectors and moving parts by name.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Points {
+    /// Roles and points, each with where the lead goes.
+    pub ends: BTreeMap<String, LeadEnd>,
+    /// Connectors that can be taken apart.
+    pub connectors: BTreeSet<String>,
+    /// Fuses, relays and the like that can be taken out.
+    pub parts: BTreeSet<String>,
+    /// What can be held, turned or switched.
+    pub movable: BTreeSet<String>,
+    /// Signals that the module reports.
+    pub signals: BTreeSet<String>,
+}
+
+/// A name that the circuit does not have.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the circuit has no {kind} `{name}`{}", words::did_you_mean(nearest.as_deref()))]
+pub struct UnknownName {
+    /// `role or point`, `connector` …
+    pub kind: &'static str,
+    /// What was written.
+    pub name: String,
+    /// The one that looks like it.
+    pub nearest: Option<String>,
+}
+
+impl Points {
+    /// Where a lead goes: by role, by point, or, where there is no circuit, in plain words.
+    ///
+    /// # Errors
+    /// A name that the circuit does not have.
+    pub fn end(points: Option<&Self>, name: &str) -> Result<LeadEnd, UnknownName> {
+        let Some(points) = points else { return Ok(LeadEnd { name: name.to_owned(), ..LeadEnd::default() }) };
+        points.ends.get(name).cloned().ok_or_else(|| UnknownName {
+            kind: "role or point",
+            name: name.to_owned(),
+            nearest: words::nearest(name, points.ends.keys().map(String::as_str)),
+        })
+    }
+
+    /// Whether one of `names` is called so; anything goes where there is no circuit, or where it lists none.
+    ///
+    /// # Errors
+    /// A name that the circuit does not have.
+    pub fn known(names: Option<&BTreeSet<String>>, kind: &'static str, name: &str) -> Result<(), UnknownName> {
+        match names {
+            Some(names) if !names.is_empty() && !names.contains(name) => Err(UnknownName {
+                kind,
+                name: name.to_owned(),
+                nearest: words::nearest(name, names.iter().map(String::as_str)),
+            }),
+            _ => Ok(()),
+        }
+    }
+}

@@ -1,0 +1,235 @@
+//! What prompts give back to the script, and what may be asked of it.
+
+use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
+use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::prompt::{Answer, Ends, PromptId};
+use crate::model::quantity::Quantity;
+use crate::model::sweep::{Shape, Track};
+use crate::model::typed::Shown;
+use crate::model::words;
+use crate::run::ask::Asked;
+use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+use std::sync::Arc;
+
+/// A meter reading or a module value.
+#[derive(Clone, Debug)]
+pub struct Reading(pub Arc<Asked>);
+/// A sweep with the ends that it should run between.
+#[derive(Clone, Debug)]
+pub struct Swept(pub Arc<Asked>, pub Arc<Ends>);
+/// The meter's own lowest and highest.
+#[derive(Clone, Debug)]
+pub struct LowestHighest(pub Arc<Asked>);
+/// Yes or no.
+#[derive(Clone, Debug)]
+pub struct Confirmed(pub Arc<Asked>);
+/// One of several.
+#[derive(Clone, Debug)]
+pub struct Chosen(pub Arc<Asked>, pub Arc<Vec<String>>);
+/// Free text.
+#[derive(Clone, Debug)]
+pub struct Written(pub Arc<Asked>);
+
+/// A type of the language in words, for sentences.
+pub fn in_words(type_name: &str) -> &str {
+    match type_name {
+        "Reading" => "a reading",
+        "Sweep" => "a sweep",
+        "LowestHighest" => "a lowest and highest",
+        "YesNo" => "a yes or no",
+        "Choice" => "a choice",
+        "Note" => "a note",
+        "Quantity" => "a quantity",
+        "Limits" => "limits",
+        "Leads" => "a place for the leads",
+        "Ends" => "the ends of a sweep",
+        "Near" => "a place near hazards",
+        "Moving" => "something that is moved",
+        "i64" | "f64" | "int" | "float" => "a bare number",
+        "string" | "&str" => "a text",
+        "bool" => "true or false",
+        "()" => "nothing",
+        "array" => "a list",
+        "map" => "a map",
+        other => other,
+    }
+}
+
+fn skipped(asked: &Asked) -> Option<&str> {
+    match &asked.answer {
+        Answer::Skipped { reason } => Some(reason),
+        _ => None,
+    }
+}
+
+/// Whether it was skipped; from now on the script may ask the rest.
+fn ask_skipped(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
+    with_session(ctx, |session| {
+        session.skip_was_asked(&asked.id);
+        Ok(())
+    })?;
+    Ok(skipped(asked).is_some())
+}
+
+/// True where there is an answer; false where it was skipped and the script knows; else the run ends unfinished.
+fn is_there(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
+    let Some(reason) = skipped(asked) else { return Ok(true) };
+    with_session(ctx, |session| {
+        if session.knows_of_skip(&asked.id) { Ok(false) } else { Err(session.needs_skipped(&asked.id, reason)) }
+    })
+}
+
+fn needs_answer(ctx: &NativeCallContext, id: &PromptId) -> Box<rhai::EvalAltResult> {
+    misuse_at(ctx, format!("`{id}` was skipped and has no value: look at `.skipped` first and go another way"))
+}
+
+fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: Standing) -> ScriptResult<bool> {
+    if !is_there(ctx, asked)? {
+        return Ok(false);
+    }
+    match asked.verdict {
+        Some(Verdict { standing, .. }) => Ok(standing == wanted),
+        None => {
+            Err(misuse_at(ctx, format!("`{}` has no limits, so it is neither in nor out: use its `.value`", asked.id)))
+        }
+    }
+}
+
+fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<Quantity> {
+    if !is_there(ctx, asked)? {
+        return Err(needs_answer(ctx, &asked.id));
+    }
+    match asked.shown.get(index) {
+        Some(Shown::Value(value)) => Ok(*value),
+        _ => Err(misuse_at(
+            ctx,
+            format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id),
+        )),
+    }
+}
+
+impl Reading {
+    /// The value; an error where there is none.
+    pub fn value(&self, ctx: &NativeCallContext) -> ScriptResult<Quantity> {
+        single(ctx, &self.0, 0)
+    }
+}
+
+impl Chosen {
+    /// Whether this option was chosen; an error where there is no such option.
+    pub fn is(&self, ctx: &NativeCallContext, option: &str) -> ScriptResult<bool> {
+        if !self.1.iter().any(|known| known == option) {
+            let nearest = words::nearest(option, self.1.iter().map(String::as_str));
+            return Err(error_at(
+                ctx,
+                format!("`{}` has no option \"{option}\"{}", self.0.id, words::did_you_mean(nearest.as_deref())),
+            ));
+        }
+        if !is_there(ctx, &self.0)? {
+            return Ok(false);
+        }
+        Ok(matches!(&self.0.answer, Answer::Choice { option: chosen } if chosen == option))
+    }
+}
+
+impl Swept {
+    fn track(&self) -> Track {
+        Track::of(&self.0.shown, &self.1)
+    }
+    fn shape(&self, ctx: &NativeCallContext, wanted: Shape) -> ScriptResult<bool> {
+        Ok(is_there(ctx, &self.0)? && self.track().shape == wanted)
+    }
+}
+
+macro_rules! getters {
+    ($module:ident; $($kind:ty, $name:literal, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {$(
+        FuncRegistration::new_getter($name)
+            .in_global_namespace()
+            .with_comments([$doc])
+            .set_into_module(&mut $module, |$ctx: NativeCallContext, $this: &mut $kind| -> ScriptResult<$output> { $body });
+    )+};
+}
+
+/// The properties of every kind of answer.
+pub fn module() -> Module {
+    let mut module = Module::new();
+    module.set_custom_type::<Reading>("Reading");
+    module.set_custom_type::<Swept>("Sweep");
+    module.set_custom_type::<LowestHighest>("LowestHighest");
+    module.set_custom_type::<Confirmed>("YesNo");
+    module.set_custom_type::<Chosen>("Choice");
+    module.set_custom_type::<Written>("Note");
+    getters! { module;
+        Reading, "ok", "/// Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
+        Reading, "low", "/// Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
+        Reading, "high", "/// Above its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+        Reading, "open", "/// OL on ohms or diode." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
+            && matches!(this.0.shown.first(), Some(Shown::OverRange))
+            && this.0.verdict.is_none_or(|verdict| verdict.standing != Standing::OverRange));
+        Reading, "over_range", "/// OL on anything else." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
+        Reading, "unsure", "/// Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
+            && matches!(this.0.verdict, Some(Verdict { sureness: Sureness::Unsure { .. }, .. })));
+        Reading, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Reading, "value", "/// The value as a quantity." => Quantity, |ctx, this| this.value(&ctx);
+        Swept, "follows", "/// Runs from end to end without a break, up or down." => bool, |ctx, this| this.shape(&ctx, Shape::Follows);
+        Swept, "stuck", "/// Does not move with the part." => bool, |ctx, this| this.shape(&ctx, Shape::Stuck);
+        Swept, "short_of_end", "/// Follows but does not reach an end." => bool, |ctx, this| this.shape(&ctx, Shape::ShortOfEnd);
+        Swept, "drops_out", "/// Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
+        Swept, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Swept, "readings", "/// How many readings." => INT, |_ctx, this| Ok(this.0.shown.len() as INT);
+        Swept, "values", "/// The values as a list." => Dynamic, |_ctx, this| Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into());
+        Swept, "lowest", "/// Lowest value." => Quantity, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
+        Swept, "highest", "/// Highest value." => Quantity, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
+        LowestHighest, "ok", "/// Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
+        LowestHighest, "low", "/// The lowest is below the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
+        LowestHighest, "high", "/// The highest is above the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+        LowestHighest, "lowest", "/// Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
+        LowestHighest, "highest", "/// Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
+        LowestHighest, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Confirmed, "yes", "/// Answered yes." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: true });
+        Confirmed, "no", "/// Answered no." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: false });
+        Confirmed, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Chosen, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Written, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+        Written, "text", "/// The words." => ImmutableString, |ctx, this| match &this.0.answer {
+            Answer::Note { words } => Ok(words.into()),
+            _ if is_there(&ctx, &this.0)? => Ok(ImmutableString::new()),
+            _ => Err(needs_answer(&ctx, &this.0.id)) };
+    }
+    macro_rules! shown {
+        ($($kind:ty => |$this:ident| $text:expr;)+) => {$(
+            for name in ["to_string", "to_debug"] {
+                FuncRegistration::new(name).in_global_namespace()
+                    .set_into_module(&mut module, |$this: &mut $kind| ImmutableString::from($text));
+            }
+        )+};
+    }
+    shown! {
+        Reading => |this| text_of(&this.0);
+        Swept => |this| format!("{} readings", this.0.shown.len());
+        LowestHighest => |this| text_of(&this.0);
+        Confirmed => |this| text_of(&this.0);
+        Chosen => |this| text_of(&this.0);
+        Written => |this| text_of(&this.0);
+    }
+    module
+}
+
+fn text_of(asked: &Asked) -> String {
+    match &asked.answer {
+        Answer::Reading { typed } => match asked.shown.first() {
+            Some(Shown::Value(value)) => value.to_string(),
+            _ => typed.clone(),
+        },
+        Answer::LowestHighest { lowest, highest } => format!("{lowest} … {highest}"),
+        Answer::Sweep { readings } => format!("{readings} readings"),
+        Answer::YesNo { yes } => if *yes { "yes" } else { "no" }.to_owned(),
+        Answer::Choice { option } => option.clone(),
+        Answer::Note { words } => words.clone(),
+        Answer::Skipped { reason } => format!("skipped: {reason}"),
+    }
+}

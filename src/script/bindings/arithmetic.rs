@@ -1,0 +1,90 @@
+//! Arithmetic that carries the dimension and refuses nonsense.
+
+use super::super::context::{ScriptResult, error_at};
+use crate::model::quantity::{Quantity, QuantityError};
+use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+
+fn at(ctx: &NativeCallContext, result: Result<Quantity, QuantityError>) -> ScriptResult<Quantity> {
+    result.map_err(|error| error_at(ctx, error))
+}
+
+macro_rules! operators {
+    ($module:ident; $($symbol:literal ($left:ty, $right:ty) => $call:expr;)+) => {$(
+        FuncRegistration::new($symbol).in_global_namespace().set_into_module(
+            &mut $module,
+            |ctx: NativeCallContext, left: $left, right: $right| -> ScriptResult<Quantity> {
+                let call: fn($left, $right) -> Result<Quantity, QuantityError> = $call;
+                at(&ctx, call(left, right))
+            },
+        );
+    )+};
+}
+
+fn one_over(number: f64, quantity: Quantity) -> Result<Quantity, QuantityError> {
+    Quantity::ratio(number).over(quantity)
+}
+
+fn divided(quantity: Quantity, number: f64) -> Result<Quantity, QuantityError> {
+    quantity.over(Quantity::ratio(number))
+}
+
+fn bare(verb: &'static str, quantity: Quantity, number: f64) -> Result<Quantity, QuantityError> {
+    Err(QuantityError::Bare { verb, quantity, number })
+}
+
+/// The operators and the few functions that work on quantities.
+pub fn module() -> Module {
+    let mut module = Module::new();
+    operators! { module;
+        "+" (Quantity, Quantity) => Quantity::plus;
+        "-" (Quantity, Quantity) => Quantity::minus;
+        "*" (Quantity, Quantity) => Quantity::times;
+        "/" (Quantity, Quantity) => Quantity::over;
+        "*" (Quantity, FLOAT) => Quantity::scaled;
+        "*" (Quantity, INT) => |quantity, number| quantity.scaled(number as f64);
+        "*" (FLOAT, Quantity) => |number, quantity| quantity.scaled(number);
+        "*" (INT, Quantity) => |number, quantity| quantity.scaled(number as f64);
+        "/" (Quantity, FLOAT) => divided;
+        "/" (Quantity, INT) => |quantity, number| divided(quantity, number as f64);
+        "/" (FLOAT, Quantity) => one_over;
+        "/" (INT, Quantity) => |number, quantity| one_over(number as f64, quantity);
+        "+" (Quantity, FLOAT) => |quantity, number| bare("add", quantity, number);
+        "+" (Quantity, INT) => |quantity, number| bare("add", quantity, number as f64);
+        "+" (FLOAT, Quantity) => |number, quantity| bare("add", quantity, number);
+        "+" (INT, Quantity) => |number, quantity| bare("add", quantity, number as f64);
+        "-" (Quantity, FLOAT) => |quantity, number| bare("subtract", quantity, number);
+        "-" (Quantity, INT) => |quantity, number| bare("subtract", quantity, number as f64);
+        "-" (FLOAT, Quantity) => |number, quantity| bare("subtract", quantity, number);
+        "-" (INT, Quantity) => |number, quantity| bare("subtract", quantity, number as f64);
+    }
+    FuncRegistration::new("-").in_global_namespace().set_into_module(&mut module, Quantity::negated);
+    FuncRegistration::new("+").in_global_namespace().set_into_module(&mut module, |quantity: Quantity| quantity);
+    FuncRegistration::new("abs")
+        .in_global_namespace()
+        .with_params_info(["quantity: Quantity", "Quantity"])
+        .with_comments(["/// A quantity without its sign."])
+        .set_into_module(&mut module, Quantity::absolute_value);
+    for (name, wants_less) in [("min", true), ("max", false)] {
+        FuncRegistration::new(name)
+            .in_global_namespace()
+            .with_params_info(["one: Quantity", "other: Quantity", "Quantity"])
+            .with_comments([if wants_less {
+                "/// The smaller of two quantities of one kind."
+            } else {
+                "/// The larger of two quantities of one kind."
+            }])
+            .set_into_module(
+                &mut module,
+                move |ctx: NativeCallContext, one: Quantity, other: Quantity| -> ScriptResult<Quantity> {
+                    let order = one.compare(other).map_err(|error| error_at(&ctx, error))?;
+                    Ok(if order.is_lt() == wants_less { one } else { other })
+                },
+            );
+    }
+    for name in ["to_string", "to_debug"] {
+        FuncRegistration::new(name)
+            .in_global_namespace()
+            .set_into_module(&mut module, |quantity: &mut Quantity| ImmutableString::from(quantity.to_string()));
+    }
+    module
+}

@@ -1,0 +1,9 @@
+//! The language: functions and operators that scripts have, in small groups.
+pub mod actions;
+pub mod answers;
+pub mod arithmetic;
+pub mod comparisons;
+pub mod limits;
+pub mod prompts;
+pub mod steps;
+pub mod units;

@@ -1,0 +1,145 @@
+//! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
+
+use super::super::context::{ScriptResult, context, misuse_at, with_session};
+use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
+use super::limits::Moving;
+use crate::model::dimension::Dimension;
+use crate::model::limits::Limits;
+use crate::model::meter::Function;
+use crate::model::points::Points;
+use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
+use crate::run::ask::Asked;
+use rhai::{Array, FuncRegistration, ImmutableString, Module, NativeCallContext};
+use std::sync::Arc;
+
+type C<'a> = NativeCallContext<'a>;
+type S = ImmutableString;
+
+fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> ScriptResult<Arc<Asked>> {
+    if text.trim().is_empty() {
+        return Err(misuse_at(ctx, format!("the prompt `{id}` has no words: say what to do")));
+    }
+    let prompt = Prompt { id: PromptId::new(id), text: text.to_owned(), question };
+    with_session(ctx, |session| session.ask(prompt)).map(Arc::new)
+}
+
+/// What the meter must be switched to for this dimension.
+fn function_for(ctx: &NativeCallContext, dimension: Dimension) -> ScriptResult<Function> {
+    Ok(match dimension {
+        Dimension::VOLTAGE => Function::Volts,
+        Dimension::CURRENT => Function::Amperes,
+        Dimension::RESISTANCE => Function::Ohms,
+        Dimension::FREQUENCY => Function::Hertz,
+        Dimension::NONE => Function::Duty,
+        Dimension::TEMPERATURE => Function::Temperature,
+        Dimension::TIME => Function::Time,
+        other => return Err(misuse_at(ctx, format!("no meter reads {other}"))),
+    })
+}
+
+fn read(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptResult<Reading> {
+    let function = function_for(ctx, limits.unit.dimension())?;
+    ask(ctx, id, text, Question::Reading { function, limits, leads }).map(Reading)
+}
+
+fn read_diode(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptResult<Reading> {
+    if limits.unit.dimension() != Dimension::VOLTAGE {
+        return Err(misuse_at(ctx, "a diode test shows volts: give its limits in V"));
+    }
+    ask(ctx, id, text, Question::Reading { function: Function::Diode, limits, leads }).map(Reading)
+}
+
+fn module_shows(ctx: &C, id: &str, text: &str, limits: Limits, signal: &str) -> ScriptResult<Reading> {
+    let points = context(ctx)?;
+    let signals = points.points.as_deref().map(|points| &points.signals);
+    Points::known(signals, "module signal", signal).map_err(|error| misuse_at(ctx, error))?;
+    ask(ctx, id, text, Question::ModuleValue { signal: signal.to_owned(), limits }).map(Reading)
+}
+
+fn sweep(ctx: &C, id: &str, text: &str, ends: Ends, leads: Leads, moving: &Moving) -> ScriptResult<Swept> {
+    let function = function_for(ctx, ends.unit.dimension())?;
+    movable(ctx, &moving.0)?;
+    let question = Question::Sweep { function, ends: ends.clone(), leads, moving: moving.0.to_string() };
+    ask(ctx, id, text, question).map(|asked| Swept(asked, Arc::new(ends)))
+}
+
+fn lowest_highest(
+    ctx: &C,
+    id: &str,
+    text: &str,
+    limits: Limits,
+    leads: Leads,
+    meanwhile: &Moving,
+) -> ScriptResult<LowestHighest> {
+    let function = function_for(ctx, limits.unit.dimension())?;
+    let question = Question::LowestHighest { function, limits, leads, meanwhile: meanwhile.0.to_string() };
+    ask(ctx, id, text, question).map(LowestHighest)
+}
+
+/// Whether the circuit knows a moving part of this name.
+pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
+    let points = context(ctx)?;
+    let known = points.points.as_deref().map(|points| &points.movable);
+    Points::known(known, "moving part", part).map_err(|error| misuse_at(ctx, error))
+}
+
+fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen> {
+    let mut words = Vec::with_capacity(options.len());
+    for option in options {
+        let word = option
+            .into_immutable_string()
+            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {kind}")))?;
+        if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
+            return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
+        }
+        words.push(word.to_string());
+    }
+    if words.len() < 2 {
+        return Err(misuse_at(ctx, format!("`{id}` needs at least two choices")));
+    }
+    let question = Question::Choice { options: words.clone() };
+    ask(ctx, id, text, question).map(|asked| Chosen(asked, Arc::new(words)))
+}
+
+macro_rules! functions {
+    ($module:ident; $($name:literal [$($info:literal),*] $doc:literal => $call:expr;)+) => {$(
+        FuncRegistration::new($name)
+            .in_global_namespace()
+            .with_volatility(true)
+            .with_params_info([$($info),*])
+            .with_comments([$doc])
+            .set_into_module(&mut $module, $call);
+    )+};
+}
+
+/// The prompts.
+pub fn module() -> Module {
+    let mut module = Module::new();
+    functions! { module;
+        "read" ["id: String", "text: String", "limits: Limits", "leads: Leads", "Reading"]
+            "/// One meter value, with its limits and where the leads go." =>
+            |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read(&ctx, &id, &text, limits, leads);
+        "read" ["id: String", "text: String", "limits: Limits", "Reading"]
+            "/// One meter value, with its limits." =>
+            |ctx: C, id: S, text: S, limits: Limits| read(&ctx, &id, &text, limits, Leads::Nowhere);
+        "read_diode" ["id: String", "text: String", "limits: Limits", "leads: Leads", "Reading"]
+            "/// One value of the meter's diode test." =>
+            |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read_diode(&ctx, &id, &text, limits, leads);
+        "module_shows" ["id: String", "text: String", "limits: Limits", "signal: String", "Reading"]
+            "/// What the control module reports for a signal." =>
+            |ctx: C, id: S, text: S, limits: Limits, signal: S| module_shows(&ctx, &id, &text, limits, &signal);
+        "sweep" ["id: String", "text: String", "ends: Ends", "leads: Leads", "moving: Moving", "Sweep"]
+            "/// Many readings of one point while something is moved end to end." =>
+            |ctx: C, id: S, text: S, ends: Ends, leads: Leads, moving: Moving| sweep(&ctx, &id, &text, ends, leads, &moving);
+        "lowest_highest" ["id: String", "text: String", "limits: Limits", "leads: Leads", "meanwhile: Moving", "LowestHighest"]
+            "/// The meter's own lowest and highest, recorded while something is moved, heated or loaded." =>
+            |ctx: C, id: S, text: S, limits: Limits, leads: Leads, moving: Moving| lowest_highest(&ctx, &id, &text, limits, leads, &moving);
+        "ask" ["id: String", "text: String", "YesNo"] "/// A yes-or-no question: `.yes`, `.no`." =>
+            |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::YesNo).map(Confirmed);
+        "choose" ["id: String", "text: String", "options: Array", "Choice"] "/// One of several texts; compare it with them by `==`." =>
+            |ctx: C, id: S, text: S, options: Array| choose(&ctx, &id, &text, options);
+        "note" ["id: String", "text: String", "Note"] "/// Free text from the technician." =>
+            |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::Note).map(Written);
+    }
+    module
+}

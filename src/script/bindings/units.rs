@@ -1,0 +1,31 @@
+//! `4.75.V` makes a quantity; `q.mV` gives the number of millivolts that a quantity has.
+
+use super::super::context::{ScriptResult, error_at};
+use crate::model::quantity::Quantity;
+use crate::model::unit::Unit;
+use rhai::{FLOAT, FuncRegistration, INT, Module, NativeCallContext};
+
+/// The getters of every unit.
+pub fn module() -> Module {
+    let mut module = Module::new();
+    module.set_custom_type::<Quantity>("Quantity");
+    for (word, unit) in Unit::every() {
+        FuncRegistration::new_getter(&word)
+            .in_global_namespace()
+            .set_into_module(&mut module, move |number: &mut FLOAT| unit.quantity(*number));
+        FuncRegistration::new_getter(&word)
+            .in_global_namespace()
+            .set_into_module(&mut module, move |number: &mut INT| unit.quantity(*number as FLOAT));
+        FuncRegistration::new_getter(&word).in_global_namespace().set_into_module(
+            &mut module,
+            move |ctx: NativeCallContext, quantity: &mut Quantity| -> ScriptResult<FLOAT> {
+                if quantity.dimension() == unit.dimension() {
+                    Ok(unit.number(*quantity))
+                } else {
+                    Err(error_at(&ctx, format!("{quantity} is {}, not {}", quantity.dimension(), unit.dimension())))
+                }
+            },
+        );
+    }
+    module
+}

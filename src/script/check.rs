@@ -1,0 +1,191 @@
+//! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, ids used twice.
+
+use super::diagnose::Source;
+use super::engine;
+use super::place;
+use crate::model::diagnostic::Diagnostic;
+use crate::model::words;
+use rhai::{AST, ASTNode, Expr, FnCallExpr, FuncInfo, Module, Position, Shared, Stmt};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
+
+/// What a script may call.
+pub struct Known<'a> {
+    /// Library modules by name.
+    pub libraries: &'a [(String, Shared<Module>)],
+    /// Causes that may be concluded.
+    pub causes: &'a BTreeSet<&'a str>,
+}
+
+type Arities = BTreeMap<String, BTreeSet<usize>>;
+
+/// Every function of the language with the numbers of arguments that it takes.
+pub fn language() -> &'static Arities {
+    static LANGUAGE: OnceLock<Arities> = OnceLock::new();
+    LANGUAGE.get_or_init(|| {
+        let mut arities = Arities::new();
+        let functions = engine::build().collect_fn_metadata(
+            None,
+            |info: FuncInfo| Some((info.metadata.name.to_string(), info.metadata.num_params)),
+            true,
+        );
+        for (name, parameters) in functions {
+            arities.entry(name).or_default().insert(parameters);
+        }
+        // Handled by the evaluator itself.
+        for (name, parameters) in [
+            ("print", 1),
+            ("debug", 1),
+            ("type_of", 1),
+            ("is_shared", 1),
+            ("is_def_var", 1),
+            ("is_def_fn", 2),
+            ("Fn", 1),
+        ] {
+            arities.entry(name.into()).or_default().insert(parameters);
+        }
+        arities
+    })
+}
+
+/// Walks a script, `break EXPR` included, where the engine's own walk does not go.
+fn visit(ast: &AST, see: &mut dyn FnMut(&ASTNode)) {
+    fn step(path: &[ASTNode], see: &mut dyn FnMut(&ASTNode)) -> bool {
+        if let Some(node) = path.last() {
+            see(node);
+            if let ASTNode::Stmt(Stmt::BreakLoop(Some(value), ..)) = node {
+                value.walk(&mut Vec::new(), &mut |path: &[ASTNode]| step(path, see));
+            }
+        }
+        true
+    }
+    ast.walk(&mut |path: &[ASTNode]| step(path, see));
+}
+
+/// How many `step` headings a script has: an upper bound for the progress through it.
+pub fn count_steps(ast: &AST) -> usize {
+    let mut steps = 0;
+    visit(ast, &mut |node| {
+        if let Some((call, _, _)) = call_of(node)
+            && call.namespace.is_empty()
+            && call.name == "step"
+        {
+            steps += 1;
+        }
+    });
+    steps
+}
+
+fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> {
+    match node {
+        ASTNode::Stmt(Stmt::FnCall(call, position)) | ASTNode::Expr(Expr::FnCall(call, position)) => {
+            Some((call, *position, 0))
+        }
+        ASTNode::Expr(Expr::MethodCall(call, position)) => Some((call, *position, 1)),
+        _ => None,
+    }
+}
+
+/// Every problem, in the order of the file.
+pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
+    let language = language();
+    let mut own = Arities::new();
+    for function in ast.iter_functions() {
+        own.entry(function.name.to_string()).or_default().insert(function.params.len());
+    }
+    let mut found: Vec<(Position, String, Option<String>)> = Vec::new();
+    visit(ast, &mut |node| {
+        let Some((call, position, method)) = call_of(node) else { return };
+        let arguments = call.args.len() + method;
+        let name = call.name.as_str();
+        if call.op_token.is_some() || name == "call" || name == "curry" {
+            return;
+        }
+        if call.namespace.is_empty() {
+            let arities = [language.get(name), own.get(name)];
+            if arities.iter().all(Option::is_none) {
+                let names = language.keys().chain(own.keys()).map(String::as_str);
+                let nearest = words::nearest(name, names.filter(|name| is_word(name)));
+                found.push((position, format!("there is no function `{name}`"), hint(nearest)));
+            } else if !arities.iter().flatten().any(|arity| arity.contains(&arguments)) {
+                let takes: BTreeSet<String> =
+                    arities.iter().flatten().flat_map(|arity| arity.iter().map(usize::to_string)).collect();
+                let takes: Vec<_> = takes.into_iter().collect();
+                let title = format!("`{name}` takes {} arguments, not {arguments}", words::either(&takes));
+                found.push((position, title, None));
+            }
+        } else {
+            let library = call.namespace.root();
+            match known.libraries.iter().find(|(name, _)| name == library) {
+                None => found.push((
+                    position,
+                    format!("`{library}` is no library file that this procedure uses"),
+                    Some(format!("add it to the header: `//! uses = [\"{library}\"]`")),
+                )),
+                Some((_, module)) => {
+                    let functions: Vec<_> =
+                        module.iter_script_fn_info().map(|(_, _, name, params, _)| (name.to_owned(), params)).collect();
+                    if !functions.iter().any(|(known, parameters)| known == name && *parameters == arguments) {
+                        match functions.iter().find(|(known, _)| known == name) {
+                            Some((_, parameters)) => found.push((
+                                position,
+                                format!("`{library}::{name}` takes {parameters} arguments, not {arguments}"),
+                                None,
+                            )),
+                            None => {
+                                let nearest = words::nearest(name, functions.iter().map(|(name, _)| name.as_str()));
+                                found.push((position, format!("`{library}` has no function `{name}`"), hint(nearest)));
+                            }
+                        }
+                    }
+                }
+            }
+            return;
+        }
+        if name == "conclude" {
+            for (cause, place) in literal_texts(call.args.first()) {
+                if !known.causes.contains(cause.as_str()) {
+                    let nearest = words::nearest(&cause, known.causes.iter().copied());
+                    let advice = hint(nearest).or_else(|| {
+                        Some(format!(
+                            "declare it under `//! [causes]`: {cause} = {{ cause = \"…\", correction = \"…\" }}"
+                        ))
+                    });
+                    found.push((place, format!("the header has no cause `{cause}`"), advice));
+                }
+            }
+        }
+    });
+    found.sort_by_key(|(position, ..)| (position.line(), position.position()));
+    found
+        .into_iter()
+        .map(|(position, title, hint)| {
+            let mut diagnostic = Diagnostic::at(&source.file, &source.text, place::span(&source.text, position), title);
+            diagnostic.hint = hint;
+            diagnostic
+        })
+        .collect()
+}
+
+fn is_word(name: &str) -> bool {
+    name.chars().all(|c| c.is_alphanumeric() || c == '_')
+}
+
+fn hint(nearest: Option<String>) -> Option<String> {
+    nearest.map(|name| format!("did you mean `{name}`?"))
+}
+
+/// The texts that stand literally in an argument: a text, or a list of texts.
+fn literal_texts(argument: Option<&Expr>) -> Vec<(String, Position)> {
+    match argument {
+        Some(Expr::StringConstant(text, position)) => vec![(text.to_string(), *position)],
+        Some(Expr::Array(items, _)) => items.iter().flat_map(|item| literal_texts(Some(item))).collect(),
+        Some(Expr::DynamicConstant(value, position)) => match value.read_lock::<rhai::Array>() {
+            Some(items) => {
+                items.iter().filter_map(|item| item.clone().into_string().ok()).map(|text| (text, *position)).collect()
+            }
+            None => vec![],
+        },
+        _ => vec![],
+    }
+}

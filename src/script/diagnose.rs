@@ -1,0 +1,156 @@
+//! The engine's errors in the words of the trade, at their place.
+
+use super::bindings::answers::in_words;
+use super::context::Stopped;
+use super::engine::MAX_OPERATIONS;
+use super::place;
+use crate::model::diagnostic::{Diagnostic, Place};
+use rhai::{EvalAltResult, ParseError, ParseErrorType, Position};
+
+/// A file's name and text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Source {
+    /// As it was named.
+    pub file: String,
+    /// Its text.
+    pub text: String,
+}
+
+/// A syntax error.
+pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
+    let mut hint = None;
+    let title = match error.err_type() {
+        ParseErrorType::UnexpectedEOF => "the script ends in the middle of something".to_owned(),
+        ParseErrorType::MissingToken(token, what) => format!("`{token}` is missing {what}"),
+        ParseErrorType::VariableUndefined(name) => format!("there is no variable `{name}` here"),
+        ParseErrorType::WrongDocComment => {
+            hint = Some("use `//` for comments; `///` goes only before `fn`".to_owned());
+            "a `///` comment stands where none may".to_owned()
+        }
+        ParseErrorType::Reserved(word) => {
+            hint = Some("choose another name".to_owned());
+            format!("`{word}` is a word of the language")
+        }
+        ParseErrorType::BadInput(problem) => problem.to_string(),
+        other => other.to_string(),
+    };
+    let mut diagnostic = at(source, error.position(), title);
+    diagnostic.hint = hint;
+    diagnostic
+}
+
+/// An error while the script ran. `library` finds a library file by its name.
+pub fn of_run<'a>(
+    procedure: &'a Source,
+    library: impl Fn(&str) -> Option<&'a Source>,
+    error: &EvalAltResult,
+) -> Diagnostic {
+    // The outermost position is the call's; the innermost is the real place.
+    let mut inner = error;
+    let mut source = procedure;
+    while let EvalAltResult::ErrorInFunctionCall(_, file, nested, _) = inner {
+        if let Some(found) = library(file) {
+            source = found;
+        }
+        inner = nested;
+    }
+    let mut hint = None;
+    let title = match inner {
+        EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
+        EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
+            Some(stopped) => {
+                if let Some(found) = stopped.library.as_deref().and_then(&library) {
+                    source = found;
+                }
+                match stopped.stop {
+                    crate::run::stop::Stop::Misuse(misuse) => misuse.to_string(),
+                    other => format!("the run stopped: {other:?}"),
+                }
+            }
+            None => "the run was stopped".to_owned(),
+        },
+        EvalAltResult::ErrorFunctionNotFound(signature, _) => {
+            let (words, advice) = not_found(signature);
+            hint = advice;
+            words
+        }
+        EvalAltResult::ErrorTooManyOperations(_) => {
+            hint = Some("look for a loop that never ends".to_owned());
+            format!("the script ran away: more than {MAX_OPERATIONS} operations")
+        }
+        EvalAltResult::ErrorStackOverflow(_) => {
+            hint = Some("look for a function that calls itself".to_owned());
+            "functions call each other too deep".to_owned()
+        }
+        EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grew too large"),
+        EvalAltResult::ErrorVariableNotFound(name, _) => format!("there is no variable `{name}` here"),
+        EvalAltResult::ErrorModuleNotFound(name, _) => {
+            hint = Some(format!("add it to the header: `//! uses = [\"{name}\"]`"));
+            format!("`{name}` is no library file that this procedure uses")
+        }
+        EvalAltResult::ErrorPropertyNotFound(name, _) => format!("there is no property `{name}`"),
+        EvalAltResult::ErrorDotExpr(text, _) => match property(text) {
+            Some((name, kind)) => format!("{kind} has no `.{name}`"),
+            None => text.clone(),
+        },
+        EvalAltResult::ErrorMismatchDataType(wanted, got, _) => {
+            format!("{} is wanted here, not {}", in_words(wanted), in_words(got))
+        }
+        EvalAltResult::ErrorParsing(kind, _) => kind.to_string(),
+        other => {
+            let mut text = other.to_string();
+            if let Some(end) = text.rfind(" (line ") {
+                text.truncate(end);
+            }
+            text
+        }
+    };
+    let mut diagnostic = at(source, inner.position(), title);
+    diagnostic.hint = hint;
+    diagnostic
+}
+
+/// `Unknown property 'x' - a getter is not registered for type 'y'`
+fn property(text: &str) -> Option<(&str, &str)> {
+    let mut quoted = text.split('\'').skip(1).step_by(2);
+    Some((quoted.next()?, in_words(quoted.next()?)))
+}
+
+/// `measure (Quantity, i64)` in words.
+fn not_found(signature: &str) -> (String, Option<String>) {
+    let (name, arguments) = match signature.split_once(" (") {
+        Some((name, rest)) => (name, rest.trim_end_matches(')')),
+        None => (signature, ""),
+    };
+    let kinds: Vec<&str> = arguments
+        .split(", ")
+        .filter(|kind| !kind.is_empty())
+        .map(|kind| in_words(kind.trim_start_matches("&str | ").trim()))
+        .collect();
+    if let Some(getter) = name.strip_prefix("get$") {
+        return (format!("{} has no `.{getter}`", kinds.first().copied().unwrap_or("this")), None);
+    }
+    let operator = !name.chars().any(|c| c.is_alphanumeric());
+    if operator {
+        let hint = kinds.contains(&"a reading").then(|| "take its `.value`".to_owned());
+        return (format!("`{name}` does not go between {}", kinds.join(" and ")), hint);
+    }
+    let hint =
+        (kinds.contains(&"a bare number")).then(|| "a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned());
+    match kinds.as_slice() {
+        [] => (format!("`{name}` needs something between its brackets"), hint),
+        _ => (format!("`{name}` can't take {}", kinds.join(", ")), hint),
+    }
+}
+
+fn at(source: &Source, position: Position, title: String) -> Diagnostic {
+    if position.is_none() {
+        return Diagnostic::of_file(&source.file, title);
+    }
+    let range = place::span(&source.text, position);
+    Diagnostic {
+        title,
+        place: Some(Place { file: source.file.clone(), text: source.text.clone(), range, label: String::new() }),
+        hint: None,
+    }
+}

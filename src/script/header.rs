@@ -1,0 +1,146 @@
+//! The TOML header of a procedure or library file, in its `//!` lines.
+
+use crate::model::diagnostic::{self, Diagnostic};
+use crate::model::event::NamedCause;
+use crate::model::prompt::CauseId;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// Built in: what is not there while it is tested for is never called "no fault".
+pub const NOT_PRESENT: &str = "not_present";
+
+/// What a procedure says of itself.
+#[derive(Clone, PartialEq, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Header {
+    /// Its title.
+    pub title: String,
+    /// Its revision; a library file may do without.
+    #[serde(default)]
+    pub revision: u32,
+    /// The circuit that supplies its points and roles.
+    #[serde(default)]
+    pub circuit: Option<String>,
+    /// How long it takes.
+    #[serde(default)]
+    pub minutes: Option<u32>,
+    /// What it needs.
+    #[serde(default)]
+    pub tools: Vec<String>,
+    /// Library files, resolved before the run starts.
+    #[serde(default)]
+    pub uses: Vec<String>,
+    /// What it may conclude.
+    #[serde(default)]
+    pub causes: BTreeMap<String, CauseText>,
+    /// Roles that must sign a record of it, besides the technician.
+    #[serde(default)]
+    pub reviewed_by: Vec<String>,
+}
+
+/// A cause with its correction.
+#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CauseText {
+    /// What is wrong.
+    pub cause: String,
+    /// What to do about it.
+    pub correction: String,
+}
+
+impl Header {
+    /// The causes as the record names them; `not_present` is there even where the header says nothing of it.
+    pub fn named_causes(&self) -> Vec<NamedCause> {
+        let mut causes: Vec<_> = self
+            .causes
+            .iter()
+            .map(|(id, text)| NamedCause {
+                id: CauseId::new(id.as_str()),
+                cause: text.cause.clone(),
+                correction: text.correction.clone(),
+            })
+            .collect();
+        if !self.causes.contains_key(NOT_PRESENT) {
+            causes.push(NamedCause {
+                id: CauseId::new(NOT_PRESENT),
+                cause: "Not present while tested".to_owned(),
+                correction: "Nothing was repaired; test again under the conditions of the concern".to_owned(),
+            });
+        }
+        causes
+    }
+}
+
+/// Reads the header out of a script's `//!` lines.
+///
+/// # Errors
+/// No header, or one with an error, each at its place.
+pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
+    // The header's lines keep their place in the file: what is not header becomes blanks, so that spans fit.
+    let mut toml = String::with_capacity(source.len());
+    let mut any = false;
+    let mut ended = false;
+    for line in source.split_inclusive('\n') {
+        let body = line.trim_end_matches(['\n', '\r']);
+        let rest = &line[body.len()..];
+        let trimmed = body.trim_start();
+        if let Some(text) = trimmed.strip_prefix("//!").filter(|_| !ended) {
+            any = true;
+            toml.push_str(&" ".repeat(body.len() - text.len()));
+            toml.push_str(text);
+        } else {
+            ended |= any && !trimmed.is_empty();
+            toml.push_str(&" ".repeat(body.len()));
+        }
+        toml.push_str(rest);
+    }
+    if !any {
+        return Err(Box::new(
+            Diagnostic::of_file(file, "there is no header")
+                .with_hint("begin the file with lines such as `//! title = \"…\"` and `//! revision = 1`"),
+        ));
+    }
+    let header: Header = toml::from_str(&toml).map_err(|error| {
+        let mut diagnostic = diagnostic::of_toml(file, source, &error);
+        if diagnostic.title.starts_with("missing field") {
+            diagnostic.title = format!("the header has no {}", diagnostic.title.trim_start_matches("missing field "));
+            if let Some(place) = &mut diagnostic.place {
+                let start = source.find("//!").unwrap_or(0);
+                place.range = start..start + 3;
+            }
+            diagnostic.hint = Some("add the line `//! title = \"…\"` among the `//!` lines".to_owned());
+        }
+        Box::new(diagnostic)
+    })?;
+    for id in header.causes.keys() {
+        let plain = id.starts_with(|c: char| c.is_ascii_lowercase())
+            && id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+        if !plain {
+            let at = source.find(id.as_str()).unwrap_or(0);
+            return Err(Box::new(
+                Diagnostic::at(file, source, at..at + id.len(), format!("`{id}` can't be a cause's name"))
+                    .with_hint("use small letters, digits and _, beginning with a letter"),
+            ));
+        }
+    }
+    Ok(header)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_header_is_read_and_its_errors_have_their_place() {
+        let good = "//! title = \"Ω test\"\n//! revision = 2\n//! [causes]\n//! a_b = { cause = 'x', correction = 'y' }\nstep(\"s\");\n";
+        let header = parse("p.rhai", good).unwrap();
+        assert_eq!((header.title.as_str(), header.revision), ("Ω test", 2));
+        assert_eq!(header.named_causes().len(), 2);
+        let bad = "//! title = \"x\"\n//! revison = 2\n";
+        let error = parse("p.rhai", bad).unwrap_err();
+        assert_eq!(error.line(), Some(2));
+        assert!(error.title.contains("revison"), "{}", error.title);
+        assert!(parse("p.rhai", "step(\"s\");").unwrap_err().title.contains("no header"));
+        assert!(parse("p.rhai", "//! revision = 1\n").unwrap_err().title.contains("title"));
+    }
+}

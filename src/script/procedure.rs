@@ -1,0 +1,147 @@
+//! A procedure, read and checked, ready to run.
+
+use super::check::{self, Known};
+use super::diagnose::{self, Source};
+use super::engine;
+use super::header::{self, Header};
+use crate::model::diagnostic::Diagnostic;
+use crate::model::event::NamedCause;
+use rhai::{AST, Engine, Module, Scope, Shared};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// A library file that a procedure uses.
+#[derive(Clone)]
+pub struct Library {
+    /// Its name.
+    pub name: String,
+    /// Its text.
+    pub source: Source,
+    module: Shared<Module>,
+}
+
+/// A procedure, read and checked.
+pub struct Procedure {
+    /// Its name.
+    pub name: String,
+    /// Its text.
+    pub source: Source,
+    /// What it says of itself.
+    pub header: Header,
+    /// Library files, in the order of the header.
+    pub libraries: Vec<Library>,
+    /// Causes that it may conclude.
+    pub causes: Arc<Vec<NamedCause>>,
+    /// How many step headings it has.
+    pub steps: usize,
+    pub(super) ast: AST,
+}
+
+/// Where library files come from: by name, file name and text.
+pub type FindLibrary<'a> = dyn Fn(&str) -> Option<Source> + 'a;
+
+impl Procedure {
+    /// Reads and checks a procedure with its library files.
+    ///
+    /// # Errors
+    /// Everything that can be found wrong without running it.
+    pub fn compile(name: &str, source: Source, find_library: &FindLibrary<'_>) -> Result<Self, Vec<Diagnostic>> {
+        let header = header::parse(&source.file, &source.text).map_err(|error| vec![*error])?;
+        if header.revision == 0 {
+            let start = source.text.find("//!").unwrap_or(0);
+            return Err(vec![
+                Diagnostic::at(&source.file, &source.text, start..start + 3, "the header has no `revision`")
+                    .with_hint("add the line `//! revision = 1` among the `//!` lines"),
+            ]);
+        }
+        let engine = engine::build();
+        let mut libraries: Vec<Library> = Vec::new();
+        let mut causes = header.named_causes();
+        for used in &header.uses {
+            let library = load(used, &source, find_library, &engine)?;
+            let library_header =
+                header::parse(&library.source.file, &library.source.text).map_err(|error| vec![*error])?;
+            for cause in library_header.named_causes() {
+                if !causes.iter().any(|mine| mine.id == cause.id) {
+                    causes.push(cause);
+                }
+            }
+            libraries.push(library);
+        }
+        let ast = compile(&engine, &source).map_err(|error| vec![error])?;
+        let modules: Vec<_> =
+            libraries.iter().map(|library| (library.name.clone(), Shared::clone(&library.module))).collect();
+        let cause_ids: BTreeSet<&str> = causes.iter().map(|cause| cause.id.as_str()).collect();
+        let known = Known { libraries: &modules, causes: &cause_ids };
+        let mut problems = check::check(&source, &ast, &known);
+        let mut steps = check::count_steps(&ast);
+        for library in &libraries {
+            let library_ast = compile(&engine, &library.source).map_err(|error| vec![error])?;
+            problems.extend(check::check(&library.source, &library_ast, &known));
+            steps += check::count_steps(&library_ast);
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, ast })
+    }
+
+    /// An engine that finds this procedure's library files.
+    pub(super) fn engine(&self) -> Engine {
+        let mut engine = engine::build();
+        for library in &self.libraries {
+            engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
+        }
+        engine
+    }
+
+    /// Whether it has a check for after the repair.
+    pub fn has_after_repair(&self) -> bool {
+        self.ast.iter_functions().any(|function| function.name == AFTER_REPAIR && function.params.is_empty())
+    }
+
+    /// The file of this library.
+    pub(super) fn library(&self, name: &str) -> Option<&Source> {
+        self.libraries.iter().find(|library| library.name == name).map(|library| &library.source)
+    }
+}
+
+/// The function that is run after the repair.
+pub const AFTER_REPAIR: &str = "after_repair";
+
+fn compile(engine: &Engine, source: &Source) -> Result<AST, Diagnostic> {
+    let scope = Scope::new();
+    engine.compile_with_scope(&scope, &source.text).map_err(|error| diagnose::of_parse(source, &error))
+}
+
+fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
+    let Some(source) = find(name) else {
+        let at = procedure.text.find(&format!("\"{name}\"")).unwrap_or(0);
+        return Err(vec![
+            Diagnostic::at(
+                &procedure.file,
+                &procedure.text,
+                at..at + name.len() + 2,
+                format!("there is no library file `{name}`"),
+            )
+            .with_hint("library files lie in the shop's `library` folder, or come with the program"),
+        ]);
+    };
+    let mut ast = compile(engine, &source).map_err(|error| vec![error])?;
+    if ast.statements().iter().any(|statement| !matches!(statement, rhai::Stmt::Noop(_))) {
+        let place = ast.statements()[0].position();
+        return Err(vec![
+            Diagnostic::at(
+                &source.file,
+                &source.text,
+                super::place::span(&source.text, place),
+                "a library file has functions only, nothing outside of them",
+            )
+            .with_hint("put it into a `fn`"),
+        ]);
+    }
+    ast.set_source(name);
+    let module = Module::eval_ast_as_new(Scope::new(), &ast, engine)
+        .map_err(|error| vec![diagnose::of_run(&source, |_| None, &error)])?;
+    Ok(Library { name: name.to_owned(), source, module: module.into() })
+}
