@@ -1,4 +1,6 @@
 #![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
+pub mod cli;
 pub mod model;
+pub mod report;
 pub mod run;
 pub mod script;

@@ -10,6 +10,7 @@ pub mod points;
 pub mod prompt;
 pub mod quantity;
 pub mod record;
+pub mod shop;
 pub mod sweep;
 pub mod typed;
 pub mod unit;

@@ -2,8 +2,10 @@
 pub mod answerer;
 pub mod ask;
 pub mod doubt;
+pub mod earlier;
 pub mod journal;
 pub mod replay;
 pub mod session;
+pub mod sheet;
 pub mod stop;
 pub mod watch;

@@ -189,3 +189,50 @@ fn literal_texts(argument: Option<&Expr>) -> Vec<(String, Position)> {
         _ => vec![],
     }
 }
+
+/// What can be said of a script's prompt ids without running it.
+#[derive(Clone, Debug, Default)]
+pub struct PromptIds {
+    /// Those that stand there as they are.
+    pub literal: BTreeSet<String>,
+    /// Texts that ids are put together from.
+    pub fragments: BTreeSet<String>,
+}
+
+impl PromptIds {
+    /// Whether a prompt may have this id.
+    pub fn may_be(&self, id: &str) -> bool {
+        self.literal.contains(id)
+            || self
+                .fragments
+                .iter()
+                .any(|part| part.len() > 2 && (id.starts_with(part.as_str()) || id.ends_with(part.as_str())))
+    }
+
+    /// Adds what a script says.
+    pub fn add(&mut self, ast: &AST) {
+        const PROMPTS: [&str; 8] =
+            ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
+        let mut dynamic = false;
+        visit(ast, &mut |node| {
+            if let Some((call, _, _)) = call_of(node)
+                && call.namespace.is_empty()
+                && PROMPTS.contains(&call.name.as_str())
+            {
+                match call.args.first() {
+                    Some(Expr::StringConstant(id, _)) => _ = self.literal.insert(id.to_string()),
+                    _ => dynamic = true,
+                }
+            }
+        });
+        if dynamic {
+            visit(ast, &mut |node| {
+                if let ASTNode::Expr(Expr::StringConstant(text, _)) = node
+                    && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+                {
+                    self.fragments.insert(text.to_string());
+                }
+            });
+        }
+    }
+}

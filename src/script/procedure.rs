@@ -18,6 +18,7 @@ pub struct Library {
     /// Its text.
     pub source: Source,
     module: Shared<Module>,
+    ast: AST,
 }
 
 /// A procedure, read and checked.
@@ -76,14 +77,23 @@ impl Procedure {
         let mut problems = check::check(&source, &ast, &known);
         let mut steps = check::count_steps(&ast);
         for library in &libraries {
-            let library_ast = compile(&engine, &library.source).map_err(|error| vec![error])?;
-            problems.extend(check::check(&library.source, &library_ast, &known));
-            steps += check::count_steps(&library_ast);
+            problems.extend(check::check(&library.source, &library.ast, &known));
+            steps += check::count_steps(&library.ast);
         }
         if !problems.is_empty() {
             return Err(problems);
         }
         Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, ast })
+    }
+
+    /// What can be said of its prompts' ids, library files included, without running it.
+    pub fn prompt_ids(&self) -> check::PromptIds {
+        let mut ids = check::PromptIds::default();
+        ids.add(&self.ast);
+        for library in &self.libraries {
+            ids.add(&library.ast);
+        }
+        ids
     }
 
     /// An engine that finds this procedure's library files.
@@ -143,5 +153,5 @@ fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine)
     ast.set_source(name);
     let module = Module::eval_ast_as_new(Scope::new(), &ast, engine)
         .map_err(|error| vec![diagnose::of_run(&source, |_| None, &error)])?;
-    Ok(Library { name: name.to_owned(), source, module: module.into() })
+    Ok(Library { name: name.to_owned(), source, module: module.into(), ast })
 }

@@ -1,0 +1,128 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// A repair shop's own electrical test procedures: followed at the vehicle, proven against simulated faults, recorded.
+#[derive(Parser, Debug)]
+#[command(name = "ohmwright", version, about, propagate_version = true, max_term_width = 100)]
+pub struct Arguments {
+    /// The shop's folder (else: upward from here, the first one with a shop.toml)
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub shop: Option<PathBuf>,
+    /// Where records lie (else: `records` in the shop's folder, or here)
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub records: Option<PathBuf>,
+    /// Columns of the screen (else: the terminal's)
+    #[arg(long, global = true, value_name = "COLUMNS")]
+    pub width: Option<usize>,
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// Run a procedure: at the vehicle, or from an answers file
+    Run(Run),
+    /// Go on with a run that waits, was put down or was broken off
+    Resume(Resume),
+    /// Run a procedure over a table: one vehicle a row, one prompt a column
+    Batch(Batch),
+    /// Show a record
+    Show(Show),
+    /// List the procedures with what they need
+    List,
+}
+
+/// Run a procedure.
+#[derive(Args, Debug)]
+pub struct Run {
+    /// The procedure: a name that `ohmwright list` shows, or a .rhai file
+    pub procedure: String,
+    /// Take the answers from this file instead of asking
+    #[arg(long, value_name = "FILE.toml")]
+    pub answers: Option<PathBuf>,
+    /// Check after the repair that this record led to
+    #[arg(long, value_name = "RECORD")]
+    pub after: Option<String>,
+    /// What is known of the job
+    #[command(flatten)]
+    pub job: JobFlags,
+}
+
+/// What is known of the job and of the vehicle.
+#[derive(Args, Debug, Default)]
+pub struct JobFlags {
+    /// A file that says what is known of the job
+    #[arg(long = "job", value_name = "FILE.toml")]
+    pub file: Option<PathBuf>,
+    /// Vehicle or unit
+    #[arg(long, value_name = "TEXT")]
+    pub vehicle: Option<String>,
+    /// Odometer with its unit
+    #[arg(long, value_name = "TEXT")]
+    pub odometer: Option<String>,
+    /// The concern, in the customer's words
+    #[arg(long, value_name = "TEXT")]
+    pub concern: Option<String>,
+    /// Whether the concern was verified
+    #[arg(long, value_name = "yes|no")]
+    pub verified: Option<String>,
+    /// A trouble code; may be given more than once
+    #[arg(long = "code", value_name = "CODE")]
+    pub codes: Vec<String>,
+    /// Who does it
+    #[arg(long, value_name = "NAME")]
+    pub technician: Option<String>,
+    /// The shop's name for the meter
+    #[arg(long, value_name = "METER")]
+    pub meter: Option<String>,
+    /// Weather and temperature
+    #[arg(long, value_name = "TEXT")]
+    pub conditions: Option<String>,
+    /// How the vehicle stands: key=off, engine=stopped, ran=20 (minutes ago), lift=raised, wheels=chocked,
+    /// battery=connected, high_voltage=absent; may be given more than once
+    #[arg(long = "state", value_name = "PART=STATE")]
+    pub state: Vec<String>,
+}
+
+/// Go on with a run.
+#[derive(Args, Debug)]
+pub struct Resume {
+    /// The record (else: the latest)
+    pub record: Option<String>,
+    /// The procedure was edited: finish on the copy that was kept
+    #[arg(long, conflicts_with = "new_run")]
+    pub kept_copy: bool,
+    /// The procedure was edited: begin a linked new run with it, taking over what still fits
+    #[arg(long)]
+    pub new_run: bool,
+    /// Take what is missing from this file
+    #[arg(long, value_name = "FILE.toml")]
+    pub answers: Option<PathBuf>,
+}
+
+/// Run a procedure over a table.
+#[derive(Args, Debug)]
+pub struct Batch {
+    /// The procedure
+    pub procedure: String,
+    /// The table: one vehicle a row; columns of the job, of the vehicle's state, and of prompts by id
+    #[arg(value_name = "TABLE.csv")]
+    pub table: PathBuf,
+    /// Where the summary goes (else: beside the records)
+    #[arg(long, value_name = "FILE.csv")]
+    pub summary: Option<PathBuf>,
+    /// The shop's name for the meter, for rows that name none
+    #[arg(long, value_name = "METER")]
+    pub meter: Option<String>,
+}
+
+/// Show a record.
+#[derive(Args, Debug)]
+pub struct Show {
+    /// The record (else: the latest)
+    pub record: Option<String>,
+}

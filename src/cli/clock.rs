@@ -1,0 +1,68 @@
+//! The system's clock; or one set by hand, for tests and demonstrations, which the record says.
+
+use crate::model::event::Stamp;
+use crate::run::journal::Clock;
+use jiff::{Timestamp, ToSpan, ZonedDateTime};
+
+/// The environment variable that sets the clock by hand: `2026-11-24T09:00:00+01:00`.
+pub const VARIABLE: &str = "OHMWRIGHT_CLOCK";
+
+/// A clock for a run.
+#[derive(Clone, Debug)]
+pub enum EdgeClock {
+    /// The system's.
+    System,
+    /// Set by hand; goes on one second with every event.
+    ByHand {
+        /// What it shows next.
+        next: Timestamp,
+    },
+}
+
+impl EdgeClock {
+    /// As the environment says.
+    pub fn from_environment() -> Result<Self, String> {
+        match std::env::var(VARIABLE) {
+            Ok(text) => {
+                let next =
+                    text.parse().map_err(|_| format!("{VARIABLE}={text} is no time: write 2026-11-24T09:00:00Z"))?;
+                Ok(Self::ByHand { next })
+            }
+            Err(_) => Ok(Self::System),
+        }
+    }
+
+    /// Whether it was set by hand.
+    pub const fn is_by_hand(&self) -> bool {
+        matches!(self, Self::ByHand { .. })
+    }
+
+    /// Today, for calibration dates.
+    pub fn today(&self) -> jiff::civil::Date {
+        match self {
+            Self::System => ZonedDateTime::now().date(),
+            Self::ByHand { next } => jiff::tz::Offset::UTC.to_datetime(*next).date(),
+        }
+    }
+
+    /// For a folder's name: date and time of day.
+    pub fn folder_stamp(&self) -> String {
+        match self {
+            Self::System => ZonedDateTime::now().strftime("%Y-%m-%d-%H%M%S").to_string(),
+            Self::ByHand { next } => next.strftime("%Y-%m-%d-%H%M%S").to_string(),
+        }
+    }
+}
+
+impl Clock for EdgeClock {
+    fn now(&mut self) -> Stamp {
+        match self {
+            Self::System => Stamp::new(ZonedDateTime::now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
+            Self::ByHand { next } => {
+                let stamp = Stamp::new(next.strftime("%Y-%m-%dT%H:%M:%SZ").to_string());
+                *next = next.checked_add(1.second()).unwrap_or(*next);
+                stamp
+            }
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! Exit codes, documented in the README.
+
+use std::process::ExitCode;
+
+/// How the program ends.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Exit {
+    /// Done; a run came to its conclusion.
+    Done,
+    /// Done, and something was found bad: a row that failed, a record that does not verify.
+    Bad,
+    /// The command line is wrong.
+    Usage,
+    /// A file given to the program is wrong.
+    Input,
+    /// The run waits or was put down; `resume` goes on.
+    Waiting,
+    /// The run ended without a cause.
+    Unfinished,
+    /// Another process has the record.
+    Busy,
+    /// Reading or writing failed.
+    Files,
+    /// The program itself is broken.
+    Broken,
+}
+
+impl Exit {
+    /// Every one with its code and what it means.
+    pub const TABLE: &[(Self, u8, &str)] = &[
+        (Self::Done, 0, "done; a run came to its conclusion"),
+        (Self::Bad, 1, "done, and something was found bad: a row failed, a record does not verify"),
+        (Self::Usage, 2, "the command line is wrong"),
+        (Self::Input, 3, "a file given to the program is wrong: procedure, answers, table, circuit, record, shop.toml"),
+        (Self::Waiting, 4, "the run waits or was put down; `ohmwright resume` goes on"),
+        (Self::Unfinished, 5, "the run ended without a cause"),
+        (Self::Busy, 6, "another process has the record"),
+        (Self::Files, 7, "reading or writing a file failed"),
+        (Self::Broken, 8, "the program itself is broken"),
+    ];
+
+    /// The code.
+    pub fn code(self) -> u8 {
+        Self::TABLE.iter().find(|(exit, ..)| *exit == self).map_or(8, |(_, code, _)| *code)
+    }
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        Self::from(exit.code())
+    }
+}

@@ -1,0 +1,40 @@
+//! `list`: the procedures with their title, minutes and what they need.
+
+use super::builtin;
+use super::error::CliError;
+use super::exit::Exit;
+use super::output::Output;
+use super::settings::Settings;
+use crate::report::table::{harmless, table};
+use crate::script::header;
+
+/// Lists the procedures.
+pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> {
+    let own = settings.shop.names("procedures", "rhai");
+    let mut names: Vec<(String, &str)> = own.iter().map(|name| (name.clone(), "shop")).collect();
+    names.extend(
+        builtin::procedure_names().into_iter().filter(|name| !own.contains(name)).map(|name| (name, "program")),
+    );
+    names.sort();
+    let mut rows = Vec::new();
+    let mut problems = Vec::new();
+    for (name, from) in names {
+        let (_, source) = settings.shop.procedure(&name)?;
+        match header::parse(&source.file, &source.text) {
+            Ok(header) => {
+                let minutes = header.minutes.map(|minutes| minutes.to_string()).unwrap_or_default();
+                rows.push(vec![
+                    name,
+                    harmless(&header.title),
+                    minutes,
+                    harmless(&header.tools.join(", ")),
+                    from.to_owned(),
+                ]);
+            }
+            Err(diagnostic) => problems.push(*diagnostic),
+        }
+    }
+    let drawn = table(output.width(), &["procedure", "title", "min", "needs", "from"], &rows, &[2]);
+    output.line(&drawn);
+    if problems.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(problems)) }
+}

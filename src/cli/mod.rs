@@ -1,0 +1,82 @@
+//! The edge: files, the clock, the terminal, exit codes, one file per command.
+#![expect(clippy::disallowed_methods, reason = "the edge is where files, time and the environment are")]
+
+pub mod arguments;
+mod batch;
+mod builtin;
+mod clock;
+mod error;
+mod exit;
+mod input;
+mod list;
+mod output;
+mod person;
+mod resume;
+mod run;
+mod settings;
+mod shop;
+mod show;
+mod start;
+mod store;
+
+pub use error::CliError;
+pub use exit::Exit;
+pub use output::Output;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+
+/// Runs the program with the arguments of the process; the exit code tells how it came out.
+pub fn main() -> std::process::ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // A closed pipe is nobody's fault.
+            let _ = error.print();
+            return if error.use_stderr() { Exit::Usage.into() } else { Exit::Done.into() };
+        }
+    };
+    let mut output = Output::new(arguments.width);
+    let result = on_own_stack(move || {
+        let result = dispatch(&arguments, &mut output);
+        (output, result)
+    });
+    let (mut output, result) = match result {
+        Ok(both) => both,
+        Err(_) => return Exit::Broken.into(),
+    };
+    match result {
+        Ok(exit) => exit.into(),
+        Err(error) => {
+            output.error(&error);
+            error.exit().into()
+        }
+    }
+}
+
+/// Scripts nest deeper than a thread's usual stack.
+fn on_own_stack<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, ()> {
+    std::thread::Builder::new()
+        .stack_size(crate::script::engine::STACK)
+        .spawn(work)
+        .map_err(|_| ())?
+        .join()
+        .map_err(|_| ())
+}
+
+fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {
+    let settings = settings::Settings::find(arguments)?;
+    match &arguments.command {
+        Command::Run(run) => run::run(&settings, run, output),
+        Command::Resume(resume) => resume::resume(&settings, resume, output),
+        Command::Batch(batch) => batch::batch(&settings, batch, output),
+        Command::Show(show) => show::show(&settings, show, output),
+        Command::List => list::list(&settings, output),
+    }
+}
+
+/// The names that a circuit gives to places on a vehicle.
+fn circuit_points(source: &crate::script::diagnose::Source) -> Result<crate::model::points::Points, CliError> {
+    let _ = source;
+    Ok(crate::model::points::Points::default())
+}

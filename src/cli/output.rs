@@ -1,0 +1,80 @@
+//! Printing: one colour policy, the terminal's width, and a closed pipe is nobody's fault.
+
+use super::error::CliError;
+use crate::report::diagnostic;
+use crate::report::entry::Tone;
+use anstream::AutoStream;
+use anstyle::{AnsiColor, Style};
+use std::io::{IsTerminal, Write};
+
+/// Where text goes.
+pub struct Output {
+    width: usize,
+}
+
+impl Output {
+    /// With the width given, else the terminal's, else 80 columns.
+    pub fn new(width: Option<usize>) -> Self {
+        let found = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+        let width = width.or_else(|| if std::io::stdout().is_terminal() { found() } else { None });
+        Self { width: width.unwrap_or(80).clamp(24, 240) }
+    }
+
+    /// Columns.
+    pub const fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Prints text as it is, with a line end.
+    pub fn line(&mut self, text: &str) {
+        // A reader that went away wants no more; there is nobody to tell.
+        let _ = writeln!(anstream::stdout(), "{text}");
+    }
+
+    /// Prints text without a line end.
+    pub fn text(&mut self, text: &str) {
+        let mut stdout = anstream::stdout();
+        let _ = write!(stdout, "{text}");
+        let _ = stdout.flush();
+    }
+
+    /// Prints a line in a tone.
+    pub fn toned(&mut self, tone: Tone, text: &str) {
+        let style = style_of(tone);
+        self.line(&format!("{style}{text}{style:#}"));
+    }
+
+    /// Prints to standard error.
+    pub fn note(&mut self, text: &str) {
+        let _ = writeln!(anstream::stderr(), "{text}");
+    }
+
+    /// Prints an error with its place and what to do.
+    pub fn error(&mut self, error: &CliError) {
+        let stderr = std::io::stderr();
+        let styled = AutoStream::choice(&stderr) != anstream::ColorChoice::Never;
+        let text = match error {
+            CliError::Input(diagnostics) => diagnostics
+                .iter()
+                .map(|found| diagnostic::render(found, self.width, styled))
+                .collect::<Vec<_>>()
+                .join("\n\n"),
+            CliError::Usage { sentence, hint } => match hint {
+                Some(hint) => format!("error: {sentence}\nhelp: {hint}"),
+                None => format!("error: {sentence}"),
+            },
+            other => format!("error: {other}"),
+        };
+        let _ = writeln!(anstream::stderr(), "{text}");
+    }
+}
+
+/// Colours besides the words, never instead of them.
+pub fn style_of(tone: Tone) -> Style {
+    match tone {
+        Tone::Good => AnsiColor::Green.on_default(),
+        Tone::Bad => AnsiColor::Red.on_default().bold(),
+        Tone::Doubtful => AnsiColor::Yellow.on_default(),
+        Tone::Plain => Style::new(),
+    }
+}

@@ -1,0 +1,408 @@
+//! A person at the vehicle: dirty hands, bad light, every key costs.
+
+use super::input::Input;
+use super::output::Output;
+use crate::model::caution::{Rule, SignalWord};
+use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
+use crate::model::meter::Function;
+use crate::model::prompt::{Prompt, Question};
+use crate::model::record::SweepReading;
+use crate::model::sweep;
+use crate::model::typed::{self, Shown};
+use crate::model::vehicle::{Action, VehicleState};
+use crate::model::words;
+use crate::report::entry::{self, Tone, limits_text};
+use crate::report::table::{harmless, table, wrapped};
+use crate::run::answerer::{Answerer, Heeded, Reply, View};
+
+/// The key that says a caution was read; nothing else uses it there.
+pub const READ_KEY: &str = "+";
+
+/// A person at a terminal or behind a pipe.
+pub struct Person {
+    input: Input,
+    output: Output,
+    steps: usize,
+    step: usize,
+    step_shown: String,
+    why: String,
+    replaying: bool,
+}
+
+enum Typed {
+    Reply(Reply),
+    Again,
+}
+
+impl Person {
+    /// `steps` is how many headings the procedure has at most.
+    pub fn new(input: Input, width: usize, steps: usize) -> Self {
+        Self {
+            input,
+            output: Output::new(Some(width)),
+            steps,
+            step: 0,
+            step_shown: String::new(),
+            why: String::new(),
+            replaying: false,
+        }
+    }
+
+    /// The same, about to go through what was recorded.
+    pub fn resuming(mut self) -> Self {
+        self.replaying = true;
+        self
+    }
+
+    fn say(&mut self, text: &str) {
+        let width = self.output.width();
+        self.output.line(&wrapped(&harmless(text), width, "", ""));
+    }
+
+    fn indented(&mut self, text: &str) {
+        let width = self.output.width();
+        self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
+    }
+
+    /// What was typed: an answer, or one of the plain words.
+    fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
+        let trimmed = text.trim();
+        if options.iter().any(|option| option == trimmed) {
+            return Typed::Reply(Reply::Text(text));
+        }
+        let (word, rest) = trimmed.split_once(char::is_whitespace).unwrap_or((trimmed, ""));
+        let rest = rest.trim();
+        let alone = rest.is_empty();
+        match word.to_lowercase().as_str() {
+            "why" if alone => {
+                let why = if self.why.is_empty() {
+                    "The procedure gives no reason for this step.".into()
+                } else {
+                    self.why.clone()
+                };
+                self.indented(&why);
+                Typed::Again
+            }
+            "help" | "?" if alone => {
+                self.help();
+                Typed::Again
+            }
+            "back" if alone || !free_text => {
+                Typed::Reply(Reply::Back { to: Some(rest.to_owned()).filter(|id| !id.is_empty()) })
+            }
+            "pause" if alone => Typed::Reply(Reply::Pause),
+            "skip" => {
+                let reason =
+                    if alone { self.input.line("  why is it skipped? ", &mut self.output) } else { Some(rest.into()) };
+                match reason {
+                    None => Typed::Reply(Reply::Pause),
+                    Some(reason) if reason.trim().is_empty() => Typed::Again,
+                    Some(reason) => Typed::Reply(Reply::Skip { reason: reason.trim().to_owned() }),
+                }
+            }
+            "note" if alone || !free_text => {
+                let note = if alone { self.input.line("  note: ", &mut self.output) } else { Some(rest.into()) };
+                match note {
+                    None => Typed::Reply(Reply::Pause),
+                    Some(note) if note.trim().is_empty() => Typed::Again,
+                    Some(note) => Typed::Reply(Reply::Note(note.trim().to_owned())),
+                }
+            }
+            _ => Typed::Reply(Reply::Text(text)),
+        }
+    }
+
+    fn help(&mut self) {
+        let rows: Vec<Vec<String>> = [
+            ("why", "why this step is there"),
+            ("back", "take the last answer back; `back ID` goes further back"),
+            ("skip …", "leave this one out, and say why"),
+            ("note …", "write something down"),
+            ("pause", "put it down; `ohmwright resume` goes on"),
+            ("OL or *", "the meter shows over range"),
+            ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
+        ]
+        .iter()
+        .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
+        .collect();
+        let drawn = table(self.output.width(), &["type", "to"], &rows, &[]);
+        self.output.line(&drawn);
+    }
+
+    fn ask(&mut self, prompt: &str, options: &[String], free_text: bool) -> Reply {
+        loop {
+            let Some(text) = self.input.line(prompt, &mut self.output) else { return Reply::Pause };
+            match self.understand(text, options, free_text) {
+                Typed::Reply(reply) => return reply,
+                Typed::Again => {}
+            }
+        }
+    }
+
+    fn show_prompt(&mut self, prompt: &Prompt) {
+        self.output.line("");
+        let width = self.output.width();
+        let words = wrapped(&harmless(&prompt.text), width, "", "  ");
+        let bold = anstyle::Style::new().bold();
+        self.output.line(&format!("{bold}{words}{bold:#}"));
+        if let Some(leads) = prompt.question.leads() {
+            self.show_leads(leads, prompt.question.function());
+        }
+        let limits = limits_text(&prompt.question);
+        if !limits.is_empty() {
+            let source = match &prompt.question {
+                Question::Reading { limits, .. }
+                | Question::ModuleValue { limits, .. }
+                | Question::LowestHighest { limits, .. } => limits.source.clone(),
+                Question::Sweep { ends, .. } => ends.source.clone(),
+                _ => None,
+            };
+            let from = source.map(|source| format!("  [{source}]")).unwrap_or_default();
+            self.indented(&format!("should be {limits}{from}"));
+        }
+        if let Question::Choice { options } = &prompt.question {
+            for (index, option) in options.iter().enumerate() {
+                self.indented(&format!("{}  {option}", index + 1));
+            }
+        }
+    }
+
+    fn show_leads(&mut self, leads: &crate::model::prompt::Leads, function: Option<Function>) {
+        let ends = leads.ends();
+        if ends.is_empty() {
+            return;
+        }
+        let known = ends.iter().any(|(_, end)| end.point.is_some() || end.wire.is_some() || end.place.is_some());
+        let heading: Vec<&str> = if known { vec!["lead", "to", "pin", "wire", "where"] } else { vec!["lead", "to"] };
+        let rows: Vec<Vec<String>> = ends
+            .iter()
+            .map(|(lead, end)| {
+                let mut row = vec![(*lead).to_owned(), harmless(&end.name)];
+                if known {
+                    row.extend([&end.point, &end.wire, &end.place].map(|text| harmless(text.as_deref().unwrap_or(""))));
+                }
+                row
+            })
+            .collect();
+        if let Some(function) = function {
+            self.indented(&format!("meter on {}", function_words(function)));
+        }
+        let drawn = table(self.output.width(), &heading, &rows, &[]);
+        self.output.line(&drawn);
+    }
+
+    fn unit_prompt(prompt: &Prompt) -> String {
+        match prompt.question.unit() {
+            Some(unit) if !unit.to_string().is_empty() => format!("{unit} > "),
+            _ => match prompt.question {
+                Question::YesNo => "1 yes, 2 no > ".to_owned(),
+                Question::Choice { .. } => "number > ".to_owned(),
+                _ => "> ".to_owned(),
+            },
+        }
+    }
+}
+
+/// What a meter is switched to, in words.
+pub fn function_words(function: Function) -> &'static str {
+    match function {
+        Function::Volts => "volts DC",
+        Function::Amperes => "amperes DC",
+        Function::Ohms => "ohms",
+        Function::Diode => "diode test",
+        Function::Hertz => "hertz",
+        Function::Duty => "duty, in %",
+        Function::Temperature => "temperature",
+        Function::Time => "time",
+    }
+}
+
+impl Answerer for Person {
+    fn answered_by(&self) -> AnsweredBy {
+        AnsweredBy::Person
+    }
+
+    fn step(&mut self, view: View<'_>) {
+        if self.step_shown != view.step {
+            self.step += 1;
+            self.step_shown = view.step.to_owned();
+        }
+        let of = if self.steps >= self.step { format!(" of up to {}", self.steps) } else { String::new() };
+        let heading = format!("Step {}{of}: {}", self.step, harmless(view.step));
+        let width = self.output.width();
+        let rule = "─".repeat(width);
+        let bold = anstyle::Style::new().bold();
+        self.output.line("");
+        self.output.line(&rule);
+        let heading = wrapped(&heading, width, "", "  ");
+        self.output.line(&format!("{bold}{heading}{bold:#}"));
+        if !view.near.is_empty() {
+            let near: Vec<_> = view.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
+            self.indented(&format!("near: {}", words::all(&near)));
+        }
+        self.why.clear();
+        self.why.push_str(view.why);
+    }
+
+    fn why(&mut self, text: &str) {
+        self.why.clear();
+        self.why.push_str(text);
+    }
+
+    fn remark(&mut self, text: &str) {
+        self.indented(text);
+    }
+
+    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+        let mut qualified = None;
+        for rule in rules {
+            let tone = match rule.word {
+                SignalWord::Danger | SignalWord::Warning => Tone::Bad,
+                SignalWord::Caution | SignalWord::Notice => Tone::Doubtful,
+            };
+            self.output.line("");
+            // The alert symbol belongs to the words about injury, not to a notice.
+            let symbol = if rule.word == SignalWord::Notice { "" } else { "⚠ " };
+            self.output.toned(tone, &format!("{symbol}{}", rule.word));
+            self.indented(&rule.text);
+            self.indented(&rule.defers_to);
+            if rule.qualified_person {
+                match self.input.line("  Name of the qualified person (Enter alone: nobody): ", &mut self.output) {
+                    None => return Heeded::Pause,
+                    Some(name) if name.trim().is_empty() => return Heeded::Refused,
+                    Some(name) => qualified = Some(name.trim().to_owned()),
+                }
+            }
+            if !rule.word.needs_acknowledgement() {
+                continue;
+            }
+            loop {
+                let prompt = format!("  Read it? {READ_KEY} and Enter > ");
+                match self.input.line(&prompt, &mut self.output) {
+                    None => return Heeded::Pause,
+                    Some(text) if text.trim() == READ_KEY => break,
+                    Some(text) if text.trim().eq_ignore_ascii_case("pause") => return Heeded::Pause,
+                    Some(_) => self.indented("Only + says that it was read; `pause` puts the run down."),
+                }
+            }
+        }
+        Heeded::Read { qualified }
+    }
+
+    fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
+        self.output.line("");
+        let width = self.output.width();
+        let words = wrapped(&harmless(&action.to_string()), width, "→ ", "  ");
+        self.output.line(&words);
+        loop {
+            match self.ask("  Enter when done > ", &[], false) {
+                Reply::Text(text) if !text.trim().is_empty() => {
+                    self.indented("Enter alone says that it is done; `help` lists what else can be typed.");
+                }
+                reply => return reply,
+            }
+        }
+    }
+
+    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
+        self.show_prompt(prompt);
+        let options = match &prompt.question {
+            Question::Choice { options } => options.clone(),
+            _ => vec![],
+        };
+        if matches!(prompt.question, Question::LowestHighest { .. }) {
+            self.indented("type the lowest, a space, the highest");
+        }
+        self.ask(&Self::unit_prompt(prompt), &options, matches!(prompt.question, Question::Note))
+    }
+
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
+        let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
+        if so_far.is_empty() {
+            self.show_prompt(prompt);
+            self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
+        } else {
+            let numbers: Vec<Option<f64>> = so_far
+                .iter()
+                .map(|reading| match typed::read(&reading.text, ends.unit) {
+                    Ok(Shown::Value(value)) => Some(value.si()),
+                    _ => None,
+                })
+                .collect();
+            if sweep::turns(&numbers).last().is_some_and(|turn| turn + 2 == numbers.len()) {
+                self.indented("turned");
+            }
+        }
+        let unit = ends.unit;
+        let prompt = format!("{} {unit} > ", so_far.len() + 1);
+        self.ask(&prompt, &[], false)
+    }
+
+    fn refused(&mut self, problem: &str) -> bool {
+        self.output.toned(Tone::Doubtful, &format!("  {}", harmless(problem)));
+        true
+    }
+
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, _view: View<'_>) -> Reply {
+        let shown = match prompt.question.unit() {
+            Some(unit) if typed::is_bare(typed) => unit.with_symbol(typed.trim()),
+            _ => typed.trim().to_owned(),
+        };
+        let width = self.output.width();
+        let text = wrapped(&harmless(&format!("{shown}: {doubt}")), width, "  ", "  ");
+        self.output.toned(Tone::Doubtful, &text);
+        let unit = Self::unit_prompt(prompt);
+        self.ask(&format!("Enter keeps it, or type it again; {unit}"), &[], false)
+    }
+
+    fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        if replayed {
+            if self.replaying
+                && let Some((tone, text)) = entry::line(entry)
+            {
+                let width = self.output.width();
+                self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
+            }
+            if let Event::StepBegan { title, .. } = &entry.event {
+                self.step += 1;
+                self.step_shown = title.clone();
+            }
+            return;
+        }
+        match &entry.event {
+            Event::Answered { verdict, carried, .. } => {
+                if *carried {
+                    if let Some((tone, text)) = entry::line(entry) {
+                        self.output.toned(tone, &format!("  {text}"));
+                    }
+                } else if let Some(verdict) = verdict {
+                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {verdict}"));
+                }
+            }
+            Event::Acted { already: true, .. } | Event::Noted { .. } => {
+                if let Some((tone, text)) = entry::line(entry) {
+                    self.output.toned(tone, &format!("  {text}"));
+                }
+            }
+            Event::Struck { id, .. } => {
+                self.say(&format!(
+                    "`{id}` and all later answers are taken back; what was done at the vehicle stays done."
+                ));
+                self.step = 0;
+                self.step_shown.clear();
+                self.replaying = false;
+            }
+            _ => {}
+        }
+    }
+
+    fn live(&mut self) {
+        self.replaying = false;
+    }
+
+    fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
+        self.output.line("");
+        self.say("The vehicle, as the record left it. Look before you trust it:");
+        super::start::confirm_state(&mut self.input, &mut self.output, left)
+    }
+}

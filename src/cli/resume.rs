@@ -1,0 +1,254 @@
+//! `resume`: goes on with a run, nothing lost and nothing asked twice.
+
+use super::arguments;
+use super::error::CliError;
+use super::exit::Exit;
+use super::input::Input;
+use super::output::Output;
+use super::person::Person;
+use super::run::{Begin, answers_file, conclude};
+use super::settings::Settings;
+use super::start::{self, Loaded};
+use crate::model::event::{Event, Link, LinkKind, SourceKind, Stamp};
+use crate::model::record::{Record, Standing};
+use crate::report::entry::{Tone, line};
+use crate::report::record::standing_text;
+use crate::report::table::{harmless, table, wrapped};
+use crate::run::answerer::Answerer;
+use crate::run::earlier::Earlier;
+use crate::run::journal::{Clock, Memory};
+use crate::run::session::{Parts, Session};
+use crate::run::sheet::Sheet;
+use crate::script::execute::{Outcome, Part, execute};
+use std::io::IsTerminal;
+use std::sync::Arc;
+
+/// Goes on with a run.
+pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut Output) -> Result<Exit, CliError> {
+    let name = match &arguments.record {
+        Some(name) => name.clone(),
+        None => settings.store.latest()?,
+    };
+    let folder = settings.store.open(&name)?;
+    let (mut journal, back) = folder.journal()?;
+    let mut entries = back.entries;
+    if entries.is_empty() {
+        return Err(CliError::usage_with(
+            format!("{name} was broken off before anything was recorded"),
+            "begin it anew with `ohmwright run`",
+        ));
+    }
+    let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
+    if entries.iter().any(|entry| entry.event.is_an_end()) {
+        return Err(CliError::usage_with(
+            format!("{name} has ended: {}", standing_text(&record.standing)),
+            format!("`ohmwright show {name}` shows it"),
+        ));
+    }
+    if back.torn > 0 {
+        let at: Stamp = settings.clock.clone().now();
+        let event = Event::TornLineDropped { bytes: back.torn };
+        output.toned(
+            Tone::Doubtful,
+            &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn),
+        );
+        journal.note(at.clone(), event.clone())?;
+        entries.push(crate::model::event::Entry { at, event });
+    }
+    let started = &record.started;
+    let kept = Loaded::kept(&settings.store, &started.procedure, &started.sources)?;
+    let part = if started.part.is_some() { Part::AfterRepair } else { Part::Body };
+    let edited = edited(settings, started, &kept);
+    let mut new_run = None;
+    if let Some((now, what)) = edited {
+        output.line(&wrapped(
+            &harmless(&format!("{name} was begun with another {what} than there is now.")),
+            output.width(),
+            "",
+            "",
+        ));
+        match now {
+            Err(error) => {
+                output.error(&error);
+                if !arguments.kept_copy {
+                    return Err(CliError::usage_with(
+                        "the procedure can't be used as it is now",
+                        "mend it, or finish on the copy that was kept: `resume --kept-copy`",
+                    ));
+                }
+            }
+            Ok(now) => {
+                explain(settings, &entries, started.part.is_some(), &now, output);
+                let choice = choose(arguments, matches!(record.standing, Standing::Ended(_)), output)?;
+                match choice {
+                    Choice::KeptCopy => {}
+                    Choice::NewRun => new_run = Some(now),
+                    Choice::Neither => return Ok(Exit::Waiting),
+                }
+            }
+        }
+    }
+    let meter = Arc::new(start::kept_meter(&settings.store, &started.sources, settings.clock.today())?);
+    let steps = new_run.as_ref().unwrap_or(&kept).procedure.steps;
+    let answerer: Box<dyn Answerer> = match &arguments.answers {
+        Some(path) => {
+            let answers = answers_file(path, &started.procedure)?;
+            Box::new(Sheet::new(crate::model::event::AnsweredBy::File, answers.answers))
+        }
+        None => Box::new(Person::new(Input::open(), output.width(), steps).resuming()),
+    };
+    let person = arguments.answers.is_none();
+    if let Some(now) = new_run {
+        let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256 };
+        let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
+        // The vehicle stands as the old record left it, not as it was when that began.
+        let begin = Begin { job: started.job.clone(), vehicle: started.vehicle.clone(), meter, part, link: Some(link) };
+        drop(folder);
+        return begin.go(settings, &now, answerer, output);
+    }
+    if person {
+        output.line(&wrapped(&super::run::heading(&kept), output.width(), "", ""));
+    }
+    let parts = Parts {
+        journal: Box::new(journal.clone()),
+        answerer,
+        clock: Box::new(settings.clock.clone()),
+        rules: Arc::clone(&kept.rules),
+        meter,
+        causes: Arc::clone(&kept.procedure.causes),
+    };
+    let session = Session::resume(parts, entries);
+    let finished = execute(&kept.procedure, part, session, kept.points.clone());
+    conclude(&name, &journal, finished, person, output)
+}
+
+type Edited = Option<(Result<Loaded, CliError>, &'static str)>;
+
+/// The procedure as it is now, if anything of it was edited since the run began.
+fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Loaded) -> Edited {
+    let procedure = started.sources.iter().find(|source| source.kind == SourceKind::Procedure)?;
+    // Under the shop's or the program's name, or by the path that it was given with.
+    let by_path = procedure.name.contains('/') && std::path::Path::new(&procedure.name).is_file();
+    let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
+    let now = match Loaded::find(settings, &given) {
+        // It is not there any more: the kept copy is all there is.
+        Err(CliError::Usage { .. } | CliError::Files(_)) => return None,
+        Err(error) => return Some((Err(error), "procedure")),
+        Ok(now) => now,
+    };
+    let digests = |loaded: &Loaded| -> Vec<(SourceKind, String)> {
+        loaded.digests().into_iter().map(|(kind, _, sha256)| (kind, sha256)).collect()
+    };
+    let (before, after) = (digests(kept), digests(&now));
+    let changed = |kind: SourceKind| {
+        let of = |list: &[(SourceKind, String)]| -> Vec<String> {
+            list.iter().filter(|(found, _)| *found == kind).map(|(_, sha256)| sha256.clone()).collect()
+        };
+        of(&before) != of(&after)
+    };
+    let what = if changed(SourceKind::Procedure) {
+        "procedure"
+    } else if changed(SourceKind::Library) {
+        "library file"
+    } else if changed(SourceKind::Circuit) {
+        "circuit"
+    } else {
+        return None;
+    };
+    Some((Ok(now), what))
+}
+
+/// Runs the edited procedure over the old answers and shows, entry by entry, what is carried over.
+fn explain(
+    settings: &Settings,
+    entries: &[crate::model::event::Entry],
+    after_repair: bool,
+    now: &Loaded,
+    output: &mut Output,
+) {
+    let Ok(record) = Record::of(entries) else { return };
+    let memory = Memory::default();
+    let nobody = Box::new(Sheet::new(crate::model::event::AnsweredBy::Record, std::collections::BTreeMap::new()));
+    let parts = Parts {
+        journal: Box::new(memory.clone()),
+        answerer: Box::new(Earlier::new(entries, nobody)),
+        clock: Box::new(settings.clock.clone()),
+        rules: Arc::clone(&now.rules),
+        meter: Arc::default(),
+        causes: Arc::clone(&now.procedure.causes),
+    };
+    let mut started = record.started.clone();
+    started.link = None;
+    let Ok(session) = Session::start(parts, started) else { return };
+    let part = if after_repair { Part::AfterRepair } else { Part::Body };
+    let finished = execute(&now.procedure, part, session, now.points.clone());
+    let carried: Vec<_> = finished
+        .entries
+        .iter()
+        .filter_map(|entry| match &entry.event {
+            Event::Answered { prompt, .. } => Some(prompt.clone()),
+            _ => None,
+        })
+        .collect();
+    let rows: Vec<Vec<String>> = record
+        .answers()
+        .map(|answered| {
+            let taken = carried.iter().any(|prompt| prompt.id == answered.prompt.id);
+            let how = if taken {
+                "carried over".to_owned()
+            } else {
+                "not carried over: no longer asked at this point with the same quantity, points and vehicle state"
+                    .to_owned()
+            };
+            vec![
+                answered.prompt.id.to_string(),
+                crate::report::entry::answer_text(&answered.prompt, &answered.answer),
+                how,
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let drawn = table(output.width(), &["id", "recorded", "in the edited procedure"], &rows, &[]);
+        output.line(&drawn);
+    }
+    let next = match finished.outcome {
+        Outcome::Waiting { prompt, text, .. } => format!("It would go on with `{prompt}`: {text}"),
+        Outcome::Concluded(causes) => {
+            let names: Vec<_> = causes.iter().map(|cause| cause.cause.as_str()).collect();
+            format!("It would conclude: {}", names.join("; or: "))
+        }
+        Outcome::Failed(diagnostic) => format!("It has an error: {}", diagnostic.title),
+        _ => finished.entries.last().and_then(line).map(|(_, text)| text).unwrap_or_default(),
+    };
+    output.line(&wrapped(&harmless(&next), output.width(), "", "  "));
+}
+
+enum Choice {
+    KeptCopy,
+    NewRun,
+    Neither,
+}
+
+fn choose(arguments: &arguments::Resume, failed: bool, output: &mut Output) -> Result<Choice, CliError> {
+    if arguments.kept_copy {
+        return Ok(Choice::KeptCopy);
+    }
+    if arguments.new_run {
+        return Ok(Choice::NewRun);
+    }
+    if !std::io::stdin().is_terminal() {
+        return Err(CliError::usage_with(
+            "say how to go on",
+            "`--new-run` begins a linked new run with the edited procedure, `--kept-copy` finishes on the copy that was kept",
+        ));
+    }
+    let mut input = Input::open();
+    output.line("  1  begin a linked new run with the edited procedure");
+    let kept = if failed { "  2  try the copy that was kept again" } else { "  2  finish on the copy that was kept" };
+    output.line(kept);
+    Ok(match input.line("number > ", output).as_deref().map(str::trim) {
+        Some("1") => Choice::NewRun,
+        Some("2") => Choice::KeptCopy,
+        _ => Choice::Neither,
+    })
+}

@@ -1,0 +1,303 @@
+//! `run`: at the vehicle, or from an answers file.
+
+use super::arguments;
+use super::error::CliError;
+use super::exit::Exit;
+use super::input::Input;
+use super::output::Output;
+use super::person::Person;
+use super::settings::Settings;
+use super::start::{self, JobFile, Loaded};
+use super::store::{FileJournal, slug};
+use crate::model::diagnostic::{self, Diagnostic};
+use crate::model::event::{FORMAT, Link, LinkKind, Started};
+use crate::model::job::Job;
+use crate::model::record::Record;
+use crate::model::vehicle::VehicleState;
+use crate::model::words;
+use crate::report::entry::{Tone, ending_text};
+use crate::report::record;
+use crate::report::table::{harmless, wrapped};
+use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::journal::Clock;
+use crate::run::session::{Parts, Session};
+use crate::run::sheet::{AnswersFile, Sheet};
+use crate::run::stop::Stop;
+use crate::script::execute::{Finished, Outcome, Part, execute};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Program and version, as records name it.
+pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
+
+/// Runs a procedure.
+pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
+    let loaded = Loaded::find(settings, &arguments.procedure)?;
+    let answers = match &arguments.answers {
+        Some(path) => Some(answers_file(path, &loaded.procedure.name)?),
+        None => None,
+    };
+    let (part, link, earlier_job) = match &arguments.after {
+        Some(name) => {
+            let (link, job) = after(settings, &loaded, name)?;
+            (Part::AfterRepair, Some(link), job)
+        }
+        None => (Part::Body, None, Job::default()),
+    };
+    let file = match &arguments.job.file {
+        Some(path) => start::job_file(path)?,
+        None => JobFile { job: earlier_job, vehicle: None },
+    };
+    let minute = settings.clock.clone().now().minute();
+    let (base, state) = match &answers {
+        Some(answers) => (merged(file.job, answers.job.clone()), Some(answers.vehicle.clone())),
+        None => (file.job, file.vehicle),
+    };
+    let mut job = start::job_of(&arguments.job, base)?;
+    let mut vehicle = state.clone().unwrap_or_default();
+    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
+    let mut input = Input::open();
+    if answers.is_none() {
+        output.line(&wrapped(&heading(&loaded), output.width(), "", ""));
+        if !loaded.procedure.header.tools.is_empty() {
+            let needs = format!("needs: {}", loaded.procedure.header.tools.join(", "));
+            output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
+        }
+        if arguments.job.file.is_none() {
+            match start::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
+                Some(asked) => job = asked,
+                None => return Ok(nothing_begun(output)),
+            }
+        }
+        if state.is_none() {
+            match start::ask_state(&mut input, output, vehicle, minute) {
+                Some(asked) => vehicle = asked,
+                None => return Ok(nothing_begun(output)),
+            }
+        }
+    }
+    let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
+    let answerer: Box<dyn Answerer> = match answers {
+        Some(answers) => Box::new(Sheet::new(crate::model::event::AnsweredBy::File, answers.answers)),
+        None => {
+            output.line("");
+            output.line(&wrapped(
+                "At every prompt: why, back, skip, note, pause, help. Enter alone says that something is done.",
+                output.width(),
+                "",
+                "",
+            ));
+            Box::new(Person::new(input, output.width(), loaded.procedure.steps))
+        }
+    };
+    let begin = Begin { job, vehicle, meter, part, link };
+    begin.go(settings, &loaded, answerer, output)
+}
+
+/// What a new run begins with.
+pub struct Begin {
+    /// What is known of the job.
+    pub job: Job,
+    /// How the vehicle stands.
+    pub vehicle: VehicleState,
+    /// The meter.
+    pub meter: Arc<MeterInUse>,
+    /// What is run.
+    pub part: Part,
+    /// The record that it comes out of.
+    pub link: Option<Link>,
+}
+
+impl Begin {
+    /// Begins a record and runs the procedure in it.
+    pub fn go(
+        self,
+        settings: &Settings,
+        loaded: &Loaded,
+        answerer: Box<dyn Answerer>,
+        output: &mut Output,
+    ) -> Result<Exit, CliError> {
+        let procedure = &loaded.procedure;
+        let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
+        let mut name = format!("{}-{}", settings.clock.folder_stamp(), slug(&procedure.name));
+        if let Some(vehicle) = self.job.vehicle.as_deref().map(slug).filter(|slug| !slug.is_empty()) {
+            name = format!("{name}-{vehicle}");
+        }
+        let folder = settings.store.create(&name)?;
+        let (journal, _) = folder.journal()?;
+        let person = answerer.answered_by() == crate::model::event::AnsweredBy::Person;
+        let started = Started {
+            format: FORMAT,
+            program: PROGRAM.to_owned(),
+            procedure: procedure.name.clone(),
+            title: procedure.header.title.clone(),
+            revision: procedure.header.revision,
+            part: (self.part == Part::AfterRepair).then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
+            sources,
+            answered_by: answerer.answered_by(),
+            bench: None,
+            job: self.job,
+            vehicle: self.vehicle,
+            link: self.link,
+            row: None,
+            clock_set_by_hand: settings.clock.is_by_hand(),
+        };
+        let parts = Parts {
+            journal: Box::new(journal.clone()),
+            answerer,
+            clock: Box::new(settings.clock.clone()),
+            rules: Arc::clone(&loaded.rules),
+            meter: self.meter,
+            causes: Arc::clone(&procedure.causes),
+        };
+        let session = Session::start(parts, started).map_err(journal_failed)?;
+        let finished = execute(procedure, self.part, session, loaded.points.clone());
+        conclude(&folder.name, &journal, finished, person, output)
+    }
+}
+
+/// A session that could not begin.
+pub fn journal_failed(stop: Stop) -> CliError {
+    match stop {
+        Stop::Journal(problem) => CliError::Files(problem),
+        other => CliError::Files(format!("the run could not begin: {other:?}")),
+    }
+}
+
+/// Says how a run came out, and where it is.
+pub fn conclude(
+    name: &str,
+    journal: &FileJournal,
+    finished: Finished,
+    person: bool,
+    output: &mut Output,
+) -> Result<Exit, CliError> {
+    journal.finish().map_err(CliError::Files)?;
+    let width = output.width();
+    if !person && let Ok(folded) = Record::of(&finished.entries) {
+        output.text(&record::text(name, &folded, width));
+    }
+    let goes_on = format!("`ohmwright resume {name}` goes on.");
+    let exit = match finished.outcome {
+        Outcome::Concluded(causes) => {
+            if person {
+                output.line("");
+                output.line(&"─".repeat(width));
+                if causes.len() > 1 {
+                    output.line("The evidence can't part these causes:");
+                }
+                for cause in &causes {
+                    output.line(&wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
+                    output.line(&wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+                }
+            }
+            Exit::Done
+        }
+        Outcome::Ended(ending) => {
+            if person {
+                output.toned(Tone::Doubtful, &wrapped(&harmless(&ending_text(&ending)), width, "", "  "));
+            }
+            Exit::Unfinished
+        }
+        Outcome::Waiting { prompt, text, problem } => {
+            let mut words = format!("Waits for `{prompt}`");
+            if !text.is_empty() {
+                words.push_str(&format!(" ({text})"));
+            }
+            if let Some(problem) = problem {
+                words.push_str(&format!(": {problem}"));
+            }
+            output.toned(Tone::Doubtful, &wrapped(&harmless(&words), width, "", "  "));
+            output.line(&goes_on);
+            Exit::Waiting
+        }
+        Outcome::Paused => {
+            output.line(&format!("Put down. {goes_on}"));
+            return Ok(Exit::Waiting);
+        }
+        Outcome::Diverged { line, recorded, attempted } => {
+            return Err(CliError::input(Diagnostic::of_file(
+                &format!("{name}, line {line} of its journal"),
+                format!("the record has {recorded}, and the procedure now has {attempted}"),
+            )));
+        }
+        Outcome::Failed(diagnostic) => {
+            output.line(&format!("The record is {name}; once the procedure is mended, {goes_on}"));
+            return Err(CliError::Input(vec![*diagnostic]));
+        }
+        Outcome::Journal(problem) => {
+            return Err(CliError::Files(format!(
+                "the journal of {name} can't be written: {problem}; what was answered before stands, and {goes_on}"
+            )));
+        }
+    };
+    output.line(&format!("Record: {name}"));
+    Ok(exit)
+}
+
+/// A record's title line.
+pub fn heading(loaded: &Loaded) -> String {
+    let header = &loaded.procedure.header;
+    let minutes = header.minutes.map(|minutes| format!(", about {minutes} min")).unwrap_or_default();
+    harmless(&format!("{} (revision {}{minutes})", header.title, header.revision))
+}
+
+fn nothing_begun(output: &mut Output) -> Exit {
+    output.line("Put down before anything was recorded.");
+    Exit::Waiting
+}
+
+/// Reads an answers file for this procedure.
+pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
+    let text = fs_err::read_to_string(path)?;
+    let file = path.display().to_string();
+    let answers: AnswersFile =
+        toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
+    if answers.procedure != procedure {
+        let at = text.find(answers.procedure.as_str()).unwrap_or(0);
+        return Err(CliError::input(
+            Diagnostic::at(
+                &file,
+                &text,
+                at..at + answers.procedure.len(),
+                format!("these answers are for the procedure `{}`, not for `{procedure}`", answers.procedure),
+            )
+            .with_hint(format!("run `{}`, or give answers for `{procedure}`", answers.procedure)),
+        ));
+    }
+    Ok(answers)
+}
+
+fn merged(over: Job, under: Job) -> Job {
+    Job {
+        vehicle: over.vehicle.or(under.vehicle),
+        odometer: over.odometer.or(under.odometer),
+        concern: over.concern.or(under.concern),
+        verified: over.verified.or(under.verified),
+        codes: if over.codes.is_empty() { under.codes } else { over.codes },
+        technician: over.technician.or(under.technician),
+        meter: over.meter.or(under.meter),
+        conditions: over.conditions.or(under.conditions),
+    }
+}
+
+fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job), CliError> {
+    if !loaded.procedure.has_after_repair() {
+        return Err(CliError::usage_with(
+            format!("`{}` has no check for after the repair", loaded.procedure.name),
+            format!("write it as `fn {}() {{ … }}` in the procedure", crate::script::procedure::AFTER_REPAIR),
+        ));
+    }
+    let back = settings.store.read(name)?;
+    let record = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
+    if record.started.procedure != loaded.procedure.name {
+        return Err(CliError::usage(format!(
+            "{name} is a record of `{}`, not of `{}`{}",
+            record.started.procedure,
+            loaded.procedure.name,
+            words::did_you_mean(Some(&record.started.procedure)),
+        )));
+    }
+    let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256 };
+    Ok((link, record.started.job))
+}

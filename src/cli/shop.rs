@@ -1,0 +1,150 @@
+//! The shop's folder, found upward from where one stands; every command works without one, too.
+
+use super::builtin;
+use super::error::CliError;
+use crate::model::caution::CautionRules;
+use crate::model::diagnostic::{self, Diagnostic};
+use crate::model::shop::Shop;
+use crate::model::words;
+use crate::script::diagnose::Source;
+use std::path::{Path, PathBuf};
+
+/// The shop's folder and what its `shop.toml` says.
+#[derive(Clone, Debug)]
+pub struct ShopFolder {
+    /// The folder; `None` when there is no shop.
+    pub root: Option<PathBuf>,
+    /// What the file says.
+    pub shop: Shop,
+    /// The file's text, to be kept with records.
+    pub text: String,
+}
+
+impl ShopFolder {
+    /// At `given`, else upward from `here`.
+    pub fn find(given: Option<&Path>, here: &Path) -> Result<Self, CliError> {
+        let root = match given {
+            Some(folder) => {
+                if !folder.join("shop.toml").is_file() {
+                    return Err(CliError::usage_with(
+                        format!("there is no shop.toml in {}", folder.display()),
+                        "name the folder that has it",
+                    ));
+                }
+                Some(folder.to_owned())
+            }
+            None => here.ancestors().find(|folder| folder.join("shop.toml").is_file()).map(Path::to_owned),
+        };
+        let Some(root) = root else {
+            return Ok(Self { root: None, shop: Shop::default(), text: String::new() });
+        };
+        let path = root.join("shop.toml");
+        let text = fs_err::read_to_string(&path)?;
+        let shop: Shop = toml::from_str(&text)
+            .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
+        for meter in &shop.meters {
+            if let Some(due) = &meter.calibration_due
+                && due.parse::<jiff::civil::Date>().is_err()
+            {
+                let at = text.find(due.as_str()).unwrap_or(0);
+                return Err(CliError::input(
+                    Diagnostic::at(
+                        &path.display().to_string(),
+                        &text,
+                        at..at + due.len(),
+                        format!("`{due}` is no date"),
+                    )
+                    .with_hint("write it as 2027-03-31"),
+                ));
+            }
+        }
+        Ok(Self { root: Some(root), shop, text })
+    }
+
+    /// The library's caution rules and the shop's own.
+    pub fn cautions(&self) -> Result<CautionRules, CliError> {
+        let (file, text) = builtin::cautions();
+        let rules: CautionRules =
+            toml::from_str(text).map_err(|error| CliError::input(diagnostic::of_toml(file, text, &error)))?;
+        let own = CautionRules { rules: self.shop.cautions.clone() };
+        rules.with(own).map_err(|error| CliError::input(Diagnostic::of_file("shop.toml", error)))
+    }
+
+    /// A library file: the shop's own, else one that comes with the program.
+    pub fn library(&self, name: &str) -> Option<Source> {
+        if !is_plain(name) {
+            return None;
+        }
+        if let Some(root) = &self.root {
+            let path = root.join("library").join(format!("{name}.rhai"));
+            if let Ok(text) = fs_err::read_to_string(&path) {
+                return Some(Source { file: path.display().to_string(), text });
+            }
+        }
+        builtin::library(name).map(|(file, text)| Source { file, text: text.to_owned() })
+    }
+
+    /// A procedure by path, or by name: the shop's own, else one that comes with the program.
+    pub fn procedure(&self, given: &str) -> Result<(String, Source), CliError> {
+        self.named_file(given, "procedures", "rhai", "procedure", builtin::procedure, &builtin::procedure_names())
+    }
+
+    /// A circuit by path, or by name: the shop's own, else one that comes with the program.
+    pub fn circuit(&self, given: &str) -> Result<(String, Source), CliError> {
+        self.named_file(given, "circuits", "toml", "circuit", builtin::circuit, &builtin::circuit_names())
+    }
+
+    fn named_file(
+        &self,
+        given: &str,
+        folder: &str,
+        ending: &str,
+        kind: &str,
+        builtin: fn(&str) -> Option<(String, &'static str)>,
+        builtin_names: &[String],
+    ) -> Result<(String, Source), CliError> {
+        let path = Path::new(given);
+        if path.extension().is_some_and(|found| found == ending) || given.contains('/') {
+            let text = fs_err::read_to_string(path)?;
+            let name = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or("unnamed").to_owned();
+            return Ok((name, Source { file: given.to_owned(), text }));
+        }
+        if is_plain(given) {
+            if let Some(root) = &self.root {
+                let path = root.join(folder).join(format!("{given}.{ending}"));
+                if path.is_file() {
+                    let text = fs_err::read_to_string(&path)?;
+                    return Ok((given.to_owned(), Source { file: path.display().to_string(), text }));
+                }
+            }
+            if let Some((file, text)) = builtin(given) {
+                return Ok((given.to_owned(), Source { file, text: text.to_owned() }));
+            }
+        }
+        let mut names = self.names(folder, ending);
+        names.extend(builtin_names.iter().cloned());
+        let nearest = words::nearest(given, names.iter().map(String::as_str));
+        Err(CliError::usage_with(
+            format!("there is no {kind} `{given}`{}", words::did_you_mean(nearest.as_deref())),
+            format!("name a file that ends in .{ending}, or one that `ohmwright list` shows"),
+        ))
+    }
+
+    /// Names of the shop's own files in a folder.
+    pub fn names(&self, folder: &str, ending: &str) -> Vec<String> {
+        let Some(root) = &self.root else { return vec![] };
+        let Ok(entries) = fs_err::read_dir(root.join(folder)) else { return vec![] };
+        let mut names: Vec<_> = entries
+            .flatten()
+            .map(|entry| entry.path())
+            .filter(|path| path.extension().is_some_and(|found| found == ending))
+            .filter_map(|path| path.file_stem()?.to_str().map(str::to_owned))
+            .collect();
+        names.sort();
+        names
+    }
+}
+
+fn is_plain(name: &str) -> bool {
+    !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-')
+}

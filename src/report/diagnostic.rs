@@ -1,0 +1,51 @@
+//! Draws a diagnostic: the sentence, the line of the source, the caret, what to do.
+
+use crate::model::diagnostic::Diagnostic;
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+
+/// As text; with colours when `styled`.
+pub fn render(diagnostic: &Diagnostic, width: usize, styled: bool) -> String {
+    let mut groups: Vec<Group<'_>> = Vec::new();
+    let title = Level::ERROR.primary_title(diagnostic.title.as_str());
+    match &diagnostic.place {
+        Some(place) => {
+            let end = place.range.end.min(place.text.len());
+            let start = place.range.start.min(end);
+            let mut annotation = AnnotationKind::Primary.span(start..end);
+            if !place.label.is_empty() {
+                annotation = annotation.label(place.label.as_str());
+            }
+            let snippet =
+                Snippet::source(place.text.as_str()).path(place.file.as_str()).fold(true).annotation(annotation);
+            groups.push(title.element(snippet));
+        }
+        None => groups.push(Group::with_title(title)),
+    }
+    if let Some(hint) = &diagnostic.hint {
+        groups.push(Group::with_title(Level::HELP.secondary_title(hint.as_str())));
+    }
+    let renderer = if styled { Renderer::styled() } else { Renderer::plain() };
+    renderer.decor_style(DecorStyle::Unicode).term_width(width).render(&groups)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_caret_stands_under_the_word() {
+        let text = "let a = 5.V;\nlet b = a + 1.A;\n";
+        let at = text.find('+').unwrap();
+        let diagnostic = Diagnostic::at("p.rhai", text, at..at + 1, "can't add").with_hint("take amperes");
+        let drawn = render(&diagnostic, 80, false);
+        insta::assert_snapshot!(drawn, @r"
+        error: can't add
+          ╭▸ p.rhai:2:11
+          │
+        2 │ let b = a + 1.A;
+          ╰╴          ━
+        help: take amperes
+        ");
+    }
+}

@@ -1,0 +1,140 @@
+//! One entry in a line: the live view, replay and the report print it through this.
+
+use super::table::harmless;
+use crate::model::event::{Ending, Entry, Event};
+use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::prompt::{Answer, Prompt, Question};
+use crate::model::typed;
+use crate::model::words;
+
+/// How an entry should catch the eye; the words say it, too.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Tone {
+    /// As it should be.
+    Good,
+    /// As it should not be.
+    Bad,
+    /// To be looked at.
+    Doubtful,
+    /// Nothing to say about it.
+    Plain,
+}
+
+/// What an answer was, as people read it: the value in the prompt's unit, or the words.
+pub fn answer_text(prompt: &Prompt, answer: &Answer) -> String {
+    let value = |text: &str| match prompt.question.unit() {
+        Some(unit) if typed::is_bare(text) => unit.with_symbol(text.trim()),
+        _ => text.trim().to_owned(),
+    };
+    harmless(&match answer {
+        Answer::Reading { typed } => value(typed),
+        Answer::LowestHighest { lowest, highest } => format!("{} … {}", value(lowest), value(highest)),
+        Answer::Sweep { readings } => words::count(*readings, "reading", "readings"),
+        Answer::YesNo { yes } => if *yes { "yes" } else { "no" }.to_owned(),
+        Answer::Choice { option } => option.clone(),
+        Answer::Note { words } => words.clone(),
+        Answer::Skipped { reason } => format!("skipped: {reason}"),
+    })
+}
+
+/// The limits of a question in words; empty where it has none.
+pub fn limits_text(question: &Question) -> String {
+    match question {
+        Question::Reading { limits, .. }
+        | Question::ModuleValue { limits, .. }
+        | Question::LowestHighest { limits, .. } => limits.to_string(),
+        Question::Sweep { ends, .. } => {
+            let number = |quantity| crate::model::unit::significant(ends.unit.number(quantity), 5);
+            let tolerance = crate::model::unit::significant(
+                ends.unit.number(ends.one.with_si(ends.one.si() + ends.tolerance.si())) - ends.unit.number(ends.one),
+                3,
+            );
+            ends.unit.with_symbol(&format!("{} … {} (ends ± {tolerance})", number(ends.one), number(ends.other)))
+        }
+        Question::YesNo | Question::Choice { .. } | Question::Note => String::new(),
+    }
+}
+
+/// The verdict in words; empty where there is none.
+pub fn verdict_text(verdict: Option<Verdict>) -> String {
+    verdict.map_or_else(String::new, |verdict| verdict.to_string())
+}
+
+/// How a verdict catches the eye.
+pub fn verdict_tone(verdict: Option<Verdict>) -> Tone {
+    match verdict {
+        None => Tone::Plain,
+        Some(Verdict { sureness: Sureness::Unsure { .. }, .. }) => Tone::Doubtful,
+        Some(Verdict { standing: Standing::In, .. }) => Tone::Good,
+        Some(_) => Tone::Bad,
+    }
+}
+
+/// An entry in a line, if it is one that people read.
+pub fn line(entry: &Entry) -> Option<(Tone, String)> {
+    Some(match &entry.event {
+        Event::Started(started) => {
+            (Tone::Plain, harmless(&format!("{} (revision {})", started.title, started.revision)))
+        }
+        Event::StepBegan { title, .. } => (Tone::Plain, harmless(&format!("Step: {title}"))),
+        Event::Cautioned { .. } => return None,
+        Event::Acknowledged { cautions, by_person, qualified } => {
+            let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+            let who = match (by_person, qualified) {
+                (true, Some(name)) => format!("read; qualified person: {}", harmless(name)),
+                (true, None) => "read".to_owned(),
+                (false, _) => "nobody was there to read it".to_owned(),
+            };
+            (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
+        }
+        Event::Acted { action, already: false } => (Tone::Plain, harmless(&format!("Done: {action}"))),
+        Event::Acted { action, already: true } => (Tone::Plain, harmless(&format!("So already: {action}"))),
+        Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, harmless(&format!("{typed} was doubted: {doubt}"))),
+        Event::SweepRead { text, position, .. } => (
+            Tone::Plain,
+            harmless(&match position {
+                Some(position) => format!("{text} at {position}"),
+                None => text.clone(),
+            }),
+        ),
+        Event::Answered { prompt, answer, verdict, carried } => {
+            let mut text = format!("{}: {}", harmless(&prompt.text), answer_text(prompt, answer));
+            let verdict_words = verdict_text(*verdict);
+            if !verdict_words.is_empty() {
+                text.push_str(&format!(", {verdict_words} ({})", limits_text(&prompt.question)));
+            }
+            if *carried {
+                text.push_str(", taken over from the earlier record");
+            }
+            let tone = if matches!(answer, Answer::Skipped { .. }) { Tone::Doubtful } else { verdict_tone(*verdict) };
+            (tone, text)
+        }
+        Event::Noted { text, .. } => (Tone::Plain, harmless(&format!("Note: {text}"))),
+        Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
+        Event::Resumed { corrected, .. } => {
+            let how =
+                if *corrected { "the vehicle's state was corrected" } else { "the vehicle's state was confirmed" };
+            (Tone::Plain, format!("Taken up {}: {how}", entry.at.short()))
+        }
+        Event::TornLineDropped { bytes } => (
+            Tone::Doubtful,
+            format!("A line that was not written whole ({}) was dropped", words::count(*bytes, "byte", "bytes")),
+        ),
+        Event::Struck { id, .. } => (Tone::Doubtful, format!("Taken back: `{id}` and all later answers")),
+        Event::Waited { prompt, .. } => (Tone::Doubtful, harmless(&format!("Waits for `{prompt}`"))),
+        Event::Concluded { causes } => {
+            let named: Vec<_> = causes.iter().map(|cause| cause.cause.as_str()).collect();
+            (Tone::Plain, harmless(&format!("Cause: {}", named.join("; or: "))))
+        }
+        Event::Ended { ending } => (Tone::Doubtful, harmless(&ending_text(ending))),
+    })
+}
+
+/// How a run ended without a cause.
+pub fn ending_text(ending: &Ending) -> String {
+    match ending {
+        Ending::Unconcluded => "Unconcluded: the procedure came to its end without a cause".to_owned(),
+        Ending::Unfinished { reason } => format!("Unfinished: {reason}"),
+        Ending::Failed { message } => format!("The procedure has an error: {message}"),
+    }
+}

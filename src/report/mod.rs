@@ -1,0 +1,5 @@
+//! Pure text from a record or a diagnostic.
+pub mod diagnostic;
+pub mod entry;
+pub mod record;
+pub mod table;

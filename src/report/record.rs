@@ -1,0 +1,222 @@
+//! A record for the terminal.
+
+use super::entry::{answer_text, ending_text, limits_text, verdict_text};
+use super::table::{harmless, table, wrapped};
+use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
+use crate::model::record::{Item, Record, Standing};
+use crate::model::sweep;
+use crate::model::typed::{self, Shown};
+use crate::model::words;
+use std::fmt::Write;
+
+/// How the run stands, in a sentence.
+pub fn standing_text(standing: &Standing) -> String {
+    match standing {
+        Standing::Concluded(causes) => {
+            let named: Vec<_> = causes.iter().map(|cause| cause.cause.as_str()).collect();
+            harmless(&named.join("; or: "))
+        }
+        Standing::Ended(ending) => harmless(&ending_text(ending)),
+        Standing::Waiting { prompt, text } => harmless(&format!("Waits for `{prompt}`: {text}")),
+        Standing::Open => "Open: put down or broken off".to_owned(),
+    }
+}
+
+/// A record as text that fits `width` columns.
+pub fn text(name: &str, record: &Record, width: usize) -> String {
+    let mut out = String::new();
+    let started = &record.started;
+    let _ = writeln!(
+        out,
+        "{}",
+        wrapped(&harmless(&format!("{} (revision {})", started.title, started.revision)), width, "", "")
+    );
+    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.to_owned()]];
+    let mut fact = |label: &str, value: Option<String>| {
+        if let Some(value) = value {
+            facts.push(vec![label.to_owned(), harmless(&value)]);
+        }
+    };
+    let job = &started.job;
+    fact("part", started.part.as_ref().map(|_| "check after the repair".to_owned()));
+    fact("began", Some(record.began.short()));
+    fact("vehicle", job.vehicle.clone());
+    fact("odometer", job.odometer.clone());
+    fact("concern", job.concern.clone());
+    fact("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned()));
+    fact("codes", (!job.codes.is_empty()).then(|| job.codes.join(", ")));
+    fact("conditions", job.conditions.clone());
+    fact("technician", job.technician.clone());
+    fact("meter", Some(meter_text(record)));
+    fact("answered by", Some(answered_by(started.answered_by, started.bench.as_deref())));
+    fact(
+        "linked to",
+        started.link.as_ref().map(|link| {
+            let how = match link.kind {
+                LinkKind::AfterRepair => "check after the repair of",
+                LinkKind::EditedProcedure => "edited procedure, begun as",
+                LinkKind::ChangedRow => "changed row, before as",
+            };
+            format!("{how} {}", link.record)
+        }),
+    );
+    fact("clock", started.clock_set_by_hand.then(|| "set by hand".to_owned()));
+    let _ = writeln!(out, "{}", table(width, &[], &facts, &[]));
+    for step in &record.steps {
+        let _ = writeln!(out);
+        if !step.title.is_empty() {
+            let near: Vec<_> = step.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
+            let mut heading = format!("Step: {}", step.title);
+            if !near.is_empty() {
+                let _ = write!(heading, " (near {})", words::all(&near));
+            }
+            let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", "      "));
+        }
+        items(&mut out, &step.items, width);
+    }
+    let _ = writeln!(out);
+    match &record.standing {
+        Standing::Concluded(causes) => {
+            let several = causes.len() > 1;
+            if several {
+                let _ = writeln!(out, "The evidence can't part these causes:");
+            }
+            for cause in causes {
+                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
+                let _ =
+                    writeln!(out, "{}", wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+            }
+        }
+        other => {
+            let _ = writeln!(out, "{}", wrapped(&standing_text(other), width, "", "  "));
+        }
+    }
+    out
+}
+
+fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
+    match (by, bench) {
+        (AnsweredBy::Bench, Some(circuit)) => format!("the simulated circuit {circuit}, not a vehicle"),
+        (AnsweredBy::Bench, None) => "a simulated circuit, not a vehicle".to_owned(),
+        (AnsweredBy::Person, _) => "a person at the vehicle".to_owned(),
+        (AnsweredBy::File, _) => "an answers file".to_owned(),
+        (AnsweredBy::Table, _) => "a row of a table".to_owned(),
+        (AnsweredBy::Record, _) => "an earlier record".to_owned(),
+    }
+}
+
+fn meter_text(record: &Record) -> String {
+    let named = record.started.sources.iter().find(|source| source.kind == SourceKind::Meter);
+    let unknown = record.answers().find_map(|answered| match answered.verdict?.sureness {
+        crate::model::limits::Sureness::Unknown { why } if why != crate::model::limits::NoAccuracy::NotAMeter => {
+            Some(why)
+        }
+        _ => None,
+    });
+    match (named, unknown) {
+        (Some(source), Some(why)) => format!("{}; how sure is not known: {why}", source.name),
+        (Some(source), None) => source.name.clone(),
+        (None, _) => "none named; how sure the verdicts are is not known".to_owned(),
+    }
+}
+
+/// The items of a step: readings as a table, the rest as lines.
+fn items(out: &mut String, items: &[Item], width: usize) {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
+        if !rows.is_empty() {
+            let _ = writeln!(out, "{}", table(width, &["id", "reading", "limits", "verdict"], rows, &[1]));
+            rows.clear();
+        }
+    };
+    for item in items {
+        match item {
+            Item::Answered(answered) => {
+                let question = &answered.prompt.question;
+                let mut verdict = verdict_text(answered.verdict);
+                if let crate::model::prompt::Question::Sweep { ends, .. } = question {
+                    verdict = sweep_text(&answered.sweep, ends);
+                }
+                if answered.struck_at.is_some() {
+                    verdict = format!("taken back (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });
+                }
+                if answered.carried {
+                    verdict.push_str(" (earlier record)");
+                }
+                for (typed, doubt) in &answered.doubts {
+                    verdict.push_str(&harmless(&format!("; first typed {typed}: {doubt}")));
+                }
+                rows.push(vec![
+                    answered.prompt.id.to_string(),
+                    answer_text(&answered.prompt, &answered.answer),
+                    limits_text(question),
+                    verdict,
+                ]);
+            }
+            Item::Acted { already: true, .. } => {}
+            Item::Cautioned { cautions, by_person, qualified } => {
+                flush(out, &mut rows);
+                let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+                let how = match by_person {
+                    Some(true) => "read",
+                    Some(false) => "nobody was there to read them",
+                    None => "told",
+                };
+                let who = qualified.as_ref().map(|name| format!("; qualified person: {name}")).unwrap_or_default();
+                line(out, &format!("Cautions: {} ({how}{who})", names.join(", ")), width);
+            }
+            other => {
+                flush(out, &mut rows);
+                let text = match other {
+                    Item::Acted { action, .. } => format!("Done: {action}"),
+                    Item::Noted { text } => format!("Note: {text}"),
+                    Item::Paused { at } => format!("Put down {}", at.short()),
+                    Item::Resumed { at, corrected } => {
+                        let how = if *corrected { "corrected" } else { "confirmed" };
+                        format!("Taken up {}; the vehicle's state was {how}", at.short())
+                    }
+                    Item::TornLineDropped { bytes } => {
+                        format!(
+                            "A line that was not written whole ({}) was dropped",
+                            words::count(*bytes, "byte", "bytes")
+                        )
+                    }
+                    Item::Struck { id, at } => format!("Taken back {}: `{id}` and all later answers", at.short()),
+                    Item::Answered(_) | Item::Cautioned { .. } => continue,
+                };
+                line(out, &text, width);
+            }
+        }
+    }
+    flush(out, &mut rows);
+}
+
+fn line(out: &mut String, text: &str, width: usize) {
+    let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
+}
+
+/// A sweep in words: whether it follows, and where it turned or broke off.
+pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate::model::prompt::Ends) -> String {
+    let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
+    if shown.is_empty() {
+        return String::new();
+    }
+    let track = sweep::Track::of(&shown, ends);
+    let mut words = match track.shape {
+        sweep::Shape::Follows => "follows",
+        sweep::Shape::Stuck => "DOES NOT FOLLOW",
+        sweep::Shape::ShortOfEnd => "SHORT OF AN END",
+        sweep::Shape::Dropout => "DROPS OUT",
+    }
+    .to_owned();
+    if let (Some(lowest), Some(highest)) = (track.lowest(), track.highest()) {
+        let _ = write!(words, ", {} … {}", ends.unit.show(lowest, 4), ends.unit.show(highest, 4));
+    }
+    let numbers = |list: &[usize]| list.iter().map(|index| (index + 1).to_string()).collect::<Vec<_>>().join(", ");
+    if !track.dropouts.is_empty() {
+        let _ = write!(words, ", breaks off at reading {}", numbers(&track.dropouts));
+    } else if !track.turns.is_empty() && track.shape != sweep::Shape::Stuck {
+        let _ = write!(words, ", turns at reading {}", numbers(&track.turns));
+    }
+    words
+}

@@ -1,0 +1,170 @@
+//! Answers written down beforehand: an answers file, or one row of a table.
+
+use super::answerer::{Answerer, Heeded, Reply, View};
+use super::journal::Durability;
+use crate::model::caution::Rule;
+use crate::model::event::{AnsweredBy, Doubt};
+use crate::model::job::Job;
+use crate::model::prompt::Prompt;
+use crate::model::record::SweepReading;
+use crate::model::vehicle::{Action, VehicleState};
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex};
+
+/// One answer as written down.
+#[derive(Clone, PartialEq, Debug, Deserialize)]
+#[serde(untagged)]
+pub enum Written {
+    /// Text, as it would be typed.
+    Text(String),
+    /// `true` for yes.
+    YesNo(bool),
+    /// A whole number.
+    Whole(i64),
+    /// A number with a point.
+    Number(f64),
+    /// Left out, and why.
+    Skip {
+        /// Why.
+        skip: String,
+    },
+    /// A reading and its confirmation, or the readings of a sweep.
+    List(Vec<Written>),
+}
+
+impl Written {
+    fn texts(&self) -> Vec<String> {
+        match self {
+            Self::Text(text) => vec![text.clone()],
+            Self::YesNo(yes) => vec![if *yes { "yes" } else { "no" }.to_owned()],
+            Self::Whole(number) => vec![number.to_string()],
+            Self::Number(number) => vec![number.to_string()],
+            Self::List(list) => list.iter().flat_map(Self::texts).collect(),
+            Self::Skip { .. } => vec![],
+        }
+    }
+}
+
+/// An answers file.
+#[derive(Clone, PartialEq, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AnswersFile {
+    /// The procedure that it answers.
+    pub procedure: String,
+    /// What is known of the job.
+    #[serde(default)]
+    pub job: Job,
+    /// How the vehicle stands.
+    #[serde(default)]
+    pub vehicle: VehicleState,
+    /// By prompt id.
+    pub answers: BTreeMap<String, Written>,
+}
+
+/// Which answers a run asked for.
+#[derive(Clone, Debug, Default)]
+pub struct Used(Arc<Mutex<BTreeSet<String>>>);
+
+impl Used {
+    /// Their ids.
+    pub fn ids(&self) -> BTreeSet<String> {
+        self.0.lock().map(|ids| ids.clone()).unwrap_or_default()
+    }
+}
+
+/// Answers by prompt id.
+pub struct Sheet {
+    by: AnsweredBy,
+    answers: BTreeMap<String, Written>,
+    used: Used,
+}
+
+impl Sheet {
+    /// Of an answers file or a table row.
+    pub fn new(by: AnsweredBy, answers: BTreeMap<String, Written>) -> Self {
+        Self { by, answers, used: Used::default() }
+    }
+
+    /// What the run asked for, to be looked at afterwards.
+    pub fn used(&self) -> Used {
+        self.used.clone()
+    }
+
+    fn find(&mut self, prompt: &Prompt) -> Option<&Written> {
+        let id = prompt.id.as_str();
+        if let Ok(mut used) = self.used.0.lock() {
+            used.insert(id.to_owned());
+        }
+        self.answers.get(id)
+    }
+}
+
+fn first(texts: Vec<String>) -> Reply {
+    texts.into_iter().next().map_or(Reply::Nobody, Reply::Text)
+}
+
+impl Answerer for Sheet {
+    fn answered_by(&self) -> AnsweredBy {
+        self.by
+    }
+
+    fn durability(&self) -> Durability {
+        Durability::AtEnd
+    }
+
+    fn caution(&mut self, _rules: &[&Rule]) -> Heeded {
+        Heeded::Nobody
+    }
+
+    fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {
+        // Whoever wrote the answers down did what the procedure says on the way.
+        Reply::Text(String::new())
+    }
+
+    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
+        match self.find(prompt) {
+            None => Reply::Nobody,
+            Some(Written::Skip { skip }) => Reply::Skip { reason: skip.clone() },
+            Some(Written::List(list))
+                if matches!(prompt.question, crate::model::prompt::Question::LowestHighest { .. }) =>
+            {
+                Reply::Text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+            }
+            Some(Written::Text(text)) if prompt.question.function().is_some() => {
+                // In a table, `0.37; 0.37` is a reading and its confirmation.
+                Reply::Text(text.split(';').next().unwrap_or("").trim().to_owned())
+            }
+            Some(written) => first(written.texts()),
+        }
+    }
+
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
+        let begun = !so_far.is_empty();
+        match self.find(prompt) {
+            None => Reply::Nobody,
+            Some(Written::Skip { skip }) => Reply::Skip { reason: skip.clone() },
+            Some(Written::List(list)) => {
+                let texts: Vec<_> = list.iter().flat_map(Written::texts).collect();
+                Reply::Text(texts.get(so_far.len()).cloned().unwrap_or_default())
+            }
+            Some(_) if begun => Reply::Text(String::new()),
+            Some(written) => first(written.texts()),
+        }
+    }
+
+    fn refused(&mut self, _problem: &str) -> bool {
+        false
+    }
+
+    fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
+        match self.find(prompt) {
+            Some(Written::List(list)) => list.get(1).map_or(Reply::Nobody, |second| first(second.texts())),
+            Some(Written::Text(text)) => match text.split(';').nth(1) {
+                Some(second) => Reply::Text(second.trim().to_owned()),
+                None => Reply::Nobody,
+            },
+            _ => Reply::Nobody,
+        }
+    }
+}
