@@ -39,7 +39,7 @@ mod tests {
         let at = text.find('+').unwrap();
         let diagnostic = Diagnostic::at("p.rhai", text, at..at + 1, "can't add").with_hint("take amperes");
         let drawn = render(&diagnostic, 80, false);
-        let expected = ["error: can't add", "  ╭▸ p.rhai:2:11", "  │", "2 │ let b = a + 1.A;", "  ╰╴          ━"];
+        let expected = ["error: can't add", "  ╭▸ p.rhai:2:11", "  │", "2 │ let b = a + 1.A;", "  │           ━"];
         assert_eq!(drawn.lines().take(5).map(str::trim_end).collect::<Vec<_>>(), expected);
         assert!(drawn.ends_with("help: take amperes"), "{drawn}");
     }
