@@ -1,0 +1,2 @@
+//! The script language: the only folder that names its engine.
+pub mod helpers;
