@@ -27,6 +27,8 @@ pub fn checks() -> Vec<Check> {
         charge("12.6 V") => "100 pct",
         charge("11.5 V") => "0 pct",
         charge("12.8 V") => "100 pct",
+    );
+    values!(checks, REST.at("p. 5-142, two in series").known(Status::Computed);
         state_of_charge(q("24.4 V"), q("25 degC"), q("24 V")) => "50 pct",
     );
     let charging = |system: &str| judge_charging(q("14 V"), q(system));
@@ -40,7 +42,12 @@ pub fn checks() -> Vec<Check> {
         [("13.4 V", "12 V", "low"), ("14.6 V", "12 V", "high"), ("28.9 V", "24 V", "in"), ("26.9 V", "24 V", "low")]
     {
         let verdict = judge_charging(q(volts), q(system)).map(|judgement| judgement.verdict);
-        checks.push(Check::text(&format!("judge_charging({volts}, {system})"), verdict, want, CHARGING.at("Table 33")));
+        checks.push(Check::text(
+            &format!("judge_charging({volts}, {system})"),
+            verdict,
+            want,
+            CHARGING.at("Table 33").known(Status::Computed),
+        ));
     }
     for (volts, want) in [("18 V", "in"), ("17.9 V", "low")] {
         let verdict = judge_cranking(q(volts), q("24 V")).map(|judgement| judgement.verdict);

@@ -7,7 +7,7 @@ use ohmwright::model::electrical::uncertainty::*;
 use ohmwright::model::quantity::Quantity;
 
 const INSTRUMENTS: Source = Source::seen("four instrument pages that explain accuracy figures");
-const ILAC: Source = Source::seen("ILAC-G8:09/2019");
+const ILAC: Source = Source::seen("ILAC-G8:09/2019").known(Status::Computed);
 const RISK: Source = Source::seen("a national laboratory's uncertainty calculator, API manual");
 const CONFORMITY: Source = Source::seen("JCGM 106:2012").known(Status::FromMemory);
 const GUIDE: Source = Source::seen("JCGM 100:2008 (GUM)");
@@ -49,7 +49,7 @@ fn accuracy_figures(checks: &mut Vec<Check>) {
 }
 
 fn guard_bands(checks: &mut Vec<Check>) {
-    // The statement's four zones, with w = 0.1 V at limits of 9 and 10 V: inside by w and more, in the band inside, in the
+    // The rule was seen, the numbers are of our choosing: the statement's four zones, with w = 0.1 V at limits of 9 and 10 V: inside by w and more, in the band inside, in the
     // band outside, beyond.
     for (reading, want) in [
         ("9.5 V", "surely in"),

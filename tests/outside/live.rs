@@ -356,7 +356,7 @@ fn four_byte_codes_agree_with_a_bus_library() {
     compare("j1939_library", "fault_code", &words, 0.0, 0.0, |row| {
         let word = row[0] as i64;
         let code = code::fault_code(word & 0xFF, word >> 8 & 0xFF, word >> 16 & 0xFF, word >> 24).unwrap();
-        vec![code.spn as f64, code.fmi as f64, code.occurrences.unwrap_or(127) as f64]
+        vec![code.spn.unwrap() as f64, code.fmi as f64, code.occurrences.unwrap_or(127) as f64]
     });
     let parts = rows(81, 3000, |n| {
         vec![

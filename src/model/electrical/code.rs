@@ -8,13 +8,13 @@ use std::f64::consts::PI;
 results! {
     /// A diagnostic trouble code of four bytes.
     pub struct FaultCode = "fault code" {
-        /// Suspect parameter number.
-        spn: i64,
+        /// Suspect parameter number; none where the bytes don't tell how it is laid out.
+        spn: Option<i64>,
         /// Failure mode identifier.
         fmi: i64,
         /// How often it occurred; none where that is not counted (127).
         occurrences: Option<i64>,
-        /// Conversion method bit; 0 is the present one.
+        /// Conversion method bit; 0 is the present one, by which the SPN is known.
         conversion_method: i64,
         /// What the failure mode means.
         meaning: &'static str,
@@ -105,8 +105,8 @@ helpers! { "Codes and bytes";
 
     /// The two bytes of a trouble code's text.
     ///
-    /// The other way round of `trouble_code`; small letters and blanks around it are taken too. Gives a list of two whole numbers,
-    /// which prints in hexadecimal at `help`, as numbers in a script.
+    /// The other way round of `trouble_code`; small letters and blanks around it are taken too. Gives a list of two whole
+    /// numbers.
     ///
     /// Errors: a text that is not a letter of P, C, B, U, a digit from 0 to 3 and three hexadecimal digits; P0000.
     ///
@@ -134,10 +134,10 @@ helpers! { "Codes and bytes";
     ///
     /// Byte 1: SPN bits 7-0; byte 2: bits 15-8; byte 3: bits 18-16 in its upper three bits, FMI in the lower five; byte 4:
     /// conversion method in its top bit, occurrences in the rest (127: not counted). Fields: `spn`, `fmi`, `occurrences`,
-    /// `conversion_method`, `meaning`.
+    /// `conversion_method`, `meaning`. With a conversion method of 1 an older sender laid the SPN out in one of three ways that
+    /// the bytes don't tell apart: `spn` is none then, the rest holds.
     ///
-    /// Errors: a number that is no byte; a conversion method of 1, by which older senders laid the SPN out otherwise, in one of
-    /// three ways that the bytes don't tell apart.
+    /// Errors: a number that is no byte.
     ///
     /// Source: SAE J1939-73, by way of two public libraries that agree; meanings from four public lists, in short words.
     ///
@@ -147,16 +147,13 @@ helpers! { "Codes and bytes";
     fn fault_code(byte_1: Whole, byte_2: Whole, byte_3: Whole, byte_4: Whole) -> FaultCode {
         let (low, middle, third) = (byte("byte_1", byte_1)?, byte("byte_2", byte_2)?, byte("byte_3", byte_3)?);
         let fourth = byte("byte_4", byte_4)?;
-        if fourth & 0x80 != 0 {
-            return Err(Trouble::NoMeasurement { byte: fourth, meaning: "its top bit says that the SPN is in an older layout" });
-        }
         let fmi = third & 0x1F;
         let count = fourth & 0x7F;
         Ok(FaultCode {
-            spn: low | middle << 8 | (third & 0xE0) << 11,
+            spn: (fourth & 0x80 == 0).then_some(low | middle << 8 | (third & 0xE0) << 11),
             fmi,
             occurrences: (count != 127).then_some(count),
-            conversion_method: 0,
+            conversion_method: fourth >> 7,
             meaning: FAILURE_MODES[fmi as usize],
         })
     }
@@ -356,6 +353,12 @@ mod tests {
             let text = trouble_code(word >> 8, word & 0xFF).unwrap();
             assert_eq!(trouble_code_bytes(text).unwrap(), [word >> 8, word & 0xFF]);
         }
+    }
+
+    #[test]
+    fn an_older_layout_hides_the_parameter_but_not_the_failure_mode() {
+        let old = fault_code(0x9F, 0x00, 0x03, 0x81).unwrap();
+        assert_eq!((old.spn, old.fmi, old.occurrences, old.conversion_method), (None, 3, Some(1), 1));
     }
 
     #[test]

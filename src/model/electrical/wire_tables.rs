@@ -83,6 +83,7 @@ pub const IEC_60228_CLASS_5_COATED: &[Row] = &[
 
 /// ISO 6722-1:2011, bare copper. From memory: no copy of the table was found; 0.13 and 5 mm² fit the run of the others
 /// worst and are the least to be trusted.
+#[expect(clippy::approx_constant, reason = "3.14 mΩ/m is a figure of the table")]
 pub const ISO_6722: &[Row] = &[
     (0.13, 136.0),
     (0.22, 84.8),
