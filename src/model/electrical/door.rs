@@ -293,7 +293,8 @@ impl Door for GaugeNumber {
             Gauge::Text(text) => match text.trim() {
                 zeros if zeros.len() > 1 && zeros.chars().all(|c| c == '0') => 1 - zeros.len() as i64,
                 aught if aught.ends_with("/0") => {
-                    1 - aught.trim_end_matches("/0").parse::<i64>().map_err(|_| unreadable(text))?
+                    let count = aught.strip_suffix("/0").and_then(|count| count.parse::<i64>().ok());
+                    1 - count.filter(|count| (1..=4).contains(count)).ok_or_else(|| unreadable(text))?
                 }
                 plain => plain.parse().map_err(|_| unreadable(text))?,
             },

@@ -47,6 +47,24 @@ fn millivolts(celsius: f64) -> f64 {
     }
 }
 
+/// Kelvin per millivolt, about, over most of the range.
+const MEAN_INVERSE_SLOPE: f64 = 24.4;
+
+/// Millivolts per kelvin.
+fn slope(celsius: f64) -> f64 {
+    let rate = |coefficients: &[f64]| {
+        // The derivative, term by term.
+        let terms = coefficients.iter().enumerate().skip(1).rev();
+        terms.fold(0.0, |sum, (power, coefficient)| sum * celsius + power as f64 * coefficient)
+    };
+    if celsius < 0.0 {
+        rate(&COLD)
+    } else {
+        let from_peak = celsius - BELL.2;
+        rate(&WARM) + BELL.0 * (BELL.1 * from_peak.powi(2)).exp() * 2.0 * BELL.1 * from_peak
+    }
+}
+
 helpers! { "Type K thermocouple";
     /// Volts of a type K thermocouple between a hot junction and the cold one.
     ///
@@ -69,7 +87,7 @@ helpers! { "Type K thermocouple";
 
     /// Temperature of the hot junction of a type K thermocouple, from the volts and the cold junction.
     ///
-    /// Adds E(cold) and finds the temperature on the reference curve, by halving, to 1e-9 K: not the approximate inverse
+    /// Adds E(cold) and finds the temperature on the reference curve, to 1e-9 K: not the approximate inverse
     /// polynomials, which are off by up to 0.06 K.
     ///
     /// Errors: a cold junction beyond −270 to 1372 °C; volts that stand for no temperature in that range.
@@ -89,11 +107,35 @@ helpers! { "Type K thermocouple";
             return Err(Trouble::OutOfRange { argument: "measured", allowed: Allowed::Between(bound(low), bound(high)),
                 given: Given::Quantity(Quantity::volts(measured)) });
         }
-        // 1642 K halved 42 times is below 1e-9 K; the curve rises all the way.
-        for _ in 0..42 {
-            let middle = f64::midpoint(low, high);
-            if millivolts(middle) < wanted { low = middle } else { high = middle }
+        // Newton's method from the mean slope, inside a bracket that every step narrows: below -200 °C the curve is nearly
+        // flat, and a step that leaves the bracket is replaced by halving it. The curve rises all the way.
+        let mut celsius = (wanted * MEAN_INVERSE_SLOPE).clamp(low, high);
+        for _ in 0..60 {
+            let off = millivolts(celsius) - wanted;
+            if off < 0.0 { low = celsius } else { high = celsius }
+            let step = celsius - off / slope(celsius);
+            let next = if (low..=high).contains(&step) { step } else { f64::midpoint(low, high) };
+            if (next - celsius).abs() < 1e-9 {
+                return Ok(next);
+            }
+            celsius = next;
         }
-        Ok(f64::midpoint(low, high))
+        Ok(celsius)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_temperature_comes_back_to_the_coldest_end() {
+        for tenth in -2700..=13720 {
+            let celsius = f64::from(tenth) / 10.0;
+            let volts = thermocouple_volts(Quantity::celsius(celsius), Quantity::celsius(0.0)).unwrap();
+            let back = thermocouple_temperature(volts, Quantity::celsius(0.0)).unwrap().si();
+            // At -270 °C a microvolt is a kelvin and the last bit of the volts a ten-millionth of one.
+            assert!((back - celsius).abs() < if celsius < -260.0 { 1e-6 } else { 1e-8 }, "{celsius} {back}");
+        }
     }
 }

@@ -1,9 +1,12 @@
 //! The examples of the doc comments run, and mistakes are told in words at their place.
 
 use super::module;
-use crate::model::electrical::{HELPERS, Spot};
+use crate::model::dimension::Dimension;
+use crate::model::electrical::{HELPERS, Kind, Spot};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration, Module, Scope};
 
 /// The least of a script's quantities that the examples need: units as getters, and minus.
@@ -147,5 +150,81 @@ fn numbers_may_be_whole_and_units_may_not_be_left_out() {
         // Nothing at all in every place: refused in the helper's own words, not by a missing function.
         let (words, _) = error(&format!("{}({})", helper.name, vec!["()"; count].join(", ")));
         assert!(words.starts_with(&format!("{}: ", helper.name)), "{words}");
+    }
+}
+
+/// Something of this kind: usual, tiny, huge, zero, below zero; now and then of another kind.
+fn something(random: &mut StdRng, kind: Kind) -> Dynamic {
+    let sizes = [0.0, 1e-9, 1e-6, 0.02, 0.5, 1.0, 5.0, 12.0, 25.0, 300.0, 1e4, 1e9, 1e150, -1.0, -40.0, -1e9];
+    let size = |random: &mut StdRng| sizes[random.random_range(0..sizes.len())];
+    if random.random_range(0..12) == 0 {
+        return [Dynamic::UNIT, 5.into(), 2.5.into(), "text".into(), Dynamic::from(Quantity::volts(1.0))]
+            [random.random_range(0..5)]
+        .clone();
+    }
+    match kind {
+        Kind::Quantity(dimension) => Dynamic::from(Quantity::new(size(random), dimension)),
+        Kind::Any => {
+            use Dimension as D;
+            let others = [D::CURRENT, D::RESISTANCE, D::POWER, D::TEMPERATURE, D::TEMPERATURE_DIFFERENCE, D::NONE];
+            let other = others[random.random_range(0..others.len())];
+            let dimension = if random.random_range(0..3) == 0 { other } else { D::VOLTAGE };
+            Dynamic::from(Quantity::new(size(random), dimension))
+        }
+        Kind::Quantities(dimension) => (0..random.random_range(0..6))
+            .map(|_| Dynamic::from(Quantity::new(size(random), dimension)))
+            .collect::<Array>()
+            .into(),
+        Kind::AnyQuantities => {
+            let rising = random.random_range(0..2) == 0;
+            let count = random.random_range(0..8);
+            let item =
+                |(at, size): (i32, f64)| Dynamic::from(Quantity::volts(if rising { f64::from(at) } else { size }));
+            let list: Vec<_> = (0..count).map(|at| (at, size(random))).collect();
+            list.into_iter().map(item).collect::<Array>().into()
+        }
+        Kind::Number if random.random_range(0..2) == 0 => [1.1e-3, 2.3e-4, 8.8e-8][random.random_range(0..3)].into(),
+        Kind::Number => size(random).into(),
+        Kind::Whole => [0, 1, 5, 127, 255, 256, -1, 524_287, i64::MAX, i64::MIN][random.random_range(0..10)].into(),
+        Kind::Text => ["", "P0133", "B", "continuous", "π", "AA"][random.random_range(0..6)].into(),
+        Kind::Gauge => match random.random_range(0..6) {
+            0 => "2/0".into(),
+            1 => ["-3/0", "0/0", "5/0", "0", "00000", "-9223372036854775808/0", "1/0/0", "π/0"]
+                [random.random_range(0..8)]
+            .into(),
+            _ => i64::from(random.random_range(-6..60)).into(),
+        },
+        Kind::Numbers | Kind::Fields(_) => Dynamic::UNIT,
+    }
+}
+
+#[test]
+fn whatever_is_given_the_answer_is_finite_or_an_error_in_words() {
+    let engine = engine();
+    let mut random = StdRng::seed_from_u64(7);
+    for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        let names: Vec<_> = (0..helper.parameters.len()).map(|index| format!("a{index}")).collect();
+        let call = engine.compile_expression(format!("{}({})", helper.name, names.join(", "))).unwrap();
+        let mut answers = 0;
+        for _ in 0..1000 {
+            let mut scope = Scope::new();
+            for (name, (_, kind)) in names.iter().zip(helper.parameters) {
+                scope.push_dynamic(name.clone(), something(&mut random, *kind));
+            }
+            match engine.eval_ast_with_scope::<Dynamic>(&mut scope, &call) {
+                Ok(value) => {
+                    answers += 1;
+                    let text = printed(&engine, &value);
+                    assert!(!text.contains("NaN") && !text.contains("inf"), "{}: {text} from {scope:?}", helper.name);
+                }
+                Err(error) => match *error {
+                    EvalAltResult::ErrorRuntime(words, _) => {
+                        assert!(words.to_string().starts_with(&format!("{}: ", helper.name)), "{words}");
+                    }
+                    other => panic!("{}: {other:?} from {scope:?}", helper.name),
+                },
+            }
+        }
+        assert!(answers > 0, "{} never answered", helper.name);
     }
 }
