@@ -28,6 +28,11 @@ fn below(z: f64) -> Answer {
     probability_in_limits(q("0 V"), q("-1000 V"), Quantity::volts(z), q("1 V"))
 }
 
+/// The rest of a probability.
+fn outside(inside: Answer) -> Answer {
+    inside.map(|inside| Quantity::ratio(1.0 - inside.si()))
+}
+
 fn accuracy_figures(checks: &mut Vec<Check>) {
     let first = || meter_accuracy(q("2.000 V"), q("0.08 pct"), 2.0, q("1 mV"));
     let second = || meter_accuracy(q("100.0 V"), q("1 pct"), 2.0, q("0.1 V"));
@@ -79,7 +84,7 @@ fn guard_bands(checks: &mut Vec<Check>) {
 
 fn probabilities(checks: &mut Vec<Check>) {
     values!(checks, RISK.at("6, y 9.8, u 0.1, limits 9 to 10");
-        probability_in_limits(q("9.8 V"), q("9 V"), q("10 V"), q("0.1 V")).map(|inside| Quantity::ratio(1.0 - inside.si())) => "0.02275 ratio",
+        outside(probability_in_limits(q("9.8 V"), q("9 V"), q("10 V"), q("0.1 V"))) => "0.02275 ratio",
     );
     values!(checks, CONFORMITY.at("clause 7, breakdown voltage -5.47 V, u 0.05 V, at most -5.40 V");
         probability_in_limits(q("-5.47 V"), q("-100 V"), q("-5.40 V"), q("0.05 V")) => "0.92 ratio",

@@ -114,7 +114,11 @@ helpers! { "Meter accuracy and verdicts";
     fn meter_accuracy(reading: Any, percent: Ratio, counts: Number, resolution: Any) -> Any {
         within::<Ratio>("percent", percent, 0.0, 1.0)?;
         if counts < 0.0 {
-            return Err(Trouble::OutOfRange { argument: "counts", allowed: Allowed::AtLeast(Given::Number(0.0)), given: Given::Number(counts) });
+            return Err(Trouble::OutOfRange {
+                argument: "counts",
+                allowed: Allowed::AtLeast(Given::Number(0.0)),
+                given: Given::Number(counts),
+            });
         }
         let resolution = amount("resolution", resolution, reading)?;
         Ok(Quantity::new(percent * reading.si().abs() + counts * resolution, reading.dimension().difference()))

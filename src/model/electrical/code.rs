@@ -116,12 +116,15 @@ helpers! { "Codes and bytes";
     /// trouble_code_bytes("P0133")  // [1, 51]
     /// ```
     fn trouble_code_bytes(code: Text) -> Numbers {
-        let unreadable = || Trouble::Unreadable { argument: "code", wanted: "a trouble code such as P0133", text: code.clone() };
+        let unreadable =
+            || Trouble::Unreadable { argument: "code", wanted: "a trouble code such as P0133", text: code.clone() };
         let text = code.trim().to_ascii_uppercase();
         let mut characters = text.chars();
         let letter = characters.next().and_then(|first| LETTERS.iter().position(|letter| *letter == first));
         let digits: Option<Vec<_>> = characters.map(|digit| digit.to_digit(16)).collect();
-        let (Some(letter), Some([first @ 0..=3, a, b, c])) = (letter, digits.as_deref()) else { return Err(unreadable()) };
+        let (Some(letter), Some([first @ 0..=3, a, b, c])) = (letter, digits.as_deref()) else {
+            return Err(unreadable());
+        };
         let high = (letter as i64) << 6 | i64::from(*first) << 4 | i64::from(*a);
         let low = i64::from(*b) << 4 | i64::from(*c);
         if high == 0 && low == 0 {

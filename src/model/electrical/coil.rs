@@ -26,7 +26,8 @@ helpers! { "Coils and heaters";
     /// ```
     fn copper_resistance_at(resistance: Ohms, measured_at: Temperature, wanted_at: Temperature) -> Ohms {
         above_zero::<Ohms>("resistance", resistance)?;
-        Ok(resistance * (COPPER_ZERO + usual("wanted_at", wanted_at)?) / (COPPER_ZERO + usual("measured_at", measured_at)?))
+        Ok(resistance * (COPPER_ZERO + usual("wanted_at", wanted_at)?)
+            / (COPPER_ZERO + usual("measured_at", measured_at)?))
     }
 
     /// Temperature of a copper winding, from its resistance cold and hot.
@@ -63,7 +64,12 @@ helpers! { "Coils and heaters";
     /// ```rhai
     /// resistance_at(15.ohm, 20.degC, 35.degC, 0.4041.pct)  // 15.91 Ω
     /// ```
-    fn resistance_at(known_resistance: Ohms, known_at: Temperature, wanted_at: Temperature, coefficient: Ratio) -> Ohms {
+    fn resistance_at(
+        known_resistance: Ohms,
+        known_at: Temperature,
+        wanted_at: Temperature,
+        coefficient: Ratio,
+    ) -> Ohms {
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         within::<Ratio>("coefficient", coefficient, -0.02, 0.02)?;
         let factor = 1.0 + coefficient * (wanted_at - known_at);

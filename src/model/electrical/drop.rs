@@ -69,16 +69,29 @@ helpers! { "Voltage-drop budgets";
     /// drop_allowance("starter_control", 12.V)  // 1 V
     /// ```
     fn drop_allowance(path: Text, system: Volts) -> Volts {
-        let (_, twelve, twenty_four) = PATHS.iter().find(|(name, ..)| *name == path).ok_or_else(|| Trouble::OutOfRange {
-            argument: "path", allowed: Allowed::OneOf(PATH_WORDS), given: Given::Text(path.clone()) })?;
+        let (_, twelve, twenty_four) =
+            PATHS.iter().find(|(name, ..)| *name == path).ok_or_else(|| Trouble::OutOfRange {
+                argument: "path",
+                allowed: Allowed::OneOf(PATH_WORDS),
+                given: Given::Text(path.clone()),
+            })?;
         let words: &'static [&'static str] = match (twelve, twenty_four) {
             (Some(_), Some(_)) => &["12 V", "24 V"],
             (Some(_), None) => &["12 V"],
             _ => &["24 V"],
         };
-        let allowance = if system == 12.0 { *twelve } else if system == 24.0 { *twenty_four } else { None };
-        allowance.ok_or(Trouble::OutOfRange { argument: "system", allowed: Allowed::OneOf(words),
-            given: Given::Quantity(Quantity::volts(system)) })
+        let allowance = if system == 12.0 {
+            *twelve
+        } else if system == 24.0 {
+            *twenty_four
+        } else {
+            None
+        };
+        allowance.ok_or(Trouble::OutOfRange {
+            argument: "system",
+            allowed: Allowed::OneOf(words),
+            given: Given::Quantity(Quantity::volts(system)),
+        })
     }
 
     /// The drop that the whole cranking circuit may have at a starter current.

@@ -107,18 +107,30 @@ helpers! { "Resistances together";
     /// ```rhai
     /// bridge(10.V, 12.ohm, 18.ohm, 18.ohm, 12.ohm, 6.ohm)  // left 5.294 V, right 4.706 V, difference 588.2 mV, amperes 98.04 mA
     /// ```
-    fn bridge(supply: Volts, upper_left: Ohms, lower_left: Ohms, upper_right: Ohms, lower_right: Ohms, detector: Ohms) -> Bridge {
+    fn bridge(
+        supply: Volts,
+        upper_left: Ohms,
+        lower_left: Ohms,
+        upper_right: Ohms,
+        lower_right: Ohms,
+        detector: Ohms,
+    ) -> Bridge {
         let conductance = |argument, ohms| above_zero::<Ohms>(argument, ohms).map(|ohms| 1.0 / ohms);
         let (up_left, down_left) = (conductance("upper_left", upper_left)?, conductance("lower_left", lower_left)?);
-        let (up_right, down_right) = (conductance("upper_right", upper_right)?, conductance("lower_right", lower_right)?);
+        let (up_right, down_right) =
+            (conductance("upper_right", upper_right)?, conductance("lower_right", lower_right)?);
         let across = conductance("detector", detector)?;
         // Two nodes, Cramer's rule.
         let (sum_left, sum_right) = (up_left + down_left + across, up_right + down_right + across);
         let determinant = sum_left * sum_right - across * across;
         let left = supply * (up_left * sum_right + across * up_right) / determinant;
         let right = supply * (up_right * sum_left + across * up_left) / determinant;
-        Ok(Bridge { left: Quantity::volts(left), right: Quantity::volts(right), difference: Quantity::volts(left - right),
-            amperes: Quantity::amperes((left - right) * across) })
+        Ok(Bridge {
+            left: Quantity::volts(left),
+            right: Quantity::volts(right),
+            difference: Quantity::volts(left - right),
+            amperes: Quantity::amperes((left - right) * across),
+        })
     }
 
     /// The unknown lower right resistance of a bridge that is in balance.

@@ -50,8 +50,11 @@ helpers! { "Ohm's and Joule's laws";
     fn ohms_law(one: Any, other: Any) -> Load {
         use Dimension as D;
         let (left, right) = (one, other);
-        let rank = |quantity: Quantity| [D::VOLTAGE, D::CURRENT, D::RESISTANCE, D::POWER]
-            .iter().position(|&dimension| dimension == quantity.dimension());
+        let rank = |quantity: Quantity| {
+            [D::VOLTAGE, D::CURRENT, D::RESISTANCE, D::POWER]
+                .iter()
+                .position(|&dimension| dimension == quantity.dimension())
+        };
         let not_two = Trouble::NotTwoOfFour { left, right };
         let (Some(first), Some(second)) = (rank(left), rank(right)) else { return Err(not_two) };
         let ((kind, a), (_, b)) = if first < second {
@@ -98,8 +101,12 @@ helpers! { "Ohm's and Joule's laws";
         not_below_zero::<Ohms>("source_resistance", source_resistance)?;
         not_below_zero::<Ohms>("load", load)?;
         let amperes = open_volts / (source_resistance + load);
-        Ok(Load { volts: Quantity::volts(amperes * load), amperes: Quantity::amperes(amperes), ohms: Quantity::ohms(load),
-            watts: Quantity::new(amperes * amperes * load, Dimension::POWER) })
+        Ok(Load {
+            volts: Quantity::volts(amperes * load),
+            amperes: Quantity::amperes(amperes),
+            ohms: Quantity::ohms(load),
+            watts: Quantity::new(amperes * amperes * load, Dimension::POWER),
+        })
     }
 
     /// Resistance of a source, from its volts without and with a load.
@@ -119,7 +126,9 @@ helpers! { "Ohm's and Joule's laws";
         let amperes = match load.dimension() {
             Dimension::CURRENT => above_zero::<Amperes>("load", load.si())?,
             Dimension::RESISTANCE => loaded_volts / above_zero::<Ohms>("load", load.si())?,
-            _ => return Err(Trouble::WrongKind { argument: "load", wanted: "amperes or ohms", given: load.to_string() }),
+            _ => {
+                return Err(Trouble::WrongKind { argument: "load", wanted: "amperes or ohms", given: load.to_string() });
+            }
         };
         if loaded_volts > open_volts {
             in_order::<Volts>(("loaded_volts", loaded_volts), ("open_volts", open_volts))?;

@@ -155,7 +155,8 @@ helpers! { "Pulses and speeds";
     /// road_speed(500.rpm, 2.m)  // 60 km/h
     /// ```
     fn road_speed(rotation: Rotation, circumference: Length) -> Speed {
-        Ok(not_below_zero::<Rotation>("rotation", rotation)? / TAU * above_zero::<Length>("circumference", circumference)?)
+        Ok(not_below_zero::<Rotation>("rotation", rotation)? / TAU
+            * above_zero::<Length>("circumference", circumference)?)
     }
 
     /// Turning speed of a wheel at a road speed.

@@ -149,7 +149,11 @@ helpers! { "Ratiometric sensors";
         let share = (signal.si() - signal_1.si()) / span;
         if !(-0.1 - 1e-12..=1.1 + 1e-12).contains(&share) {
             let bound = |share: f64| Given::Quantity(signal.with_si(signal_1.si() + share * span));
-            let allowed = if span > 0.0 { Allowed::Between(bound(-0.1), bound(1.1)) } else { Allowed::Between(bound(1.1), bound(-0.1)) };
+            let allowed = if span > 0.0 {
+                Allowed::Between(bound(-0.1), bound(1.1))
+            } else {
+                Allowed::Between(bound(1.1), bound(-0.1))
+            };
             return Err(Trouble::OutOfRange { argument: "signal", allowed, given: Given::Quantity(signal) });
         }
         Ok(value_1.with_si(value_1.si() + share * (value_2.si() - value_1.si())))
@@ -238,6 +242,13 @@ helpers! { "Ratiometric sensors";
         within::<Ratio>("lowest", lowest, 0.0, 1.0)?;
         within::<Ratio>("highest", highest, 0.0, 1.0)?;
         in_order::<Ratio>(("lowest", lowest), ("highest", highest))?;
-        Ok(if share < lowest { "low" } else if share > highest { "high" } else { "position" }.to_owned())
+        Ok(if share < lowest {
+            "low"
+        } else if share > highest {
+            "high"
+        } else {
+            "position"
+        }
+        .to_owned())
     }
 }

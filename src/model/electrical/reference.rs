@@ -77,11 +77,21 @@ impl Helper {
     }
 }
 
+/// What stands above the helpers in the reference.
+const HEAD: &str = "\
+# Helpers
+
+The trade's arithmetic, usable in procedures, in library files and at the prompt. Made from the doc comments of
+`src/model/electrical`; a test holds it equal to them. To write it anew:
+`OHMWRIGHT_WRITE_REFERENCE=1 cargo test --lib reference_is_current`
+
+A quantity is written with its unit (`4.75.V`, `370.mV`, `40.pct`); a bare number is refused where a unit belongs. A result
+with several values has fields (`ohms_law(12.V, 3.ohm).watts`). Whatever is out of range is an error in words.
+";
+
 /// The reference: every helper by topic, in Markdown.
 pub fn reference() -> String {
-    let mut page = String::from(
-        "# Helpers\n\nThe trade's arithmetic, usable in procedures, in library files and at the prompt. Made from the doc comments of\n`src/model/electrical`; a test holds it equal to them. To write it anew:\n`OHMWRIGHT_WRITE_REFERENCE=1 cargo test --lib reference_is_current`\n\nA quantity is written with its unit (`4.75.V`, `370.mV`, `40.pct`); a bare number is refused where a unit belongs. A result\nwith several values has fields (`ohms_law(12.V, 3.ohm).watts`). Whatever is out of range is an error in words.\n",
-    );
+    let mut page = HEAD.to_owned();
     for topic in HELPERS {
         if let Some(first) = topic.first() {
             let _ = write!(page, "\n## {}\n", first.topic);

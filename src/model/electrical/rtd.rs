@@ -83,7 +83,13 @@ helpers! { "Platinum resistance thermometers";
             "A" => (0.15, 0.002, -100.0, 450.0),
             "B" => (0.3, 0.005, -196.0, 600.0),
             "C" => (0.6, 0.01, -196.0, 600.0),
-            _ => return Err(Trouble::OutOfRange { argument: "class", allowed: Allowed::OneOf(&["AA", "A", "B", "C"]), given: Given::Text(class) }),
+            _ => {
+                return Err(Trouble::OutOfRange {
+                    argument: "class",
+                    allowed: Allowed::OneOf(&["AA", "A", "B", "C"]),
+                    given: Given::Text(class),
+                });
+            }
         };
         within::<Temperature>("temperature", temperature, coldest, hottest)?;
         Ok(fixed + share * temperature.abs())

@@ -251,10 +251,19 @@ helpers! { "Sweeps";
         alike(("readings", readings[0]), ("jump", difference_like(jump, readings[0])))?;
         let zero = Given::Quantity(noise.with_si(0.0));
         if noise.si() < 0.0 {
-            return Err(Trouble::OutOfRange { argument: "noise", allowed: Allowed::AtLeast(zero), given: Given::Quantity(noise) });
+            return Err(Trouble::OutOfRange {
+                argument: "noise",
+                allowed: Allowed::AtLeast(zero),
+                given: Given::Quantity(noise),
+            });
         }
         if jump.si() <= noise.si() {
-            return Err(Trouble::Order { greater: "jump", lesser: "noise", high: Given::Quantity(jump), low: Given::Quantity(noise) });
+            return Err(Trouble::Order {
+                greater: "jump",
+                lesser: "noise",
+                high: Given::Quantity(jump),
+                low: Given::Quantity(noise),
+            });
         }
         let mut track = Track::new(&positions, &readings, noise.si(), jump.si());
         let dropouts = track.find_dropouts();
@@ -274,24 +283,42 @@ helpers! { "Sweeps";
     /// ```rhai
     /// sweep_hysteresis([0.pct, 50.pct, 100.pct], [0.5.V, 2.5.V, 4.5.V], [100.pct, 50.pct, 0.pct], [4.5.V, 2.58.V, 0.5.V])  // gap 80 mV, share 2 %, at 50 %
     /// ```
-    fn sweep_hysteresis(positions_up: Anys, readings_up: Anys, positions_back: Anys, readings_back: Anys) -> Hysteresis {
+    fn sweep_hysteresis(
+        positions_up: Anys,
+        readings_up: Anys,
+        positions_back: Anys,
+        readings_back: Anys,
+    ) -> Hysteresis {
         paired(&positions_up, &readings_up, 2)?;
         paired(&positions_back, &readings_back, 2)?;
         alike(("positions_up", positions_up[0]), ("positions_back", positions_back[0]))?;
         alike(("readings_up", readings_up[0]), ("readings_back", readings_back[0]))?;
-        let at_back = |at: f64| positions_back.windows(2).zip(readings_back.windows(2)).find_map(|(places, readings)| {
-            let share = (at - places[0].si()) / (places[1].si() - places[0].si());
-            (0.0..=1.0).contains(&share).then(|| readings[0].si() + share * (readings[1].si() - readings[0].si()))
-        });
-        let widest = positions_up.iter().zip(&readings_up)
+        let at_back = |at: f64| {
+            positions_back.windows(2).zip(readings_back.windows(2)).find_map(|(places, readings)| {
+                let share = (at - places[0].si()) / (places[1].si() - places[0].si());
+                (0.0..=1.0).contains(&share).then(|| readings[0].si() + share * (readings[1].si() - readings[0].si()))
+            })
+        };
+        let widest = positions_up
+            .iter()
+            .zip(&readings_up)
             .filter_map(|(place, reading)| at_back(place.si()).map(|back| (*place, back - reading.si())))
             .reduce(|widest, here| if here.1.abs() > widest.1.abs() { here } else { widest });
-        let (at, gap) = widest.ok_or(Trouble::OutOfRange { argument: "positions_back",
-            allowed: Allowed::Between(Given::Quantity(positions_up[0]), Given::Quantity(positions_up[positions_up.len() - 1])),
-            given: Given::Quantity(positions_back[0]) })?;
+        let (at, gap) = widest.ok_or(Trouble::OutOfRange {
+            argument: "positions_back",
+            allowed: Allowed::Between(
+                Given::Quantity(positions_up[0]),
+                Given::Quantity(positions_up[positions_up.len() - 1]),
+            ),
+            given: Given::Quantity(positions_back[0]),
+        })?;
         let span = readings_up[readings_up.len() - 1].si() - readings_up[0].si();
         if span == 0.0 {
-            return Err(Trouble::Same { one: "the first", other: "the last reading up", value: Given::Quantity(readings_up[0]) });
+            return Err(Trouble::Same {
+                one: "the first",
+                other: "the last reading up",
+                value: Given::Quantity(readings_up[0]),
+            });
         }
         Ok(Hysteresis { gap: difference(readings_up[0], gap), share: Quantity::ratio((gap / span).abs()), at })
     }

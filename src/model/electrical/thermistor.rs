@@ -86,7 +86,12 @@ helpers! { "Thermistors and tables";
     /// ```rhai
     /// beta_resistance(50.degC, 10.kohm, 25.degC, 3977.K)  // 3.563 kΩ
     /// ```
-    fn beta_resistance(temperature: Temperature, known_resistance: Ohms, known_temperature: Temperature, beta: Kelvins) -> Ohms {
+    fn beta_resistance(
+        temperature: Temperature,
+        known_resistance: Ohms,
+        known_temperature: Temperature,
+        beta: Kelvins,
+    ) -> Ohms {
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         if beta == 0.0 {
             above_zero::<Kelvins>("beta", beta)?;
@@ -106,13 +111,19 @@ helpers! { "Thermistors and tables";
     /// ```rhai
     /// beta_temperature(3563.ohm, 10.kohm, 25.degC, 3977.K)  // 50 °C
     /// ```
-    fn beta_temperature(resistance: Ohms, known_resistance: Ohms, known_temperature: Temperature, beta: Kelvins) -> Temperature {
+    fn beta_temperature(
+        resistance: Ohms,
+        known_resistance: Ohms,
+        known_temperature: Temperature,
+        beta: Kelvins,
+    ) -> Temperature {
         above_zero::<Ohms>("resistance", resistance)?;
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         if beta == 0.0 {
             above_zero::<Kelvins>("beta", beta)?;
         }
-        let inverse = 1.0 / kelvin("known_temperature", known_temperature)? + (resistance / known_resistance).ln() / beta;
+        let inverse =
+            1.0 / kelvin("known_temperature", known_temperature)? + (resistance / known_resistance).ln() / beta;
         celsius("resistance", resistance, 1.0 / inverse)
     }
 
@@ -127,12 +138,21 @@ helpers! { "Thermistors and tables";
     /// ```rhai
     /// beta_from_points(25.degC, 10.kohm, 85.degC, 1070.ohm)  // 3978 K
     /// ```
-    fn beta_from_points(temperature_1: Temperature, resistance_1: Ohms, temperature_2: Temperature, resistance_2: Ohms) -> Kelvins {
+    fn beta_from_points(
+        temperature_1: Temperature,
+        resistance_1: Ohms,
+        temperature_2: Temperature,
+        resistance_2: Ohms,
+    ) -> Kelvins {
         above_zero::<Ohms>("resistance_1", resistance_1)?;
         above_zero::<Ohms>("resistance_2", resistance_2)?;
         let (one, two) = (kelvin("temperature_1", temperature_1)?, kelvin("temperature_2", temperature_2)?);
         if one == two {
-            return Err(Trouble::Same { one: "temperature_1", other: "temperature_2", value: Given::Quantity(Quantity::celsius(temperature_1)) });
+            return Err(Trouble::Same {
+                one: "temperature_1",
+                other: "temperature_2",
+                value: Given::Quantity(Quantity::celsius(temperature_1)),
+            });
         }
         Ok((resistance_1 / resistance_2).ln() / (1.0 / one - 1.0 / two))
     }
@@ -195,9 +215,20 @@ helpers! { "Thermistors and tables";
     /// ```rhai
     /// steinhart_hart_fit(5.degC, 25.kohm, 25.degC, 10.kohm, 45.degC, 4.kohm)  // a 0.002108508, b 0.00007979205, c 0.0000006535076
     /// ```
-    fn steinhart_hart_fit(temperature_1: Temperature, resistance_1: Ohms, temperature_2: Temperature, resistance_2: Ohms, temperature_3: Temperature, resistance_3: Ohms) -> SteinhartHart {
+    fn steinhart_hart_fit(
+        temperature_1: Temperature,
+        resistance_1: Ohms,
+        temperature_2: Temperature,
+        resistance_2: Ohms,
+        temperature_3: Temperature,
+        resistance_3: Ohms,
+    ) -> SteinhartHart {
         let log = |argument, ohms| above_zero::<Ohms>(argument, ohms).map(f64::ln);
-        let (l1, l2, l3) = (log("resistance_1", resistance_1)?, log("resistance_2", resistance_2)?, log("resistance_3", resistance_3)?);
+        let (l1, l2, l3) = (
+            log("resistance_1", resistance_1)?,
+            log("resistance_2", resistance_2)?,
+            log("resistance_3", resistance_3)?,
+        );
         let y1 = 1.0 / kelvin("temperature_1", temperature_1)?;
         let y2 = 1.0 / kelvin("temperature_2", temperature_2)?;
         let y3 = 1.0 / kelvin("temperature_3", temperature_3)?;
@@ -241,7 +272,11 @@ helpers! { "Thermistors and tables";
     /// ```rhai
     /// thermistor_table_temperature(2.2.kohm, [6.kohm, 2.5.kohm, 1.2.kohm], [0.degC, 20.degC, 40.degC])  // 23.3 °C
     /// ```
-    fn thermistor_table_temperature(value: Ohms, resistances: super::door::List<Ohms>, temperatures: super::door::List<Temperature>) -> Temperature {
+    fn thermistor_table_temperature(
+        value: Ohms,
+        resistances: super::door::List<Ohms>,
+        temperatures: super::door::List<Temperature>,
+    ) -> Temperature {
         let ohms: Vec<_> = resistances.iter().copied().map(Quantity::ohms).collect();
         let degrees: Vec<_> = temperatures.iter().copied().map(Quantity::celsius).collect();
         table(("resistances", &ohms), ("temperatures", &degrees))?;

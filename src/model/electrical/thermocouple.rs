@@ -104,15 +104,22 @@ helpers! { "Type K thermocouple";
         let (mut low, mut high) = RANGE;
         if !(millivolts(low)..=millivolts(high)).contains(&wanted) {
             let bound = |end| Given::Quantity(Quantity::volts((millivolts(end) - at_cold) * 1e-3));
-            return Err(Trouble::OutOfRange { argument: "measured", allowed: Allowed::Between(bound(low), bound(high)),
-                given: Given::Quantity(Quantity::volts(measured)) });
+            return Err(Trouble::OutOfRange {
+                argument: "measured",
+                allowed: Allowed::Between(bound(low), bound(high)),
+                given: Given::Quantity(Quantity::volts(measured)),
+            });
         }
         // Newton's method from the mean slope, inside a bracket that every step narrows: below -200 °C the curve is nearly
         // flat, and a step that leaves the bracket is replaced by halving it. The curve rises all the way.
         let mut celsius = (wanted * MEAN_INVERSE_SLOPE).clamp(low, high);
         for _ in 0..60 {
             let off = millivolts(celsius) - wanted;
-            if off < 0.0 { low = celsius } else { high = celsius }
+            if off < 0.0 {
+                low = celsius
+            } else {
+                high = celsius
+            }
             let step = celsius - off / slope(celsius);
             let next = if (low..=high).contains(&step) { step } else { f64::midpoint(low, high) };
             if (next - celsius).abs() < 1e-9 {

@@ -154,7 +154,12 @@ helpers! { "Uncertainty";
     /// ```rhai
     /// ratio_uncertainty(12.6.V, 0.1.V, 3.A, 0.05.A)  // 77.53 mΩ
     /// ```
-    fn ratio_uncertainty(numerator: Any, numerator_uncertainty: Any, denominator: Any, denominator_uncertainty: Any) -> Any {
+    fn ratio_uncertainty(
+        numerator: Any,
+        numerator_uncertainty: Any,
+        denominator: Any,
+        denominator_uncertainty: Any,
+    ) -> Any {
         let one = relative("numerator_uncertainty", "numerator", numerator, numerator_uncertainty)?;
         let other = relative("denominator_uncertainty", "denominator", denominator, denominator_uncertainty)?;
         let quotient = numerator.over(denominator).map_err(beyond)?;
@@ -173,7 +178,13 @@ helpers! { "Uncertainty";
     /// ```rhai
     /// correlated_ratio_uncertainty(12.6.V, 0.126.V, 3.V, 0.03.V, 100.pct)  // 0 %
     /// ```
-    fn correlated_ratio_uncertainty(numerator: Any, numerator_uncertainty: Any, denominator: Any, denominator_uncertainty: Any, correlation: Ratio) -> Any {
+    fn correlated_ratio_uncertainty(
+        numerator: Any,
+        numerator_uncertainty: Any,
+        denominator: Any,
+        denominator_uncertainty: Any,
+        correlation: Ratio,
+    ) -> Any {
         let one = relative("numerator_uncertainty", "numerator", numerator, numerator_uncertainty)?;
         let other = relative("denominator_uncertainty", "denominator", denominator, denominator_uncertainty)?;
         within::<Ratio>("correlation", correlation, -1.0, 1.0)?;

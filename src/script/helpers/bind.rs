@@ -169,23 +169,25 @@ macro_rules! bindable {
             $($type: Take),+
         {
             fn bind(self, module: &mut Module, helper: &'static Helper) {
-                described(helper).set_into_module(module, move |context: NativeCallContext<'_>, $($argument: $type::Exact),+| -> Outcome {
+                let exact = move |context: NativeCallContext<'_>, $($argument: $type::Exact),+| -> Outcome {
                     let refused = |trouble: Trouble| raised(&context, &trouble.within(helper.name));
                     $(
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::exact(name, kind, $argument).map_err(refused)?;
                     )+
                     self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
-                });
+                };
+                described(helper).set_into_module(module, exact);
                 // Reached only where an argument is of another kind: a whole number for a number, or a mistake.
-                described(helper).set_into_module(module, move |context: NativeCallContext<'_>, $($argument: bindable!(@dynamic $type)),+| -> Outcome {
+                let any = move |context: NativeCallContext<'_>, $($argument: bindable!(@dynamic $type)),+| -> Outcome {
                     let refused = |trouble: Trouble| raised(&context, &trouble.within(helper.name));
                     $(
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::any(name, kind, $argument).map_err(refused)?;
                     )+
                     self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
-                });
+                };
+                described(helper).set_into_module(module, any);
             }
         }
     };

@@ -12,11 +12,21 @@ pub(super) fn bind(module: &mut Module) {
     bind_result::<sweep::Hysteresis>(module);
     bind_result::<sweep::Line>(module);
     bind_result::<thermistor::SteinhartHart>(module);
-    bind!(module, ratiometric: percent_of_reference, volts_at_percent, sensor_position, volts_at_position, transfer,
-        tracks_offset, tracks_half, tracks_crossed, signal_allowance, signal_range);
-    bind!(module, sweep: analyse_sweep, sweep_hysteresis, best_fit);
-    bind!(module, thermistor: beta_resistance, beta_temperature, beta_from_points, steinhart_hart_temperature,
-        steinhart_hart_resistance, steinhart_hart_fit, interpolate, thermistor_table_temperature);
-    bind!(module, rtd: rtd_resistance, rtd_temperature, rtd_tolerance, rtd_resistance_tolerance);
-    bind!(module, thermocouple: thermocouple_volts, thermocouple_temperature);
+    bind!(module, ratiometric:
+        percent_of_reference, volts_at_percent, sensor_position, volts_at_position, transfer, tracks_offset,
+        tracks_half, tracks_crossed, signal_allowance, signal_range
+    );
+    bind!(module, sweep:
+        analyse_sweep, sweep_hysteresis, best_fit
+    );
+    bind!(module, thermistor:
+        beta_resistance, beta_temperature, beta_from_points, steinhart_hart_temperature, steinhart_hart_resistance,
+        steinhart_hart_fit, interpolate, thermistor_table_temperature
+    );
+    bind!(module, rtd:
+        rtd_resistance, rtd_temperature, rtd_tolerance, rtd_resistance_tolerance
+    );
+    bind!(module, thermocouple:
+        thermocouple_volts, thermocouple_temperature
+    );
 }
