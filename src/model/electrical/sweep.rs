@@ -374,7 +374,8 @@ fn judged(track: &Track<'_>, dropouts: Vec<Spot>) -> Sweep {
     let mut going_back = false;
     for pair in good.windows(2) {
         let (before, after) = (pair[0], pair[1]);
-        if (track.reading(after) - track.reading(before)).abs() > track.jump {
+        // Across a dropout the way is longer than from one neighbour to the next.
+        if after == before + 1 && (track.reading(after) - track.reading(before)).abs() > track.jump {
             steps.push(track.spot(before, after, after));
         }
         let ahead = sign * (track.reading(after) - track.reading(front));
@@ -443,6 +444,8 @@ fn extend(open: &mut Spot, track: &Track<'_>, at: usize, sign: f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::rngs::StdRng;
+    use rand::{RngExt, SeedableRng};
 
     fn sweep(readings: &[f64]) -> Sweep {
         let positions = (0..readings.len()).map(|index| Quantity::ratio(index as f64 / 100.0)).collect();
@@ -468,6 +471,36 @@ mod tests {
         assert_eq!(places(&sweep(&[0.5, 1.0, 0.0, 2.0, 2.5]).dropouts), ["0 V at 2 %"]);
         assert_eq!(places(&sweep(&[0.5, 1.0, 1.5, 0.1, 0.0, 3.0, 3.5]).dropouts), ["0 V from 3 % to 4 %"]);
         assert_eq!(places(&sweep(&[4.5, 4.0, 5.0, 3.0, 2.5, 2.0]).dropouts), ["5 V at 2 %"]);
+    }
+
+    #[test]
+    fn dropouts_put_into_random_sweeps_are_found_there_and_nowhere_else() {
+        let mut random = StdRng::seed_from_u64(3);
+        for _ in 0..2000 {
+            let count = random.random_range(12..60);
+            let falling = random.random_range(0..2) == 0;
+            // From 1.5 V by steps well below a jump, with a wander below the noise.
+            let mut readings: Vec<f64> = (0..count)
+                .map(|at| 1.5 + 3.0 * f64::from(at) / f64::from(count) + random.random_range(-0.009..0.009))
+                .collect();
+            if falling {
+                readings.reverse();
+            }
+            let count = readings.len();
+            let (length, clean) = (random.random_range(0..4), readings.clone());
+            let start = random.random_range(1..count - 4);
+            for reading in &mut readings[start..start + length] {
+                *reading = random.random_range(0.0..0.3);
+            }
+            let found = sweep(&readings);
+            let places: Vec<_> = found.dropouts.iter().map(|spot| (spot.from.si(), spot.to.si())).collect();
+            let place = |index: usize| index as f64 / 100.0;
+            let wanted = if length > 0 { vec![(place(start), place(start + length - 1))] } else { vec![] };
+            assert_eq!(places, wanted, "{readings:?}");
+            assert!(found.monotonic && found.steps.is_empty(), "{found} of {readings:?}");
+            assert_eq!(found.direction, if falling { Direction::Falling } else { Direction::Rising });
+            assert_eq!(found.span.si(), (clean[count - 1] - clean[0]).abs());
+        }
     }
 
     #[test]
