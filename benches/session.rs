@@ -23,7 +23,9 @@ use std::time::Instant;
 const READINGS: usize = 20;
 
 fn script(readings: usize) -> String {
-    let mut text = String::from("//! title = \"Twenty readings\"\n//! revision = 1\n//! [causes]\n//! bad = { cause = 'x', correction = 'y' }\n");
+    let mut text = String::from(
+        "//! title = \"Twenty readings\"\n//! revision = 1\n//! [causes]\n//! bad = { cause = 'x', correction = 'y' }\n",
+    );
     for number in 0..readings {
         let _ = writeln!(
             text,
@@ -94,10 +96,13 @@ fn bare(source: &str) -> f64 {
     engine.register_fn("step", |_: &str| {});
     engine.register_fn("between", |low: f64, high: f64| Limits(low, high));
     engine.register_fn("across", |red: &str, black: &str| (red.to_owned(), black.to_owned()));
-    engine.register_fn("read", |_: NativeCallContext, id: &str, text: &str, limits: Limits, leads: (String, String)| {
-        let typed = black_box("4.998");
-        Reading { id: id.to_owned(), text: text.to_owned(), value: typed.parse().unwrap_or(0.0), limits, leads }
-    });
+    engine.register_fn(
+        "read",
+        |_: NativeCallContext, id: &str, text: &str, limits: Limits, leads: (String, String)| {
+            let typed = black_box("4.998");
+            Reading { id: id.to_owned(), text: text.to_owned(), value: typed.parse().unwrap_or(0.0), limits, leads }
+        },
+    );
     engine.register_get("ok", |reading: &mut Reading| {
         black_box((&reading.id, &reading.text, &reading.leads));
         reading.value >= reading.limits.0 && reading.value <= reading.limits.1
@@ -130,7 +135,8 @@ fn main() {
     let answers: BTreeMap<String, Written> =
         (0..READINGS).map(|number| (format!("r{number}"), Written::Text("4.998".into()))).collect();
     let run = best(200, || {
-        let session = Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
+        let session =
+            Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
         let finished = execute(&procedure, Part::Body, session, None);
         assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
     });
@@ -141,11 +147,8 @@ fn main() {
     let memory = Memory::default();
     let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
     let _ = execute(&procedure, Part::Body, session, None);
-    let entries: Vec<Entry> = memory
-        .entries()
-        .into_iter()
-        .filter(|entry| matches!(entry.event, Event::Answered { .. }))
-        .collect();
+    let entries: Vec<Entry> =
+        memory.entries().into_iter().filter(|entry| matches!(entry.event, Event::Answered { .. })).collect();
     let mut journal = File { file: tempfile::tempfile().expect("a file"), line: vec![] };
     let bare_write = best(50, || {
         for entry in &entries {
@@ -175,7 +178,8 @@ fn main() {
     let mut entries = memory.entries();
     entries.retain(|entry| !matches!(entry.event, Event::Ended { .. }));
     let once = best(5, || {
-        let session = Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
+        let session =
+            Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
         black_box(execute(&procedure, Part::Body, session, None));
     });
     let resumed = best(5, || {
