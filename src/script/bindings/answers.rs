@@ -32,13 +32,18 @@ pub struct Written(pub Arc<Asked>);
 
 /// A type of the language in words, for sentences.
 pub fn in_words(type_name: &str) -> &str {
-    match type_name {
+    // Outside of the engine's own messages a type goes by its path in the program.
+    let (outer, inner) = type_name.split_once('<').unwrap_or((type_name, ""));
+    match outer.rsplit("::").next().unwrap_or(outer) {
+        "Range" | "RangeInclusive" => "a range of numbers",
+        "FnPtr" | "Fn" => "a function",
+        "Vec" if !inner.is_empty() => "a list",
         "Reading" => "a reading",
-        "Sweep" => "a sweep",
+        "Sweep" | "Swept" => "a sweep",
         "LowestHighest" => "a lowest and highest",
-        "YesNo" => "a yes or no",
-        "Choice" => "a choice",
-        "Note" => "a note",
+        "YesNo" | "Confirmed" => "a yes or no",
+        "Choice" | "Chosen" => "a choice",
+        "Note" | "Written" => "a note",
         "Quantity" => "a quantity",
         "Limits" => "limits",
         "Leads" => "a place for the leads",
@@ -46,7 +51,8 @@ pub fn in_words(type_name: &str) -> &str {
         "Near" => "a place near hazards",
         "Moving" => "something that is moved",
         "i64" | "f64" | "int" | "float" => "a bare number",
-        "string" | "&str" => "a text",
+        "string" | "&str" | "ImmutableString" => "a text",
+        "char" => "a single letter",
         "bool" => "true or false",
         "()" => "nothing",
         "array" => "a list",
@@ -176,8 +182,12 @@ pub fn module() -> Module {
         Swept, "short_of_end", "/// Follows but does not reach an end." => bool, |ctx, this| this.shape(&ctx, Shape::ShortOfEnd);
         Swept, "drops_out", "/// Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
         Swept, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-        Swept, "readings", "/// How many readings." => INT, |_ctx, this| Ok(this.0.shown.len() as INT);
-        Swept, "values", "/// The values as a list." => Dynamic, |_ctx, this| Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into());
+        Swept, "readings", "/// How many readings." => INT, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            Ok(this.0.shown.len() as INT) };
+        Swept, "values", "/// The values as a list." => Dynamic, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into()) };
         Swept, "lowest", "/// Lowest value." => Quantity, |ctx, this| {
             if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
             this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };

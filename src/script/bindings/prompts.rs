@@ -1,7 +1,7 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
+use super::answers::{in_words, Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;
@@ -88,7 +88,7 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
     for option in options {
         let word = option
             .into_immutable_string()
-            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {kind}")))?;
+            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", in_words(kind))))?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
             return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
         }
