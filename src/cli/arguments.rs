@@ -23,6 +23,7 @@ pub struct Arguments {
 
 /// What to do.
 #[derive(Subcommand, Debug)]
+#[expect(clippy::large_enum_variant, reason = "there is one of them in a process")]
 pub enum Command {
     /// Run a procedure: at the vehicle, or from an answers file
     Run(Run),
@@ -34,6 +35,8 @@ pub enum Command {
     Show(Show),
     /// List the procedures with what they need
     List,
+    /// A calculator that knows the trade: the procedures' language, line by line
+    Repl,
 }
 
 /// Run a procedure.

@@ -11,6 +11,7 @@ mod input;
 mod list;
 mod output;
 mod person;
+mod repl;
 mod resume;
 mod run;
 mod settings;
@@ -72,6 +73,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Batch(batch) => batch::batch(&settings, batch, output),
         Command::Show(show) => show::show(&settings, show, output),
         Command::List => list::list(&settings, output),
+        Command::Repl => repl::repl(output, crate::script::console::Console::new()),
     }
 }
 

@@ -5,7 +5,7 @@ use super::output::Output;
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
 use crate::model::meter::Function;
-use crate::model::prompt::{Prompt, Question};
+use crate::model::prompt::{Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
@@ -26,6 +26,7 @@ pub struct Person {
     step: usize,
     step_shown: String,
     why: String,
+    shown: Option<PromptId>,
     replaying: bool,
 }
 
@@ -44,6 +45,7 @@ impl Person {
             step: 0,
             step_shown: String::new(),
             why: String::new(),
+            shown: None,
             replaying: false,
         }
     }
@@ -139,7 +141,12 @@ impl Person {
         }
     }
 
+    /// The question with its leads and limits; only its line when it is asked again.
     fn show_prompt(&mut self, prompt: &Prompt) {
+        if self.shown.as_ref() == Some(&prompt.id) {
+            return;
+        }
+        self.shown = Some(prompt.id.clone());
         self.output.line("");
         let width = self.output.width();
         let words = wrapped(&harmless(&prompt.text), width, "", "  ");
@@ -390,6 +397,7 @@ impl Answerer for Person {
                 ));
                 self.step = 0;
                 self.step_shown.clear();
+                self.shown = None;
                 self.replaying = false;
             }
             _ => {}

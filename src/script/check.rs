@@ -243,3 +243,41 @@ impl PromptIds {
         }
     }
 }
+
+/// The first function in a line at the prompt that is neither of the language nor defined at the prompt.
+pub fn unknown_functions(
+    source: &Source,
+    ast: &AST,
+    before: &AST,
+    engine: &rhai::Engine,
+    extra: &[(&str, usize)],
+) -> Option<Diagnostic> {
+    let mut first = None;
+    visit(ast, &mut |node| {
+        let Some((call, position, _)) = call_of(node) else { return };
+        let name = call.name.as_str();
+        if first.is_some() || call.op_token.is_some() || !call.namespace.is_empty() || name == "call" || name == "curry"
+        {
+            return;
+        }
+        let known = language().contains_key(name)
+            || extra.iter().any(|(known, _)| *known == name)
+            || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name)
+            || !engine
+                .collect_fn_metadata(None, |info: FuncInfo| (info.metadata.name == name).then_some(()), true)
+                .is_empty();
+        if !known {
+            let names = language().keys().map(String::as_str).filter(|name| is_word(name));
+            let nearest = words::nearest(name, names);
+            let mut diagnostic = Diagnostic::at(
+                &source.file,
+                &source.text,
+                place::span(&source.text, position),
+                format!("there is no function `{name}`"),
+            );
+            diagnostic.hint = hint(nearest);
+            first = Some(diagnostic);
+        }
+    });
+    first
+}

@@ -1,10 +1,13 @@
 //! The language: the only folder that names the script engine.
 pub mod bindings;
 pub mod check;
+pub mod console;
 pub mod context;
 pub mod diagnose;
 pub mod engine;
 pub mod execute;
 pub mod header;
+pub mod help;
+pub mod helpers;
 pub mod place;
 pub mod procedure;

@@ -71,7 +71,7 @@ impl Procedure {
             engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
             libraries.push(library);
         }
-        let ast = compile(&engine, &source).map_err(|error| vec![error])?;
+        let ast = compile(&engine, &source)?;
         let modules: Vec<_> =
             libraries.iter().map(|library| (library.name.clone(), Shared::clone(&library.module))).collect();
         let cause_ids: BTreeSet<&str> = causes.iter().map(|cause| cause.id.as_str()).collect();
@@ -121,9 +121,9 @@ impl Procedure {
 /// The function that is run after the repair.
 pub const AFTER_REPAIR: &str = "after_repair";
 
-fn compile(engine: &Engine, source: &Source) -> Result<AST, Diagnostic> {
+fn compile(engine: &Engine, source: &Source) -> Result<AST, Vec<Diagnostic>> {
     let scope = Scope::new();
-    engine.compile_with_scope(&scope, &source.text).map_err(|error| diagnose::of_parse(source, &error))
+    engine.compile_with_scope(&scope, &source.text).map_err(|error| vec![diagnose::of_parse(source, &error)])
 }
 
 fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
@@ -139,7 +139,7 @@ fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine)
             .with_hint("library files lie in the shop's `library` folder, or come with the program"),
         ]);
     };
-    let mut ast = compile(engine, &source).map_err(|error| vec![error])?;
+    let mut ast = compile(engine, &source)?;
     if ast.statements().iter().any(|statement| !matches!(statement, rhai::Stmt::Noop(_))) {
         let place = ast.statements()[0].position();
         return Err(vec![

@@ -9,7 +9,9 @@ use crate::model::quantity::Quantity;
 use rhai::{Array, Dynamic, FLOAT, FnPtr, FuncRegistration, INT, ImmutableString, Map, Module, NativeCallContext};
 use std::cmp::Ordering;
 
-const OPERATORS: [(&str, fn(Ordering) -> bool); 6] = [
+type Holds = fn(Ordering) -> bool;
+
+const OPERATORS: [(&str, Holds); 6] = [
     ("<", Ordering::is_lt),
     ("<=", Ordering::is_le),
     (">", Ordering::is_gt),

@@ -1,0 +1,195 @@
+//! `repl`: a calculator that knows the trade.
+
+use super::error::CliError;
+use super::exit::Exit;
+use super::output::Output;
+use crate::report::diagnostic;
+use crate::report::entry::Tone;
+use crate::script::console::{Console, Said};
+use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
+use rustyline::completion::{Completer, Pair};
+use rustyline::error::ReadlineError;
+use rustyline::highlight::{CmdKind, Highlighter};
+use rustyline::hint::Hinter;
+use rustyline::history::FileHistory;
+use rustyline::validate::{ValidationContext, ValidationResult, Validator};
+use rustyline::{CompletionType, Config, Context, Editor, Helper};
+use std::borrow::Cow;
+use std::cell::RefCell;
+use std::io::{BufRead, IsTerminal};
+use std::path::PathBuf;
+use std::rc::Rc;
+
+/// Opens the prompt.
+pub fn repl(output: &mut Output, console: Console) -> Result<Exit, CliError> {
+    let console = Rc::new(RefCell::new(console));
+    console.borrow_mut().on_print(|text| {
+        use std::io::Write;
+        let _ = writeln!(anstream::stdout(), "{text}");
+    });
+    if std::io::stdin().is_terminal() { terminal(output, &console) } else { Ok(piped(output, &console)) }
+}
+
+/// Plain results, one a line; the exit code tells whether there was an error.
+fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
+    let mut exit = Exit::Done;
+    let mut waiting = String::new();
+    for line in std::io::stdin().lock().split(b'\n') {
+        let Ok(line) = line else { break };
+        if !waiting.is_empty() {
+            waiting.push('\n');
+        }
+        waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches('\r'));
+        let said = console.borrow_mut().say(&waiting);
+        match said {
+            Said::Incomplete => continue,
+            other => answer(output, other, &mut exit),
+        }
+        waiting.clear();
+    }
+    if !waiting.trim().is_empty() {
+        output.note("error: the input ends in the middle of something: a bracket is open");
+        exit = Exit::Input;
+    }
+    exit
+}
+
+fn answer(output: &mut Output, said: Said, exit: &mut Exit) {
+    match said {
+        Said::Result(text) => output.toned(Tone::Good, &text),
+        Said::Nothing | Said::Incomplete => {}
+        Said::Wrong(problem) => {
+            *exit = Exit::Input;
+            let styled = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
+            output.note(&diagnostic::render(&problem, output.width(), styled));
+        }
+    }
+}
+
+fn history_file() -> Option<PathBuf> {
+    let strategy = choose_app_strategy(AppStrategyArgs {
+        top_level_domain: "org".to_owned(),
+        author: "ohmwright".to_owned(),
+        app_name: "ohmwright".to_owned(),
+    })
+    .ok()?;
+    let folder = strategy.state_dir().unwrap_or_else(|| strategy.data_dir());
+    fs_err::create_dir_all(&folder).ok()?;
+    Some(folder.join("history"))
+}
+
+fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit, CliError> {
+    let config = Config::builder().completion_type(CompletionType::List).auto_add_history(true).build();
+    let mut editor: Editor<Words, FileHistory> =
+        Editor::with_config(config).map_err(|error| CliError::Files(error.to_string()))?;
+    let colour = anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never;
+    editor.set_helper(Some(Words { console: Rc::clone(console), colour }));
+    let history = history_file();
+    if let Some(history) = &history {
+        // The first time there is none.
+        let _ = editor.load_history(history);
+    }
+    output.line("A line of the language, `help()` for what there is, Ctrl-D to leave.");
+    let mut ignored = Exit::Done;
+    loop {
+        match editor.readline("ohm> ") {
+            Ok(line) => {
+                let said = console.borrow_mut().say(&line);
+                answer(output, said, &mut ignored);
+                if let Some(history) = &history {
+                    let _ = editor.append_history(history);
+                }
+            }
+            Err(ReadlineError::Interrupted) => {}
+            Err(ReadlineError::Eof) => return Ok(Exit::Done),
+            Err(error) => return Err(CliError::Files(error.to_string())),
+        }
+    }
+}
+
+/// Completion, colours and the question whether a line is whole.
+struct Words {
+    console: Rc<RefCell<Console>>,
+    colour: bool,
+}
+
+impl Helper for Words {}
+impl Hinter for Words {
+    type Hint = String;
+}
+
+impl Validator for Words {
+    fn validate(&self, context: &mut ValidationContext<'_>) -> rustyline::Result<ValidationResult> {
+        let console = self.console.borrow();
+        Ok(if console.is_incomplete(context.input()) {
+            ValidationResult::Incomplete
+        } else {
+            ValidationResult::Valid(None)
+        })
+    }
+}
+
+impl Completer for Words {
+    type Candidate = Pair;
+
+    fn complete(&self, line: &str, position: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
+        let before = line.get(..position).unwrap_or(line);
+        let start = before
+            .char_indices()
+            .rev()
+            .take_while(|(_, c)| c.is_alphanumeric() || *c == '_')
+            .last()
+            .map_or(before.len(), |(index, _)| index);
+        let word = &before[start..];
+        let after_point = before[..start].ends_with('.');
+        let candidates = if after_point { Console::units() } else { self.console.borrow().words() };
+        let pairs = candidates
+            .into_iter()
+            .filter(|candidate| candidate.starts_with(word) && (after_point || !word.is_empty()))
+            .map(|candidate| Pair { display: candidate.clone(), replacement: candidate })
+            .collect();
+        Ok((start, pairs))
+    }
+}
+
+impl Highlighter for Words {
+    fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
+        if !self.colour || line.is_empty() {
+            return Cow::Borrowed(line);
+        }
+        let console = self.console.borrow();
+        let words = console.words();
+        let mut out = String::with_capacity(line.len() * 2);
+        let mut rest = line;
+        while let Some(first) = rest.chars().next() {
+            let length = if first == '"' {
+                rest[1..].find('"').map_or(rest.len(), |end| end + 2)
+            } else if first.is_alphanumeric() || first == '_' {
+                rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len())
+            } else {
+                first.len_utf8()
+            };
+            let (word, next) = rest.split_at(length);
+            let style = if first == '"' {
+                anstyle::AnsiColor::Yellow.on_default()
+            } else if first.is_ascii_digit() {
+                anstyle::AnsiColor::Cyan.on_default()
+            } else if words.iter().any(|known| known == word) {
+                anstyle::AnsiColor::Blue.on_default().bold()
+            } else {
+                anstyle::Style::new()
+            };
+            out.push_str(&format!("{style}{word}{style:#}"));
+            rest = next;
+        }
+        Cow::Owned(out)
+    }
+
+    fn highlight_prompt<'b, 's: 'b, 'p: 'b>(&'s self, prompt: &'p str, _: bool) -> Cow<'b, str> {
+        if self.colour { Cow::Owned(format!("\u{1b}[1m{prompt}\u{1b}[0m")) } else { Cow::Borrowed(prompt) }
+    }
+
+    fn highlight_char(&self, _: &str, _: usize, _: CmdKind) -> bool {
+        self.colour
+    }
+}

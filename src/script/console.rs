@@ -1,0 +1,176 @@
+//! The prompt's side of the language: one line after another, with what was said before at hand.
+
+use super::check;
+use super::diagnose::{self, Source};
+use super::engine;
+use super::help;
+use crate::model::diagnostic::Diagnostic;
+use crate::model::quantity::Quantity;
+use crate::model::unit::Unit;
+use rhai::{AST, Dynamic, Engine, Module, ParseErrorType, Scope, Shared};
+
+/// The variable that has the last result.
+pub const LAST: &str = "last";
+
+/// A conversation in the language.
+pub struct Console {
+    engine: Engine,
+    scope: Scope<'static>,
+    functions: AST,
+}
+
+/// What a line came to.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// A result, as text.
+    Result(String),
+    /// Nothing to show.
+    Nothing,
+    /// More lines are needed.
+    Incomplete,
+    /// An error, with its place.
+    Wrong(Box<Diagnostic>),
+}
+
+impl Console {
+    /// With everything loaded.
+    pub fn new() -> Self {
+        let mut engine = engine::build();
+        engine.on_print(|_| {});
+        engine.register_fn("help", help::index);
+        engine.register_fn("help", |name: &str| help::of(name));
+        let mut scope = Scope::new();
+        scope.push_dynamic(LAST, Dynamic::UNIT);
+        Self { engine, scope, functions: AST::empty() }
+    }
+
+    /// Adds a module's functions to the language.
+    pub fn register(&mut self, module: Module) {
+        self.engine.register_global_module(Shared::new(module));
+    }
+
+    /// Sends what `print` says somewhere.
+    pub fn on_print(&mut self, print: impl Fn(&str) + Send + Sync + 'static) {
+        self.engine.on_print(print);
+    }
+
+    /// Whether more lines are needed before this can be said.
+    pub fn is_incomplete(&self, text: &str) -> bool {
+        match self.engine.compile_with_scope(&self.scope, text) {
+            Ok(_) => false,
+            Err(error) => match error.err_type() {
+                ParseErrorType::UnexpectedEOF => true,
+                ParseErrorType::MissingToken(token, _) => {
+                    // A closing bracket that may still come, not one that is missing in the middle.
+                    let at_end = error.position().line().is_none_or(|line| line >= text.lines().count());
+                    matches!(token.as_str(), "}" | ")" | "]" | ",") && at_end && open_brackets(text)
+                }
+                _ => false,
+            },
+        }
+    }
+
+    /// Says a line.
+    pub fn say(&mut self, text: &str) -> Said {
+        if text.trim().is_empty() {
+            return Said::Nothing;
+        }
+        if self.is_incomplete(text) {
+            return Said::Incomplete;
+        }
+        let source = Source { file: "prompt".to_owned(), text: text.to_owned() };
+        let ast = match self.engine.compile_with_scope(&self.scope, text) {
+            Ok(ast) => ast,
+            Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
+        };
+        let whole = self.functions.merge(&ast);
+        let extra = [("help", 0), ("help", 1)];
+        if let Some(problem) = check::unknown_functions(&source, &ast, &self.functions, &self.engine, &extra) {
+            return Said::Wrong(Box::new(problem));
+        }
+        match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
+            Ok(value) => {
+                self.functions = whole.clone_functions_only();
+                if value.is_unit() {
+                    return Said::Nothing;
+                }
+                let text = show(&value);
+                self.scope.set_value(LAST, value);
+                Said::Result(text)
+            }
+            Err(error) => Said::Wrong(Box::new(diagnose::of_run(&source, |_| None, &error))),
+        }
+    }
+
+    /// Every word that can be typed: functions and variables.
+    pub fn words(&self) -> Vec<String> {
+        let mut words: Vec<String> = check::language()
+            .keys()
+            .filter(|name| name.chars().all(|c| c.is_alphanumeric() || c == '_'))
+            .cloned()
+            .chain(self.scope.iter().map(|(name, _, _)| name.to_owned()))
+            .chain(self.functions.iter_functions().map(|function| function.name.to_owned()))
+            .chain(["help".to_owned()])
+            .collect();
+        words.sort();
+        words.dedup();
+        words
+    }
+
+    /// Every unit that can stand behind a number's point.
+    pub fn units() -> Vec<String> {
+        Unit::every().map(|(word, _)| word).collect()
+    }
+}
+
+impl Default for Console {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+fn open_brackets(text: &str) -> bool {
+    let count = |open: char, close: char| text.matches(open).count() > text.matches(close).count();
+    count('(', ')') || count('[', ']') || count('{', '}')
+}
+
+/// A value as the prompt shows it.
+fn show(value: &Dynamic) -> String {
+    if let Some(quantity) = value.read_lock::<Quantity>() {
+        return quantity.to_string();
+    }
+    if let Some(number) = value.read_lock::<f64>() {
+        return crate::model::unit::significant(*number, 6);
+    }
+    if let Some(list) = value.read_lock::<rhai::Array>() {
+        return format!("[{}]", list.iter().map(show).collect::<Vec<_>>().join(", "));
+    }
+    value.to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantities_print_in_the_prefix_that_a_meter_would_show() {
+        let mut console = Console::new();
+        assert_eq!(console.say("5.V / 220.ohm"), Said::Result("22.73 mA".into()));
+        assert_eq!(console.say("last * 220.ohm"), Said::Result("5 V".into()));
+        assert_eq!(console.say("let supply = 12.6.V;"), Said::Nothing);
+        assert_eq!(console.say("supply / 4.ohm"), Said::Result("3.15 A".into()));
+        assert_eq!(console.say("fn half(x) { x / 2 }"), Said::Nothing);
+        assert_eq!(console.say("half(supply)"), Said::Result("6.3 V".into()));
+    }
+
+    #[test]
+    fn lines_go_on_until_the_brackets_close_and_errors_end_nothing() {
+        let mut console = Console::new();
+        assert_eq!(console.say("(5.V +"), Said::Incomplete);
+        assert_eq!(console.say("(5.V +\n1.V)"), Said::Result("6 V".into()));
+        assert!(matches!(console.say("5.V + 1.A"), Said::Wrong(_)));
+        assert!(matches!(console.say("5.V ++"), Said::Wrong(_)));
+        assert!(matches!(console.say("nonsense(3)"), Said::Wrong(_)));
+        assert_eq!(console.say("1.V + 1.V"), Said::Result("2 V".into()));
+    }
+}

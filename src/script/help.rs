@@ -1,0 +1,107 @@
+//! Help at the prompt: from the doc comments of the language's own functions.
+
+use super::engine;
+use crate::model::electrical::{self, HELPERS};
+use crate::model::words;
+use rhai::FuncInfo;
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+/// One function as it can be called, with its doc comment.
+#[derive(Clone, Debug)]
+struct Entry {
+    signature: String,
+    doc: String,
+}
+
+fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
+    static ENTRIES: OnceLock<BTreeMap<String, Vec<Entry>>> = OnceLock::new();
+    ENTRIES.get_or_init(|| {
+        let mut entries: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
+        let found = engine::build().collect_fn_metadata(
+            None,
+            |info: FuncInfo| {
+                let metadata = info.metadata;
+                let doc: Vec<String> = metadata
+                    .comments
+                    .iter()
+                    .flat_map(|comment| comment.lines())
+                    .map(|line| line.trim_start().trim_start_matches("///").trim().to_owned())
+                    .collect();
+                let named = metadata.name.chars().all(|c| c.is_alphanumeric() || c == '_');
+                (named && !doc.is_empty() && !metadata.params_info.is_empty()).then(|| {
+                    let mut parameters: Vec<&str> = metadata.params_info.iter().map(|text| text.as_str()).collect();
+                    let result = if parameters.len() > metadata.num_params { parameters.pop() } else { None };
+                    let result =
+                        result.filter(|kind| *kind != "()").map(|kind| format!(" -> {kind}")).unwrap_or_default();
+                    (
+                        metadata.name.to_string(),
+                        Entry {
+                            signature: format!("{}({}){result}", metadata.name, parameters.join(", ")),
+                            doc: doc.join("\n"),
+                        },
+                    )
+                })
+            },
+            true,
+        );
+        for (name, entry) in found {
+            entries.entry(name).or_default().push(entry);
+        }
+        for list in entries.values_mut() {
+            list.sort_by(|a, b| (a.signature.len(), &a.signature).cmp(&(b.signature.len(), &b.signature)));
+            list.dedup_by(|a, b| a.signature == b.signature);
+        }
+        entries
+    })
+}
+
+/// What `help()` says: the helpers by topic, then what procedures are written with.
+pub fn index() -> String {
+    let options = || textwrap::Options::new(78).initial_indent("  ").subsequent_indent("  ");
+    let mut text = String::from("help(\"name\") says more of one.\n\n");
+    text.push_str("A number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n");
+    text.push_str("The other way round: q.mV is the number of millivolts in q. The last result: last\n");
+    let mut last_topic = "";
+    let mut names: Vec<&str> = Vec::new();
+    let flush = |text: &mut String, topic: &str, names: &mut Vec<&str>| {
+        if !names.is_empty() {
+            text.push_str(&format!("\n{topic}\n{}\n", textwrap::fill(&names.join(", "), options())));
+            names.clear();
+        }
+    };
+    for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        if helper.topic != last_topic {
+            flush(&mut text, last_topic, &mut names);
+            last_topic = helper.topic;
+        }
+        names.push(helper.name);
+    }
+    flush(&mut text, last_topic, &mut names);
+    let mut others: Vec<&str> =
+        entries().keys().map(String::as_str).filter(|name| electrical::find(name).is_none()).collect();
+    flush(&mut text, "Procedures and the language itself", &mut others);
+    text.trim_end().to_owned()
+}
+
+/// What `help("name")` says.
+pub fn of(name: &str) -> String {
+    let name = name.trim().trim_end_matches("()");
+    if let Some(helper) = electrical::find(name) {
+        let lines: Vec<_> = helper.lines().filter(|line| !line.trim_start().starts_with("```")).collect();
+        return format!("{}\n{}", helper.signature(), lines.join("\n").trim_end());
+    }
+    match entries().get(name) {
+        Some(list) => {
+            let signatures: Vec<_> = list.iter().map(|entry| entry.signature.clone()).collect();
+            let mut docs: Vec<&str> = list.iter().map(|entry| entry.doc.as_str()).collect();
+            docs.dedup();
+            format!("{}\n{}", signatures.join("\n"), docs.join("\n"))
+        }
+        None => {
+            let helpers = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name);
+            let nearest = words::nearest(name, entries().keys().map(String::as_str).chain(helpers));
+            format!("nothing here is called `{name}`{}", words::did_you_mean(nearest.as_deref()))
+        }
+    }
+}
