@@ -69,7 +69,7 @@ impl Person {
     /// What was typed: an answer, or one of the plain words.
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
-        if options.iter().any(|option| option == trimmed) {
+        if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
             return Typed::Reply(Reply::Text(text));
         }
         let (word, rest) = trimmed.split_once(char::is_whitespace).unwrap_or((trimmed, ""));

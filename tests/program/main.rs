@@ -3,3 +3,4 @@
 
 mod language;
 mod place;
+mod readings;

@@ -1,7 +1,7 @@
 //! What prompts give back to the script, and what may be asked of it.
 
 use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
-use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::limits::{Limits, Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
 use crate::model::sweep::{Shape, Track};
@@ -17,9 +17,9 @@ pub struct Reading(pub Arc<Asked>);
 /// A sweep with the ends that it should run between.
 #[derive(Clone, Debug)]
 pub struct Swept(pub Arc<Asked>, pub Arc<Ends>);
-/// The meter's own lowest and highest.
+/// The meter's own lowest and highest, with what both may be.
 #[derive(Clone, Debug)]
-pub struct LowestHighest(pub Arc<Asked>);
+pub struct LowestHighest(pub Arc<Asked>, pub Arc<Limits>);
 /// Yes or no.
 #[derive(Clone, Debug)]
 pub struct Confirmed(pub Arc<Asked>);
@@ -121,6 +121,16 @@ impl Reading {
     }
 }
 
+impl LowestHighest {
+    /// One of the two values; `None` where it was skipped or shows OL.
+    fn end(&self, index: usize) -> Option<Quantity> {
+        match self.0.shown.get(index) {
+            Some(Shown::Value(value)) => Some(*value),
+            _ => None,
+        }
+    }
+}
+
 impl Chosen {
     /// Whether this option was chosen; an error where there is no such option.
     pub fn is(&self, ctx: &NativeCallContext, option: &str) -> ScriptResult<bool> {
@@ -195,8 +205,10 @@ pub fn module() -> Module {
             if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
             this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
         LowestHighest, "ok", "/// Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-        LowestHighest, "low", "/// The lowest is below the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
-        LowestHighest, "high", "/// The highest is above the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+        LowestHighest, "low", "/// The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
+            || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));
+        LowestHighest, "high", "/// The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
+            || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.si() > limit.si()));
         LowestHighest, "lowest", "/// Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
         LowestHighest, "highest", "/// Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
         LowestHighest, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);

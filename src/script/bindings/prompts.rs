@@ -72,8 +72,8 @@ fn lowest_highest(
     meanwhile: &Moving,
 ) -> ScriptResult<LowestHighest> {
     let function = function_for(ctx, limits.unit.dimension())?;
-    let question = Question::LowestHighest { function, limits, leads, meanwhile: meanwhile.0.to_string() };
-    ask(ctx, id, text, question).map(LowestHighest)
+    let question = Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
+    ask(ctx, id, text, question).map(|asked| LowestHighest(asked, Arc::new(limits)))
 }
 
 /// Whether the circuit knows a moving part of this name.
