@@ -43,7 +43,7 @@ impl Session {
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
         let mut sweep = Vec::new();
-        let mut doubted: Option<String> = None;
+        let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
             match &entry.event {
@@ -51,8 +51,8 @@ impl Session {
                     sweep.push(SweepReading { text: text.clone(), position: position.clone() });
                     self.answerer.recorded(&entry, true);
                 }
-                Event::Doubted { id, typed, .. } if *id == prompt.id => {
-                    doubted = Some(typed.clone());
+                Event::Doubted { id, typed, doubt } if *id == prompt.id => {
+                    doubted = Some((typed.clone(), doubt.clone()));
                     self.answerer.recorded(&entry, true);
                 }
                 Event::Answered { prompt: recorded, answer, verdict, .. }
@@ -77,10 +77,15 @@ impl Session {
         }
     }
 
-    fn ask_once(&mut self, prompt: &Prompt, mut doubted: Option<String>) -> Result<Asked, Stop> {
+    fn ask_once(&mut self, prompt: &Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
+        if let Some((first, doubt)) = doubted {
+            // Broken off at the doubt: it is what was asked last.
+            let answer = self.settle(prompt, &first, &doubt)?;
+            return self.accept(prompt, answer);
+        }
         loop {
             let reply = self.with_view(|answerer, view| answerer.answer(prompt, view));
-            let Some(text) = self.text_of(prompt, reply, doubted.as_deref(), None)? else {
+            let Some(text) = self.text_of(prompt, reply, None, None)? else {
                 continue;
             };
             let (text, skipped) = match text {
@@ -97,34 +102,29 @@ impl Session {
                     continue;
                 }
             };
-            if doubted.is_none()
-                && let Some(doubt) = self.doubt_about(prompt, &text, &asked)
-            {
+            if let Some(doubt) = self.doubt_about(prompt, &text, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
-                doubted = Some(text.clone());
-                match self.settle(prompt, &text, &doubt)? {
-                    Some(answer) => return self.accept(prompt, answer),
-                    None => continue,
-                }
+                let answer = self.settle(prompt, &text, &doubt)?;
+                return self.accept(prompt, answer);
             }
             return self.accept(prompt, asked.answer);
         }
     }
 
-    /// Asks about a doubt until there is a second entry that can be taken; it stands. `None`: ask the prompt again.
-    fn settle(&mut self, prompt: &Prompt, first: &str, doubt: &Doubt) -> Result<Option<Answer>, Stop> {
+    /// Asks about a doubt until there is a second entry that can be taken; it stands.
+    fn settle(&mut self, prompt: &Prompt, first: &str, doubt: &Doubt) -> Result<Answer, Stop> {
         loop {
             let reply = self.with_view(|answerer, view| answerer.doubt(prompt, first, doubt, view));
             if reply == Reply::Nobody && matches!(doubt, Doubt::Unsure { .. }) {
                 // Only an offer: a better range or a repeat. Nobody took it.
-                return Ok(Some(Answer::Reading { typed: first.to_owned() }));
+                return Ok(Answer::Reading { typed: first.to_owned() });
             }
             let problem = doubt.to_string();
             match self.text_of(prompt, reply, Some(first), Some(problem))? {
                 None => {}
-                Some(Given::Skipped(reason)) => return Ok(Some(Answer::Skipped { reason })),
+                Some(Given::Skipped(reason)) => return Ok(Answer::Skipped { reason }),
                 Some(Given::Text(text)) => match self.take(prompt, &text) {
-                    Taken::Yes(asked) => return Ok(Some(asked.answer)),
+                    Taken::Yes(asked) => return Ok(asked.answer),
                     Taken::No(problem) => self.refuse(prompt, problem)?,
                 },
             }

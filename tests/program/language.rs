@@ -979,7 +979,9 @@ fn what_was_skipped_must_be_asked_about_first() {
     let asked = format!("{read}if supply.skipped {{ conclude(\"part\"); }}\nif supply.ok {{ conclude(\"wire\"); }}\n");
     Place::with(&asked).from_answers(skipped).ended(0).says("Part worn");
     // Asked first, it is neither in nor out; and still it has no value.
-    let neither = format!("{read}if !supply.skipped {{ }}\nif supply.ok || supply.low {{ conclude(\"part\"); }}\nconclude(\"wire\");\n");
+    let neither = format!(
+        "{read}if !supply.skipped {{ }}\nif supply.ok || supply.low {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"
+    );
     Place::with(&neither).from_answers(skipped).ended(0).says("Wire open");
     let value = format!("{read}if supply.skipped && supply.value > 5.V {{ }}\n");
     Place::with(&value).from_answers(skipped).ended(3).says("`supply` was skipped and has no value");
@@ -999,11 +1001,15 @@ fn every_kind_of_prompt_that_was_skipped_ends_the_run_when_it_is_needed() {
         ("sweep(\"it\", \"Turn\", ends(0.5.V, 4.5.V), across(\"a\", \"b\"), moving(\"shaft\"))", "x.values.len() < 3"),
         ("sweep(\"it\", \"Turn\", ends(0.5.V, 4.5.V), across(\"a\", \"b\"), moving(\"shaft\"))", "x.lowest < 1.V"),
         ("lowest_highest(\"it\", \"Shake\", at_least(4.V), across(\"a\", \"b\"), moving(\"harness\"))", "x.ok"),
-        ("lowest_highest(\"it\", \"Shake\", at_least(4.V), across(\"a\", \"b\"), moving(\"harness\"))", "x.lowest < 1.V"),
+        (
+            "lowest_highest(\"it\", \"Shake\", at_least(4.V), across(\"a\", \"b\"), moving(\"harness\"))",
+            "x.lowest < 1.V",
+        ),
         ("module_shows(\"it\", \"Position\", at_least(4.V), \"position\")", "x.ok"),
         ("read_diode(\"it\", \"Diode\", between(0.4.V, 0.7.V), across(\"a\", \"b\"))", "x.open"),
     ] {
-        let place = Place::with(&format!("let x = {prompt};\nif {question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
+        let place =
+            Place::with(&format!("let x = {prompt};\nif {question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
         let shown = place.from_answers("it = { skip = \"no time\" }");
         assert_eq!(shown.code, 5, "{prompt} {question}\n{shown}");
     }
@@ -1081,7 +1087,11 @@ fn with_library(library: &str, body: &str) -> Place {
 fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     let library = "\n// A comment.\nfn inner(q) {\n    if q > 5 { step(\"x\"); }\n}\nfn outer(q) { inner(q); }\nfn adds(q) { q + 1.A }\nfn finds() { let c = \"sharde\"; conclude(c); }\nfn zone() { step(\"x\", near(\"lfit\")); }\n";
     for (call, at, title) in [
-        ("common::outer(5.V)", "library/common.rhai:8:10", "can't compare 5 V with the bare number 5: give the number a unit"),
+        (
+            "common::outer(5.V)",
+            "library/common.rhai:8:10",
+            "can't compare 5 V with the bare number 5: give the number a unit",
+        ),
         ("common::adds(5.V)", "library/common.rhai:11:16", "can't add 5 V and 1 A"),
         ("common::finds()", "library/common.rhai:12:32", "the header has no cause `sharde`; did you mean `shared`?"),
         ("common::zone()", "library/common.rhai:13:13", "`lfit` is no zone that a caution knows"),
@@ -1125,7 +1135,10 @@ fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
 
 #[test]
 fn a_library_function_concludes_with_its_own_cause() {
-    with_library("fn find() { conclude(\"shared\"); }\n", "common::find();\n").from_answers("").ended(0).says("Shared ground open");
+    with_library("fn find() { conclude(\"shared\"); }\n", "common::find();\n")
+        .from_answers("")
+        .ended(0)
+        .says("Shared ground open");
 }
 
 #[test]

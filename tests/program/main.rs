@@ -4,3 +4,4 @@
 mod language;
 mod place;
 mod readings;
+mod session;

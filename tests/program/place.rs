@@ -82,7 +82,10 @@ impl Place {
             place: self,
             arguments: arguments.split(' ').filter(|word| !word.is_empty()).map(str::to_owned).collect(),
             input: Vec::new(),
-            environment: vec![("OHMWRIGHT_CLOCK".to_owned(), CLOCK.to_owned()), ("NO_COLOR".to_owned(), "1".to_owned())],
+            environment: vec![
+                ("OHMWRIGHT_CLOCK".to_owned(), CLOCK.to_owned()),
+                ("NO_COLOR".to_owned(), "1".to_owned()),
+            ],
             under: String::new(),
             width: 80,
         }
@@ -253,13 +256,8 @@ impl Call<'_> {
 
     /// Runs it to its end.
     pub fn go(self) -> Shown {
-        let mut child = self
-            .command()
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
+        let mut child =
+            self.command().stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let mut stdin = child.stdin.take().unwrap();
         let input = self.input.clone();
         // The program may end before it has read everything: then the rest is nobody's.

@@ -63,7 +63,10 @@ fn over_range_is_open_on_ohms_only() {
 #[test]
 fn over_range_has_no_value() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
-    Place::with(body).at_vehicle(&["*"]).ended(3).says("`it` shows OL and has no value: look at `.open` or `.over_range` first");
+    Place::with(body)
+        .at_vehicle(&["*"])
+        .ended(3)
+        .says("`it` shows OL and has no value: look at `.open` or `.over_range` first");
 }
 
 #[test]
@@ -123,7 +126,8 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
 
 #[test]
 fn enter_keeps_a_doubted_reading_and_another_one_replaces_it() {
-    for (second, stands, cause) in [("", "0.37", "Wire open"), ("3.71", "3.71", "Part worn"), ("37", "37", "Wire open")] {
+    for (second, stands, cause) in [("", "0.37", "Wire open"), ("3.71", "3.71", "Part worn"), ("37", "37", "Wire open")]
+    {
         let place = place("between(3.5.V, 3.9.V)");
         place.at_vehicle(&["0.37", second]).ended(0).says(cause);
         let events = place.events();
@@ -159,7 +163,10 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 #[test]
 fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
     let place = place("between(20.ohm, 30.ohm)");
-    place.at_vehicle(&["4.9 V", "25"]).ended(0).says("`4.9 V` is volts, but ohms were asked for: is the meter on the wrong function?");
+    place
+        .at_vehicle(&["4.9 V", "25"])
+        .ended(0)
+        .says("`4.9 V` is volts, but ohms were asked for: is the meter on the wrong function?");
     assert_eq!(typed(&place.events(), "it"), ["25"]);
 }
 
@@ -189,7 +196,9 @@ fn measured(place: &Place, meter: &[&str], lines: &[&str]) -> Shown {
 fn a_reading_nearer_to_its_limit_than_the_meter_can_tell_is_unsure_and_is_offered_again() {
     // ±(0.5 % of 4.76 V + 3 mV) is ±26.8 mV, and the limit is 10 mV away.
     let place = with_meter("2027-03-31");
-    measured(&place, &["--meter", "bench"], &["4.76", "4.76"]).ended(0).says("nearer to the limit than the meter can tell");
+    measured(&place, &["--meter", "bench"], &["4.76", "4.76"])
+        .ended(0)
+        .says("nearer to the limit than the meter can tell");
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "unsure");
     assert_eq!(of_kind(&events, "answered")[0]["verdict"]["how"], "unsure");
@@ -200,10 +209,9 @@ fn a_reading_nearer_to_its_limit_than_the_meter_can_tell_is_unsure_and_is_offere
 
 #[test]
 fn past_its_calibration_or_without_a_meter_nobody_knows_how_sure() {
-    for (due, flags, why) in [
-        ("2026-11-23", &["--meter", "bench"][..], "calibration_past"),
-        ("2027-03-31", &[][..], "no_meter"),
-    ] {
+    for (due, flags, why) in
+        [("2026-11-23", &["--meter", "bench"][..], "calibration_past"), ("2027-03-31", &[][..], "no_meter")]
+    {
         let place = with_meter(due);
         measured(&place, flags, if flags.is_empty() { &["", "4.76"] } else { &["4.76"] });
         let events = place.events();
@@ -248,7 +256,8 @@ const SWEEP: &str = "let track = sweep(\"track\", \"Turn the shaft slowly\", end
 #[test]
 fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
     let place = Place::with(SWEEP);
-    let shown = place.at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", ""]).ended(0).says("Not present while tested");
+    let shown =
+        place.at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", ""]).ended(0).says("Not present while tested");
     assert_snapshot!(after_prompt(&shown), @r#"
       should be 0.7 … 4 (ends ± 0.33) V
       move: shaft; one reading a line, or all with spaces between; Enter alone ends
@@ -261,14 +270,17 @@ fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
     6 V >
     "#);
     let events = place.events();
-    let read: Vec<_> = of_kind(&events, "sweep_read").iter().map(|event| event["text"].as_str().unwrap().to_owned()).collect();
+    let read: Vec<_> =
+        of_kind(&events, "sweep_read").iter().map(|event| event["text"].as_str().unwrap().to_owned()).collect();
     assert_eq!(read, ["0.7", "1.9", "4.0", "2.0", "0.72"]);
     assert_eq!(of_kind(&events, "sweep_read")[1]["position"], "half");
 }
 
 #[test]
 fn a_sweep_may_be_pasted_and_may_run_downward() {
-    for lines in [&["0.7 1.5 2.4 3.3 4.0", ""][..], &["4.0, 3.3, 2.4, 1.5, 0.7", ""], &["0.7 V 1500 mV", "2.4;3.3;4.0", ""]] {
+    for lines in
+        [&["0.7 1.5 2.4 3.3 4.0", ""][..], &["4.0, 3.3, 2.4, 1.5, 0.7", ""], &["0.7 V 1500 mV", "2.4;3.3;4.0", ""]]
+    {
         let place = Place::with(SWEEP);
         place.at_vehicle(lines).ended(0).says("Not present while tested");
         assert_eq!(of_kind(&place.events(), "sweep_read").len(), 5, "{lines:?}");
@@ -301,7 +313,11 @@ fn lowest_and_highest_come_in_one_line() {
         if pair.ok { conclude(\"not_present\"); }\nif pair.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
     Place::with(body).at_vehicle(&["4.91 5.02"]).ended(0).says("Not present");
     Place::with(body).at_vehicle(&["0.2 V 5.02 V"]).ended(0).says("Wire open");
-    Place::with(body).at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0"]).ended(0).says("is above the highest").says("Not present");
+    Place::with(body)
+        .at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0"])
+        .ended(0)
+        .says("is above the highest")
+        .says("Not present");
     // Low and high at once is not only high.
     let place = Place::with(body);
     place.at_vehicle(&["0.2 12"]).ended(0).says("Wire open");
@@ -347,7 +363,9 @@ fn a_choice_that_is_one_of_the_words_is_chosen() {
 
 #[test]
 fn a_choice_is_typed_with_large_letters_too_even_if_it_is_one_of_the_words() {
-    let place = Place::with("let c = choose(\"c\", \"Which way?\", [\"front\", \"back\"]);\nif c == \"back\" { conclude(\"wire\"); }\nconclude(\"part\");\n");
+    let place = Place::with(
+        "let c = choose(\"c\", \"Which way?\", [\"front\", \"back\"]);\nif c == \"back\" { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
     place.at_vehicle(&["Back"]).ended(0).says("Wire open");
 }
 
@@ -360,7 +378,10 @@ fn a_numeric_pad_is_enough_for_the_whole_normal_path() {
         if o.open && b.yes && c == \"tight\" && t.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
     let place = Place::with(body);
     // Job: eight times Enter or numbers; state: 1 off, 1 stopped, 20 min ago, 2 raised, 1 chocked, 1 connected, 1 absent.
-    let keys = ["12", "", "", "", "", "", "1", "1", "20", "2", "1", "1", "1", "+", "+", "+", "", "12.6", "+", "*", "1", "2", "0.7", "2.4", "4.0", ""];
+    let keys = [
+        "12", "", "", "", "", "", "1", "1", "20", "2", "1", "1", "1", "+", "+", "+", "", "12.6", "+", "*", "1", "2",
+        "0.7", "2.4", "4.0", "",
+    ];
     let digits = |key: &&str| key.chars().all(|c| c.is_ascii_digit() || "+-*/.".contains(c));
     assert!(keys.iter().all(digits));
     place.call("run p.rhai").typing(&keys).go().ended(0).says("Wire open");
@@ -369,8 +390,14 @@ fn a_numeric_pad_is_enough_for_the_whole_normal_path() {
 #[test]
 fn yes_and_no_in_words_and_numbers() {
     let body = "let b = ask(\"b\", \"Is it clean?\");\nif b.yes { conclude(\"wire\"); }\nconclude(\"part\");\n";
-    for (text, cause) in [("1", "Wire open"), ("y", "Wire open"), ("YES", "Wire open"), ("2", "Part worn"), ("No", "Part worn")] {
-        Place::with(body).at_vehicle(&["maybe", "3", "", text]).ended(0).says(cause).says("`maybe` is neither yes (1) nor no (2)");
+    for (text, cause) in
+        [("1", "Wire open"), ("y", "Wire open"), ("YES", "Wire open"), ("2", "Part worn"), ("No", "Part worn")]
+    {
+        Place::with(body)
+            .at_vehicle(&["maybe", "3", "", text])
+            .ended(0)
+            .says(cause)
+            .says("`maybe` is neither yes (1) nor no (2)");
     }
 }
 

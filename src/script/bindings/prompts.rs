@@ -1,7 +1,7 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::answers::{in_words, Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
+use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;
@@ -72,7 +72,8 @@ fn lowest_highest(
     meanwhile: &Moving,
 ) -> ScriptResult<LowestHighest> {
     let function = function_for(ctx, limits.unit.dimension())?;
-    let question = Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
+    let question =
+        Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
     ask(ctx, id, text, question).map(|asked| LowestHighest(asked, Arc::new(limits)))
 }
 
