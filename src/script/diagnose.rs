@@ -71,10 +71,12 @@ pub fn of_run<'a>(
         inner = nested;
     }
     let mut hint = None;
+    let mut position = inner.position();
     let title = match inner {
         EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
         EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
             Some(stopped) => {
+                position = stopped.position;
                 if let Some(found) = stopped.library.as_deref().and_then(&library) {
                     source = found;
                 }
@@ -130,7 +132,7 @@ pub fn of_run<'a>(
             text
         }
     };
-    let mut diagnostic = at(source, inner.position(), title);
+    let mut diagnostic = at(source, position, title);
     diagnostic.hint = hint;
     diagnostic
 }

@@ -1099,7 +1099,28 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
         let shown = with_library(library, &format!("{call};\n")).from_answers("").ended(3);
         assert!(shown.err.contains(at) && shown.flat().contains(title), "{call}\n{shown}");
     }
-    assert_snapshot!(with_library(library, "common::outer(5.V);\n").from_answers("").ended(3), @"");
+    assert_snapshot!(with_library(library, "common::outer(5.V);\n").from_answers("").ended(3), @r#"
+    exit 3
+    --- stdout
+    Test (revision 1)
+    ┌─────────────┬────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                │
+    │ began       ┆ 2026-11-24 09:00                                   │
+    │ meter       ┆ none named; how sure the verdicts are is not known │
+    │ answered by ┆ an answers file                                    │
+    │ clock       ┆ set by hand                                        │
+    └─────────────┴────────────────────────────────────────────────────┘
+
+    The procedure has an error: [folder]/library/common.rhai:8:
+      can't compare 5 V with the bare number 5: give the number a unit
+    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright resume 2026-11-24-090000-p` goes on.
+    --- stderr
+    error: can't compare 5 V with the bare number 5: give the number a unit
+      ╭▸ [folder]/library/common.rhai:8:10
+      │
+    8 │     if q > 5 { step("x"); }
+      ╰╴         ━
+    "#);
 }
 
 #[test]

@@ -231,7 +231,6 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     exit 2
     --- stdout
     Test (revision 1)
-    How the vehicle stands (Enter: not known, which counts as hazardous):
     --- stderr
     error: the shop has no meter `bnech`; did you mean `bench`?
     help: meters stand in shop.toml under [[meter]]

@@ -291,8 +291,22 @@ fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
     place.answers(ANSWERS);
     let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
     for end in &ends[..ends.len() - 1] {
-        taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0).says("Wire open");
+        let shown = taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0);
+        assert_eq!(standing(&place.events()), ["supply", "track", "seen", "how", "words"], "{shown}");
     }
+}
+
+/// Ids of the answers that were not taken back.
+fn standing(events: &[Value]) -> Vec<&str> {
+    let mut standing: Vec<(u64, &str)> = Vec::new();
+    for (line, event) in (1..).zip(events) {
+        match event["event"].as_str().unwrap() {
+            "answered" => standing.push((line, event["id"].as_str().unwrap())),
+            "struck" => standing.retain(|(line, _)| *line < event["from_line"].as_u64().unwrap()),
+            _ => {}
+        }
+    }
+    standing.into_iter().map(|(_, id)| id).collect()
 }
 
 #[test]
