@@ -8,6 +8,7 @@ mod clock;
 mod error;
 mod exit;
 mod input;
+mod lines;
 mod list;
 mod output;
 mod person;

@@ -43,7 +43,7 @@ impl Session {
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
         let mut sweep = Vec::new();
-        let mut doubted: Option<String> = None;
+        let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
             match &entry.event {
@@ -51,8 +51,8 @@ impl Session {
                     sweep.push(SweepReading { text: text.clone(), position: position.clone() });
                     self.answerer.recorded(&entry, true);
                 }
-                Event::Doubted { id, typed, .. } if *id == prompt.id => {
-                    doubted = Some(typed.clone());
+                Event::Doubted { id, typed, doubt } if *id == prompt.id => {
+                    doubted = Some((typed.clone(), doubt.clone()));
                     self.answerer.recorded(&entry, true);
                 }
                 Event::Answered { prompt: recorded, answer, verdict, .. }
@@ -76,10 +76,16 @@ impl Session {
         }
     }
 
-    fn ask_once(&mut self, prompt: Prompt, doubted: Option<String>) -> Result<Asked, Stop> {
+    fn ask_once(&mut self, prompt: Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
+        if let Some((first, doubt)) = doubted {
+            // Broken off at the doubt: it is what was asked last.
+            let answer = self.settle(&prompt, &first, &doubt)?;
+            let asked = self.meant(&prompt, answer)?;
+            return self.accept(prompt, asked);
+        }
         loop {
             let reply = self.with_view(|answerer, view| answerer.answer(&prompt, view));
-            let text = match self.text_of(&prompt, reply, doubted.as_deref(), None)? {
+            let text = match self.text_of(&prompt, reply, None, None)? {
                 None => continue,
                 Some(Given::Skipped(reason)) => {
                     let asked = self.meant(&prompt, Answer::Skipped { reason })?;
@@ -94,9 +100,7 @@ impl Session {
                     continue;
                 }
             };
-            if doubted.is_none()
-                && let Some(doubt) = self.doubt_about(&prompt, &text, &asked)
-            {
+            if let Some(doubt) = self.doubt_about(&prompt, &text, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
                 let answer = self.settle(&prompt, &text, &doubt)?;
                 let asked = self.meant(&prompt, answer)?;

@@ -459,14 +459,14 @@ impl Session {
     }
 
     fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
-        let belongs = |event: &Event| match event {
-            Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } => of == id,
-            Event::Noted { .. } => true,
-            _ => false,
-        };
         let mut first = line;
-        while first > 1 && self.entries.get(first - 2).is_some_and(|entry| belongs(&entry.event)) {
-            first -= 1;
+        for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
+            match &entry.event {
+                Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
+                // A note, a caution, or the run put down and taken up again in between.
+                event if !event.is_of_the_script() && !matches!(event, Event::Struck { .. } | Event::Started(_)) => {}
+                _ => break,
+            }
         }
         first
     }

@@ -80,6 +80,9 @@ pub fn build() -> Engine {
     engine.set_max_strings_interned(0);
     engine.set_optimization_level(OptimizationLevel::Simple);
     engine.disable_symbol("eval").disable_symbol("import").disable_symbol("export");
+    // A `switch` finds its case by the value's hash, which a reading, a choice or a quantity has not: it would silently go
+    // to the last case.
+    engine.disable_symbol("switch");
     engine.set_strict_variables(true);
     engine.set_fail_on_invalid_map_property(true);
     // With the engine's own fast operators, unlike things compare as a silent false.
