@@ -1,2 +1,3 @@
 #![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
+pub mod circuit;
 pub mod model;
