@@ -1,0 +1,97 @@
+//! ngspice solves the same netlists.
+use crate::{fault_sets, shipped_circuits, states};
+use ohmwright::circuit::{Circuit, Sample};
+use ohmwright::model::vehicle::VehicleState;
+use std::collections::HashMap;
+use std::fmt::Write;
+use std::process::Command;
+
+/// One deck and, for each of its nodes `n1`, `n2` …, the name and the volts that are expected.
+struct Case {
+    name: String,
+    deck: String,
+    expected: Vec<(String, f64)>,
+}
+
+fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::FaultId]) -> Case {
+    let solution = circuit.solve(state, faults, &Sample::NOMINAL).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let deck = circuit.spice(state, faults).unwrap();
+    let expected = solution.nodes().skip(1).map(|(node, volts)| (node.to_owned(), volts)).collect();
+    Case { name, deck, expected }
+}
+
+/// Runs all the decks in one ngspice process and returns each one's node voltages by number.
+fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
+    let folder = tempfile::tempdir().unwrap();
+    let mut control = String::from("* all decks\n.control\nset numdgt=15\nset noaskquit\n");
+    for (number, case) in cases.iter().enumerate() {
+        write(&folder.path().join(format!("{number}.cir")), &case.deck);
+        writeln!(control, "source {number}.cir\necho deck {number}\nop\nprint all\nremcirc\ndestroy all").unwrap();
+    }
+    control.push_str("quit\n.endc\n.end\n");
+    write(&folder.path().join("all.cir"), &control);
+    let output = Command::new("ngspice").args(["-b", "all.cir"]).current_dir(folder.path()).output();
+    let output = output.unwrap_or_else(|error| panic!("ngspice can't be run ({error}): apt-get install ngspice"));
+    let text = String::from_utf8_lossy(&output.stdout);
+    let mut found = vec![HashMap::new(); cases.len()];
+    let mut deck = None;
+    for line in text.lines() {
+        if let Some(number) = line.strip_prefix("deck ") {
+            deck = number.trim().parse::<usize>().ok();
+        } else if let (Some(deck), Some((name, value))) = (deck, line.split_once(" = "))
+            && let (Some(node), Ok(volts)) = (name.trim().strip_prefix('n'), value.trim().parse())
+            && let Ok(node) = node.parse::<usize>()
+        {
+            found[deck].insert(node, volts);
+        }
+    }
+    if std::env::var_os("OHMWRIGHT_SHOW_SPICE").is_some() {
+        eprintln!("{text}\n{}", String::from_utf8_lossy(&output.stderr));
+    }
+    found
+}
+
+#[expect(clippy::disallowed_methods, reason = "a test writes decks for another program")]
+fn write(path: &std::path::Path, text: &str) {
+    std::fs::write(path, text).unwrap();
+}
+
+/// Compares every node; the number of comparisons and the largest relative difference.
+fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
+    let (mut count, mut largest, mut wrong) = (0, 0.0f64, Vec::new());
+    for (case, found) in cases.iter().zip(ngspice(cases)) {
+        for (number, (node, expected)) in case.expected.iter().enumerate() {
+            let Some(volts) = found.get(&(number + 1)) else {
+                wrong.push(format!("{}: ngspice gives nothing for {node}", case.name));
+                continue;
+            };
+            count += 1;
+            // Against the larger of the voltage itself and a volt's thousandth: below that both are the rounding of 12 V.
+            let difference = (volts - expected).abs() / expected.abs().max(1e-3);
+            largest = largest.max(difference);
+            if difference.is_nan() || difference > 1e-6 {
+                wrong.push(format!("{}: {node} is {expected} V, ngspice says {volts} V", case.name));
+            }
+        }
+    }
+    (count, largest, wrong)
+}
+
+#[test]
+fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
+    let mut total = 0;
+    for (file, circuit) in shipped_circuits() {
+        let mut cases = Vec::new();
+        for faults in fault_sets(&circuit) {
+            for (state_name, state) in states(&circuit) {
+                let fault = faults.first().map_or("healthy".to_owned(), |fault| fault.to_string());
+                cases.push(case(format!("{file}, {fault}, {state_name}"), &circuit, &state, &faults));
+            }
+        }
+        let (count, largest, wrong) = compare(&cases);
+        eprintln!("{file}: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+        assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+        total += count;
+    }
+    assert!(total > 10_000, "only {total} comparisons");
+}
