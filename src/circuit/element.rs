@@ -153,6 +153,8 @@ impl Element {
                 held = match held {
                     BLOCKED if amperes < slack => BLOCKED,
                     LIMITED if amperes > limit - slack => LIMITED,
+                    // From one end to the other only by way of the middle, or the two take turns for ever.
+                    BLOCKED | LIMITED => REGULATING,
                     _ if amperes < -slack => BLOCKED,
                     _ if amperes > limit + slack => LIMITED,
                     _ => REGULATING,

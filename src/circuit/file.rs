@@ -287,7 +287,7 @@ impl Reader {
             for (name, at) in words_of(role, item)? {
                 let read = || -> Result<usize, Problem> {
                     check_name(role)?;
-                    if self.nodes.by_name.contains_key(role) {
+                    if role != name && self.nodes.by_name.contains_key(role) {
                         return Err(Problem::Twice { what: "points or roles", name: role.to_owned() });
                     }
                     let known = || nearest(name, self.points.iter().map(|point| point.id.as_str()));

@@ -17,9 +17,11 @@ pub struct Solution<'c> {
     amperes: Vec<f64>,
     residual: f64,
     pub(super) blown: BTreeSet<usize>,
-    /// States and ties of each phase.
-    pub(super) phases: Vec<(Vec<u8>, Vec<usize>)>,
+    pub(super) phases: Vec<Phase>,
 }
+
+/// One phase's element states, ties and node voltages by unknown.
+pub(super) type Phase = (Vec<u8>, Vec<usize>, Vec<f64>);
 
 impl<'c> Solution<'c> {
     pub(super) fn new(circuit: &'c Circuit, prepared: &Prepared, work: &mut Workspace) -> Result<Self, SolveError> {
@@ -49,7 +51,7 @@ impl<'c> Solution<'c> {
             }
             let free = sums[..network.size].iter().enumerate().filter(|(node, _)| !work.ties.contains(node));
             solution.residual = free.map(|(_, sum)| sum.abs()).fold(solution.residual, f64::max);
-            solution.phases.push((work.states.clone(), work.ties.clone()));
+            solution.phases.push((work.states.clone(), work.ties.clone(), volts.to_vec()));
         })?;
         Ok(solution)
     }

@@ -4,7 +4,7 @@ use super::element::{BLOWN, Element, Segment};
 use super::lower::Prepared;
 use super::netlist::Circuit;
 use super::network::{Network, Owner};
-use super::solution::Solution;
+use super::solution::{Phase, Solution};
 use std::fmt::{self, Write};
 
 pub(super) fn netlist(circuit: &Circuit, prepared: &Prepared, solution: &Solution) -> String {
@@ -23,14 +23,14 @@ fn write(text: &mut String, circuit: &Circuit, prepared: &Prepared, solution: &S
     let phases = prepared.phases.iter().zip(&solution.phases);
     match &prepared.phases[..] {
         [_] => {
-            for ((_, network), (states, ties)) in phases {
-                Deck { circuit, network, letter: 'n', suffix: "" }.write(text, states, ties)?;
+            for ((_, network), phase) in phases {
+                Deck { circuit, network, letter: 'n', suffix: "" }.write(text, phase)?;
             }
         }
         _ => {
-            for (((_, network), (states, ties)), letter) in phases.zip(['r', 'd']) {
+            for (((_, network), phase), letter) in phases.zip(['r', 'd']) {
                 let suffix = if letter == 'r' { "_recessive" } else { "_dominant" };
-                Deck { circuit, network, letter, suffix }.write(text, states, ties)?;
+                Deck { circuit, network, letter, suffix }.write(text, phase)?;
             }
             for node in 1..circuit.nodes.len() {
                 let (recessive, dominant) = (prepared.phases[0].0, prepared.phases[1].0);
@@ -55,7 +55,7 @@ impl Deck<'_> {
         if unknown == self.network.size { "0".to_owned() } else { format!("{}{}", self.letter, unknown + 1) }
     }
 
-    fn write(&self, text: &mut String, states: &[u8], ties: &[usize]) -> fmt::Result {
+    fn write(&self, text: &mut String, (states, ties, volts): &Phase) -> fmt::Result {
         for (number, (element, owner)) in self.network.elements.iter().zip(&self.network.owners).enumerate() {
             let owner = match owner {
                 Owner::Part(part) => self.circuit.parts[*part].id.as_str(),
@@ -66,6 +66,12 @@ impl Deck<'_> {
         }
         for tie in ties {
             writeln!(text, "Rtie{tie}{} {} 0 1", self.suffix, self.node(*tie))?;
+        }
+        if self.network.elements.iter().any(Element::switches) {
+            // Where a solver with steps and kinks begins; it still has to find that the equations hold there.
+            for (unknown, volts) in volts.iter().enumerate().take(self.network.size) {
+                writeln!(text, ".nodeset V({})={volts:e}", self.node(unknown))?;
+            }
         }
         Ok(())
     }
@@ -94,13 +100,18 @@ impl Deck<'_> {
             }
             Element::Regulator { input, output, ground, volts, siemens, limit, dropout } => {
                 let (vo, vg) = (self.volts(output), self.volts(ground));
-                let held = match input {
-                    Some(input) => format!("max(0,min({volts:e},{}-{vg}-{dropout:e}))", self.volts(input)),
-                    None => format!("{volts:e}"),
+                let (held, powered) = match input {
+                    Some(input) => {
+                        let available = format!("{}-{vg}-{dropout:e}", self.volts(input));
+                        (format!("max(0,min({volts:e},{available}))"), format!("*u({available})"))
+                    }
+                    None => (format!("{volts:e}"), String::new()),
                 };
                 let from = node(input.unwrap_or(ground));
-                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-({vo}-{vg}))))");
-                writeln!(text, "B{number} {from} {} I={amperes}", node(output))
+                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-({vo}-{vg})))){powered}");
+                writeln!(text, "B{number} {from} {} I={amperes}", node(output))?;
+                // Gives the first rounds of a solver that starts in the current limit, where nothing else holds the output.
+                writeln!(text, "Rhold{number} {} {} 1e12", node(output), node(ground))
             }
             Element::Contact { coil, pulls_in, drops_out, a, b, siemens, when_pulled } => {
                 // The coil's voltage has no sign, so the switch sees its square.
@@ -108,7 +119,7 @@ impl Deck<'_> {
                 let (high, low) = (pulls_in * pulls_in, drops_out * drops_out);
                 let (middle, half) = ((high + low) / 2.0, (high - low) / 2.0);
                 let sign = if when_pulled { 1.0 } else { -1.0 };
-                let initial = if when_pulled { "OFF" } else { "ON" };
+                let initial = if (state == 1) == when_pulled { "ON" } else { "OFF" };
                 writeln!(text, "Bcoil{number} coil{number} 0 V={sign}*(({from}-{to})*({from}-{to})-{middle:e})")?;
                 writeln!(text, "S{number} {} {} coil{number} 0 relay{number} {initial}", node(a), node(b))?;
                 writeln!(text, ".model relay{number} SW(vt=0 vh={half:e} ron={:e} roff=1e15)", 1.0 / siemens)
