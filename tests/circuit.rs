@@ -84,3 +84,44 @@ fn states(circuit: &Circuit) -> Vec<(String, VehicleState)> {
     }
     states
 }
+
+/// A random network as a circuit file: a chain that reaches every node, more resistors across it, sources, and perhaps diodes.
+fn random_network(seed: u64, with_diodes: bool) -> String {
+    use rand::rngs::StdRng;
+    use rand::{RngExt, SeedableRng};
+    let mut random = StdRng::seed_from_u64(seed);
+    let nodes = random.random_range(2..=20);
+    let names: Vec<String> = (0..=nodes).map(|node| format!("p{node}")).collect();
+    let mut parts = Vec::new();
+    let two = |random: &mut StdRng| {
+        let from = random.random_range(0..=nodes);
+        (from, (from + random.random_range(1..=nodes)) % (nodes + 1))
+    };
+    // Nearer to each other beside diodes: there ngspice loses digits that are needed to tell a microvolt.
+    let decades = if with_diodes { 0.0..4.0 } else { -1.0..6.0 };
+    let ohms = |random: &mut StdRng| 10f64.powf(random.random_range(decades.clone()));
+    for node in 1..=nodes {
+        let other = random.random_range(0..node);
+        let ohms = ohms(&mut random);
+        parts.push(format!("{{ id = \"chain{node}\", kind = \"resistor\", from = \"p{other}\", to = \"p{node}\", resistance = \"{ohms} ohm\" }}"));
+    }
+    for extra in 0..random.random_range(0..=2 * nodes) {
+        let (from, to) = two(&mut random);
+        let ohms = ohms(&mut random);
+        parts.push(format!("{{ id = \"extra{extra}\", kind = \"resistor\", from = \"p{from}\", to = \"p{to}\", resistance = \"{ohms} ohm\" }}"));
+    }
+    for source in 0..random.random_range(1..=3) {
+        let (from, to) = two(&mut random);
+        let (volts, ohms): (f64, f64) = (random.random_range(-48.0..48.0), 10f64.powf(random.random_range(-2.0..2.0)));
+        parts.push(format!("{{ id = \"source{source}\", kind = \"battery\", positive = \"p{from}\", negative = \"p{to}\", volts = \"{volts} V\", resistance = \"{ohms} ohm\" }}"));
+    }
+    if with_diodes {
+        for diode in 0..random.random_range(1..=3) {
+            let (from, to) = two(&mut random);
+            parts.push(format!("{{ id = \"diode{diode}\", kind = \"diode\", from = \"p{from}\", to = \"p{to}\" }}"));
+        }
+    }
+    let points: Vec<String> = names.iter().map(|name| format!("{{ id = \"{name}\" }}")).collect();
+    let (points, parts) = (points.join(", "), parts.join(",\n  "));
+    format!("title = \"Random network {seed}\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [\n  {parts},\n]\n")
+}

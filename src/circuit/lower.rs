@@ -167,9 +167,14 @@ impl Lowering<'_> {
 
     /// The value of a part that may have been set or have drifted.
     fn principal(&self, spread: Spread, altered: &Altered) -> f64 {
-        let value = altered.set.unwrap_or_else(|| self.sample.draw(spread));
         // Nothing drifts through zero into a negative resistance.
-        (value * altered.gain.unwrap_or(1.0) + altered.offset).max(1e-6)
+        self.voltage(spread, altered).max(1e-6)
+    }
+
+    /// The voltage of a source that may have been set or have drifted; it may be negative.
+    fn voltage(&self, spread: Spread, altered: &Altered) -> f64 {
+        let value = altered.set.unwrap_or_else(|| self.sample.draw(spread));
+        value * altered.gain.unwrap_or(1.0) + altered.offset
     }
 
     fn curve(&mut self, number: usize, from: Node, to: Node, points: &[(f64, f64)]) {
@@ -198,7 +203,7 @@ impl Lowering<'_> {
                 }
                 let (plus, minus) = (self.at(*positive), self.at(*negative));
                 let siemens = 1.0 / (self.sample.draw(*resistance) + altered.added);
-                let volts = self.principal(*volts, altered);
+                let volts = self.voltage(*volts, altered);
                 self.network.push(owner, Element::Source { plus, minus, siemens, volts });
             }
             PartKind::Relay { .. } => self.relay(owner, &part.kind, altered),

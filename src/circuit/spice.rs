@@ -94,9 +94,9 @@ impl Deck<'_> {
                 writeln!(text, "Bg{number} {} {} I={:e}*{held}", node(ground), node(output), 1.0 - share)
             }
             Element::Curve { a, b, first, count } => {
-                let points = corners(&self.network.segments[first..first + count]);
                 let across = format!("{}-{}", self.volts(a), self.volts(b));
-                writeln!(text, "B{number} {} {} I=pwl({across}{points})", node(a), node(b))
+                let amperes = kinks(&self.network.segments[first..first + count], &across);
+                writeln!(text, "B{number} {} {} I={amperes}", node(a), node(b))
             }
             Element::Regulator { input, output, ground, volts, siemens, limit, dropout } => {
                 let (vo, vg) = (self.volts(output), self.volts(ground));
@@ -136,17 +136,14 @@ impl Deck<'_> {
     }
 }
 
-/// Corners of a curve as `,volts,amperes…`, its outer pieces carried far beyond anything on a vehicle.
-fn corners(segments: &[Segment]) -> String {
-    const FAR: f64 = 1e4;
+/// A curve as its first straight piece and a change of slope at each corner.
+fn kinks(segments: &[Segment], across: &str) -> String {
     let mut text = String::new();
-    let at = |segment: &Segment, volts: f64| segment.siemens * volts + segment.amperes;
-    if let (Some(first), Some(last)) = (segments.first(), segments.last()) {
-        _ = write!(text, ",{:e},{:e}", -FAR, at(first, -FAR));
-        for segment in &segments[..segments.len() - 1] {
-            _ = write!(text, ",{:e},{:e}", segment.high, at(segment, segment.high));
-        }
-        _ = write!(text, ",{FAR:e},{:e}", at(last, FAR));
+    if let Some(first) = segments.first() {
+        _ = write!(text, "{:e}+({:e})*({across})", first.amperes, first.siemens);
+    }
+    for pair in segments.windows(2) {
+        _ = write!(text, "+({:e})*uramp({across}-({:e}))", pair[1].siemens - pair[0].siemens, pair[0].high);
     }
     text
 }

@@ -60,16 +60,18 @@ fn write(path: &std::path::Path, text: &str) {
 fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
     let (mut count, mut largest, mut wrong) = (0, 0.0f64, Vec::new());
     for (case, found) in cases.iter().zip(ngspice(cases)) {
+        let highest = case.expected.iter().map(|(_, volts)| volts.abs()).fold(1e-3, f64::max);
         for (number, (node, expected)) in case.expected.iter().enumerate() {
             let Some(volts) = found.get(&(number + 1)) else {
                 wrong.push(format!("{}: ngspice gives nothing for {node}", case.name));
                 continue;
             };
             count += 1;
-            // A relative difference, of a millivolt and less that of a millivolt: below a nanovolt all is rounding of 12 V.
-            // In decks with steps and kinks ngspice stops once it is within its own tolerance of the supply, so there what
-            // is below a volt is held to a microvolt, a hundredth of what the finest range of a meter shows.
-            let floor = if case.deck.contains(".nodeset") { 1.0 } else { 1e-3 };
+            // A relative difference; of what is below a thousandth of the highest voltage in the network, relative to that:
+            // there all is rounding of the large voltages. In decks with steps and kinks ngspice stops once it is within its
+            // own tolerance of them, so there what is below a volt is held to a microvolt, a hundredth of what the finest
+            // range of a meter shows.
+            let floor = if case.deck.contains(".nodeset") { 1.0 } else { highest * 1e-3 };
             let difference = (volts - expected).abs() / expected.abs().max(floor);
             largest = largest.max(difference);
             if difference.is_nan() || difference > 1e-6 {
@@ -101,4 +103,29 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
     }
     assert!(failures.is_empty(), "{}", failures.join("\n"));
     assert!(total > 10_000, "only {total} comparisons");
+}
+
+fn random_cases(seeds: std::ops::Range<u64>, with_diodes: bool) -> Vec<Case> {
+    let circuits = seeds.map(|seed| {
+        let circuit = Circuit::parse(&crate::random_network(seed, with_diodes), "random").unwrap();
+        case(format!("random network {seed}"), &circuit, circuit.start(), &[])
+    });
+    circuits.collect()
+}
+
+#[test]
+fn a_thousand_random_networks_agree() {
+    let cases = random_cases(0..1000, false);
+    let (count, largest, wrong) = compare(&cases);
+    eprintln!("random: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+    assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+    assert!(count > 5_000, "only {count} comparisons");
+}
+
+#[test]
+fn random_networks_with_diodes_agree() {
+    let cases = random_cases(10_000..10_300, true);
+    let (count, largest, wrong) = compare(&cases);
+    eprintln!("with diodes: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+    assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
 }
