@@ -53,8 +53,6 @@ const BLOCKED: u8 = 0;
 const REGULATING: u8 = 1;
 const LIMITED: u8 = 2;
 
-/// Voltages this close to a segment's end count as inside, in volts for each volt.
-const SLACK: f64 = 1e-9;
 
 impl Element {
     /// Whether it has more than one state.
@@ -118,18 +116,19 @@ impl Element {
         }
     }
 
-    /// The state that agrees with these node voltages; the present one where that does.
-    pub fn next(&self, state: u8, segments: &[Segment], volts: &[f64]) -> u8 {
+    /// The state that agrees with these node voltages; the present one where that does. What lies beyond the end of the present
+    /// state by no more than `slack` (volts for each volt) counts as inside, for the sake of rounding.
+    pub fn next(&self, state: u8, segments: &[Segment], volts: &[f64], slack: f64) -> u8 {
         match *self {
             Self::Share { supply, ground, minimum, .. } => {
                 let across = volts[supply] - volts[ground];
-                let slack = if state == ON { -SLACK } else { SLACK };
+                let slack = if state == ON { -slack } else { slack };
                 u8::from(across >= minimum * (1.0 + slack))
             }
             Self::Curve { a, b, first, count } => {
                 let across = volts[a] - volts[b];
                 let segments = &segments[first..first + count];
-                let (present, slack) = (segments[usize::from(state)], SLACK * (1.0 + across.abs()));
+                let (present, slack) = (segments[usize::from(state)], slack * (1.0 + across.abs()));
                 if (present.low - slack..=present.high + slack).contains(&across) {
                     state
                 } else {
@@ -139,17 +138,17 @@ impl Element {
             Self::Regulator { input, output, ground, volts: set, siemens, limit, dropout } => {
                 let available = input.map_or(set, |input| volts[input] - volts[ground] - dropout);
                 let (mut supply, mut held) = (state / OUTPUTS, state % OUTPUTS);
-                let slack = SLACK * (1.0 + set);
-                let (off, enough) = (available < -slack, available > set + slack);
+                let volts_slack = slack * (1.0 + set);
+                let (off, enough) = (available < -volts_slack, available > set + volts_slack);
                 supply = match supply {
                     _ if off => SUPPLY_OFF,
                     _ if enough => SUPPLY_ENOUGH,
-                    SUPPLY_OFF if available < slack => SUPPLY_OFF,
-                    SUPPLY_ENOUGH if available > set - slack => SUPPLY_ENOUGH,
+                    SUPPLY_OFF if available < volts_slack => SUPPLY_OFF,
+                    SUPPLY_ENOUGH if available > set - volts_slack => SUPPLY_ENOUGH,
                     _ => SUPPLY_LOW,
                 };
                 let amperes = siemens * (available.clamp(0.0, set) - (volts[output] - volts[ground]));
-                let slack = SLACK * (1.0 + limit + siemens * set);
+                let slack = slack * (limit + siemens * set);
                 held = match held {
                     BLOCKED if amperes < slack => BLOCKED,
                     LIMITED if amperes > limit - slack => LIMITED,
@@ -167,6 +166,19 @@ impl Element {
             }
             _ => state,
         }
+    }
+
+    /// The node into which a fixed current is pressed in this state, whatever the voltage.
+    pub fn pressed(&self, state: u8) -> Option<usize> {
+        match *self {
+            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => Some(output),
+            _ => None,
+        }
+    }
+
+    /// The state to take instead of one that presses a current into an island.
+    pub fn released(&self, state: u8) -> u8 {
+        state / OUTPUTS * OUTPUTS + REGULATING
     }
 
     /// How far the current is above what a whole fuse stands: 1 and more blows it. Zero for everything else.

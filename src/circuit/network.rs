@@ -6,6 +6,10 @@ use super::matrix::Matrix;
 /// Rounds after which a circuit that still switches is given up.
 const MOST_ROUNDS: usize = 4000;
 
+/// How the search goes on when a set of states comes back: whether one element at a time is changed, and how far beyond the end of
+/// a state counts as inside it. The last is for circuits whose rounding is large, a milliohm beside a megohm.
+const PACES: [(bool, f64); 3] = [(false, 1e-13), (true, 1e-13), (true, 1e-9)];
+
 /// Elements with all their values.
 #[derive(Clone, Debug, Default)]
 pub struct Network {
@@ -57,30 +61,31 @@ impl Network {
     ///
     /// Every element is linear in each of its states. From one set of states the equations give voltages, and those the
     /// states that agree with them. That is repeated until nothing changes. Sets that have been tried are kept: when one
-    /// comes back, from there on only the first element that disagrees is changed, by one step; when one comes back then
-    /// too, the circuit is said not to settle. There are finitely many sets, so the search ends. A fuse blows only once
-    /// all else has settled, the most overloaded one first, and stays blown.
+    /// comes back, from there on only the first element that disagrees is changed, by one step; when one comes back then,
+    /// the same with more slack for rounding; when one comes back then too, the circuit is said not to settle. There are
+    /// finitely many sets, so the search ends. A fuse blows only once all else has settled, the most overloaded one first,
+    /// and stays blown.
     pub fn solve<'w>(&self, extra: &[Element], work: &'w mut Workspace) -> Result<&'w [f64], Trouble> {
         work.states.clear();
         work.states.extend(self.elements.iter().map(|element| element.initial(&self.segments)));
         work.visited.clear();
         let switching = self.elements.iter().any(Element::switches);
-        let mut one_by_one = false;
+        let mut pace = 0;
         for _ in 0..MOST_ROUNDS {
             if switching {
                 let width = work.states.len();
                 if work.visited.chunks_exact(width).any(|tried| tried == work.states) {
-                    if one_by_one {
+                    if pace + 1 == PACES.len() {
                         return Err(Trouble::Unsettled(self.restless(work)));
                     }
-                    one_by_one = true;
+                    pace += 1;
                     work.visited.clear();
                 }
                 work.visited.extend_from_slice(&work.states);
             }
             self.equations(extra, work);
             work.matrix.solve().map_err(Trouble::Floats)?;
-            if !switching || !self.advance(work, one_by_one) && !self.blow(work) {
+            if !switching || !self.advance(work, PACES[pace]) && !self.blow(work) {
                 return Ok(&work.matrix.rhs);
             }
         }
@@ -113,10 +118,14 @@ impl Network {
     }
 
     /// Moves states towards what the voltages say; whether any moved.
-    fn advance(&self, work: &mut Workspace, one_by_one: bool) -> bool {
+    fn advance(&self, work: &mut Workspace, (one_by_one, slack): (bool, f64)) -> bool {
         let mut moved = false;
         for (element, state) in self.elements.iter().zip(&mut work.states) {
-            let next = element.next(*state, &self.segments, &work.matrix.rhs);
+            // A current that is pressed into an island has nowhere to go, so it is not the limit that holds.
+            let next = match element.pressed(*state).filter(|node| root(&mut work.groups, *node) != self.size) {
+                Some(_) => element.released(*state),
+                None => element.next(*state, &self.segments, &work.matrix.rhs, slack),
+            };
             if next != *state {
                 moved = true;
                 match element {

@@ -49,8 +49,7 @@ impl<'c> Solution<'c> {
                     solution.blown.insert(*part);
                 }
             }
-            let free = sums[..network.size].iter().enumerate().filter(|(node, _)| !work.ties.contains(node));
-            solution.residual = free.map(|(_, sum)| sum.abs()).fold(solution.residual, f64::max);
+            solution.residual = sums[..network.size].iter().map(|sum| sum.abs()).fold(solution.residual, f64::max);
             solution.phases.push((work.states.clone(), work.ties.clone(), volts.to_vec()));
         })?;
         Ok(solution)

@@ -88,7 +88,7 @@ fn errors_name_file_part_and_what_is_wrong() {
     says("12 V", "NaN V", "small.toml: part `battery`: `volts` is not a voltage such as `12.6 V`");
     says("12 V", "12 A", "small.toml: part `battery`: `volts` is not a voltage such as `12.6 V`");
     says("12 V", "1e9 V", "small.toml: part `battery`: `volts` is 1 GV, outside -1.5 kV to 1.5 kV");
-    says("10 ohm ±", "0 ohm ±", "small.toml: part `load`: `resistance` is 0 Ω, outside 1 µΩ to 1 TΩ");
+    says("10 ohm ±", "0 ohm ±", "small.toml: part `load`: `resistance` is 0 Ω, outside 1 µΩ to 1000 GΩ");
     says("cause = \"wire_open\", ", "", "small.toml: fault `broken`: `cause` is missing");
     says(", open = \"feed_wire\"", "", "small.toml: fault `broken`: the fault changes nothing: say what it does, such as `open` or `short`");
 }
