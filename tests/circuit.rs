@@ -1,4 +1,5 @@
 //! Circuits: shipped ones, worked examples from public sources, laws of networks, errors, and ngspice as an outside check.
+#![expect(clippy::unwrap_used, reason = "helpers of tests")]
 #[path = "circuit/errors.rs"]
 mod errors;
 #[path = "circuit/laws.rs"]
@@ -121,5 +122,7 @@ fn random_network(seed: u64, with_diodes: bool) -> String {
     }
     let points: Vec<String> = names.iter().map(|name| format!("{{ id = \"{name}\" }}")).collect();
     let (points, parts) = (points.join(", "), parts.join(",\n  "));
-    format!("title = \"Random network {seed}\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [\n  {parts},\n]\n")
+    format!(
+        "title = \"Random network {seed}\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [\n  {parts},\n]\n"
+    )
 }

@@ -74,8 +74,7 @@ impl Bench {
     }
 
     fn prepare(&mut self) -> Result<(), SolveError> {
-        let situation =
-            Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown: &self.blown };
+        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown: &self.blown };
         self.prepared = prepare(&self.circuit, &situation)?;
         Ok(())
     }
@@ -98,8 +97,8 @@ impl Bench {
     fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<f64, SolveError> {
         let mut volts = 0.0;
         let (a, b) = (self.unknown(from), self.unknown(to));
-        self.circuit.averaged(&self.prepared, element.as_slice(), &mut self.work, |share, _, _, solved| {
-            volts += share * (solved[a] - solved[b]);
+        self.circuit.averaged(&self.prepared, element.as_slice(), &mut self.work, |share, _, work| {
+            volts += share * (work.volts()[a] - work.volts()[b]);
         })?;
         Ok(volts)
     }
@@ -157,8 +156,10 @@ impl Bench {
         let (from, to) = self.leads(red, black)?;
         let before = if from == to { 0.0 } else { self.across(from, to, None)? };
         let mut exact = f64::INFINITY;
-        let ranges: Vec<_> =
-            meter::ranges(&self.meter, Function::Ohms).into_iter().map(|(number, range)| (number, range.clone())).collect();
+        let ranges: Vec<_> = meter::ranges(&self.meter, Function::Ohms)
+            .into_iter()
+            .map(|(number, range)| (number, range.clone()))
+            .collect();
         if ranges.is_empty() {
             return Err(self.no_range(Function::Ohms));
         }
@@ -246,14 +247,16 @@ impl Bench {
                 network.push(Owner::Part(part), Element::Conductance { a, b, siemens: 1.0 / burden.max(1e-3) });
                 place = Some(network.elements.len() - 1);
             } else if let Some(place) = place
-                && let Element::Conductance { siemens, .. } | Element::Fuse { siemens, .. } = &mut network.elements[place]
+                && let Element::Conductance { siemens, .. } | Element::Fuse { siemens, .. } =
+                    &mut network.elements[place]
             {
                 *siemens = 1.0 / (1.0 / *siemens + burden);
             }
             let Some(place) = place else { continue };
             let solved = network.solve(&[], &mut self.work);
-            let volts = solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?.to_vec();
-            total += share * network.elements[place].amperes(self.work.states[place], &network.segments, &volts);
+            solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+            let state = self.work.states[place];
+            total += share * network.elements[place].amperes(state, &network.segments, self.work.volts());
         }
         Ok(total)
     }
@@ -290,8 +293,8 @@ impl Bench {
                     }
                 }
                 let solved = network.solve(&[], &mut self.work);
-                let volts = solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
-                *end = volts[a] - volts[b];
+                solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+                *end = self.work.volts()[a] - self.work.volts()[b];
             }
             // Whatever switches by less than a volt does not trigger a meter.
             if found && (ends[1] - ends[0]).abs() > 1.0 {

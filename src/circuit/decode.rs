@@ -22,6 +22,8 @@ pub struct Section<'a> {
 }
 
 type Item<'a> = &'a Spanned<DeValue<'a>>;
+/// A name of the author's, its place, and what stands behind it.
+type Named<'a> = (&'a str, Range<usize>, Item<'a>);
 
 impl<'a> Section<'a> {
     pub fn new(table: &'a DeTable<'a>, span: Range<usize>, counter: &'a Cell<u32>) -> Self {
@@ -169,7 +171,7 @@ impl<'a> Section<'a> {
     }
 
     /// The entries of a table whose keys are names of the author's.
-    pub fn named_entries(&self, key: &'static str) -> Result<Vec<(&'a str, Range<usize>, Item<'a>)>, Flaw> {
+    pub fn named_entries(&self, key: &'static str) -> Result<Vec<Named<'a>>, Flaw> {
         let Some(item) = self.item(key) else { return Ok(Vec::new()) };
         let DeValue::Table(table) = item.get_ref() else {
             return Err(Flaw::new(Problem::NotA { key: key.to_owned(), expected: "a table" }).at(item.span()));

@@ -26,15 +26,7 @@ pub enum Element {
     /// A regulated voltage with a current limit.
     Regulator { input: Option<usize>, output: usize, ground: usize, volts: f64, siemens: f64, limit: f64, dropout: f64 },
     /// A contact that a coil's voltage moves.
-    Contact {
-        coil: (usize, usize),
-        pulls_in: f64,
-        drops_out: f64,
-        a: usize,
-        b: usize,
-        siemens: f64,
-        when_pulled: bool,
-    },
+    Contact { coil: (usize, usize), pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
     /// A resistance that is gone once more than `blows` amperes have gone through it.
     Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
 }
@@ -52,7 +44,6 @@ const SUPPLY_ENOUGH: u8 = 2;
 const BLOCKED: u8 = 0;
 const REGULATING: u8 = 1;
 const LIMITED: u8 = 2;
-
 
 impl Element {
     /// Whether it has more than one state.
@@ -171,7 +162,9 @@ impl Element {
     /// The node into which a fixed current is pressed in this state, whatever the voltage.
     pub fn pressed(&self, state: u8) -> Option<usize> {
         match *self {
-            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => Some(output),
+            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => {
+                Some(output)
+            }
             _ => None,
         }
     }

@@ -11,7 +11,7 @@ pub struct CircuitError {
     /// The part, point, fault or section concerned, in words: `part `lamp``.
     pub place: Option<String>,
     /// What is wrong.
-    pub problem: Problem,
+    pub problem: Box<Problem>,
     /// Bytes of the text that it concerns, where they are known.
     pub span: Option<Range<usize>>,
 }
@@ -242,13 +242,13 @@ pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<S
 #[derive(Debug)]
 pub(super) struct Flaw {
     pub place: Option<String>,
-    pub problem: Problem,
+    pub problem: Box<Problem>,
     pub span: Option<Range<usize>>,
 }
 
 impl Flaw {
     pub fn new(problem: Problem) -> Self {
-        Self { place: None, problem, span: None }
+        Self { place: None, problem: Box::new(problem), span: None }
     }
     pub fn at(mut self, span: Range<usize>) -> Self {
         self.span.get_or_insert(span);

@@ -1,10 +1,10 @@
 //! Reads a circuit file.
 
-use super::netlist::Circuit;
 use super::decode::{Kind, Section, check_name, words_of};
 use super::error::{CircuitError, Flaw, Problem, nearest};
 use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
+use super::netlist::Circuit;
 use super::part::{Node, Opens, Part, PartKind};
 use super::part_decode::{self, Nodes};
 use super::point::{Connector, Point, Side};
@@ -71,7 +71,8 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
     })?;
     let counter = Cell::new(0);
     let root = Section::new(table.get_ref(), 0..0, &counter);
-    let mut reader = Reader { nodes: NodeTable::default(), points: Vec::new(), connectors: Vec::new(), parts: Vec::new() };
+    let mut reader =
+        Reader { nodes: NodeTable::default(), points: Vec::new(), connectors: Vec::new(), parts: Vec::new() };
 
     let title = root.name("title")?.to_owned();
     let insulation = root.quantity("healthy_insulation", Kind::RESISTANCE)?.unwrap_or(10e6);
@@ -82,7 +83,8 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
     let sections = root.sections("movement")?;
     at_most("movements", sections.len(), MOST_OTHERS)?;
     for section in &sections {
-        let movement = Movement::decode(section).map_err(|flaw| flaw.at(section.span()).of(|| "a movement".to_owned()))?;
+        let movement =
+            Movement::decode(section).map_err(|flaw| flaw.at(section.span()).of(|| "a movement".to_owned()))?;
         if movements.iter().any(|other| other.id == movement.id) || matches!(movement.id.as_str(), "key" | "engine") {
             return Err(Flaw::new(Problem::Twice { what: "movements", name: movement.id }).at(section.span()));
         }
@@ -125,7 +127,20 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
     let Reader { nodes, points, connectors, parts } = reader;
     let nodes_by_name = nodes.by_name;
     let nodes = nodes.names;
-    Ok(Circuit { title, start, share, nodes, nodes_by_name, points, connectors, roles, movements, parts, faults, signals })
+    Ok(Circuit {
+        title,
+        start,
+        share,
+        nodes,
+        nodes_by_name,
+        points,
+        connectors,
+        roles,
+        movements,
+        parts,
+        faults,
+        signals,
+    })
 }
 
 struct Reader {
@@ -159,7 +174,9 @@ impl Reader {
             let harness = format!("{id}.{pin}");
             let component = format!("{harness}.component");
             let mut ends = [0; 2];
-            for ((node, name), side) in ends.iter_mut().zip([&harness, &component]).zip([Side::Harness, Side::Component]) {
+            for ((node, name), side) in
+                ends.iter_mut().zip([&harness, &component]).zip([Side::Harness, Side::Component])
+            {
                 *node = self.nodes.add(name).map_err(|problem| Flaw::new(problem).at(span.clone()))?;
                 self.points.push(Point {
                     id: name.clone(),
@@ -176,7 +193,14 @@ impl Reader {
             let resistance = section.spread_of(contact.nominal, contact.low, contact.high);
             let opens = Opens::Unplugged(self.connectors.len());
             let kind = PartKind::Link { from: ends[0], to: ends[1], resistance, opens };
-            self.add_part(Part { id: harness, word: "connector pin", kind, colour: None, gauge: None, span: span.clone() })?;
+            self.add_part(Part {
+                id: harness,
+                word: "connector pin",
+                kind,
+                colour: None,
+                gauge: None,
+                span: span.clone(),
+            })?;
         }
         section.finish()?;
         let pins = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();

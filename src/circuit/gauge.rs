@@ -12,8 +12,8 @@ pub const COPPER_COEFFICIENT: f64 = 0.003_93;
 
 /// Cross sections that vehicle wire is sold in, in mm².
 const METRIC: &[f64] = &[
-    0.13, 0.22, 0.35, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 16.0, 20.0, 25.0, 35.0, 50.0, 70.0,
-    95.0, 120.0,
+    0.13, 0.22, 0.35, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 16.0, 20.0, 25.0, 35.0, 50.0,
+    70.0, 95.0, 120.0,
 ];
 
 /// A conductor's size.
@@ -31,7 +31,9 @@ impl Gauge {
         let area = match trimmed.strip_suffix("AWG") {
             Some(number) => {
                 let number = match number.trim().split_once('/') {
-                    Some((zeros, "0")) => 1 - zeros.parse::<i32>().ok().filter(|n| (1..=4).contains(n)).ok_or_else(unknown)?,
+                    Some((zeros, "0")) => {
+                        1 - zeros.parse::<i32>().ok().filter(|n| (1..=4).contains(n)).ok_or_else(unknown)?
+                    }
                     Some(_) => return Err(unknown()),
                     None => number.trim().parse().map_err(|_| unknown())?,
                 };

@@ -1,10 +1,10 @@
 //! Turns a circuit, the vehicle's state, faults and a sample into a network with all its values.
 
-use super::netlist::Circuit;
 use super::element::{Element, segments_through};
 use super::error::SolveError;
 use super::fault::{Effect, Stuck};
 use super::movement::Resolved;
+use super::netlist::Circuit;
 use super::network::{Network, Owner};
 use super::part::{Law, Node, Opens, Part, PartKind};
 use super::sample::{Sample, Spread};
@@ -279,7 +279,17 @@ impl Lowering<'_> {
                     self.conductance(owner, *wiper, *junction, ohms);
                 }
             }
-            PartKind::ActiveSensor { supply, ground, output, load, resistance, movement, ends, saturates, minimum_supply } => {
+            PartKind::ActiveSensor {
+                supply,
+                ground,
+                output,
+                load,
+                resistance,
+                movement,
+                ends,
+                saturates,
+                minimum_supply,
+            } => {
                 if !open("supply") {
                     let ohms = self.sample.draw(*load);
                     self.conductance(owner, *supply, *ground, ohms);
@@ -349,7 +359,8 @@ impl Lowering<'_> {
     }
 
     fn relay(&mut self, owner: Owner, kind: &PartKind, altered: &Altered) {
-        let PartKind::Relay { coil, resistance, common, normally_open, normally_closed, contact, pulls_in, drops_out } = kind
+        let PartKind::Relay { coil, resistance, common, normally_open, normally_closed, contact, pulls_in, drops_out } =
+            kind
         else {
             return;
         };

@@ -113,7 +113,8 @@ pub(super) fn shown(range: &Range, number: usize, exact: f64, sample: Sample) ->
     // Rounding moves it by up to half a count; the promise covers that too.
     let worst = exact.abs() * range.percent / 100.0 + counts * range.counts;
     let rounded = (erring / counts).round() * counts;
-    let kept = if (rounded - exact).abs() > worst.max(counts / 2.0) { (exact / counts).round() * counts } else { rounded };
+    let kept =
+        if (rounded - exact).abs() > worst.max(counts / 2.0) { (exact / counts).round() * counts } else { rounded };
     if kept.abs() > range.full_scale.si() * (1.0 + 1e-9) {
         return Shown::OverRange;
     }
@@ -134,13 +135,15 @@ impl Reading {
         match (self.shown, &self.range) {
             (Shown::OverRange, _) => "OL".to_owned(),
             (Shown::Nothing, _) => "—".to_owned(),
-            (Shown::Value(value), Some(range)) => match range.full_scale.natural_unit().or_else(|| Unit::of(value.dimension())) {
-                Some(unit) => {
-                    let decimals = (-unit.number(range.resolution).log10()).ceil().clamp(0.0, 6.0) as usize;
-                    unit.with_symbol(&format!("{:.decimals$}", unit.number(value)))
+            (Shown::Value(value), Some(range)) => {
+                match range.full_scale.natural_unit().or_else(|| Unit::of(value.dimension())) {
+                    Some(unit) => {
+                        let decimals = (-unit.number(range.resolution).log10()).ceil().clamp(0.0, 6.0) as usize;
+                        unit.with_symbol(&format!("{:.decimals$}", unit.number(value)))
+                    }
+                    None => value.to_string(),
                 }
-                None => value.to_string(),
-            },
+            }
             (Shown::Value(value), None) => value.to_string(),
         }
     }

@@ -19,6 +19,7 @@ pub mod point;
 pub mod sample;
 pub mod signal;
 pub mod solution;
+pub mod solver;
 mod spice;
 
 pub use bench::Bench;
@@ -27,3 +28,4 @@ pub use fault::FaultId;
 pub use netlist::Circuit;
 pub use sample::Sample;
 pub use solution::Solution;
+pub use solver::Solver;

@@ -53,7 +53,9 @@ impl Movement {
         let choices = section.words("choices")?;
         let (from, to) = (section.text("from")?, section.text("to")?);
         let travel = match (from, to) {
-            (None, None) if choices.len() >= 2 => Travel::Choices(choices.iter().map(|(word, _)| (*word).to_owned()).collect()),
+            (None, None) if choices.len() >= 2 => {
+                Travel::Choices(choices.iter().map(|(word, _)| (*word).to_owned()).collect())
+            }
             (None, None) => return Err(section.missing("choices")),
             (Some(_), None) => return Err(section.missing("to")),
             (None, Some(_)) => return Err(section.missing("from")),

@@ -104,7 +104,9 @@ impl Circuit {
         if let Some((_, point)) = self.roles.iter().find(|(role, _)| role == name) {
             return Ok(&self.points[*point]);
         }
-        let known = || self.points.iter().map(|point| point.id.as_str()).chain(self.roles.iter().map(|(role, _)| role.as_str()));
+        let known = || {
+            self.points.iter().map(|point| point.id.as_str()).chain(self.roles.iter().map(|(role, _)| role.as_str()))
+        };
         self.points.iter().find(|point| point.id == name).ok_or_else(|| unknown("point", name, known()))
     }
 
@@ -192,17 +194,17 @@ impl Circuit {
         }
     }
 
-    /// Averages over the phases of a prepared circuit: node voltages, numbered as the nodes are.
+    /// Solves each phase of a prepared circuit and hands out its share of the time and its solution.
     pub(super) fn averaged(
         &self,
         prepared: &Prepared,
         extra: &[super::element::Element],
         work: &mut Workspace,
-        mut each: impl FnMut(f64, &super::network::Network, &Workspace, &[f64]),
+        mut each: impl FnMut(f64, &super::network::Network, &Workspace),
     ) -> Result<(), SolveError> {
         for (share, network) in &prepared.phases {
-            let volts = network.solve(extra, work).map_err(|trouble| self.trouble(trouble, &network.owners))?.to_vec();
-            each(*share, network, work, &volts);
+            network.solve(extra, work).map_err(|trouble| self.trouble(trouble, &network.owners))?;
+            each(*share, network, work);
         }
         Ok(())
     }

@@ -42,6 +42,13 @@ pub struct Workspace {
     pub ties: Vec<usize>,
 }
 
+impl Workspace {
+    /// Node voltages of the last solution, the last one the zero-volt node's.
+    pub fn volts(&self) -> &[f64] {
+        &self.matrix.rhs
+    }
+}
+
 /// Why a network has no solution.
 #[derive(Debug, PartialEq)]
 pub enum Trouble {
@@ -57,7 +64,7 @@ impl Network {
         self.owners.push(owner);
     }
 
-    /// Node voltages, the last one the zero-volt node's. `extra` are linear elements of a meter.
+    /// Finds the node voltages, which are then [`Workspace::volts`]. `extra` are linear elements of a meter.
     ///
     /// Every element is linear in each of its states. From one set of states the equations give voltages, and those the
     /// states that agree with them. That is repeated until nothing changes. Sets that have been tried are kept: when one
@@ -65,7 +72,7 @@ impl Network {
     /// the same with more slack for rounding; when one comes back then too, the circuit is said not to settle. There are
     /// finitely many sets, so the search ends. A fuse blows only once all else has settled, the most overloaded one first,
     /// and stays blown.
-    pub fn solve<'w>(&self, extra: &[Element], work: &'w mut Workspace) -> Result<&'w [f64], Trouble> {
+    pub fn solve(&self, extra: &[Element], work: &mut Workspace) -> Result<(), Trouble> {
         work.states.clear();
         work.states.extend(self.elements.iter().map(|element| element.initial(&self.segments)));
         work.visited.clear();
@@ -86,7 +93,7 @@ impl Network {
             self.equations(extra, work);
             work.matrix.solve().map_err(Trouble::Floats)?;
             if !switching || !self.advance(work, PACES[pace]) && !self.blow(work) {
-                return Ok(&work.matrix.rhs);
+                return Ok(());
             }
         }
         Err(Trouble::Unsettled(self.restless(work)))
@@ -155,7 +162,8 @@ impl Network {
     /// The elements that were in more than one state among the sets that came back.
     fn restless(&self, work: &Workspace) -> Vec<usize> {
         let width = work.states.len().max(1);
-        let changes = |index: &usize| work.visited.chunks_exact(width).any(|tried| tried[*index] != work.states[*index]);
+        let changes =
+            |index: &usize| work.visited.chunks_exact(width).any(|tried| tried[*index] != work.states[*index]);
         (0..self.elements.len()).filter(changes).collect()
     }
 }

@@ -291,7 +291,9 @@ impl PartKind {
                 ends.extend(pull.iter().map(|(node, _)| ("pull_to", *node)));
                 ends
             }
-            Self::ModuleOutput { pin, supply, ground, .. } => vec![("pin", pin), ("supply", supply), ("ground", ground)],
+            Self::ModuleOutput { pin, supply, ground, .. } => {
+                vec![("pin", pin), ("supply", supply), ("ground", ground)]
+            }
             Self::Potentiometer { low, high, wiper, junction, .. } => {
                 vec![("low", low), ("high", high), ("wiper", wiper), ("junction", junction)]
             }
@@ -333,7 +335,9 @@ impl PartKind {
             Self::Potentiometer { resistance, .. } => ("the track's resistance", *resistance),
             Self::Variable { law, .. } => match law {
                 Law::Thermistor { at_25, .. } => ("the resistance at 25 °C", *at_25),
-                Law::Curve { factor, .. } | Law::Ladder { factor, .. } => ("its share of the nominal resistance", *factor),
+                Law::Curve { factor, .. } | Law::Ladder { factor, .. } => {
+                    ("its share of the nominal resistance", *factor)
+                }
             },
             Self::ActiveSensor { .. } => return None,
             Self::Transceiver { driver, .. } => ("the driver's resistance", *driver),
@@ -349,7 +353,9 @@ impl PartKind {
             Self::Relay { contact, .. } => Some(("the contacts' resistance", *contact)),
             Self::Potentiometer { contact, .. } => Some(("the wiper's contact", *contact)),
             Self::ActiveSensor { resistance, .. } => Some(("the output resistance", *resistance)),
-            Self::Link { .. } | Self::ModuleOutput { .. } | Self::Motor { .. } | Self::Transceiver { .. } => self.principal(),
+            Self::Link { .. } | Self::ModuleOutput { .. } | Self::Motor { .. } | Self::Transceiver { .. } => {
+                self.principal()
+            }
             Self::ModuleInput { .. } | Self::Lamp { .. } | Self::Diode { .. } | Self::Variable { .. } => None,
         }
     }

@@ -7,9 +7,32 @@ use super::part::{Law, Node, Opens, Part, PartKind};
 
 /// Every kind of part, as written in a file.
 pub const KINDS: &[&str] = &[
-    "wire", "joint", "ground_stud", "negative_clamp", "resistor", "coil", "terminator", "load", "switch", "fuse", "battery",
-    "relay", "lamp", "diode", "led", "motor", "regulator", "alternator", "module_input", "module_output",
-    "potentiometer", "active_sensor", "thermistor", "variable_resistor", "switch_ladder", "transceiver",
+    "wire",
+    "joint",
+    "ground_stud",
+    "negative_clamp",
+    "resistor",
+    "coil",
+    "terminator",
+    "load",
+    "switch",
+    "fuse",
+    "battery",
+    "relay",
+    "lamp",
+    "diode",
+    "led",
+    "motor",
+    "regulator",
+    "alternator",
+    "module_input",
+    "module_output",
+    "potentiometer",
+    "active_sensor",
+    "thermistor",
+    "variable_resistor",
+    "switch_ladder",
+    "transceiver",
 ];
 
 /// Finds the node of a name, or adds a junction inside a part.
@@ -35,8 +58,8 @@ fn part(section: &Section, nodes: &mut dyn Nodes, movements: &[Movement], id: &s
     };
     let reader = Reader { section, movements };
     let kind = match word {
-        "wire" | "joint" | "ground_stud" | "negative_clamp" | "resistor" | "coil" | "terminator" | "load" | "switch"
-        | "fuse" => reader.link(word, nodes)?,
+        "wire" | "joint" | "ground_stud" | "negative_clamp" | "resistor" | "coil" | "terminator" | "load"
+        | "switch" | "fuse" => reader.link(word, nodes)?,
         "battery" => PartKind::Battery {
             positive: reader.end(nodes, "positive")?,
             negative: reader.end(nodes, "negative")?,
@@ -127,7 +150,8 @@ fn part(section: &Section, nodes: &mut dyn Nodes, movements: &[Movement], id: &s
             ends: reader.shares(0.02, 0.98)?,
         },
         "active_sensor" => {
-            let (lowest, highest) = (section.quantity("lowest", Kind::SHARE)?, section.quantity("highest", Kind::SHARE)?);
+            let (lowest, highest) =
+                (section.quantity("lowest", Kind::SHARE)?, section.quantity("highest", Kind::SHARE)?);
             let saturates = (lowest.unwrap_or(0.02), highest.unwrap_or(0.98));
             if saturates.0 >= saturates.1 {
                 return Err(Problem::NotRising { key: "highest" }.into());
@@ -278,9 +302,7 @@ impl Reader<'_> {
     fn temperature(&self, key: &'static str) -> Result<usize, Flaw> {
         let index = self.movement(key)?;
         match ends(&self.movements[index]) {
-            Some((from, to, kind))
-                if kind.dimension == Kind::TEMPERATURE.dimension && from >= -60.0 && to <= 250.0 =>
-            {
+            Some((from, to, kind)) if kind.dimension == Kind::TEMPERATURE.dimension && from >= -60.0 && to <= 250.0 => {
                 Ok(index)
             }
             _ => Err(self.section.not_a(key, "a movement between two temperatures, -60 to 250 °C")),
@@ -318,9 +340,7 @@ impl Reader<'_> {
         for (name, span, item) in section.named_entries("steps")? {
             let Ok(Place::Choice(number)) = self.movements[movement].place(name) else {
                 let nearest = nearest(name, choices.iter().map(String::as_str));
-                return Err(
-                    Flaw::new(Problem::UnknownName { what: "choice", name: name.to_owned(), nearest }).at(span)
-                );
+                return Err(Flaw::new(Problem::UnknownName { what: "choice", name: name.to_owned(), nearest }).at(span));
             };
             let ohms = Kind::RESISTANCE.read(name, text_of(name, item)?);
             steps[number] = Some(ohms.map_err(|problem| Flaw::new(problem).at(item.span()))?);

@@ -33,7 +33,8 @@ impl<'c> Solution<'c> {
             blown: BTreeSet::new(),
             phases: Vec::new(),
         };
-        circuit.averaged(prepared, &[], work, |share, network, work, volts| {
+        circuit.averaged(prepared, &[], work, |share, network, work| {
+            let volts = work.volts();
             for (node, value) in solution.volts[1..].iter_mut().zip(volts) {
                 *node += share * value;
             }

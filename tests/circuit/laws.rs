@@ -11,7 +11,9 @@ fn volts(text: &str, from: &str, to: &str) -> f64 {
 }
 
 fn source(id: &str, plus: &str, minus: &str, volts: f64) -> String {
-    format!("{{ id = \"{id}\", kind = \"battery\", positive = \"{plus}\", negative = \"{minus}\", volts = \"{volts} V\", resistance = \"50 ohm\" }},")
+    format!(
+        "{{ id = \"{id}\", kind = \"battery\", positive = \"{plus}\", negative = \"{minus}\", volts = \"{volts} V\", resistance = \"50 ohm\" }},"
+    )
 }
 
 /// A ladder of resistors with sources put into it.
@@ -20,13 +22,19 @@ fn ladder(ohms: &[f64], sources: &str) -> String {
     let mut points = String::from("{ id = \"p0\" }");
     for (rung, ohms) in ohms.iter().enumerate() {
         let (below, here) = (rung / 2, rung / 2 + 1);
-        let (from, to) = if rung % 2 == 0 { (format!("p{below}"), format!("p{here}")) } else { ("p0".to_owned(), format!("p{here}")) };
+        let (from, to) = if rung % 2 == 0 {
+            (format!("p{below}"), format!("p{here}"))
+        } else {
+            ("p0".to_owned(), format!("p{here}"))
+        };
         if rung % 2 == 0 {
             points.push_str(&format!(", {{ id = \"p{here}\" }}"));
         }
         parts.push_str(&format!("{{ id = \"r{rung}\", kind = \"resistor\", from = \"{from}\", to = \"{to}\", resistance = \"{ohms} ohm\" }},"));
     }
-    format!("title = \"ladder\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [{parts}{sources}]\n")
+    format!(
+        "title = \"ladder\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [{parts}{sources}]\n"
+    )
 }
 
 proptest! {
@@ -80,7 +88,9 @@ fn currents_add_up_in_every_shipped_circuit() {
         for faults in fault_sets(&circuit) {
             for (name, state) in states(&circuit) {
                 for sample in [Sample::NOMINAL, Sample::of_seed(7)] {
-                    let solution = circuit.solve(&state, &faults, &sample).unwrap_or_else(|error| panic!("{file}, {name}: {error}"));
+                    let solution = circuit
+                        .solve(&state, &faults, &sample)
+                        .unwrap_or_else(|error| panic!("{file}, {name}: {error}"));
                     let residual = solution.residual();
                     // Rounding of 25 V across 20 µΩ is some 2e-10 A; the sum takes a few.
                     assert!(residual < 1e-8, "{file}, {faults:?}, {name}: {residual} A");
@@ -104,7 +114,11 @@ fn a_jumper_is_a_resistance_between_two_points() {
     let circuit = crate::shipped("flap_sensor");
     let mut state = VehicleState { key: ohmwright::model::vehicle::Key::On, ..circuit.start().clone() };
     state.unplugged.insert("C41".to_owned());
-    state.jumpers.push(Jumper { from: "signal".into(), to: "reference".into(), through: Some("1 kohm".parse().unwrap()) });
+    state.jumpers.push(Jumper {
+        from: "signal".into(),
+        to: "reference".into(),
+        through: Some("1 kohm".parse().unwrap()),
+    });
     let solution = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap();
     // 5 V through 1 kΩ onto the module's 220 kΩ.
     assert!((solution.volts("signal", "ground").unwrap() - 5.0 * 220.0 / 221.0).abs() < 0.01);

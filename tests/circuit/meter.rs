@@ -141,7 +141,8 @@ fn a_bus_at_rest_and_in_use() {
     assert!((one.ohms("bus_high", "bus_low").unwrap().exact - 120.0).abs() < 1.0);
     // Recessive 2.5 V, dominant 3.5 and 1.5 V (ISO 11898-2, from memory), a quarter of the time: 2.75 and 2.25 V on average.
     let mut busy = bench("data_bus", &[], Key::On);
-    let (high, low) = (busy.volts("bus_high", "chassis").unwrap().exact, busy.volts("bus_low", "chassis").unwrap().exact);
+    let (high, low) =
+        (busy.volts("bus_high", "chassis").unwrap().exact, busy.volts("bus_low", "chassis").unwrap().exact);
     assert!((high - 2.75).abs() < 0.05 && (low - 2.25).abs() < 0.05, "{high} {low}");
 }
 

@@ -35,8 +35,10 @@ fn the_list_of_causes_at_the_top_is_the_causes_of_the_faults() {
         let text = std::fs::read_to_string(format!("{folder}/{file}")).unwrap();
         let comment: String = text.lines().take_while(|line| line.starts_with('#')).collect::<Vec<_>>().join(" ");
         let list = comment.split_once("Causes:").unwrap().1.split('(').next().unwrap();
-        let mut listed: Vec<&str> = list.split([',', ' ', '#']).filter(|word| !word.is_empty() && *word != "not_present").collect();
-        let mut caused: Vec<&str> = circuit.faults().iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
+        let mut listed: Vec<&str> =
+            list.split([',', ' ', '#']).filter(|word| !word.is_empty() && *word != "not_present").collect();
+        let mut caused: Vec<&str> =
+            circuit.faults().iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
         listed.sort_unstable();
         caused.sort_unstable();
         caused.dedup();
@@ -72,7 +74,8 @@ fn what_shows_only_while_moved_shows_only_while_moved() {
             for movement in circuit.movements() {
                 state.positions.insert(movement.id.clone(), position.to_owned());
             }
-            let lamp = |faults: &[FaultId]| circuit.solve(&state, faults, &Sample::NOMINAL).unwrap().amperes("lamp").unwrap();
+            let lamp =
+                |faults: &[FaultId]| circuit.solve(&state, faults, &Sample::NOMINAL).unwrap().amperes("lamp").unwrap();
             (lamp(&[]) - lamp(std::slice::from_ref(&fault.id))).abs()
         };
         assert!(seen("still") < 1e-12, "{}", fault.id);
@@ -84,7 +87,10 @@ fn what_shows_only_while_moved_shows_only_while_moved() {
 fn points_tell_where_they_are() {
     let circuit = shipped("flap_sensor");
     let signal = circuit.point("signal").unwrap();
-    assert_eq!((signal.id.as_str(), signal.connector.as_deref(), signal.pin.as_deref()), ("C41.3", Some("C41"), Some("3")));
+    assert_eq!(
+        (signal.id.as_str(), signal.connector.as_deref(), signal.pin.as_deref()),
+        ("C41.3", Some("C41"), Some("3"))
+    );
     assert_eq!((signal.colour.as_deref(), signal.minutes), (Some("green"), 6.0));
     assert_eq!(signal.gauge.as_ref().unwrap().to_string(), "0.75 mm2");
     assert!(signal.place.contains("flap housing"));
@@ -93,4 +99,40 @@ fn points_tell_where_they_are() {
             assert!(!point.place.is_empty(), "{file}: {} is nowhere", point.id);
         }
     }
+}
+
+#[test]
+fn every_pair_of_faults_settles_in_any_vehicle() {
+    for (file, circuit) in shipped_circuits() {
+        let states: Vec<_> = states(&circuit).into_iter().take(5).collect();
+        for (first, one) in circuit.faults().iter().enumerate() {
+            for other in &circuit.faults()[first + 1..] {
+                let pair = [one.id.clone(), other.id.clone()];
+                for (seed, (name, state)) in states.iter().enumerate() {
+                    let solution = circuit.solve(state, &pair, &Sample::of_seed(seed as u64));
+                    let solution =
+                        solution.unwrap_or_else(|error| panic!("{file}, {} and {}, {name}: {error}", one.id, other.id));
+                    assert!(
+                        solution.nodes().all(|(_, volts)| volts.abs() < 60.0),
+                        "{file}, {} and {}, {name}",
+                        one.id,
+                        other.id
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_solver_follows_changed_values() {
+    let circuit = Circuit::parse(&crate::random_network(5, false), "random").unwrap();
+    let mut solver = ohmwright::circuit::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let (part, from, to) = (solver.part("chain1").unwrap(), solver.point("p1").unwrap(), solver.point("p0").unwrap());
+    solver.solve().unwrap();
+    let before = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap().volts("p1", "p0").unwrap();
+    assert_eq!(solver.volts(from, to), before);
+    assert!(solver.set_ohms(part, 1e-3));
+    solver.solve().unwrap();
+    assert!(solver.volts(from, to).abs() < before.abs(), "a short across the two points");
 }

@@ -75,7 +75,12 @@ fn series() {
     ] {
         let [one, two, three] = ohms.map(|ohms| format!("{ohms} ohm"));
         let source = format!("{volts} V@{IDEAL}");
-        let circuit = network(&[("b", "a", "0", &source), ("r1", "a", "m", &one), ("r2", "m", "n", &two), ("r3", "n", "0", &three)]);
+        let circuit = network(&[
+            ("b", "a", "0", &source),
+            ("r1", "a", "m", &one),
+            ("r2", "m", "n", &two),
+            ("r3", "n", "0", &three),
+        ]);
         let solution = solved(&circuit);
         for ((from, to), drop) in [("a", "m"), ("m", "n"), ("n", "0")].into_iter().zip(drops) {
             near(solution.volts(from, to).unwrap(), drop, half);
@@ -94,7 +99,12 @@ fn parallel() {
     ] {
         let [one, two, three] = ohms.map(|ohms| format!("{ohms} ohm"));
         let source = format!("{volts} V@{IDEAL}");
-        let circuit = network(&[("b", "a", "0", &source), ("r1", "a", "0", &one), ("r2", "a", "0", &two), ("r3", "a", "0", &three)]);
+        let circuit = network(&[
+            ("b", "a", "0", &source),
+            ("r1", "a", "0", &one),
+            ("r2", "a", "0", &two),
+            ("r3", "a", "0", &three),
+        ]);
         let solution = solved(&circuit);
         for (part, amperes) in ["r1", "r2", "r3"].into_iter().zip(amperes) {
             near(solution.amperes(part).unwrap(), amperes, half + 2e-5);
@@ -106,9 +116,11 @@ fn parallel() {
 #[test]
 fn a_battery_with_source_resistance() {
     // OpenStax m42357: 12.0 V behind 0.100 Ω on 10.0 Ω: 1.188 A, 11.9 V; on 0.500 Ω: 20.0 A, 10.0 V; grown to 0.500 Ω: 12.0 A, 6.00 V.
-    for (inside, load, amperes, volts, half) in
-        [("0.1 ohm", "10 ohm", 1.188, 11.9, 0.05), ("0.1 ohm", "0.5 ohm", 20.0, 10.0, 0.0), ("0.5 ohm", "0.5 ohm", 12.0, 6.0, 0.0)]
-    {
+    for (inside, load, amperes, volts, half) in [
+        ("0.1 ohm", "10 ohm", 1.188, 11.9, 0.05),
+        ("0.1 ohm", "0.5 ohm", 20.0, 10.0, 0.0),
+        ("0.5 ohm", "0.5 ohm", 12.0, 6.0, 0.0),
+    ] {
         let circuit = network(&[("b", "a", "0", &format!("12 V@{inside}")), ("r", "a", "0", load)]);
         let solution = solved(&circuit);
         near(solution.amperes("r").unwrap(), amperes, 0.0005);
