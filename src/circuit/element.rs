@@ -31,8 +31,10 @@ pub enum Element {
     Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
 }
 
+/// Share: off for good, because its own load takes its supply away whenever it is on.
+pub const COLLAPSED: u8 = 2;
 /// Share: output on.
-const ON: u8 = 1;
+pub const ON: u8 = 1;
 /// Fuse: gone.
 pub const BLOWN: u8 = 1;
 
@@ -111,10 +113,11 @@ impl Element {
     /// state by no more than `slack` (volts for each volt) counts as inside, for the sake of rounding.
     pub fn next(&self, state: u8, segments: &[Segment], volts: &[f64], slack: f64) -> u8 {
         match *self {
+            Self::Share { .. } if state == COLLAPSED => COLLAPSED,
             Self::Share { supply, ground, minimum, .. } => {
                 let across = volts[supply] - volts[ground];
-                let slack = if state == ON { -slack } else { slack };
-                u8::from(across >= minimum * (1.0 + slack))
+                let (threshold, slack) = if state == ON { (stays_on(minimum), -slack) } else { (minimum, slack) };
+                u8::from(across >= threshold * (1.0 + slack))
             }
             Self::Curve { a, b, first, count } => {
                 let across = volts[a] - volts[b];
@@ -255,6 +258,12 @@ impl Element {
             Self::Regulator { input, output, ground, .. } => through(input.unwrap_or(ground), output, amperes),
         }
     }
+}
+
+/// An output that has come on at its least supply stays on down to a third of it, or one that pulls its own supply down would
+/// take turns for ever. The third is chosen; no source.
+pub fn stays_on(minimum: f64) -> f64 {
+    minimum / 3.0
 }
 
 /// The number of the segment that holds this voltage.

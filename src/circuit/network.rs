@@ -1,6 +1,6 @@
 //! A circuit in one state with one set of faults, and its solution.
 
-use super::element::{BLOWN, Element, Segment};
+use super::element::{BLOWN, COLLAPSED, Element, ON, Segment};
 use super::matrix::Matrix;
 
 /// Rounds after which a circuit that still switches is given up.
@@ -137,6 +137,8 @@ impl Network {
                 moved = true;
                 match element {
                     Element::Curve { .. } if one_by_one => *state = if next > *state { *state + 1 } else { *state - 1 },
+                    // One that goes off again after the sets have come back once would only take turns.
+                    Element::Share { .. } if one_by_one && *state == ON => *state = COLLAPSED,
                     _ => *state = next,
                 }
                 if one_by_one {

@@ -1,6 +1,6 @@
 //! A prepared circuit as a SPICE netlist.
 
-use super::element::{BLOWN, Element, Segment};
+use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::lower::Prepared;
 use super::netlist::Circuit;
 use super::network::{Network, Owner};
@@ -87,9 +87,11 @@ impl Deck<'_> {
                 writeln!(text, "V{number} inner{number} {} {volts:e}", node(minus))?;
                 writeln!(text, "R{number} inner{number} {} {:e}", node(plus), 1.0 / siemens)
             }
+            Element::Share { .. } if state == COLLAPSED => writeln!(text, "* off: it takes its own supply away"),
             Element::Share { supply, ground, output, share, siemens, minimum } => {
                 let (vs, vg, vo) = (self.volts(supply), self.volts(ground), self.volts(output));
-                // Off below its least supply, on above.
+                // Off below its least supply, on above, staying as it is between the two thresholds.
+                let minimum = if state == ON { stays_on(minimum) } else { minimum };
                 let held = format!("{siemens:e}*({share:e}*{vs}+{:e}*{vg}-{vo})*u({vs}-{vg}-{minimum:e})", 1.0 - share);
                 writeln!(text, "Bs{number} {} {} I={share:e}*{held}", node(supply), node(output))?;
                 writeln!(text, "Bg{number} {} {} I={:e}*{held}", node(ground), node(output), 1.0 - share)

@@ -1,4 +1,5 @@
 //! ngspice solves the same netlists.
+#![expect(clippy::disallowed_macros, reason = "a test tells how many comparisons it made")]
 use crate::{fault_sets, shipped_circuits, states};
 use ohmwright::circuit::{Circuit, Sample};
 use ohmwright::model::vehicle::VehicleState;
