@@ -4,6 +4,7 @@
 pub mod arguments;
 mod batch;
 mod builtin;
+mod circuits;
 mod clock;
 mod error;
 mod exit;
@@ -12,6 +13,7 @@ mod lines;
 mod list;
 mod output;
 mod person;
+mod prove;
 mod repl;
 mod resume;
 mod run;
@@ -74,12 +76,8 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Batch(batch) => batch::batch(&settings, batch, output),
         Command::Show(show) => show::show(&settings, show, output),
         Command::List => list::list(&settings, output),
+        Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
+        Command::Prove(prove) => prove::prove(&settings, prove, output),
         Command::Repl => repl::repl(output, crate::script::console::Console::new()),
     }
-}
-
-/// The names that a circuit gives to places on a vehicle.
-fn circuit_points(source: &crate::script::diagnose::Source) -> Result<crate::model::points::Points, CliError> {
-    let _ = source;
-    Ok(crate::model::points::Points::default())
 }

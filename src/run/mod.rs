@@ -1,6 +1,7 @@
 //! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
 pub mod answerer;
 pub mod ask;
+pub mod bench;
 pub mod doubt;
 pub mod earlier;
 pub mod journal;

@@ -11,3 +11,4 @@ pub mod help;
 pub mod helpers;
 pub mod place;
 pub mod procedure;
+pub mod prove;
