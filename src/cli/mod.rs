@@ -12,6 +12,7 @@ mod list;
 mod output;
 mod person;
 mod repl;
+mod report;
 mod resume;
 mod run;
 mod settings;
@@ -72,6 +73,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Resume(resume) => resume::resume(&settings, resume, output),
         Command::Batch(batch) => batch::batch(&settings, batch, output),
         Command::Show(show) => show::show(&settings, show, output),
+        Command::Report(report) => report::report(&settings, report, output),
         Command::List => list::list(&settings, output),
         Command::Repl => repl::repl(output, crate::script::console::Console::new()),
     }

@@ -1,5 +1,16 @@
 //! Pure text from a record or a diagnostic.
+pub mod bar;
+pub mod comparison;
+pub mod csv;
+pub mod detours;
 pub mod diagnostic;
+pub mod drawing;
 pub mod entry;
+pub mod html;
+pub mod json;
+pub mod material;
+pub mod measured;
+pub mod plot;
 pub mod record;
 pub mod table;
+pub mod withhold;

@@ -1,0 +1,140 @@
+//! A small drawing that shows where in its limits a reading fell.
+
+use super::drawing::{Coordinate, escaped};
+use super::measured::{self, Mark};
+use crate::model::limits::Limits;
+use crate::model::meter::Meter;
+use crate::model::quantity::Quantity;
+use crate::model::record::Answered;
+use crate::model::typed::Shown;
+use std::fmt::Write;
+
+/// Width of the drawing, in its own units.
+const WIDTH: f64 = 200.0;
+/// Height of the drawing, in its own units.
+const HEIGHT: f64 = 22.0;
+/// What stays free at both ends, for the marks of readings beyond the drawn scale.
+const EDGE: f64 = 12.0;
+
+/// The part of the scale that is drawn, in SI units.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Span {
+    from: f64,
+    to: f64,
+}
+
+impl Span {
+    /// Around the limits: so much of both sides that a reading a little outside is still on it. `None` without limits.
+    fn of(limits: &Limits) -> Option<Self> {
+        let (low, high) = (limits.low().map(Quantity::si), limits.high().map(Quantity::si));
+        let size = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() };
+        let span = match (low, high) {
+            (Some(low), Some(high)) => {
+                let width = if high > low { high - low } else { size(high) * 0.2 };
+                Self { from: low - 0.6 * width, to: high + 0.6 * width }
+            }
+            (None, Some(high)) => Self { from: high - size(high), to: high + 0.6 * size(high) },
+            (Some(low), None) => Self { from: low - 0.6 * size(low), to: low + size(low) },
+            (None, None) => return None,
+        };
+        (span.from.is_finite() && span.to.is_finite() && span.to > span.from).then_some(span)
+    }
+
+    fn place(self, value: f64) -> f64 {
+        EDGE + (WIDTH - 2.0 * EDGE) * (value - self.from) / (self.to - self.from)
+    }
+}
+
+/// The drawing as SVG, or `None` where there are no limits or no value. `id` is unique in the page.
+pub fn svg(answered: &Answered, meter: Option<&Meter>, id: &str) -> Option<String> {
+    let limits = measured::limits_of(&answered.prompt.question)?;
+    let values = measured::values(answered);
+    let span = Span::of(limits)?;
+    if values.is_empty() {
+        return None;
+    }
+    let middle = HEIGHT / 2.0;
+    let mut out = String::new();
+    let _ = write!(
+        out,
+        r#"<svg class="bar" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{id}-title {id}-words"><title id="{id}-title">{}</title><desc id="{id}-words">{}</desc>"#,
+        escaped(&title(answered, limits)),
+        escaped(&words(answered, limits, &values, meter)),
+    );
+    let (left, right) = (
+        limits.low().map_or(0.0, |low| span.place(low.si())),
+        limits.high().map_or(WIDTH, |high| span.place(high.si())),
+    );
+    let _ = write!(
+        out,
+        r#"<rect class="band" x="{}" y="4" width="{}" height="14"/><path class="axis" d="M0 {middle}H{WIDTH}"/>"#,
+        Coordinate(left),
+        Coordinate((right - left).max(1.0)),
+    );
+    for limit in [limits.low(), limits.high()].into_iter().flatten() {
+        let _ = write!(out, r#"<path class="limit" d="M{} 1V21"/>"#, Coordinate(span.place(limit.si())));
+    }
+    if let [Shown::Value(lowest), Shown::Value(highest)] = values[..] {
+        let ends = [lowest, highest].map(|value| Coordinate(span.place(value.si()).clamp(0.0, WIDTH)));
+        let _ = write!(out, r#"<path class="range" d="M{} {middle}H{}"/>"#, ends[0], ends[1]);
+    }
+    for shown in &values {
+        match *shown {
+            Shown::OverRange => out.push_str(&beyond(true)),
+            Shown::Value(value) => mark(&mut out, span, answered, value, meter),
+        }
+    }
+    out.push_str("</svg>");
+    Some(out)
+}
+
+/// A reading's mark with the meter's accuracy to both sides; a double arrow where it lies beyond the drawn scale.
+fn mark(out: &mut String, span: Span, answered: &Answered, value: Quantity, meter: Option<&Meter>) {
+    let middle = HEIGHT / 2.0;
+    if value.si() < span.from || value.si() > span.to {
+        out.push_str(&beyond(value.si() > span.to));
+        return;
+    }
+    let at = span.place(value.si());
+    if let Some(accuracy) = measured::accuracy(answered, value, meter) {
+        let reach = |value: f64| Coordinate(span.place(value).clamp(0.0, WIDTH));
+        let (from, to) = (reach(value.si() - accuracy.si()), reach(value.si() + accuracy.si()));
+        let _ = write!(out, r#"<path class="accuracy" d="M{from} {middle}H{to}M{from} 6V16M{to} 6V16"/>"#);
+    }
+    let class = if measured::is_unsure(answered) { "mark unsure" } else { "mark" };
+    let at = Coordinate(at);
+    if Mark::of(answered).is_bad() {
+        let _ = write!(out, r#"<path class="{class} bad" d="M{at} 5l6 6l-6 6l-6 -6z"/>"#);
+    } else {
+        let _ = write!(out, r#"<circle class="{class}" cx="{at}" cy="{middle}" r="4.5"/>"#);
+    }
+}
+
+fn beyond(right: bool) -> String {
+    let path = if right { "M187 5l6 6l-6 6M193 5l6 6l-6 6" } else { "M13 5l-6 6l6 6M7 5l-6 6l6 6" };
+    format!(r#"<path class="beyond" d="{path}"/>"#)
+}
+
+fn title(answered: &Answered, limits: &Limits) -> String {
+    format!("{}, limits {limits}", measured::answer_words(answered))
+}
+
+fn words(answered: &Answered, limits: &Limits, values: &[Shown], meter: Option<&Meter>) -> String {
+    let place = match Mark::of(answered) {
+        Mark::Low => "below the lower limit",
+        Mark::High => "above the upper limit",
+        Mark::Open => "more than the meter can show",
+        _ => "inside the limits",
+    };
+    let mut words = format!("The mark stands {place}");
+    if let [Shown::Value(value)] = *values {
+        if let Some(distance) = limits.distance(value) {
+            let _ = write!(words, ", {distance} from the nearer one");
+        }
+        if let Some(accuracy) = measured::accuracy(answered, value, meter) {
+            let _ = write!(words, "; the meter is good for ±{accuracy} here");
+        }
+    }
+    words.push('.');
+    words
+}
