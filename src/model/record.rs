@@ -244,9 +244,7 @@ impl Record {
 
     /// What is asked again belongs to the step in which it was asked first, not to the one that was reached since.
     fn go_back_to_step_of(&mut self, from_line: usize) {
-        let is_struck = |item: &Item| {
-            matches!(item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none())
-        };
+        let is_struck = |item: &Item| matches!(item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
         if let Some(index) = self.steps.iter().position(|step| step.items.iter().any(is_struck))
             && index + 1 < self.steps.len()
         {

@@ -80,7 +80,7 @@ pub fn svg(answered: &Answered, meter: Option<&Meter>, id: &str) -> Option<Strin
     }
     for shown in &values {
         match *shown {
-            Shown::OverRange => out.push_str(&beyond(true)),
+            Shown::OverRange => out.push_str(&beyond(answered, true)),
             Shown::Value(value) => mark(&mut out, span, answered, value, meter),
         }
     }
@@ -92,27 +92,28 @@ pub fn svg(answered: &Answered, meter: Option<&Meter>, id: &str) -> Option<Strin
 fn mark(out: &mut String, span: Span, answered: &Answered, value: Quantity, meter: Option<&Meter>) {
     let middle = HEIGHT / 2.0;
     if value.si() < span.from || value.si() > span.to {
-        out.push_str(&beyond(value.si() > span.to));
+        out.push_str(&beyond(answered, value.si() > span.to));
         return;
     }
     let at = span.place(value.si());
     if let Some(accuracy) = measured::accuracy(answered, value, meter) {
         let reach = |value: f64| Coordinate(span.place(value).clamp(0.0, WIDTH));
         let (from, to) = (reach(value.si() - accuracy.si()), reach(value.si() + accuracy.si()));
-        let _ = write!(out, r#"<path class="accuracy" d="M{from} {middle}H{to}M{from} 6V16M{to} 6V16"/>"#);
+        let _ = write!(out, r#"<path class="accuracy" d="M{from} {middle}H{to}M{from} 5V17M{to} 5V17"/>"#);
     }
     let class = if measured::is_unsure(answered) { "mark unsure" } else { "mark" };
     let at = Coordinate(at);
     if Mark::of(answered).is_bad() {
-        let _ = write!(out, r#"<path class="{class} bad" d="M{at} 5l6 6l-6 6l-6 -6z"/>"#);
+        let _ = write!(out, r#"<path class="{class} bad" d="M{at} 6l5 5l-5 5l-5 -5z"/>"#);
     } else {
-        let _ = write!(out, r#"<circle class="{class}" cx="{at}" cy="{middle}" r="4.5"/>"#);
+        let _ = write!(out, r#"<circle class="{class}" cx="{at}" cy="{middle}" r="3.8"/>"#);
     }
 }
 
-fn beyond(right: bool) -> String {
+fn beyond(answered: &Answered, right: bool) -> String {
+    let class = if Mark::of(answered).is_bad() { "beyond bad" } else { "beyond" };
     let path = if right { "M187 5l6 6l-6 6M193 5l6 6l-6 6" } else { "M13 5l-6 6l6 6M7 5l-6 6l6 6" };
-    format!(r#"<path class="beyond" d="{path}"/>"#)
+    format!(r#"<path class="{class}" d="{path}"/>"#)
 }
 
 fn title(answered: &Answered, limits: &Limits) -> String {

@@ -47,18 +47,12 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
     for (first, doubt) in &answered.doubts {
         let first = in_unit(answered, first);
         let stands = answer_words(answered);
-        let kept = if stands == first {
-            "it was entered again and stands".to_owned()
-        } else {
-            format!("then entered: {stands}")
-        };
+        let kept =
+            if stands == first { "The same was entered again.".to_owned() } else { format!("Then entered: {stands}.") };
         detours.push(Detour {
             what: "doubted",
             at: at.clone(),
-            detail: plain(&format!(
-                "First entered: {first}. The question was: {doubt} Then: {kept}.",
-                doubt = sentence(&doubt.to_string())
-            )),
+            detail: plain(&format!("First entered: {first}. Doubted: {} {kept}", sentence(&doubt.to_string()))),
         });
     }
     if let Answer::Skipped { reason } = &answered.answer {

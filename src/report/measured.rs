@@ -8,7 +8,7 @@ use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
-use crate::model::sweep::{Shape, Track};
+use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 
@@ -70,7 +70,17 @@ pub fn track(answered: &Answered) -> Option<(&Ends, Vec<Shown>, Track)> {
     }
     let shown: Vec<Shown> =
         answered.sweep.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
-    let track = Track::of(&shown, ends);
+    let mut track = Track::of(&shown, ends);
+    // A signal that breaks off has not turned there.
+    let sound: Vec<Option<f64>> = shown
+        .iter()
+        .enumerate()
+        .map(|(index, shown)| match shown {
+            Shown::Value(value) if !track.dropouts.contains(&index) => Some(value.si()),
+            _ => None,
+        })
+        .collect();
+    track.turns = sweep::turns(&sound);
     (!shown.is_empty()).then_some((ends, shown, track))
 }
 

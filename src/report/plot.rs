@@ -74,6 +74,17 @@ pub fn svg(answered: &Answered, id: &str) -> Option<String> {
 /// Bands of the ends, scale at the left, numbers of the readings below.
 fn frame(out: &mut String, scale: &Scale, ends: &Ends) {
     let (left, top, right, bottom) = FIELD;
+    for tick in ticks(scale.from, scale.to, 6) {
+        let y = scale.y(tick);
+        let _ = write!(
+            out,
+            r#"<path class="grid" d="M{left} {0}H{right}"/><text x="{1}" y="{2}" text-anchor="end">{3}</text>"#,
+            Coordinate(y),
+            Coordinate(left - 6.0),
+            Coordinate(y + 5.0),
+            escaped(&significant(tick, 4)),
+        );
+    }
     for end in [ends.one, ends.other] {
         let at = |offset: f64| scale.y(ends.unit.number(end.with_si(end.si() + offset)));
         let (one, other) = (at(ends.tolerance.si()), at(-ends.tolerance.si()));
@@ -85,17 +96,6 @@ fn frame(out: &mut String, scale: &Scale, ends: &Ends) {
             Coordinate(right - left),
             Coordinate((lower - upper).max(1.0)),
             Coordinate(scale.y(ends.unit.number(end))),
-        );
-    }
-    for tick in ticks(scale.from, scale.to, 6) {
-        let y = scale.y(tick);
-        let _ = write!(
-            out,
-            r#"<path class="grid" d="M{left} {0}H{right}"/><text x="{1}" y="{2}" text-anchor="end">{3}</text>"#,
-            Coordinate(y),
-            Coordinate(left - 6.0),
-            Coordinate(y + 5.0),
-            escaped(&significant(tick, 4)),
         );
     }
     let every = scale.count.div_ceil(12).max(1);

@@ -4,7 +4,7 @@ use super::readings;
 use crate::model::meter::Meter;
 use crate::model::record::{Answered, Standing};
 use crate::report::bar;
-use crate::report::comparison::Comparison;
+use crate::report::comparison::{Comparison, Pair};
 use crate::report::material::{Earlier, LinkState, Material};
 use crate::report::measured::{limits_words, plain};
 use crate::report::plot;
@@ -43,6 +43,7 @@ pub fn comparison(material: &Material) -> Markup {
                                 td { (cell(pair.before, earlier)) }
                                 td { (drawn(pair.after, material.meter.as_ref(), "after")) }
                             }
+                            (plots(pair))
                         }
                     }
                 }
@@ -69,7 +70,22 @@ fn drawn(answered: &Answered, meter: Option<&Meter>, when: &str) -> Markup {
     html! {
         (readings::value(answered))
         @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
-        @if let Some(svg) = plot::svg(answered, &format!("{id}-plot")) { (PreEscaped(svg)) }
+    }
+}
+
+/// Both sweeps, side by side where there is room.
+fn plots(pair: &Pair<'_>) -> Markup {
+    let svg = |answered: &Answered, when: &str| plot::svg(answered, &format!("{when}-{}-plot", answered.line));
+    let before = pair.before.and_then(|answered| svg(answered, "before"));
+    let sides = [("Before", before), ("After", svg(pair.after, "after"))];
+    html! {
+        @if sides.iter().any(|(_, svg)| svg.is_some()) {
+            tr class="wide" { td colspan="3" { div class="sides" {
+                @for (when, svg) in sides { @if let Some(svg) = svg {
+                    figure { figcaption class="small" { (when) } (PreEscaped(svg)) }
+                } }
+            } } }
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! The report for the customer: one page, in plain words.
 
-use super::frame;
+use super::{frame, readings};
 use crate::model::dimension::Dimension;
 use crate::model::event::{Ending, LinkKind};
 use crate::model::limits::Limits;
@@ -47,7 +47,7 @@ pub fn page(material: &Material) -> String {
                 section {
                     h2 { "What was found before" }
                     @for line in found(&earlier.record.standing, None) { p { (line) } }
-                    @for line in to_do(&earlier.record.standing) { p { "To be done then: " (line) } }
+                    @for line in to_do(&earlier.record.standing, false) { p { "To be done then: " (line) } }
                 }
             }
             section {
@@ -55,11 +55,11 @@ pub fn page(material: &Material) -> String {
                 @for line in found(&record.standing, job.conditions.as_deref()) { p class="cause" { (line) } }
             }
             section { h2 { "What it means" } p { (meaning(material)) } }
-            @let steps = to_do(&record.standing);
+            @let steps = to_do(&record.standing, is_check(material));
             @if !steps.is_empty() {
                 section { h2 { "What should be done" } @for line in &steps { p { (line) } } }
             }
-            @if !key.is_empty() { (readings(material, &key)) }
+            @if !key.is_empty() { (table(material, &key)) }
             section {
                 h2 { "What was not tested" }
                 @for line in untested(material) { p { (line) } }
@@ -103,8 +103,10 @@ fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
     }
 }
 
-fn to_do(standing: &Standing) -> Vec<String> {
+fn to_do(standing: &Standing, check: bool) -> Vec<String> {
     match standing {
+        // After a repair there is nothing left to do about what is no longer there.
+        Standing::Concluded(causes) if check && causes.iter().all(|cause| cause.id.as_str() == NOT_PRESENT) => vec![],
         Standing::Concluded(causes) => causes
             .iter()
             .filter(|cause| !cause.correction.trim().is_empty())
@@ -137,11 +139,8 @@ fn meaning(material: &Material) -> String {
     let counted = match (measured.len(), bad) {
         (0, _) => "Nothing was measured.".to_owned(),
         (all, 0) => format!("We took {}; none was out of line.", words::count(all, "measurement", "measurements")),
-        (all, bad) => format!(
-            "We took {}; {} not as it should be.",
-            words::count(all, "measurement", "measurements"),
-            words::count(bad, "was", "were")
-        ),
+        (all, 1) => format!("We took {}; one was out of line.", words::count(all, "measurement", "measurements")),
+        (all, bad) => format!("We took {all} measurements; {bad} were out of line."),
     };
     format!("{worth} {counted}")
 }
@@ -161,7 +160,7 @@ fn key_readings(material: &Material) -> Vec<&Answered> {
     measured
 }
 
-fn readings(material: &Material, key: &[&Answered]) -> Markup {
+fn table(material: &Material, key: &[&Answered]) -> Markup {
     html! {
         section {
             h2 { "What we measured" }
@@ -178,7 +177,7 @@ fn readings(material: &Material, key: &[&Answered]) -> Markup {
                         th scope="row" { (plain(&answered.prompt.text)) }
                         td {
                             span class="value" { (value_words(answered)) } " "
-                            span class=(if mark.is_bad() { "verdict bad" } else { "verdict good" }) {
+                            span class=(readings::verdict_class(answered, mark)) {
                                 span aria-hidden="true" { (mark.sign()) } " " (verdict_words(answered))
                             }
                         }
@@ -191,7 +190,7 @@ fn readings(material: &Material, key: &[&Answered]) -> Markup {
                     }
                 } }
             }
-            p class="small" { "In the drawings the shaded part is what is good; the mark is what we measured." }
+            p class="small" { "In the drawings the shaded part is what is good; the mark is what we measured, a double arrow something off the drawing." }
         }
     }
 }
@@ -205,7 +204,7 @@ fn value_words(answered: &Answered) -> String {
     }
     let over = measured::values(answered).contains(&Shown::OverRange);
     if over {
-        "more than the meter can show".to_owned()
+        "off the meter's scale".to_owned()
     } else {
         measured::answer_words(answered).replace(" \u{2026} ", " to ")
     }

@@ -19,7 +19,8 @@ pub fn steps(material: &Material) -> Markup {
             @for (number, step) in material.record.steps.iter().enumerate() {
                 // A step that was reached and left again by taking back says nothing; the last one says how far it came.
                 @if number + 1 == material.record.steps.len() || step.items.iter().any(is_shown) {
-                    (one_step(material, number + 1, step))
+                    @let again = material.record.steps[..number].iter().any(|earlier| is_same_step(earlier, step));
+                    (one_step(material, number + 1, step, again))
                 }
             }
             p class="small" {
@@ -31,16 +32,20 @@ pub fn steps(material: &Material) -> Markup {
     }
 }
 
-fn one_step(material: &Material, number: usize, step: &Step) -> Markup {
+fn is_same_step(earlier: &Step, step: &Step) -> bool {
+    earlier.title == step.title && earlier.items.iter().any(is_shown)
+}
+
+fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Markup {
     let near: Vec<String> = step.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
     let title = if step.title.is_empty() { "Before the first step".to_owned() } else { plain(&step.title) };
     html! {
         section class="step" aria-labelledby={ "step-" (number) } {
-            h3 id={ "step-" (number) } { (title) }
+            h3 id={ "step-" (number) } { (title) @if again { ", again" } }
             @if !near.is_empty() { p class="small" { "Near " (plain(&words::all(&near))) "." } }
             @if step.items.iter().any(is_shown) {
                 table class="readings" {
-                    caption class="unseen" { "Readings and actions of: " (title) }
+                    caption class="unseen" { "Readings and actions of: " (title) @if again { ", again" } }
                     thead { tr {
                         th scope="col" { "What" }
                         th scope="col" { "Reading" }
@@ -139,7 +144,8 @@ pub fn value(answered: &Answered) -> Markup {
     }
 }
 
-fn verdict_class(answered: &Answered, mark: Mark) -> &'static str {
+/// The class of a verdict: good, bad or unsure.
+pub fn verdict_class(answered: &Answered, mark: Mark) -> &'static str {
     match (measured::is_unsure(answered), mark.is_bad()) {
         (true, _) => "verdict unsure",
         (false, true) => "verdict bad",
