@@ -124,7 +124,7 @@ fn words(answered: &Answered, limits: &Limits, values: &[Shown], meter: Option<&
     let place = match Mark::of(answered) {
         Mark::Low => "below the lower limit",
         Mark::High => "above the upper limit",
-        Mark::Open => "more than the meter can show",
+        Mark::Open => "at the right edge: it is more than the meter can show",
         _ => "inside the limits",
     };
     let mut words = format!("The mark stands {place}");
@@ -138,4 +138,74 @@ fn words(answered: &Answered, limits: &Limits, values: &[Shown], meter: Option<&
     }
     words.push('.');
     words
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::event::Stamp;
+    use crate::model::limits::NoAccuracy;
+    use crate::model::meter::Function;
+    use crate::model::prompt::{Answer, Leads, Prompt, PromptId, Question};
+    use crate::model::typed;
+    use proptest::prelude::*;
+
+    fn reading(limits: Limits, text: &str) -> Answered {
+        let shown = typed::read(text, limits.unit).unwrap();
+        let verdict = limits.judge(shown, Err(NoAccuracy::NoMeter));
+        Answered {
+            line: 2,
+            at: Stamp::new("2026-11-24T09:00:00Z"),
+            prompt: Prompt {
+                id: PromptId::new("supply"),
+                text: "Supply".to_owned(),
+                question: Question::Reading { function: Function::Volts, limits, leads: Leads::Nowhere },
+            },
+            answer: Answer::Reading { typed: text.to_owned() },
+            verdict,
+            sweep: vec![],
+            doubts: vec![],
+            carried: false,
+            struck_at: None,
+        }
+    }
+
+    /// Where the limits and the mark stand; `None` for the mark where a double arrow stands in its stead.
+    fn places(drawing: &str) -> (Vec<f64>, Option<f64>) {
+        let number = |text: &str| text.split(['"', ' ']).next().unwrap().parse::<f64>().unwrap();
+        let limits = drawing.split("class=\"limit\" d=\"M").skip(1).map(number).collect();
+        let mark = drawing.split_once("class=\"mark\" cx=\"").or(drawing.split_once("class=\"mark bad\" d=\"M"));
+        (limits, mark.map(|(_, rest)| number(rest)))
+    }
+
+    #[test]
+    fn a_double_arrow_stands_where_the_reading_is_beyond_the_scale() {
+        let limits = || Limits::between(Quantity::volts(4.75), Quantity::volts(5.25)).unwrap();
+        let drawn = |text: &str| svg(&reading(limits(), text), None, "a").unwrap();
+        assert!(drawn("24").contains("M187") && drawn("OL").contains("M187"));
+        assert!(drawn("0.1").contains("M13") && !drawn("0.1").contains("M187"));
+        assert!(!drawn("4.998").contains("beyond"));
+        assert!(drawn("4.998").contains("248 mV from the nearer one"), "{}", drawn("4.998"));
+        assert_eq!(svg(&reading(Limits::unlimited("V".parse().unwrap()), "5"), None, "a"), None);
+    }
+
+    proptest! {
+        #[test]
+        fn the_mark_stands_between_the_limits_exactly_when_the_reading_is_in(
+            low in -100.0f64..100.0, width in 0.0f64..50.0, value in -200.0f64..200.0
+        ) {
+            let limits = Limits::between(Quantity::volts(low), Quantity::volts(low + width)).unwrap();
+            let answered = reading(limits.clone(), &format!("{value} V"));
+            let drawing = svg(&answered, None, "a").unwrap();
+            prop_assert!(!drawing.contains("NaN") && !drawing.contains("inf"));
+            let (places, mark) = places(&drawing);
+            let inside = limits.hold(Quantity::volts(value));
+            match mark {
+                // Coordinates are rounded to a tenth.
+                Some(mark) if inside => prop_assert!(mark >= places[0] - 0.11 && mark <= places[1] + 0.11),
+                Some(mark) => prop_assert!(mark <= places[0] + 0.11 || mark >= places[1] - 0.11),
+                None => prop_assert!(!inside),
+            }
+        }
+    }
 }

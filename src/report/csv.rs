@@ -119,11 +119,7 @@ fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
 
 fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<String> {
     let question = &answered.prompt.question;
-    let limits = measured::limits_of(question);
-    let limit = |value: Option<Quantity>| match (value, limits) {
-        (Some(value), Some(limits)) => trimmed(limits.unit.number(value)),
-        _ => String::new(),
-    };
+    let (low, high) = bounds(question);
     let (red, black) = match question.leads() {
         Some(Leads::Across { red, black }) => (red.name.clone(), black.name.clone()),
         Some(Leads::Through { at }) => (at.name.clone(), String::new()),
@@ -144,8 +140,8 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         line.typed,
         line.value,
         question.unit().map(Unit::word).unwrap_or_default(),
-        limit(limits.and_then(crate::model::limits::Limits::low)),
-        limit(limits.and_then(crate::model::limits::Limits::high)),
+        low,
+        high,
         measured::limits_words(question).1.unwrap_or_default(),
         measured::verdict_words(answered),
         sure.to_owned(),
@@ -157,6 +153,17 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
     ]
     .map(|cell| tame(&plain(&cell)))
     .to_vec()
+}
+
+/// Lower and upper limit in the prompt's unit; of a sweep, its lower and upper end.
+fn bounds(question: &Question) -> (String, String) {
+    if let Question::Sweep { ends, .. } = question {
+        let (one, other) = (ends.unit.number(ends.one), ends.unit.number(ends.other));
+        return (trimmed(one.min(other)), trimmed(one.max(other)));
+    }
+    let Some(limits) = measured::limits_of(question) else { return (String::new(), String::new()) };
+    let text = |limit: Option<Quantity>| limit.map(|limit| trimmed(limits.unit.number(limit))).unwrap_or_default();
+    (text(limits.low()), text(limits.high()))
 }
 
 /// What a question asks for, in a word.

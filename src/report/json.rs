@@ -2,9 +2,9 @@
 
 use super::comparison::Comparison;
 use super::csv::asked_word;
-use super::material::{LinkState, Material};
+use super::material::{LinkState, Material, file_name};
 use super::measured;
-use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceRef};
+use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
 use crate::model::limits::{Limits, NoAccuracy, Sureness, Verdict};
 use crate::model::meter::Meter;
@@ -33,7 +33,7 @@ struct Report<'a> {
     steps: Vec<StepFacts<'a>>,
     comparison: Option<Sides<'a>>,
     signoffs: Vec<Signoff<'a>>,
-    sources: &'a [SourceRef],
+    sources: Vec<SourceFacts<'a>>,
     withheld: Vec<String>,
 }
 
@@ -211,6 +211,13 @@ struct PairFacts<'a> {
 }
 
 #[derive(Serialize)]
+struct SourceFacts<'a> {
+    kind: SourceKind,
+    name: &'a str,
+    sha256: &'a str,
+}
+
+#[derive(Serialize)]
 struct Signoff<'a> {
     name: &'a str,
     role: &'a str,
@@ -277,7 +284,11 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
                 state: &line.state,
             })
             .collect(),
-        sources: &started.sources,
+        sources: started
+            .sources
+            .iter()
+            .map(|source| SourceFacts { kind: source.kind, name: file_name(source), sha256: &source.sha256 })
+            .collect(),
         withheld: material.withheld.iter().map(ToString::to_string).collect(),
     };
     Ok(serde_json::to_string_pretty(&report)? + "\n")

@@ -2,7 +2,7 @@
 
 use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{Entry, Event, LinkKind, Stamp};
+use crate::model::event::{Entry, Event, LinkKind, SourceRef, Stamp};
 use crate::model::meter::Meter;
 use crate::model::prompt::CautionId;
 use crate::model::record::Record;
@@ -96,4 +96,9 @@ impl Material {
         let link = self.record.started.link.as_ref()?;
         self.earlier.as_ref().filter(|_| link.kind == LinkKind::AfterRepair)
     }
+}
+
+/// A source's name without the folders that it lay in: those are the shop's business.
+pub fn file_name(source: &SourceRef) -> &str {
+    source.name.rsplit(['/', '\\']).next().unwrap_or(&source.name)
 }

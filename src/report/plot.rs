@@ -58,6 +58,10 @@ impl Scale {
 pub fn svg(answered: &Answered, id: &str) -> Option<String> {
     let (ends, shown, track) = measured::track(answered)?;
     let scale = Scale::of(ends, &shown);
+    // Numbers so far apart that no scale holds them.
+    if !(scale.to - scale.from).is_finite() {
+        return None;
+    }
     let mut out = String::new();
     let _ = write!(
         out,

@@ -3,7 +3,7 @@
 use super::comparison::state_words;
 use crate::model::event::{LinkKind, SourceKind};
 use crate::report::detours;
-use crate::report::material::Material;
+use crate::report::material::{Material, file_name};
 use crate::report::measured::plain;
 use maud::{Markup, html};
 
@@ -60,7 +60,7 @@ pub fn digests(material: &Material) -> Markup {
                     }
                     @for source in &started.sources {
                         tr {
-                            th scope="row" { (source_words(source.kind)) " " (plain(&source.name)) }
+                            th scope="row" { (source_words(source.kind)) " " (plain(file_name(source))) }
                             td { code { (plain(&source.sha256)) } }
                         }
                     }

@@ -6,7 +6,7 @@ use crate::report::measured::plain;
 use crate::report::withhold::Detail;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-const STYLE: &str = include_str!("style.css");
+use super::style::STYLE;
 
 /// Nothing is fetched and nothing runs, whatever stands in the page.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";

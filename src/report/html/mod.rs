@@ -7,3 +7,4 @@ pub mod frame;
 pub mod full;
 pub mod readings;
 pub mod result;
+mod style;
