@@ -25,7 +25,7 @@ struct Span {
 
 impl Span {
     /// Around the limits: so much of both sides that a reading a little outside is still on it. `None` without limits.
-    fn of(limits: &Limits) -> Option<Self> {
+    fn of(limits: &Limits, values: &[Shown]) -> Option<Self> {
         let (low, high) = (limits.low().map(Quantity::si), limits.high().map(Quantity::si));
         let size = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() };
         let span = match (low, high) {
@@ -34,7 +34,15 @@ impl Span {
                 Self { from: low - 0.6 * width, to: high + 0.6 * width }
             }
             (None, Some(high)) => Self { from: high - size(high), to: high + 0.6 * size(high) },
-            (Some(low), None) => Self { from: low - 0.6 * size(low), to: low + size(low) },
+            (Some(low), None) => {
+                // Upward there is no end: a tenth of the limit at least, and further as far as the readings go.
+                let far = values.iter().map(|shown| match shown {
+                    Shown::Value(value) => 1.85 * (value.si() - low).abs(),
+                    Shown::OverRange => 0.0,
+                });
+                let width = far.fold(0.1 * size(low), f64::max).min(size(low));
+                Self { from: low - 0.6 * width, to: low + width }
+            }
             (None, None) => return None,
         };
         (span.from.is_finite() && span.to.is_finite() && span.to > span.from).then_some(span)
@@ -48,8 +56,15 @@ impl Span {
 /// The drawing as SVG, or `None` where there are no limits or no value. `id` is unique in the page.
 pub fn svg(answered: &Answered, meter: Option<&Meter>, id: &str) -> Option<String> {
     let limits = measured::limits_of(&answered.prompt.question)?;
+    let title = format!("{}, limits {limits}", measured::answer_words(answered));
+    told(answered, meter, id, &title, &words(answered, limits, meter))
+}
+
+/// The drawing with a title and a description of the caller's for those who do not see it.
+pub fn told(answered: &Answered, meter: Option<&Meter>, id: &str, title: &str, description: &str) -> Option<String> {
+    let limits = measured::limits_of(&answered.prompt.question)?;
     let values = measured::values(answered);
-    let span = Span::of(limits)?;
+    let span = Span::of(limits, &values)?;
     if values.is_empty() {
         return None;
     }
@@ -58,8 +73,8 @@ pub fn svg(answered: &Answered, meter: Option<&Meter>, id: &str) -> Option<Strin
     let _ = write!(
         out,
         r#"<svg class="bar" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{id}-title {id}-words"><title id="{id}-title">{}</title><desc id="{id}-words">{}</desc>"#,
-        escaped(&title(answered, limits)),
-        escaped(&words(answered, limits, &values, meter)),
+        escaped(title),
+        escaped(description),
     );
     let (left, right) = (
         limits.low().map_or(0.0, |low| span.place(low.si())),
@@ -116,11 +131,7 @@ fn beyond(answered: &Answered, right: bool) -> String {
     format!(r#"<path class="{class}" d="{path}"/>"#)
 }
 
-fn title(answered: &Answered, limits: &Limits) -> String {
-    format!("{}, limits {limits}", measured::answer_words(answered))
-}
-
-fn words(answered: &Answered, limits: &Limits, values: &[Shown], meter: Option<&Meter>) -> String {
+fn words(answered: &Answered, limits: &Limits, meter: Option<&Meter>) -> String {
     let place = match Mark::of(answered) {
         Mark::Low => "below the lower limit",
         Mark::High => "above the upper limit",
@@ -128,7 +139,7 @@ fn words(answered: &Answered, limits: &Limits, values: &[Shown], meter: Option<&
         _ => "inside the limits",
     };
     let mut words = format!("The mark stands {place}");
-    if let [Shown::Value(value)] = *values {
+    if let [Shown::Value(value)] = measured::values(answered)[..] {
         if let Some(distance) = limits.distance(value) {
             let _ = write!(words, ", {distance} from the nearer one");
         }

@@ -8,6 +8,7 @@ pub mod drawing;
 pub mod entry;
 pub mod html;
 pub mod json;
+mod json_answer;
 pub mod material;
 pub mod measured;
 pub mod plot;

@@ -39,12 +39,16 @@ fn check(folder: &Path, pages: &[PathBuf]) -> Vec<Value> {
 #[test]
 fn every_form_is_accessible_fits_screen_and_paper_and_reaches_for_nothing() {
     let shop = Workshop::copied();
+    let (before, after) = (shop.before(), shop.after());
+    let starter = shop.starter();
     let mut pages = Vec::new();
     for (name, record, form) in [
-        ("full", shop.before(), "full"),
-        ("customer", shop.before(), "customer"),
-        ("after", shop.after(), "full"),
-        ("after-customer", shop.after(), "customer"),
+        ("starter", starter.clone(), "full"),
+        ("starter-customer", starter, "customer"),
+        ("full", before.clone(), "full"),
+        ("customer", before, "customer"),
+        ("after", after.clone(), "full"),
+        ("after-customer", after, "customer"),
     ] {
         let path = shop.path().join(format!("{name}.html"));
         std::fs::write(&path, shop.report(&record, &["--form", form])).unwrap();

@@ -3,7 +3,8 @@
 use crate::workshop::{VEHICLE, Workshop, text_of};
 use serde_json::Value;
 
-fn schema() -> jsonschema::Validator {
+/// The schema that the program prints.
+pub fn schema() -> jsonschema::Validator {
     let shop = Workshop::empty();
     let printed = shop.run("11", &["report", "--schema"], "");
     assert_eq!(printed.status.code(), Some(0), "{}", text_of(&printed));
@@ -12,7 +13,8 @@ fn schema() -> jsonschema::Validator {
     jsonschema::draft202012::new(&schema).unwrap()
 }
 
-fn problems(schema: &jsonschema::Validator, report: &Value) -> Vec<String> {
+/// What a schema says of a report.
+pub fn problems(schema: &jsonschema::Validator, report: &Value) -> Vec<String> {
     schema.iter_errors(report).map(|error| format!("{}: {error}", error.instance_path())).collect()
 }
 
@@ -151,4 +153,35 @@ fn the_customers_form_is_a_page_and_no_data() {
     let refused = shop.run("11", &["report", "--form", "customer", "--format", "csv"], "");
     assert_eq!(refused.status.code(), Some(2));
     assert!(text_of(&refused).contains("the customer's form is there as HTML only"), "{}", text_of(&refused));
+}
+
+#[test]
+fn every_kind_of_question_is_in_the_data() {
+    let shop = Workshop::copied();
+    let record = shop.starter();
+    let report = json(&shop, &record, &[]);
+    let none: Vec<String> = vec![];
+    assert_eq!(problems(&schema(), &report), none);
+    let answers: Vec<&Value> = report["steps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|step| step["items"].as_array().unwrap())
+        .filter(|item| item["kind"] == "answer")
+        .collect();
+    let asked: Vec<&str> = answers.iter().map(|answer| answer["asked"].as_str().unwrap()).collect();
+    assert_eq!(
+        asked,
+        ["reading", "lowest and highest", "module value", "reading", "reading", "sweep", "choice", "note"]
+    );
+    assert_eq!(answers[1]["values"], serde_json::json!([7.9, 12.1]));
+    assert_eq!(answers[1]["verdict"]["standing"], "low");
+    assert_eq!(answers[2]["signal"], "supply voltage");
+    assert_eq!(answers[2]["verdict"]["why_unknown"], "not_a_meter");
+    assert_eq!(answers[4]["verdict"], Value::Null);
+    assert_eq!(answers[5]["sweep"]["shape"], "follows");
+    assert_eq!(answers[7]["typed"][0], "green\u{7} crust");
+    assert_eq!(report["result"]["causes"].as_array().unwrap().len(), 2);
+    let csv = shop.report(&record, &["--format", "csv"]);
+    assert!(csv.contains(",lowest,") && csv.contains("green\u{fffd} crust") && csv.contains(",pedal,"), "{csv}");
 }

@@ -8,4 +8,5 @@
 mod browser;
 mod data;
 mod pages;
+mod signed;
 mod workshop;

@@ -274,3 +274,39 @@ fn folders_of_the_shops_own_computer_are_in_no_report() {
     }
     assert!(shop.report(&shop.before(), &[]).contains("procedure flap.rhai"));
 }
+
+#[test]
+fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
+    let shop = Workshop::copied();
+    let record = shop.starter();
+    let page = shop.report(&record, &[]);
+    for words in [
+        "The evidence can't part these causes:",
+        "7.9 V … 12.1 V",
+        "lowest and highest while: starter",
+        "as the control module shows it: supply voltage",
+        "in line: positive cable",
+        "no limits, in A",
+        "follows",
+        "slow",
+        "green\u{fffd} crust",
+        "Connect battery + to starter terminal through 10 Ω",
+        "none named; how sure some verdicts are is not known: no meter was named",
+        "Answers came from a file.",
+    ] {
+        assert!(page.contains(words), "{words} in {page}");
+    }
+    assert_eq!(page.matches("class=\"range\"").count(), 1);
+    assert_eq!(page.matches("class=\"dot\"").count() + page.matches("class=\"turn\"").count(), 61);
+    let customer = shop.report(&record, &["--form", "customer"]);
+    for words in [
+        "The measurements fit more than one cause:",
+        "Which of them it is takes further work",
+        "If it is “Starter draws too much”: Replace the starter.",
+    ] {
+        assert!(customer.contains(words), "{words} in {customer}");
+    }
+    for jargon in ["limits at", "in, unsure", "HIGH", "LOW", "…"] {
+        assert!(!customer.contains(jargon), "{jargon} in {customer}");
+    }
+}

@@ -28,7 +28,7 @@ impl Workshop {
         let folder = tempfile::tempdir().unwrap();
         let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reports/shop");
         std::fs::create_dir_all(folder.path().join("procedures")).unwrap();
-        for file in ["shop.toml", "procedures/flap.rhai"] {
+        for file in ["shop.toml", "procedures/flap.rhai", "procedures/starter.rhai"] {
             std::fs::copy(source.join(file), folder.path().join(file)).unwrap();
         }
         Self { folder }
@@ -43,6 +43,23 @@ impl Workshop {
         assert_eq!(after.status.code(), Some(0), "{}", text_of(&after));
         assert_eq!(shop.names().len(), 2);
         shop
+    }
+
+    /// Makes a record whose answers come from a file: every kind of question, two causes, no meter, nobody there.
+    pub fn starter(&self) -> String {
+        let pedal: Vec<String> =
+            (0..=60).map(|index| format!("\"{:.3}\"", 4.2 - 3.4 * f64::from((index - 30_i32).abs()) / 30.0)).collect();
+        let answers = format!(
+            "procedure = \"starter\"\n[job]\nvehicle = \"Bus 7\"\n[answers]\nrest = \"12.7\"\nload = \"7.9 12.1\"\n\
+             shown = \"12.2\"\ndrop = \"1.4 V\"\ndraw = \"410\"\npedal = [{}]\nsound = \"slow\"\nseen = \"green\\u0007 crust\"\n",
+            pedal.join(", ")
+        );
+        let file = self.path().join("answers.toml");
+        std::fs::write(&file, answers).unwrap();
+        let before = self.names();
+        let output = self.run("08", &["run", "starter", "--answers", file.to_str().unwrap()], "");
+        assert_eq!(output.status.code(), Some(0), "{}", text_of(&output));
+        self.names().into_iter().find(|name| !before.contains(name)).unwrap()
     }
 
     /// A copy of one with records; making it anew for every test would take its time.

@@ -92,7 +92,10 @@ fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
             let under = conditions.map(|conditions| format!(" ({})", plain(conditions))).unwrap_or_default();
             vec![format!("The trouble was not there while we tested{under}.")]
         }
-        Standing::Concluded(causes) => causes.iter().map(|cause| stopped(&cause.cause)).collect(),
+        Standing::Concluded(causes) => {
+            let several = (causes.len() > 1).then(|| "The measurements fit more than one cause:".to_owned());
+            several.into_iter().chain(causes.iter().map(|cause| stopped(&cause.cause))).collect()
+        }
         Standing::Ended(Ending::Unconcluded) => vec!["The test ran to its end and did not show a cause.".to_owned()],
         Standing::Ended(Ending::Unfinished { reason }) => {
             vec![stopped(&format!("The test was not finished: {reason}"))]
@@ -110,7 +113,11 @@ fn to_do(standing: &Standing, check: bool) -> Vec<String> {
         Standing::Concluded(causes) => causes
             .iter()
             .filter(|cause| !cause.correction.trim().is_empty())
-            .map(|cause| stopped(&cause.correction))
+            .map(|cause| match causes.len() {
+                1 => stopped(&cause.correction),
+                // What is to be done depends on which of them it is.
+                _ => stopped(&format!("If it is \u{201c}{}\u{201d}: {}", cause.cause.trim(), cause.correction)),
+            })
             .collect(),
         _ => vec![],
     }
@@ -182,7 +189,8 @@ fn table(material: &Material, key: &[&Answered]) -> Markup {
                             }
                         }
                         td {
-                            @if let Some(svg) = bar::svg(answered, material.meter.as_ref(), &format!("key-{}", answered.line)) {
+                            @let (title, words) = (value_words(answered), bar_words(answered));
+                            @if let Some(svg) = bar::told(answered, material.meter.as_ref(), &format!("key-{}", answered.line), &title, &words) {
                                 (PreEscaped(svg))
                             }
                             span class="limits" { (should_be(&answered.prompt.question)) }
@@ -193,6 +201,10 @@ fn table(material: &Material, key: &[&Answered]) -> Markup {
             p class="small" { "In the drawings the shaded part is what is good; the mark is what we measured, a double arrow something off the drawing." }
         }
     }
+}
+
+fn bar_words(answered: &Answered) -> String {
+    format!("{}; it should be {}.", verdict_words(answered), should_be(&answered.prompt.question))
 }
 
 fn value_words(answered: &Answered) -> String {
