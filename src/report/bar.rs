@@ -118,7 +118,8 @@ fn mark(out: &mut String, span: Span, answered: &Answered, value: Quantity, mete
     }
     let class = if measured::is_unsure(answered) { "mark unsure" } else { "mark" };
     let at = Coordinate(at);
-    if Mark::of(answered).is_bad() {
+    // Of a lowest and a highest, each by itself.
+    if measured::limits_of(&answered.prompt.question).is_some_and(|limits| !limits.hold(value)) {
         let _ = write!(out, r#"<path class="{class} bad" d="M{at} 6l5 5l-5 5l-5 -5z"/>"#);
     } else {
         let _ = write!(out, r#"<circle class="{class}" cx="{at}" cy="{middle}" r="3.8"/>"#);

@@ -150,7 +150,10 @@ fn readings(out: &mut String, scale: &Scale, ends: &Ends, shown: &[Shown], track
             let _ =
                 write!(out, r#"<path class="dropout" d="M{x} {y}m-{arm} -{arm}l{0} {0}m-{0} 0l{0} -{0}"/>"#, 2 * arm);
             if *reading == Shown::OverRange {
-                let _ = write!(out, r#"<text x="{x}" y="{}" text-anchor="middle">OL</text>"#, Coordinate(top + 22.0));
+                // Beside its cross, where it is still in the field.
+                let (beside, anchor) = if index + 1 == shown.len() { (-10.0, "end") } else { (10.0, "start") };
+                let (at, base) = (Coordinate(scale.x(index) + beside), Coordinate(top + 5.0));
+                let _ = write!(out, r#"<text x="{at}" y="{base}" text-anchor="{anchor}">OL</text>"#);
             }
         } else if track.turns.contains(&index) {
             let _ =

@@ -296,7 +296,11 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
     ] {
         assert!(page.contains(words), "{words} in {page}");
     }
-    assert_eq!(page.matches("class=\"range\"").count(), 1);
+    // Lowest 7.9 V is below 9.6 V, highest 12.1 V is not.
+    let load = between(&page, ">load<", "</tr>");
+    for mark in ["class=\"range\"", "class=\"mark bad\"", "class=\"mark\""] {
+        assert_eq!(load.matches(mark).count(), 1, "{mark} in {load}");
+    }
     assert_eq!(page.matches("class=\"dot\"").count() + page.matches("class=\"turn\"").count(), 61);
     let customer = shop.report(&record, &["--form", "customer"]);
     for words in [
