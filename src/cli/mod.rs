@@ -15,6 +15,7 @@ mod output;
 mod person;
 mod prove;
 mod repl;
+mod report;
 mod resume;
 mod run;
 mod settings;
@@ -75,6 +76,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Resume(resume) => resume::resume(&settings, resume, output),
         Command::Batch(batch) => batch::batch(&settings, batch, output),
         Command::Show(show) => show::show(&settings, show, output),
+        Command::Report(report) => report::report(&settings, report, output),
         Command::List => list::list(&settings, output),
         Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
         Command::Prove(prove) => prove::prove(&settings, prove, output),

@@ -183,7 +183,8 @@ impl Store {
     }
 }
 
-const JOURNAL: &str = "journal.jsonl";
+/// Name of a record's journal in its folder.
+pub const JOURNAL: &str = "journal.jsonl";
 
 /// Reads a journal's lines; a last line without its line end is torn.
 pub fn parse(path: &Path, bytes: &[u8]) -> Result<ReadBack, CliError> {
