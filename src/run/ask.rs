@@ -68,46 +68,45 @@ impl Session {
             }
         }
         let methods = Method::of_question(&prompt.question);
-        let vehicle = self.vehicle().clone();
-        self.caution(&vehicle, &methods)?;
+        self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {
-            self.ask_sweep(&prompt, sweep)
+            self.ask_sweep(prompt, sweep)
         } else {
-            self.ask_once(&prompt, doubted)
+            self.ask_once(prompt, doubted)
         }
     }
 
-    fn ask_once(&mut self, prompt: &Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
+    fn ask_once(&mut self, prompt: Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
         if let Some((first, doubt)) = doubted {
             // Broken off at the doubt: it is what was asked last.
-            let answer = self.settle(prompt, &first, &doubt)?;
-            return self.accept(prompt, answer);
+            let answer = self.settle(&prompt, &first, &doubt)?;
+            let asked = self.meant(&prompt, answer)?;
+            return self.accept(prompt, asked);
         }
         loop {
-            let reply = self.with_view(|answerer, view| answerer.answer(prompt, view));
-            let Some(text) = self.text_of(prompt, reply, None, None)? else {
-                continue;
+            let reply = self.with_view(|answerer, view| answerer.answer(&prompt, view));
+            let text = match self.text_of(&prompt, reply, None, None)? {
+                None => continue,
+                Some(Given::Skipped(reason)) => {
+                    let asked = self.meant(&prompt, Answer::Skipped { reason })?;
+                    return self.accept(prompt, asked);
+                }
+                Some(Given::Text(text)) => text,
             };
-            let (text, skipped) = match text {
-                Given::Text(text) => (text, None),
-                Given::Skipped(reason) => (String::new(), Some(reason)),
-            };
-            if let Some(reason) = skipped {
-                return self.accept(prompt, Answer::Skipped { reason });
-            }
-            let asked = match self.take(prompt, &text) {
+            let asked = match self.take(&prompt, &text) {
                 Taken::Yes(asked) => *asked,
                 Taken::No(problem) => {
-                    self.refuse(prompt, problem)?;
+                    self.refuse(&prompt, problem)?;
                     continue;
                 }
             };
-            if let Some(doubt) = self.doubt_about(prompt, &text, &asked) {
+            if let Some(doubt) = self.doubt_about(&prompt, &text, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
-                let answer = self.settle(prompt, &text, &doubt)?;
-                return self.accept(prompt, answer);
+                let answer = self.settle(&prompt, &text, &doubt)?;
+                let asked = self.meant(&prompt, answer)?;
+                return self.accept(prompt, asked);
             }
-            return self.accept(prompt, asked.answer);
+            return self.accept(prompt, asked);
         }
     }
 
@@ -131,13 +130,16 @@ impl Session {
         }
     }
 
-    fn ask_sweep(&mut self, prompt: &Prompt, mut sweep: Vec<SweepReading>) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Vec<SweepReading>) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
-            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(prompt, &sweep, view));
-            let text = match self.text_of(prompt, reply, Some(""), None)? {
+            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep, view));
+            let text = match self.text_of(&prompt, reply, Some(""), None)? {
                 None => continue,
-                Some(Given::Skipped(reason)) => return self.accept(prompt, Answer::Skipped { reason }),
+                Some(Given::Skipped(reason)) => {
+                    let asked = self.meant(&prompt, Answer::Skipped { reason })?;
+                    return self.accept(prompt, asked);
+                }
                 Some(Given::Text(text)) => text,
             };
             if text.trim().is_empty() {
@@ -147,15 +149,16 @@ impl Session {
                         if sweep.len() == 1 { "is" } else { "are" },
                         sweep.len()
                     );
-                    self.refuse(prompt, problem)?;
+                    self.refuse(&prompt, problem)?;
                     continue;
                 }
                 let readings = sweep.len();
-                let asked = self.accept(prompt, Answer::Sweep { readings })?;
-                return self.understood_sweep(prompt, asked, sweep, unit);
+                let asked = self.meant(&prompt, Answer::Sweep { readings })?;
+                let asked = self.understood_sweep(&prompt, asked, sweep, unit)?;
+                return self.accept(prompt, asked);
             }
             match sweep_texts(&text, unit) {
-                Err(problem) => self.refuse(prompt, problem)?,
+                Err(problem) => self.refuse(&prompt, problem)?,
                 Ok(readings) => {
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
@@ -211,19 +214,19 @@ impl Session {
         }
     }
 
+    /// What an answer means that is known to fit.
+    fn meant(&self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
+        match self.meaning(prompt, answer) {
+            Taken::Yes(asked) => Ok(*asked),
+            Taken::No(problem) => Err(misuse(&problem)),
+        }
+    }
+
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
-        let asked = match self.meaning(prompt, answer) {
-            Taken::Yes(asked) => *asked,
-            Taken::No(problem) => return Err(misuse(&problem)),
-        };
+    fn accept(&mut self, prompt: Prompt, asked: Asked) -> Result<Asked, Stop> {
         let carried = self.answerer.carried();
-        self.record(Event::Answered {
-            prompt: prompt.clone(),
-            answer: asked.answer.clone(),
-            verdict: asked.verdict,
-            carried,
-        })?;
+        let (answer, verdict) = (asked.answer.clone(), asked.verdict);
+        self.record(Event::Answered { prompt, answer, verdict, carried })?;
         self.answered += 1;
         Ok(asked)
     }

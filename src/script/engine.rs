@@ -31,9 +31,17 @@ fn shared() -> &'static [Shared<Module>] {
             BasicMapPackage::new().as_shared_module(),
             MoreStringPackage::new().as_shared_module(),
             Shared::new(helpers::module()),
+            // By itself: a module that has functions of anything is slower to look things up in.
+            Shared::new(comparisons()),
             ours(),
         ]
     })
+}
+
+fn comparisons() -> Module {
+    let mut module = bindings::comparisons::module();
+    module.build_index();
+    module
 }
 
 fn ours() -> Shared<Module> {
@@ -42,7 +50,6 @@ fn ours() -> Shared<Module> {
         bindings::units::module(),
         bindings::arithmetic::module(),
         bindings::answers::module(),
-        bindings::comparisons::module(),
         bindings::limits::module(),
         bindings::prompts::module(),
         bindings::actions::module(),
