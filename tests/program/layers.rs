@@ -152,7 +152,8 @@ fn the_binary_is_thin_and_nothing_lies_loose_in_the_source_folder() {
     let sources = sources();
     let main = &sources.iter().find(|(path, _)| path == Path::new("main.rs")).unwrap().1;
     assert!(main.lines().count() <= 10, "src/main.rs has {} lines", main.lines().count());
-    let loose: Vec<_> = sources.iter().filter(|(path, _)| folder(path).is_none()).map(|(path, _)| path.display().to_string()).collect();
+    let loose: Vec<_> =
+        sources.iter().filter(|(path, _)| folder(path).is_none()).map(|(path, _)| path.display().to_string()).collect();
     assert_eq!(loose, ["lib.rs", "main.rs"]);
 }
 
