@@ -1080,8 +1080,8 @@ fn a_thrown_text_is_an_error_at_its_place() {
 fn with_library(library: &str, body: &str) -> Place {
     let place = Place::new();
     place.file("shop.toml", "name = \"Test shop\"\n");
-    place.file("library/common.rhai", &format!("//! title = \"Common\"\n//!\n//! [causes]\n//! shared = {{ cause = \"Shared ground open\", correction = \"Repair it\" }}\n{library}"));
-    place.file("p.rhai", &format!("//! title = \"Test\"\n//! revision = 1\n//! uses = [\"common\"]\n{body}"));
+    place.file("library/common.rhai", format!("//! title = \"Common\"\n//!\n//! [causes]\n//! shared = {{ cause = \"Shared ground open\", correction = \"Repair it\" }}\n{library}"));
+    place.file("p.rhai", format!("//! title = \"Test\"\n//! revision = 1\n//! uses = [\"common\"]\n{body}"));
     place
 }
 
