@@ -318,7 +318,7 @@ fn sync_folder(folder: &Path) -> Result<(), CliError> {
     Ok(())
 }
 
-/// A text that can be part of a folder's name.
+/// A text that can be part of a folder's name: file systems count bytes, and two of these and a time must fit.
 pub fn slug(text: &str) -> String {
     let mut slug = String::new();
     for c in text.to_lowercase().chars() {
@@ -327,7 +327,7 @@ pub fn slug(text: &str) -> String {
         } else if !slug.ends_with('-') && !slug.is_empty() {
             slug.push('-');
         }
-        if slug.chars().count() >= 40 {
+        if slug.chars().count() >= 40 || slug.len() >= 90 {
             break;
         }
     }
