@@ -11,6 +11,7 @@ pub mod prompt;
 pub mod quantity;
 pub mod record;
 pub mod shop;
+pub mod signoff;
 pub mod sweep;
 pub mod typed;
 pub mod unit;

@@ -8,5 +8,6 @@ pub mod engine;
 pub mod execute;
 pub mod header;
 pub mod help;
+pub mod judge;
 pub mod place;
 pub mod procedure;
