@@ -317,7 +317,8 @@ pub fn ask_state(
     mut vehicle: VehicleState,
     minute: i64,
 ) -> Option<VehicleState> {
-    output.line("How the vehicle stands (Enter: not known, which counts as hazardous):");
+    let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
+    output.line(&crate::report::table::wrapped(words, output.width(), "", "  "));
     for (part, label, states) in CHOICES {
         if state_word(&vehicle, part) != "unknown" {
             continue;

@@ -2,6 +2,7 @@
 pub mod caution;
 pub mod diagnostic;
 pub mod dimension;
+pub mod electrical;
 pub mod event;
 pub mod job;
 pub mod limits;

@@ -1,6 +1,6 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
-use super::bindings;
+use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
     BasicStringPackage, LanguageCorePackage, LogicPackage, MoreStringPackage, Package,
@@ -30,6 +30,7 @@ fn shared() -> &'static [Shared<Module>] {
             BasicArrayPackage::new().as_shared_module(),
             BasicMapPackage::new().as_shared_module(),
             MoreStringPackage::new().as_shared_module(),
+            Shared::new(helpers::module()),
             ours(),
         ]
     })

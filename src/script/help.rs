@@ -1,6 +1,7 @@
 //! Help at the prompt: from the doc comments of the language's own functions.
 
 use super::engine;
+use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
 use rhai::FuncInfo;
 use std::collections::BTreeMap;
@@ -55,26 +56,41 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     })
 }
 
-/// What `help()` says.
+/// What `help()` says: the helpers by topic, then what procedures are written with.
 pub fn index() -> String {
-    let ours = ["read", "sweep", "between", "across", "key_on", "unplug", "step", "conclude"];
-    let mut text = String::from("help(\"name\") says more of one.\n");
-    text.push_str("\nA number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n");
-    text.push_str("The other way round: quantity.mV is its number of millivolts.\n");
-    text.push_str("The last result: last\n\nIn procedures: ");
-    let names: Vec<&str> = entries().keys().map(String::as_str).collect();
-    text.push_str(&ours.iter().filter(|name| names.contains(name)).copied().collect::<Vec<_>>().join(", "));
-    text.push_str(" …\nAll functions:\n");
-    text.push_str(&textwrap::fill(
-        &names.join(", "),
-        textwrap::Options::new(78).initial_indent("  ").subsequent_indent("  "),
-    ));
-    text
+    let options = || textwrap::Options::new(78).initial_indent("  ").subsequent_indent("  ");
+    let mut text = String::from("help(\"name\") says more of one.\n\n");
+    text.push_str("A number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n");
+    text.push_str("The other way round: q.mV is the number of millivolts in q. The last result: last\n");
+    let mut last_topic = "";
+    let mut names: Vec<&str> = Vec::new();
+    let flush = |text: &mut String, topic: &str, names: &mut Vec<&str>| {
+        if !names.is_empty() {
+            text.push_str(&format!("\n{topic}\n{}\n", textwrap::fill(&names.join(", "), options())));
+            names.clear();
+        }
+    };
+    for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        if helper.topic != last_topic {
+            flush(&mut text, last_topic, &mut names);
+            last_topic = helper.topic;
+        }
+        names.push(helper.name);
+    }
+    flush(&mut text, last_topic, &mut names);
+    let mut others: Vec<&str> =
+        entries().keys().map(String::as_str).filter(|name| electrical::find(name).is_none()).collect();
+    flush(&mut text, "Procedures and the language itself", &mut others);
+    text.trim_end().to_owned()
 }
 
 /// What `help("name")` says.
 pub fn of(name: &str) -> String {
     let name = name.trim().trim_end_matches("()");
+    if let Some(helper) = electrical::find(name) {
+        let lines: Vec<_> = helper.lines().filter(|line| !line.trim_start().starts_with("```")).collect();
+        return format!("{}\n{}", helper.signature(), lines.join("\n").trim_end());
+    }
     match entries().get(name) {
         Some(list) => {
             let signatures: Vec<_> = list.iter().map(|entry| entry.signature.clone()).collect();
@@ -83,7 +99,8 @@ pub fn of(name: &str) -> String {
             format!("{}\n{}", signatures.join("\n"), docs.join("\n"))
         }
         None => {
-            let nearest = words::nearest(name, entries().keys().map(String::as_str));
+            let helpers = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name);
+            let nearest = words::nearest(name, entries().keys().map(String::as_str).chain(helpers));
             format!("nothing here is called `{name}`{}", words::did_you_mean(nearest.as_deref()))
         }
     }

@@ -8,6 +8,7 @@ pub mod engine;
 pub mod execute;
 pub mod header;
 pub mod help;
+pub mod helpers;
 pub mod judge;
 pub mod place;
 pub mod procedure;

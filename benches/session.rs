@@ -1,0 +1,190 @@
+//! What a run costs, as ratios measured in one process: never seconds, which say more about the machine.
+#![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
+
+use ohmwright::model::caution::CautionRules;
+use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
+use ohmwright::model::job::Job;
+use ohmwright::model::vehicle::VehicleState;
+use ohmwright::run::answerer::MeterInUse;
+use ohmwright::run::journal::{Durability, Journal, Memory, Standing};
+use ohmwright::run::session::{Parts, Session};
+use ohmwright::run::sheet::{Sheet, Written};
+use ohmwright::script::diagnose::Source;
+use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::procedure::Procedure;
+use rhai::{Engine, NativeCallContext};
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::hint::black_box;
+use std::io::Write as _;
+use std::sync::Arc;
+use std::time::Instant;
+
+const READINGS: usize = 20;
+
+fn script(readings: usize) -> String {
+    let mut text = String::from(
+        "//! title = \"Twenty readings\"\n//! revision = 1\n//! [causes]\n//! bad = { cause = 'x', correction = 'y' }\n",
+    );
+    for number in 0..readings {
+        let _ = writeln!(
+            text,
+            "step(\"Step {number}\");\nlet r{number} = read(\"r{number}\", \"Reading number {number}\", between(4.75.V, 5.25.V), across(\"red point\", \"black point\"));\nif !r{number}.ok {{ conclude(\"bad\"); }}"
+        );
+    }
+    text
+}
+
+fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedure: &Procedure) -> Parts {
+    Parts {
+        journal,
+        answerer: Box::new(Sheet::new(AnsweredBy::File, answers.clone())),
+        clock: Box::new(Standing(Stamp::new("2026-01-05T08:00:00Z"))),
+        rules: Arc::new(CautionRules::default()),
+        meter: Arc::new(MeterInUse::default()),
+        causes: Arc::clone(&procedure.causes),
+    }
+}
+
+fn started() -> Started {
+    Started {
+        format: FORMAT,
+        program: "bench".into(),
+        procedure: "bench".into(),
+        title: "bench".into(),
+        revision: 1,
+        part: None,
+        sources: vec![],
+        answered_by: AnsweredBy::File,
+        bench: None,
+        job: Job::default(),
+        vehicle: VehicleState::default(),
+        link: None,
+        row: None,
+        clock_set_by_hand: true,
+    }
+}
+
+/// Best of many rounds, in microseconds.
+fn best(rounds: usize, mut work: impl FnMut()) -> f64 {
+    let mut best = f64::INFINITY;
+    for _ in 0..rounds {
+        let begin = Instant::now();
+        for _ in 0..20 {
+            work();
+        }
+        best = best.min(begin.elapsed().as_secs_f64() * 1e6 / 20.0);
+    }
+    best
+}
+
+/// The engine as it comes out of the box, with stubs that build the same values.
+fn bare(source: &str) -> f64 {
+    #[derive(Clone)]
+    struct Limits(f64, f64);
+    #[derive(Clone)]
+    struct Reading {
+        id: String,
+        text: String,
+        value: f64,
+        limits: Limits,
+        leads: (String, String),
+    }
+    let mut engine = Engine::new();
+    engine.set_max_expr_depths(64, 32);
+    engine.register_get("V", |number: &mut f64| *number);
+    engine.register_fn("step", |_: &str| {});
+    engine.register_fn("between", |low: f64, high: f64| Limits(low, high));
+    engine.register_fn("across", |red: &str, black: &str| (red.to_owned(), black.to_owned()));
+    engine.register_fn(
+        "read",
+        |_: NativeCallContext, id: &str, text: &str, limits: Limits, leads: (String, String)| {
+            let typed = black_box("4.998");
+            Reading { id: id.to_owned(), text: text.to_owned(), value: typed.parse().unwrap_or(0.0), limits, leads }
+        },
+    );
+    engine.register_get("ok", |reading: &mut Reading| {
+        black_box((&reading.id, &reading.text, &reading.leads));
+        reading.value >= reading.limits.0 && reading.value <= reading.limits.1
+    });
+    engine.register_fn("conclude", |_: &str| {});
+    let ast = engine.compile(source).expect("the script compiles");
+    best(200, || {
+        let _ = black_box(engine.run_ast(&ast));
+    })
+}
+
+struct File {
+    file: std::fs::File,
+    line: Vec<u8>,
+}
+
+impl Journal for File {
+    fn append(&mut self, entry: &Entry, _: Durability) -> Result<(), String> {
+        self.line.clear();
+        serde_json::to_writer(&mut self.line, entry).map_err(|error| error.to_string())?;
+        self.line.push(b'\n');
+        self.file.write_all(&self.line).map_err(|error| error.to_string())
+    }
+}
+
+fn main() {
+    let text = script(READINGS);
+    let procedure = Procedure::compile("bench", Source { file: "bench.rhai".into(), text: text.clone() }, &|_| None)
+        .unwrap_or_else(|problems| panic!("{problems:?}"));
+    let answers: BTreeMap<String, Written> =
+        (0..READINGS).map(|number| (format!("r{number}"), Written::Text("4.998".into()))).collect();
+    let run = best(200, || {
+        let session =
+            Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
+        let finished = execute(&procedure, Part::Body, session, None);
+        assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
+    });
+    let bare = bare(&text);
+    println!("a run of {READINGS} readings: {:.2} of the bare engine's ({run:.0} µs, {bare:.0} µs)", run / bare);
+
+    // The entries of a run, written by the journal and written bare.
+    let memory = Memory::default();
+    let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
+    let _ = execute(&procedure, Part::Body, session, None);
+    let entries: Vec<Entry> =
+        memory.entries().into_iter().filter(|entry| matches!(entry.event, Event::Answered { .. })).collect();
+    let mut journal = File { file: tempfile::tempfile().expect("a file"), line: vec![] };
+    let bare_write = best(50, || {
+        for entry in &entries {
+            journal.append(entry, Durability::Each).expect("written");
+        }
+    }) / entries.len() as f64;
+    let file = || File { file: tempfile::tempfile().expect("a file"), line: vec![] };
+    let with_journal = best(50, || {
+        let session = Session::start(parts(&answers, Box::new(file()), &procedure), started()).expect("begins");
+        black_box(execute(&procedure, Part::Body, session, None));
+    });
+    let without = run;
+    println!(
+        "an answer's way to the journal: {:.2} of serialising and writing its line",
+        (with_journal - without).max(0.0) / READINGS as f64 / bare_write
+    );
+
+    // Taking up a run of 500 answers against running it once.
+    let long = script(500);
+    let procedure = Procedure::compile("bench", Source { file: "bench.rhai".into(), text: long }, &|_| None)
+        .unwrap_or_else(|problems| panic!("{problems:?}"));
+    let answers: BTreeMap<String, Written> =
+        (0..500).map(|number| (format!("r{number}"), Written::Text("4.998".into()))).collect();
+    let memory = Memory::default();
+    let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
+    let _ = execute(&procedure, Part::Body, session, None);
+    let mut entries = memory.entries();
+    entries.retain(|entry| !matches!(entry.event, Event::Ended { .. }));
+    let once = best(5, || {
+        let session =
+            Session::start(parts(&answers, Box::new(Memory::default()), &procedure), started()).expect("begins");
+        black_box(execute(&procedure, Part::Body, session, None));
+    });
+    let resumed = best(5, || {
+        let session = Session::resume(parts(&answers, Box::new(Memory::default()), &procedure), entries.clone());
+        black_box(execute(&procedure, Part::Body, session, None));
+    });
+    println!("resuming over 500 answers: {:.2} of one run", resumed / once);
+}

@@ -1,0 +1,27 @@
+//! The trade's arithmetic: pure functions over quantities, each with its formula, range and published source.
+mod door;
+mod error;
+mod reference;
+mod results;
+
+pub mod accuracy;
+pub mod battery;
+pub mod code;
+pub mod coil;
+pub mod drop;
+pub mod network;
+pub mod ohm;
+pub mod pulse;
+pub mod ratiometric;
+pub mod rtd;
+pub mod sweep;
+pub mod thermistor;
+pub mod thermocouple;
+pub mod uncertainty;
+pub mod wire;
+pub mod wire_tables;
+
+pub use door::{Gauge, Kind};
+pub use error::{Allowed, Given, HelperError, Trouble};
+pub use reference::{HELPERS, Helper, find, reference};
+pub use results::{Field, Fielded, Spot, Value};

@@ -1,0 +1,15 @@
+//! Trouble codes and scaled bytes.
+
+use super::bind::{bind, bind_result};
+use crate::model::electrical::code;
+use rhai::Module;
+
+/// Binds them.
+pub(super) fn bind(module: &mut Module) {
+    bind_result::<code::FaultCode>(module);
+    bind!(module, code:
+        trouble_code, trouble_code_bytes, fault_code, fault_code_bytes, failure_mode, j1979_percent,
+        j1979_percent_byte, j1979_temperature, j1979_temperature_byte, j1979_trim, j1979_engine_speed, j1939_percent,
+        j1939_percent_byte, j1939_temperature, j1939_temperature_byte
+    );
+}
