@@ -164,7 +164,7 @@ pub struct Sign {
 pub struct Verify {
     /// Records by name, folders of records, or packs (else: the latest record)
     #[arg(value_name = "RECORD")]
-    pub records: Vec<String>,
+    pub given: Vec<String>,
     /// As JSON
     #[arg(long, conflicts_with = "how")]
     pub json: bool,

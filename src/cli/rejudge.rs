@@ -8,10 +8,12 @@ use super::output::Output;
 use super::settings::Settings;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store, parse};
-use crate::model::record::Standing;
+use crate::model::limits::Verdict;
+use crate::model::prompt::{Prompt, Question};
+use crate::model::record::{Standing, SweepReading};
 use crate::model::words;
 use crate::report::entry::{Tone, answer_text, ending_text, limits_text, verdict_text};
-use crate::report::record::standing_text;
+use crate::report::record::{standing_text, sweep_text};
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::MeterInUse;
 use crate::script::execute::{Outcome, Part};
@@ -98,7 +100,19 @@ fn same_outcome(over: &Over) -> bool {
 }
 
 fn differs(rejudged: &Rejudged) -> bool {
-    rejudged.now.as_ref().is_some_and(|now| now.verdict != rejudged.verdict)
+    rejudged.now.as_ref().is_some_and(|now| {
+        now.verdict != rejudged.verdict
+            || judgement(&now.prompt, now.verdict, &rejudged.sweep)
+                != judgement(&rejudged.prompt, rejudged.verdict, &rejudged.sweep)
+    })
+}
+
+/// The verdict in words; of a sweep, whether it follows.
+fn judgement(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[SweepReading]) -> String {
+    match &prompt.question {
+        Question::Sweep { ends, .. } => sweep_text(sweep, ends),
+        _ => verdict_text(verdict),
+    }
 }
 
 fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
@@ -113,19 +127,17 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
         .answers
         .iter()
         .map(|rejudged| {
-            let then = join(&verdict_text(rejudged.verdict), &limits_text(&rejudged.prompt.question));
+            let words = |prompt: &Prompt, verdict| {
+                join(&judgement(prompt, verdict, &rejudged.sweep), &limits_text(&prompt.question))
+            };
+            let then = words(&rejudged.prompt, rejudged.verdict);
             let now = match &rejudged.now {
                 None => "not asked, or not in the same way".to_owned(),
-                Some(now)
-                    if now.verdict == rejudged.verdict
-                        && limits_text(&now.prompt.question) == limits_text(&rejudged.prompt.question) =>
-                {
-                    "the same".to_owned()
-                }
-                Some(now) => {
-                    let text = join(&verdict_text(now.verdict), &limits_text(&now.prompt.question));
-                    if differs(rejudged) { format!("DIFFERS: {text}") } else { text }
-                }
+                Some(now) => match words(&now.prompt, now.verdict) {
+                    same if same == then => "the same".to_owned(),
+                    text if differs(rejudged) => format!("DIFFERS: {text}"),
+                    text => text,
+                },
             };
             vec![rejudged.prompt.id.to_string(), answer_text(&rejudged.prompt, &rejudged.answer), then, now]
         })

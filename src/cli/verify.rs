@@ -36,11 +36,11 @@ pub fn verify(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     let mut targets = Vec::new();
-    if arguments.records.is_empty() {
+    if arguments.given.is_empty() {
         let name = settings.store.latest()?;
         targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
     }
-    for given in &arguments.records {
+    for given in &arguments.given {
         find(settings, given, &mut targets)?;
     }
     let kept = Kept::default();
@@ -225,19 +225,20 @@ impl Checked {
             .sign_offs
             .iter()
             .map(|sign_off| {
-                let does_not = if sign_off.holds { "" } else { " — does NOT hold" };
+                let does_not = if sign_off.holds { "" } else { ": does NOT hold" };
                 let key = if with_keys { format!("\n{}", sign_off.fingerprint) } else { String::new() };
                 format!("{}{does_not}{key}", sign_off.text)
             })
             .collect();
-        let mut found: Vec<String> = self.wrong.iter().map(|finding| harmless(&finding.text)).collect();
-        found.extend(self.unsigned.iter().map(|text| harmless(text)));
-        if let JudgedAgain::Same { verdicts, concluded, .. } = self.judged_again {
-            let cause = if concluded { ", same cause" } else { "" };
-            let verdicts = words::count(verdicts, "verdict", "verdicts");
-            found.push(format!("judged again: same {verdicts}{cause}, same cautions"));
-        }
-        vec![harmless(&self.record), state_text(self.state).to_owned(), signed.join("\n"), found.join("\n")]
+        let judged = match &self.judged_again {
+            JudgedAgain::Same { verdicts, concluded, .. } => {
+                let cause = if *concluded { ", same cause" } else { "" };
+                format!("same {}{cause}, same cautions", words::count(*verdicts, "verdict", "verdicts"))
+            }
+            JudgedAgain::Differs { line, .. } => format!("DIFFERS at line {line}"),
+            JudgedAgain::NotPossible => "not possible".to_owned(),
+        };
+        vec![harmless(&self.record), state_text(self.state).to_owned(), signed.join("\n"), judged]
     }
 }
 
@@ -252,7 +253,15 @@ fn state_text(state: State) -> &'static str {
 fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
     let width = output.width();
     let rows: Vec<_> = records.iter().map(|record| record.row(shop.is_none())).collect();
-    output.line(&table(width, &["record", "state", "signed off", "found"], &rows, &[]));
+    output.line(&table(width, &["record", "state", "signed off", "judged again"], &rows, &[]));
+    for record in records {
+        let found = record.wrong.iter().map(|finding| (Tone::Bad, &finding.text));
+        let found = found.chain(record.unsigned.iter().map(|text| (Tone::Doubtful, text)));
+        for (tone, text) in found {
+            let of = if records.len() > 1 { format!("{}: ", record.record) } else { String::new() };
+            output.toned(tone, &wrapped(&harmless(&format!("{of}{text}")), width, "", "  "));
+        }
+    }
     let count = |state: State| records.iter().filter(|record| record.state == state).count();
     let (unsigned, bad) = (count(State::Unsigned), count(State::Bad));
     let all = words::count(records.len(), "record", "records");

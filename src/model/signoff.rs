@@ -57,8 +57,8 @@ pub struct Statement {
     pub unfinished: bool,
     /// The shop's people as they were, which says who may sign what.
     pub people: SourceRef,
-    /// A short digest of each line above, eight hexadecimal digits a line. The signature is what proves; this tells
-    /// which line was changed.
+    /// A short digest of each line above, eight hexadecimal digits a line, and one of these digits. The signature is what
+    /// proves; this tells which line was changed.
     pub lines: String,
 }
 

@@ -89,7 +89,7 @@ impl State {
     }
 
     fn recorded(&mut self, event: &Event) {
-        if self.broken_off || self.difference.is_some() {
+        if self.is_over() {
             return;
         }
         match self.next() {
@@ -103,8 +103,16 @@ impl State {
         }
     }
 
+    /// There is nothing more to be compared: whatever is asked, the sitting ends.
+    const fn is_over(&self) -> bool {
+        self.broken_off || self.difference.is_some()
+    }
+
     fn reply(&mut self, prompt: &Prompt) -> Reply {
         self.carried = false;
+        if self.is_over() {
+            return Reply::Pause;
+        }
         let reply = match self.next() {
             Some(Event::Answered { prompt: then, answer, carried, .. }) if then.id == prompt.id => {
                 let reply = typed(answer);
@@ -226,6 +234,9 @@ impl Answerer for Course {
 
     fn caution(&mut self, rules: &[&Rule]) -> Heeded {
         let state = self.state();
+        if state.is_over() {
+            return Heeded::Pause;
+        }
         match state.next() {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Heeded::Read { qualified: qualified.clone() }
@@ -240,6 +251,9 @@ impl Answerer for Course {
 
     fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
         let mut state = self.state();
+        if state.is_over() {
+            return Reply::Pause;
+        }
         let reply = match state.next() {
             Some(Event::Acted { action: then, .. }) if then == action => Reply::Text(String::new()),
             Some(Event::Ended { ending: Ending::Unfinished { reason } }) => {
@@ -266,10 +280,12 @@ impl Answerer for Course {
     fn next_of_sweep(&mut self, prompt: &Prompt, _so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let mut state = self.state();
         match state.next() {
-            Some(Event::SweepRead { id, text, position }) if *id == prompt.id => Reply::Text(match position {
-                Some(position) => format!("{text} @ {position}"),
-                None => text.clone(),
-            }),
+            Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
+                Reply::Text(match position {
+                    Some(position) => format!("{text} @ {position}"),
+                    None => text.clone(),
+                })
+            }
             _ => state.reply(prompt),
         }
     }
@@ -293,6 +309,7 @@ impl Answerer for Course {
     fn confirm_vehicle(&mut self, _left: &VehicleState) -> Option<VehicleState> {
         let mut state = self.state();
         match state.next() {
+            _ if state.is_over() => None,
             Some(Event::Resumed { vehicle, .. }) => Some(vehicle.clone()),
             Some(Event::Paused) => None,
             _ => {

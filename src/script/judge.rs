@@ -7,7 +7,7 @@ use crate::model::event::{AnsweredBy, Entry, Event, Started};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt};
-use crate::model::record::Record;
+use crate::model::record::{Record, SweepReading};
 use crate::model::signoff::day_of;
 use crate::run::again::{Course, Difference};
 use crate::run::answerer::MeterInUse;
@@ -58,6 +58,8 @@ pub struct Rejudged {
     pub prompt: Prompt,
     /// The answer.
     pub answer: Answer,
+    /// The readings of a sweep.
+    pub sweep: Vec<SweepReading>,
     /// The verdict then.
     pub verdict: Option<Verdict>,
     /// What it is now; `None` where it is no longer asked, or not in the same way.
@@ -173,7 +175,13 @@ impl Judge<'_> {
             .map(|old| {
                 let now = new.answers().find(|answered| answered.prompt.id == old.prompt.id);
                 let now = now.map(|answered| Now { prompt: answered.prompt.clone(), verdict: answered.verdict });
-                Rejudged { prompt: old.prompt.clone(), answer: old.answer.clone(), verdict: old.verdict, now }
+                Rejudged {
+                    prompt: old.prompt.clone(),
+                    answer: old.answer.clone(),
+                    sweep: old.sweep.clone(),
+                    verdict: old.verdict,
+                    now,
+                }
             })
             .collect();
         Ok(Over { record, answers, outcome: finished.outcome })

@@ -13,11 +13,8 @@ struct Agent {
 impl Agent {
     fn start(shop: &Shop) -> Self {
         let socket = shop.path("agent.socket").display().to_string();
-        let child = installed("ssh-agent", &["-D", "-a", &socket])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
+        let child =
+            installed("ssh-agent", &["-D", "-a", &socket]).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
         for _ in 0..200 {
             if shop.path("agent.socket").exists() {
                 return Self { child, socket };

@@ -60,7 +60,11 @@ fn the_program_names_the_changed_event_and_ends_with_1() {
     let text = String::from_utf8(good.clone()).unwrap();
     for (was, is, words) in [
         ("5.01", "4.01", "was changed after it was signed: the reading `supply` in V at reference and ground"),
-        ("\"text\":\"2.5\"", "\"text\":\"2.6\"", "was changed after it was signed: a reading of the sweep `track`: 2.6"),
+        (
+            "\"text\":\"2.5\"",
+            "\"text\":\"2.6\"",
+            "was changed after it was signed: a reading of the sweep `track`: 2.6",
+        ),
         ("not_present", "not_presenT", "was changed after it was signed: the conclusion not_presenT"),
         ("exhaust", "exhausT", "line 2 was changed after it was signed: the step"),
         ("Unit 7", "Unit 8", "line 1 was changed after it was signed: the start of the run"),

