@@ -1,4 +1,5 @@
 #![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
+pub mod circuit;
 pub mod cli;
 pub mod model;
 pub mod report;

@@ -3,13 +3,14 @@
 use super::arguments;
 use super::error::CliError;
 use super::exit::Exit;
+use super::lines::Counted;
 use super::output::Output;
 use super::run::{PROGRAM, journal_failed};
 use super::settings::Settings;
 use super::start::{self, Loaded, STATE_PARTS};
 use super::store::{digest, slug};
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{AnsweredBy, FORMAT, Link, LinkKind, SourceRef, Started, TableRow};
+use crate::model::event::{AnsweredBy, Ending, FORMAT, Link, LinkKind, SourceRef, Started, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::vehicle::VehicleState;
@@ -66,16 +67,17 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let stem = arguments.table.file_stem().and_then(|stem| stem.to_str()).unwrap_or("table");
     let prefix = format!("{}-{}", slug(stem), slug(&loaded.procedure.name));
     let _lock = settings.store.lock_table(&prefix)?;
-    let mut reader = csv::ReaderBuilder::new()
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(fs_err::File::open(&arguments.table)?);
+    let (counted, lines) = Counted::new(fs_err::File::open(&arguments.table)?);
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(counted);
     let columns: Vec<String> = reader
         .headers()
         .map_err(|error| CliError::file(&arguments.table, error))?
         .iter()
         .map(|name| name.trim_start_matches('\u{feff}').to_owned())
         .collect();
+    if columns.is_empty() {
+        return Err(CliError::file(&arguments.table, "the table has no header: its first line names the columns"));
+    }
     check_columns(&file, &columns, &loaded)?;
     let mut work = Table {
         settings,
@@ -106,17 +108,21 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut shown: Vec<RowResult> = Vec::new();
     let mut rows = 0usize;
     let mut asked: BTreeSet<String> = BTreeSet::new();
-    let (mut waiting, mut failed) = (0usize, 0usize);
+    let (mut waiting, mut failed, mut ended) = (0usize, 0usize, 0usize);
     let mut records = reader.records();
     loop {
         let mut chunk = Vec::with_capacity(CHUNK);
         for record in records.by_ref().take(CHUNK) {
-            chunk.push(record);
+            let byte = match &record {
+                Ok(record) => record.position().map(csv::Position::byte),
+                Err(error) => error.position().map(csv::Position::byte),
+            };
+            chunk.push((lines.of(byte.unwrap_or(0)), record));
         }
         if chunk.is_empty() {
             break;
         }
-        for record in chunk.iter().flatten() {
+        for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
             let named = work.cell(record, "meter").or_else(|| work.meter.clone());
             // A meter that the shop does not have is that row's own problem.
             let _ = work.prepare_meter(named.as_deref());
@@ -124,10 +130,10 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         let results: Vec<Result<RowResult, CliError>> = pool.install(|| {
             chunk
                 .par_iter()
-                .map(|record| {
+                .map(|(line, record)| {
                     let result = match record {
-                        Ok(record) => work.row(record),
-                        Err(error) => Ok(unreadable(error)),
+                        Ok(record) => work.row(*line, record),
+                        Err(error) => Ok(unreadable(*line, error)),
                     };
                     bar.inc(1);
                     result
@@ -145,6 +151,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             match result.outcome {
                 "waits" => waiting += 1,
                 "failed" => failed += 1,
+                "ended" => ended += 1,
                 _ => {}
             }
             let key = if result.cause.is_empty() { result.outcome.to_owned() } else { result.cause.clone() };
@@ -159,9 +166,12 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         summary = csv::Writer::from_writer(Vec::new());
     }
     bar.finish_and_clear();
+    if rows == 0 {
+        return Err(CliError::file(&arguments.table, "the table has a header and no rows"));
+    }
     temporary.as_file().sync_all()?;
     temporary.persist(&summary_path).map_err(|error| CliError::Files(error.error.to_string()))?;
-    print(output, &shown, rows, &tally, (waiting, failed));
+    print(output, &shown, rows, &tally, (waiting, failed, ended));
     for column in &work.columns {
         let known = JOB_COLUMNS.contains(&column.as_str()) || STATE_PARTS.contains(&column.as_str());
         if !known && !asked.contains(column) && rows > 0 {
@@ -183,7 +193,7 @@ fn print(
     shown: &[RowResult],
     rows: usize,
     tally: &BTreeMap<String, usize>,
-    (waiting, failed): (usize, usize),
+    (waiting, failed, ended): (usize, usize, usize),
 ) {
     let width = output.width();
     let lines: Vec<Vec<String>> = shown
@@ -201,18 +211,21 @@ fn print(
         tally.iter().map(|(cause, count)| vec![harmless(cause), count.to_string()]).collect();
     output.line(&table(width, &["cause", "rows"], &counts, &[1]));
     let words = format!(
-        "{}: {waiting} waiting, {failed} failed. A row that waits is answered with `ohmwright resume RECORD`, or mended in the table and run again.",
+        "{}: {waiting} waiting, {failed} failed, {ended} without a cause. A row that waits is answered with `ohmwright resume RECORD`, or mended in the table and run again.",
         words::count(rows, "row", "rows")
     );
-    let tone = if failed + waiting > 0 { Tone::Doubtful } else { Tone::Good };
-    let text =
-        if failed + waiting > 0 { words } else { format!("{}: all concluded.", words::count(rows, "row", "rows")) };
+    let tone = if failed + waiting + ended > 0 { Tone::Doubtful } else { Tone::Good };
+    let text = if failed + waiting + ended > 0 {
+        words
+    } else {
+        format!("{}: all concluded.", words::count(rows, "row", "rows"))
+    };
     output.toned(tone, &wrapped(&text, width, "", "  "));
 }
 
-fn unreadable(error: &csv::Error) -> RowResult {
+fn unreadable(line: u64, error: &csv::Error) -> RowResult {
     RowResult {
-        line: error.position().map_or(0, csv::Position::line),
+        line,
         vehicle: String::new(),
         record: String::new(),
         outcome: "failed",
@@ -298,8 +311,7 @@ impl Table<'_> {
         Ok(())
     }
 
-    fn row(&self, record: &csv::StringRecord) -> Result<RowResult, CliError> {
-        let line = record.position().map_or(0, csv::Position::line);
+    fn row(&self, line: u64, record: &csv::StringRecord) -> Result<RowResult, CliError> {
         let vehicle_name = self.cell(record, "vehicle").unwrap_or_default();
         let bad = |detail: String| RowResult {
             line,
@@ -365,7 +377,7 @@ impl Table<'_> {
         }
         let row = TableRow { table: self.table.clone(), row: line, sha256: digest(cells.as_bytes()) };
         let (name, link) = match self.name_for(&row, sources)? {
-            Named::Recorded(name) => return self.recorded(line, vehicle_name, &name, &answers),
+            Named::Recorded(name) => return self.recorded(line, record, vehicle_name, &name, &answers),
             Named::New(name, link) => (name, link),
         };
         let procedure = &self.loaded.procedure;
@@ -408,14 +420,7 @@ impl Table<'_> {
             ),
             Outcome::Ended(ending) => ("ended", String::new(), crate::report::entry::ending_text(&ending)),
             Outcome::Waiting { prompt, problem, .. } => {
-                let cell = self.cell(record, &prompt);
-                let detail = match (cell, problem) {
-                    (Some(cell), Some(problem)) => format!("row {line}, column {prompt}: `{cell}`: {problem}"),
-                    (Some(cell), None) => format!("row {line}, column {prompt}: `{cell}` is not enough"),
-                    (None, _) if self.columns.contains(&prompt) => format!("row {line}, column {prompt}: empty"),
-                    (None, _) => format!("row {line}: there is no column {prompt}"),
-                };
-                ("waits", String::new(), detail)
+                ("waits", String::new(), self.lacking(line, record, &prompt, problem))
             }
             Outcome::Paused => ("waits", String::new(), "put down".to_owned()),
             Outcome::Diverged { recorded, attempted, .. } => {
@@ -428,6 +433,18 @@ impl Table<'_> {
             Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),
         };
         Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used: used.ids() })
+    }
+
+    /// What the row lacks: where, and what stands there.
+    fn lacking(&self, line: u64, record: &csv::StringRecord, prompt: &str, problem: Option<String>) -> String {
+        match (self.cell(record, prompt), problem) {
+            (Some(cell), Some(problem)) => format!("row {line}, column {prompt}: `{cell}`: {problem}"),
+            (Some(cell), None) => format!("row {line}, column {prompt}: `{cell}` is not enough"),
+            (None, _) if self.columns.iter().any(|column| column == prompt) => {
+                format!("row {line}, column {prompt}: empty")
+            }
+            (None, _) => format!("row {line}: there is no column {prompt}"),
+        }
     }
 
     /// The name of this row's record; or that it is recorded already, identically.
@@ -453,6 +470,7 @@ impl Table<'_> {
     fn recorded(
         &self,
         line: u64,
+        cells: &csv::StringRecord,
         vehicle: String,
         name: &str,
         answers: &BTreeMap<String, Written>,
@@ -465,8 +483,10 @@ impl Table<'_> {
                 causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or "),
                 String::new(),
             ),
-            Standing::Ended(_) => ("as before", String::new(), standing_text(&record.standing)),
-            Standing::Waiting { .. } | Standing::Open => ("waits", String::new(), standing_text(&record.standing)),
+            Standing::Ended(Ending::Failed { .. }) => ("failed", String::new(), standing_text(&record.standing)),
+            Standing::Ended(_) => ("ended", String::new(), standing_text(&record.standing)),
+            Standing::Waiting { prompt, .. } => ("waits", String::new(), self.lacking(line, cells, prompt, None)),
+            Standing::Open => ("waits", String::new(), standing_text(&record.standing)),
         };
         let used = answers.keys().cloned().collect();
         Ok(RowResult { line, vehicle, record: name.to_owned(), outcome, cause, detail, used })

@@ -13,6 +13,7 @@ mod how;
 mod input;
 mod key;
 mod keys;
+mod lines;
 mod list;
 mod output;
 mod pack;

@@ -28,6 +28,7 @@ pub struct Person {
     why: String,
     shown: Option<PromptId>,
     replaying: bool,
+    prompt_shown: Option<PromptId>,
 }
 
 enum Typed {
@@ -47,6 +48,7 @@ impl Person {
             why: String::new(),
             shown: None,
             replaying: false,
+            prompt_shown: None,
         }
     }
 
@@ -69,7 +71,7 @@ impl Person {
     /// What was typed: an answer, or one of the plain words.
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
-        if options.iter().any(|option| option == trimmed) {
+        if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
             return Typed::Reply(Reply::Text(text));
         }
         let (word, rest) = trimmed.split_once(char::is_whitespace).unwrap_or((trimmed, ""));
@@ -147,6 +149,7 @@ impl Person {
             return;
         }
         self.shown = Some(prompt.id.clone());
+        self.prompt_shown = Some(prompt.id.clone());
         self.output.line("");
         let width = self.output.width();
         let words = wrapped(&harmless(&prompt.text), width, "", "  ");
@@ -351,6 +354,9 @@ impl Answerer for Person {
     }
 
     fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, _view: View<'_>) -> Reply {
+        if self.prompt_shown.as_ref() != Some(&prompt.id) {
+            self.show_prompt(prompt);
+        }
         let shown = match prompt.question.unit() {
             Some(unit) if typed::is_bare(typed) => unit.with_symbol(typed.trim()),
             _ => typed.trim().to_owned(),

@@ -90,19 +90,34 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     }
     let meter = Arc::new(start::kept_meter(&settings.store, &started.sources, settings.clock.today())?);
     let steps = new_run.as_ref().unwrap_or(&kept).procedure.steps;
+    // A new run begins with the vehicle as the old record left it, not as it stood when that began.
+    let mut vehicle = record.vehicle.clone();
     let answerer: Box<dyn Answerer> = match &arguments.answers {
         Some(path) => {
             let answers = answers_file(path, &started.procedure)?;
             Box::new(Sheet::new(crate::model::event::AnsweredBy::File, answers.answers))
         }
-        None => Box::new(Person::new(Input::open(), output.width(), steps).resuming()),
+        None => {
+            let mut input = Input::open();
+            if new_run.is_some() {
+                output.line("");
+                let words = "The vehicle, as the record left it. Look before you trust it:";
+                output.line(&wrapped(words, output.width(), "", ""));
+                match start::confirm_state(&mut input, output, &vehicle) {
+                    Some(confirmed) => vehicle = confirmed,
+                    None => return Ok(Exit::Waiting),
+                }
+                Box::new(Person::new(input, output.width(), steps))
+            } else {
+                Box::new(Person::new(input, output.width(), steps).resuming())
+            }
+        }
     };
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256 };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
-        // The vehicle stands as the old record left it, not as it was when that began.
-        let begin = Begin { job: started.job.clone(), vehicle: started.vehicle.clone(), meter, part, link: Some(link) };
+        let begin = Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link) };
         drop(folder);
         return begin.go(settings, &now, answerer, output);
     }
@@ -130,7 +145,7 @@ type Edited = Option<(Result<Loaded, CliError>, &'static str)>;
 fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Loaded) -> Edited {
     let procedure = started.sources.iter().find(|source| source.kind == SourceKind::Procedure)?;
     // Under the shop's or the program's name, or by the path that it was given with.
-    let by_path = procedure.name.contains('/') && std::path::Path::new(&procedure.name).is_file();
+    let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
     let now = match Loaded::find(settings, &given) {
         // It is not there any more: the kept copy is all there is.
@@ -180,6 +195,7 @@ fn explain(
         causes: Arc::clone(&now.procedure.causes),
     };
     let mut started = record.started.clone();
+    started.vehicle = record.vehicle.clone();
     started.link = None;
     let Ok(session) = Session::start(parts, started) else { return };
     let part = if after_repair { Part::AfterRepair } else { Part::Body };

@@ -1,6 +1,7 @@
 //! What a run begins with: the procedure and all that it depends on, the job, the vehicle's state.
 
 use super::arguments::JobFlags;
+use super::clock::EdgeClock;
 use super::error::CliError;
 use super::input::Input;
 use super::output::Output;
@@ -16,6 +17,7 @@ use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
 use crate::report::table::{harmless, table};
 use crate::run::answerer::MeterInUse;
+use crate::run::journal::Clock;
 use crate::script::diagnose::Source;
 use crate::script::procedure::Procedure;
 use serde::Deserialize;
@@ -317,11 +319,14 @@ pub fn ask_state(
     mut vehicle: VehicleState,
     minute: i64,
 ) -> Option<VehicleState> {
-    let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
-    output.line(&crate::report::table::wrapped(words, output.width(), "", "  "));
+    let mut asked = false;
     for (part, label, states) in CHOICES {
         if state_word(&vehicle, part) != "unknown" {
             continue;
+        }
+        if !std::mem::replace(&mut asked, true) {
+            let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
+            output.line(&crate::report::table::wrapped(words, output.width(), "", "  "));
         }
         let choices: Vec<_> =
             states.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
@@ -409,7 +414,8 @@ fn correct(vehicle: &mut VehicleState, text: &str) -> Result<(), String> {
         "remove" => vehicle.jumpers.retain(|jumper| jumper.from != state && jumper.to != state),
         held if vehicle.positions.contains_key(held) => _ = vehicle.positions.insert(held.to_owned(), state.to_owned()),
         _ => {
-            let minute = jiff::Timestamp::now().as_second().div_euclid(60);
+            // The run's own clock, which may have been set by hand.
+            let minute = EdgeClock::from_environment()?.now().minute();
             set_state(vehicle, part, state, minute)?;
         }
     }

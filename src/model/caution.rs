@@ -224,7 +224,7 @@ impl When {
 fn is_hot(now: Circumstances<'_>, minutes: u32) -> bool {
     match (now.vehicle.engine, now.vehicle.engine_stopped_at) {
         (Engine::Running | Engine::Unknown, _) | (_, None) => true,
-        (_, Some(stopped)) => !(i64::from(minutes)..).contains(&(now.minute - stopped)),
+        (_, Some(stopped)) => !(i64::from(minutes)..).contains(&now.minute.saturating_sub(stopped)),
     }
 }
 

@@ -31,10 +31,14 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     let allowed = (name.chars().count() / 3).max(1) + 1;
     known
         .into_iter()
-        .map(|candidate| (strsim::damerau_levenshtein(name, candidate), candidate))
-        .filter(|(distance, candidate)| *distance <= allowed && *distance < candidate.chars().count())
+        .map(|candidate| {
+            // Letters that changed places are likelier than one that is missing.
+            let longer = candidate.chars().count().abs_diff(name.chars().count());
+            (strsim::damerau_levenshtein(name, candidate), longer, candidate)
+        })
+        .filter(|(distance, _, candidate)| *distance <= allowed && *distance < candidate.chars().count())
         .min()
-        .map(|(_, candidate)| candidate.to_owned())
+        .map(|(.., candidate)| candidate.to_owned())
 }
 
 /// `; did you mean \`x\`?`, or nothing.

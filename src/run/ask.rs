@@ -43,7 +43,7 @@ impl Session {
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
         let mut sweep = Vec::new();
-        let mut doubted: Option<String> = None;
+        let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
             match &entry.event {
@@ -51,8 +51,8 @@ impl Session {
                     sweep.push(SweepReading { text: text.clone(), position: position.clone() });
                     self.answerer.recorded(&entry, true);
                 }
-                Event::Doubted { id, typed, .. } if *id == prompt.id => {
-                    doubted = Some(typed.clone());
+                Event::Doubted { id, typed, doubt } if *id == prompt.id => {
+                    doubted = Some((typed.clone(), doubt.clone()));
                     self.answerer.recorded(&entry, true);
                 }
                 Event::Answered { prompt: recorded, answer, verdict, .. }
@@ -68,76 +68,78 @@ impl Session {
             }
         }
         let methods = Method::of_question(&prompt.question);
-        let vehicle = self.vehicle().clone();
-        self.caution(&vehicle, &methods)?;
+        self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {
-            self.ask_sweep(&prompt, sweep)
+            self.ask_sweep(prompt, sweep)
         } else {
-            self.ask_once(&prompt, doubted)
+            self.ask_once(prompt, doubted)
         }
     }
 
-    fn ask_once(&mut self, prompt: &Prompt, mut doubted: Option<String>) -> Result<Asked, Stop> {
+    fn ask_once(&mut self, prompt: Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
+        if let Some((first, doubt)) = doubted {
+            // Broken off at the doubt: it is what was asked last.
+            let answer = self.settle(&prompt, &first, &doubt)?;
+            let asked = self.meant(&prompt, answer)?;
+            return self.accept(prompt, asked);
+        }
         loop {
-            let reply = self.with_view(|answerer, view| answerer.answer(prompt, view));
-            let Some(text) = self.text_of(prompt, reply, doubted.as_deref(), None)? else {
-                continue;
+            let reply = self.with_view(|answerer, view| answerer.answer(&prompt, view));
+            let text = match self.text_of(&prompt, reply, None, None)? {
+                None => continue,
+                Some(Given::Skipped(reason)) => {
+                    let asked = self.meant(&prompt, Answer::Skipped { reason })?;
+                    return self.accept(prompt, asked);
+                }
+                Some(Given::Text(text)) => text,
             };
-            let (text, skipped) = match text {
-                Given::Text(text) => (text, None),
-                Given::Skipped(reason) => (String::new(), Some(reason)),
-            };
-            if let Some(reason) = skipped {
-                return self.accept(prompt, Answer::Skipped { reason });
-            }
-            let asked = match self.take(prompt, &text) {
+            let asked = match self.take(&prompt, &text) {
                 Taken::Yes(asked) => *asked,
                 Taken::No(problem) => {
-                    self.refuse(prompt, problem)?;
+                    self.refuse(&prompt, problem)?;
                     continue;
                 }
             };
-            if doubted.is_none()
-                && let Some(doubt) = self.doubt_about(prompt, &text, &asked)
-            {
+            if let Some(doubt) = self.doubt_about(&prompt, &text, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
-                doubted = Some(text.clone());
-                match self.settle(prompt, &text, &doubt)? {
-                    Some(answer) => return self.accept(prompt, answer),
-                    None => continue,
-                }
+                let answer = self.settle(&prompt, &text, &doubt)?;
+                let asked = self.meant(&prompt, answer)?;
+                return self.accept(prompt, asked);
             }
-            return self.accept(prompt, asked.answer);
+            return self.accept(prompt, asked);
         }
     }
 
-    /// Asks about a doubt until there is a second entry that can be taken; it stands. `None`: ask the prompt again.
-    fn settle(&mut self, prompt: &Prompt, first: &str, doubt: &Doubt) -> Result<Option<Answer>, Stop> {
+    /// Asks about a doubt until there is a second entry that can be taken; it stands.
+    fn settle(&mut self, prompt: &Prompt, first: &str, doubt: &Doubt) -> Result<Answer, Stop> {
         loop {
             let reply = self.with_view(|answerer, view| answerer.doubt(prompt, first, doubt, view));
             if reply == Reply::Nobody && matches!(doubt, Doubt::Unsure { .. }) {
                 // Only an offer: a better range or a repeat. Nobody took it.
-                return Ok(Some(Answer::Reading { typed: first.to_owned() }));
+                return Ok(Answer::Reading { typed: first.to_owned() });
             }
             let problem = doubt.to_string();
             match self.text_of(prompt, reply, Some(first), Some(problem))? {
                 None => {}
-                Some(Given::Skipped(reason)) => return Ok(Some(Answer::Skipped { reason })),
+                Some(Given::Skipped(reason)) => return Ok(Answer::Skipped { reason }),
                 Some(Given::Text(text)) => match self.take(prompt, &text) {
-                    Taken::Yes(asked) => return Ok(Some(asked.answer)),
+                    Taken::Yes(asked) => return Ok(asked.answer),
                     Taken::No(problem) => self.refuse(prompt, problem)?,
                 },
             }
         }
     }
 
-    fn ask_sweep(&mut self, prompt: &Prompt, mut sweep: Vec<SweepReading>) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Vec<SweepReading>) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
-            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(prompt, &sweep, view));
-            let text = match self.text_of(prompt, reply, Some(""), None)? {
+            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep, view));
+            let text = match self.text_of(&prompt, reply, Some(""), None)? {
                 None => continue,
-                Some(Given::Skipped(reason)) => return self.accept(prompt, Answer::Skipped { reason }),
+                Some(Given::Skipped(reason)) => {
+                    let asked = self.meant(&prompt, Answer::Skipped { reason })?;
+                    return self.accept(prompt, asked);
+                }
                 Some(Given::Text(text)) => text,
             };
             if text.trim().is_empty() {
@@ -147,15 +149,16 @@ impl Session {
                         if sweep.len() == 1 { "is" } else { "are" },
                         sweep.len()
                     );
-                    self.refuse(prompt, problem)?;
+                    self.refuse(&prompt, problem)?;
                     continue;
                 }
                 let readings = sweep.len();
-                let asked = self.accept(prompt, Answer::Sweep { readings })?;
-                return self.understood_sweep(prompt, asked, sweep, unit);
+                let asked = self.meant(&prompt, Answer::Sweep { readings })?;
+                let asked = self.understood_sweep(&prompt, asked, sweep, unit)?;
+                return self.accept(prompt, asked);
             }
             match sweep_texts(&text, unit) {
-                Err(problem) => self.refuse(prompt, problem)?,
+                Err(problem) => self.refuse(&prompt, problem)?,
                 Ok(readings) => {
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
@@ -211,19 +214,19 @@ impl Session {
         }
     }
 
+    /// What an answer means that is known to fit.
+    fn meant(&self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
+        match self.meaning(prompt, answer) {
+            Taken::Yes(asked) => Ok(*asked),
+            Taken::No(problem) => Err(misuse(&problem)),
+        }
+    }
+
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
-        let asked = match self.meaning(prompt, answer) {
-            Taken::Yes(asked) => *asked,
-            Taken::No(problem) => return Err(misuse(&problem)),
-        };
+    fn accept(&mut self, prompt: Prompt, asked: Asked) -> Result<Asked, Stop> {
         let carried = self.answerer.carried();
-        self.record(Event::Answered {
-            prompt: prompt.clone(),
-            answer: asked.answer.clone(),
-            verdict: asked.verdict,
-            carried,
-        })?;
+        let (answer, verdict) = (asked.answer.clone(), asked.verdict);
+        self.record(Event::Answered { prompt, answer, verdict, carried })?;
         self.answered += 1;
         Ok(asked)
     }

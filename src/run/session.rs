@@ -118,9 +118,9 @@ impl Session {
         self.answered = 0;
     }
 
-    /// What was recorded so far.
-    pub fn entries(&self) -> &[Entry] {
-        &self.entries
+    /// What was recorded; the session is over.
+    pub fn take_entries(&mut self) -> Vec<Entry> {
+        std::mem::take(&mut self.entries)
     }
 
     /// The vehicle as it stands.
@@ -140,15 +140,7 @@ impl Session {
     /// # Errors
     /// Unknown zone, divergence from the journal, or the journal can't be written.
     pub fn begin_step(&mut self, title: &str, near: &[String]) -> Result<(), Stop> {
-        let known = self.rules.zones();
-        let mut zones = Vec::with_capacity(near.len());
-        for zone in near {
-            if !known.iter().any(|rule_zone| rule_zone.as_str() == zone) {
-                let nearest = words::nearest(zone, known.iter().map(|zone| zone.as_str()));
-                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest }));
-            }
-            zones.push(Zone::new(zone.as_str()));
-        }
+        let zones = self.zones(near)?;
         self.step.clear();
         self.step.push_str(title);
         self.near = zones;
@@ -176,8 +168,20 @@ impl Session {
             answered: self.answered,
         };
         self.answerer.step(view);
-        let vehicle = self.vehicle.clone();
-        self.caution(&vehicle, &[])
+        self.caution(None, &[])
+    }
+
+    fn zones(&self, near: &[String]) -> Result<Vec<Zone>, Stop> {
+        let mut zones = Vec::with_capacity(near.len());
+        for zone in near {
+            if !self.rules.rules.iter().any(|rule| rule.when.zones.iter().any(|known| known.as_str() == zone)) {
+                let known = self.rules.zones();
+                let nearest = words::nearest(zone, known.iter().map(|zone| zone.as_str()));
+                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest }));
+            }
+            zones.push(Zone::new(zone.as_str()));
+        }
+        Ok(zones)
     }
 
     /// The author's words on why.
@@ -216,7 +220,7 @@ impl Session {
             return self.record(Event::Acted { action, already: true });
         }
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
-        self.caution(&after, &methods)?;
+        self.caution(Some(&after), &methods)?;
         loop {
             match self.with_view(|answerer, view| answerer.act(&action, view)) {
                 Reply::Text(_) => break,
@@ -346,15 +350,19 @@ impl Session {
         Ok(())
     }
 
-    /// Tells the cautions whose hazard becomes true, and waits until somebody has read them.
-    pub(super) fn caution(&mut self, vehicle: &VehicleState, methods: &[Method]) -> Result<(), Stop> {
+    /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits
+    /// until somebody has read them.
+    pub(super) fn caution(&mut self, after: Option<&VehicleState>, methods: &[Method]) -> Result<(), Stop> {
+        if self.rules.rules.is_empty() {
+            return Ok(());
+        }
         let rules = Arc::clone(&self.rules);
         let minute = self.clock.now().minute();
-        let newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
+        let vehicle = after.unwrap_or(&self.vehicle);
+        let mut newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
         if newly.is_empty() {
             return Ok(());
         }
-        let mut newly = newly;
         newly.sort_by_key(|rule| rule.word);
         let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
         self.record(Event::Cautioned { cautions })?;
@@ -451,14 +459,14 @@ impl Session {
     }
 
     fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
-        let belongs = |event: &Event| match event {
-            Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } => of == id,
-            Event::Noted { .. } => true,
-            _ => false,
-        };
         let mut first = line;
-        while first > 1 && self.entries.get(first - 2).is_some_and(|entry| belongs(&entry.event)) {
-            first -= 1;
+        for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
+            match &entry.event {
+                Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
+                // A note, a caution, or the run put down and taken up again in between.
+                event if !event.is_of_the_script() && !matches!(event, Event::Struck { .. } | Event::Started(_)) => {}
+                _ => break,
+            }
         }
         first
     }

@@ -1,6 +1,6 @@
 //! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, ids used twice.
 
-use super::diagnose::Source;
+use super::diagnose::{self, Source};
 use super::engine;
 use super::place;
 use crate::model::diagnostic::Diagnostic;
@@ -111,17 +111,16 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
                 let takes: BTreeSet<String> =
                     arities.iter().flatten().flat_map(|arity| arity.iter().map(usize::to_string)).collect();
                 let takes: Vec<_> = takes.into_iter().collect();
-                let title = format!("`{name}` takes {} arguments, not {arguments}", words::either(&takes));
+                let title = format!("`{name}` takes {}, not {arguments}", number_of(&words::either(&takes)));
                 found.push((position, title, None));
             }
         } else {
             let library = call.namespace.root();
             match known.libraries.iter().find(|(name, _)| name == library) {
-                None => found.push((
-                    position,
-                    format!("`{library}` is no library file that this procedure uses"),
-                    Some(format!("add it to the header: `//! uses = [\"{library}\"]`")),
-                )),
+                None => {
+                    let (title, advice) = diagnose::no_library(library);
+                    found.push((position, title, Some(advice)));
+                }
                 Some((_, module)) => {
                     let functions: Vec<_> =
                         module.iter_script_fn_info().map(|(_, _, name, params, _)| (name.to_owned(), params)).collect();
@@ -129,7 +128,10 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
                         match functions.iter().find(|(known, _)| known == name) {
                             Some((_, parameters)) => found.push((
                                 position,
-                                format!("`{library}::{name}` takes {parameters} arguments, not {arguments}"),
+                                format!(
+                                    "`{library}::{name}` takes {}, not {arguments}",
+                                    number_of(&parameters.to_string())
+                                ),
                                 None,
                             )),
                             None => {
@@ -165,6 +167,11 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             diagnostic
         })
         .collect()
+}
+
+/// `1 argument`, `1 or 2 arguments`.
+fn number_of(arguments: &str) -> String {
+    format!("{arguments} argument{}", if arguments == "1" { "" } else { "s" })
 }
 
 fn is_word(name: &str) -> bool {

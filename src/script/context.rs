@@ -28,6 +28,8 @@ pub struct Stopped {
     pub stop: Stop,
     /// The library file in which it happened; `None` in the procedure itself.
     pub library: Option<String>,
+    /// Where: on its way out, the engine moves the error's own position to the outermost call.
+    pub position: Position,
 }
 
 /// An error in words at the place of the call. A script may catch it.
@@ -38,16 +40,13 @@ pub fn error_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltRes
 /// A stop at the place of the call. No script can catch it.
 pub fn stop_at(ctx: &NativeCallContext, stop: Stop) -> Box<EvalAltResult> {
     let library = ctx.call_source().map(str::to_owned).filter(|name| !name.is_empty());
-    stop_error(Stopped { stop, library }, ctx.call_position())
+    let position = ctx.call_position();
+    EvalAltResult::ErrorTerminated(Dynamic::from(Stopped { stop, library, position }), position).into()
 }
 
 /// A misuse at the place of the call.
 pub fn misuse_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltResult> {
     stop_at(ctx, Stop::Misuse(Misuse::Text(words.to_string())))
-}
-
-fn stop_error(stopped: Stopped, position: Position) -> Box<EvalAltResult> {
-    EvalAltResult::ErrorTerminated(Dynamic::from(stopped), position).into()
 }
 
 /// The run behind a call.

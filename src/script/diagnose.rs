@@ -27,11 +27,27 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
             hint = Some("use `//` for comments; `///` goes only before `fn`".to_owned());
             "a `///` comment stands where none may".to_owned()
         }
+        ParseErrorType::Reserved(word) if word == "import" => {
+            hint = Some("library files stand in the header: `//! uses = [\"name\"]`".to_owned());
+            "a procedure imports nothing".to_owned()
+        }
+        ParseErrorType::Reserved(word) if word == "switch" => {
+            hint = Some("write it with `if` and `else if`".to_owned());
+            "there is no `switch` in a procedure: it would compare unlike things without a word".to_owned()
+        }
         ParseErrorType::Reserved(word) => {
             hint = Some("choose another name".to_owned());
             format!("`{word}` is a word of the language")
         }
-        ParseErrorType::BadInput(problem) => problem.to_string(),
+        ParseErrorType::ModuleUndefined(name) => {
+            let (title, advice) = no_library(name);
+            hint = Some(advice);
+            title
+        }
+        ParseErrorType::BadInput(problem) => {
+            let problem = problem.to_string();
+            if problem.contains("'eval'") { "a procedure has no `eval`".to_owned() } else { problem }
+        }
         other => other.to_string(),
     };
     let mut diagnostic = at(source, error.position(), title);
@@ -55,10 +71,12 @@ pub fn of_run<'a>(
         inner = nested;
     }
     let mut hint = None;
+    let mut position = inner.position();
     let title = match inner {
         EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
         EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
             Some(stopped) => {
+                position = stopped.position;
                 if let Some(found) = stopped.library.as_deref().and_then(&library) {
                     source = found;
                 }
@@ -82,11 +100,20 @@ pub fn of_run<'a>(
             hint = Some("look for a function that calls itself".to_owned());
             "functions call each other too deep".to_owned()
         }
-        EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grew too large"),
+        EvalAltResult::ErrorDataTooLarge(what, _) => {
+            let what = match what.as_str() {
+                "Length of string" => "a text",
+                "Size of object map" => "a map",
+                "Size of array/BLOB" => "a list",
+                other => other,
+            };
+            format!("{what} grew too large")
+        }
         EvalAltResult::ErrorVariableNotFound(name, _) => format!("there is no variable `{name}` here"),
         EvalAltResult::ErrorModuleNotFound(name, _) => {
-            hint = Some(format!("add it to the header: `//! uses = [\"{name}\"]`"));
-            format!("`{name}` is no library file that this procedure uses")
+            let (title, advice) = no_library(name);
+            hint = Some(advice);
+            title
         }
         EvalAltResult::ErrorPropertyNotFound(name, _) => format!("there is no property `{name}`"),
         EvalAltResult::ErrorDotExpr(text, _) => match property(text) {
@@ -105,9 +132,17 @@ pub fn of_run<'a>(
             text
         }
     };
-    let mut diagnostic = at(source, inner.position(), title);
+    let mut diagnostic = at(source, position, title);
     diagnostic.hint = hint;
     diagnostic
+}
+
+/// A library file that the header does not name: what is wrong, and what to do.
+pub fn no_library(name: &str) -> (String, String) {
+    (
+        format!("`{name}` is no library file that this procedure uses"),
+        format!("add it to the header: `//! uses = [\"{name}\"]`"),
+    )
 }
 
 /// `Unknown property 'x' - a getter is not registered for type 'y'`
@@ -130,9 +165,15 @@ fn not_found(signature: &str) -> (String, Option<String>) {
     if let Some(getter) = name.strip_prefix("get$") {
         return (format!("{} has no `.{getter}`", kinds.first().copied().unwrap_or("this")), None);
     }
+    if name.ends_with(" cannot be sorted") {
+        return ("these can't be sorted".to_owned(), Some("take their numbers: `q.V`".to_owned()));
+    }
     let operator = !name.chars().any(|c| c.is_alphanumeric());
     if operator {
         let hint = kinds.contains(&"a reading").then(|| "take its `.value`".to_owned());
+        if let [kind] = kinds.as_slice() {
+            return (format!("`{name}` can't take {kind}"), hint);
+        }
         return (format!("`{name}` does not go between {}", kinds.join(" and ")), hint);
     }
     let hint =

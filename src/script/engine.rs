@@ -31,9 +31,17 @@ fn shared() -> &'static [Shared<Module>] {
             BasicMapPackage::new().as_shared_module(),
             MoreStringPackage::new().as_shared_module(),
             Shared::new(helpers::module()),
+            // By itself: a module that has functions of anything is slower to look things up in.
+            Shared::new(comparisons()),
             ours(),
         ]
     })
+}
+
+fn comparisons() -> Module {
+    let mut module = bindings::comparisons::module();
+    module.build_index();
+    module
 }
 
 fn ours() -> Shared<Module> {
@@ -42,7 +50,6 @@ fn ours() -> Shared<Module> {
         bindings::units::module(),
         bindings::arithmetic::module(),
         bindings::answers::module(),
-        bindings::comparisons::module(),
         bindings::limits::module(),
         bindings::prompts::module(),
         bindings::actions::module(),
@@ -73,6 +80,9 @@ pub fn build() -> Engine {
     engine.set_max_strings_interned(0);
     engine.set_optimization_level(OptimizationLevel::Simple);
     engine.disable_symbol("eval").disable_symbol("import").disable_symbol("export");
+    // A `switch` finds its case by the value's hash, which a reading, a choice or a quantity has not: it would silently go
+    // to the last case.
+    engine.disable_symbol("switch");
     engine.set_strict_variables(true);
     engine.set_fail_on_invalid_map_property(true);
     // With the engine's own fast operators, unlike things compare as a silent false.

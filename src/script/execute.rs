@@ -111,7 +111,7 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
             },
         }
     };
-    let entries = context.session.lock().map(|session| session.entries().to_vec()).unwrap_or_default();
+    let entries = context.session.lock().map(|mut session| session.take_entries()).unwrap_or_default();
     Finished { outcome, entries }
 }
 

@@ -102,13 +102,15 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
     }
     let header: Header = toml::from_str(&toml).map_err(|error| {
         let mut diagnostic = diagnostic::of_toml(file, source, &error);
-        if diagnostic.title.starts_with("missing field") {
-            diagnostic.title = format!("the header has no {}", diagnostic.title.trim_start_matches("missing field "));
+        if diagnostic.title == "missing field `title`" {
+            diagnostic.title = "the header has no `title`".to_owned();
             if let Some(place) = &mut diagnostic.place {
                 let start = source.find("//!").unwrap_or(0);
                 place.range = start..start + 3;
             }
             diagnostic.hint = Some("add the line `//! title = \"…\"` among the `//!` lines".to_owned());
+        } else if let Some(field) = diagnostic.title.strip_prefix("missing field ") {
+            diagnostic.title = format!("there is no {field} here");
         }
         Box::new(diagnostic)
     })?;

@@ -55,7 +55,7 @@ impl Procedure {
                     .with_hint("add the line `//! revision = 1` among the `//!` lines"),
             ]);
         }
-        let engine = engine::build();
+        let mut engine = engine::build();
         let mut libraries: Vec<Library> = Vec::new();
         let mut causes = header.named_causes();
         for used in &header.uses {
@@ -67,6 +67,8 @@ impl Procedure {
                     causes.push(cause);
                 }
             }
+            // From here on the compiler knows its functions: it refuses those of a file that it never heard of.
+            engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
             libraries.push(library);
         }
         let ast = compile(&engine, &source)?;

@@ -86,6 +86,29 @@ fn every_event_that_matters_is_weighed() {
 }
 
 #[test]
+fn whatever_is_done_to_the_lines_judging_again_comes_to_an_end() {
+    let shop = eventful();
+    let lines = shop.lines();
+    let same = |lines: &[String]| {
+        shop.set_lines(lines);
+        let found = shop.verify();
+        assert_eq!(found.code, 1, "{}{}", found.out, found.err);
+        !found.out.contains("DIFFERS")
+    };
+    let mut differ = 0;
+    for index in 1..lines.len() {
+        let mut doubled = lines.clone();
+        doubled.insert(index, lines[index].clone());
+        let mut swapped = lines.clone();
+        swapped.swap(index, index % (lines.len() - 1) + 1);
+        let mut without = lines.clone();
+        without.remove(index);
+        differ += [doubled, swapped, without].iter().filter(|lines| !same(lines)).count();
+    }
+    assert!(differ > lines.len(), "{differ}");
+}
+
+#[test]
 fn a_caution_left_out_or_a_cause_put_in_is_found() {
     let shop = Shop::new();
     let lines = shop.lines();

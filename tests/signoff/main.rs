@@ -6,3 +6,4 @@ mod openssh;
 mod packed;
 mod refusals;
 mod shop;
+mod vehicle;

@@ -1,7 +1,7 @@
 //! What prompts give back to the script, and what may be asked of it.
 
 use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
-use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::limits::{Limits, Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
 use crate::model::sweep::{Shape, Track};
@@ -17,9 +17,9 @@ pub struct Reading(pub Arc<Asked>);
 /// A sweep with the ends that it should run between.
 #[derive(Clone, Debug)]
 pub struct Swept(pub Arc<Asked>, pub Arc<Ends>);
-/// The meter's own lowest and highest.
+/// The meter's own lowest and highest, with what both may be.
 #[derive(Clone, Debug)]
-pub struct LowestHighest(pub Arc<Asked>);
+pub struct LowestHighest(pub Arc<Asked>, pub Arc<Limits>);
 /// Yes or no.
 #[derive(Clone, Debug)]
 pub struct Confirmed(pub Arc<Asked>);
@@ -32,13 +32,18 @@ pub struct Written(pub Arc<Asked>);
 
 /// A type of the language in words, for sentences.
 pub fn in_words(type_name: &str) -> &str {
-    match type_name {
+    // Outside of the engine's own messages a type goes by its path in the program.
+    let (outer, inner) = type_name.split_once('<').unwrap_or((type_name, ""));
+    match outer.rsplit("::").next().unwrap_or(outer) {
+        "Range" | "RangeInclusive" => "a range of numbers",
+        "FnPtr" | "Fn" => "a function",
+        "Vec" if !inner.is_empty() => "a list",
         "Reading" => "a reading",
-        "Sweep" => "a sweep",
+        "Sweep" | "Swept" => "a sweep",
         "LowestHighest" => "a lowest and highest",
-        "YesNo" => "a yes or no",
-        "Choice" => "a choice",
-        "Note" => "a note",
+        "YesNo" | "Confirmed" => "a yes or no",
+        "Choice" | "Chosen" => "a choice",
+        "Note" | "Written" => "a note",
         "Quantity" => "a quantity",
         "Limits" => "limits",
         "Leads" => "a place for the leads",
@@ -46,7 +51,8 @@ pub fn in_words(type_name: &str) -> &str {
         "Near" => "a place near hazards",
         "Moving" => "something that is moved",
         "i64" | "f64" | "int" | "float" => "a bare number",
-        "string" | "&str" => "a text",
+        "string" | "&str" | "ImmutableString" => "a text",
+        "char" => "a single letter",
         "bool" => "true or false",
         "()" => "nothing",
         "array" => "a list",
@@ -115,6 +121,16 @@ impl Reading {
     }
 }
 
+impl LowestHighest {
+    /// One of the two values; `None` where it was skipped or shows OL.
+    fn end(&self, index: usize) -> Option<Quantity> {
+        match self.0.shown.get(index) {
+            Some(Shown::Value(value)) => Some(*value),
+            _ => None,
+        }
+    }
+}
+
 impl Chosen {
     /// Whether this option was chosen; an error where there is no such option.
     pub fn is(&self, ctx: &NativeCallContext, option: &str) -> ScriptResult<bool> {
@@ -176,8 +192,12 @@ pub fn module() -> Module {
         Swept, "short_of_end", "/// Follows but does not reach an end." => bool, |ctx, this| this.shape(&ctx, Shape::ShortOfEnd);
         Swept, "drops_out", "/// Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
         Swept, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-        Swept, "readings", "/// How many readings." => INT, |_ctx, this| Ok(this.0.shown.len() as INT);
-        Swept, "values", "/// The values as a list." => Dynamic, |_ctx, this| Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into());
+        Swept, "readings", "/// How many readings." => INT, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            Ok(this.0.shown.len() as INT) };
+        Swept, "values", "/// The values as a list." => Dynamic, |ctx, this| {
+            if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+            Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into()) };
         Swept, "lowest", "/// Lowest value." => Quantity, |ctx, this| {
             if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
             this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
@@ -185,8 +205,10 @@ pub fn module() -> Module {
             if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
             this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
         LowestHighest, "ok", "/// Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-        LowestHighest, "low", "/// The lowest is below the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
-        LowestHighest, "high", "/// The highest is above the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+        LowestHighest, "low", "/// The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
+            || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));
+        LowestHighest, "high", "/// The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
+            || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.si() > limit.si()));
         LowestHighest, "lowest", "/// Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
         LowestHighest, "highest", "/// Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
         LowestHighest, "skipped", "/// Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);

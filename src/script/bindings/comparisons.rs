@@ -2,8 +2,11 @@
 
 use super::super::context::{ScriptResult, error_at};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
+use super::limits::{Moving, Near};
+use crate::model::limits::Limits;
+use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
-use rhai::{Dynamic, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+use rhai::{Array, Dynamic, FLOAT, FnPtr, FuncRegistration, INT, ImmutableString, Map, Module, NativeCallContext};
 use std::cmp::Ordering;
 
 type Holds = fn(Ordering) -> bool;
@@ -43,14 +46,25 @@ fn unlike(ctx: &NativeCallContext, left: &Dynamic, right: &Dynamic) -> Box<rhai:
     error_at(ctx, format!("can't compare {} with {}{hint}", describe(left), describe(right)))
 }
 
+/// The engine's own kinds of value: between two unlike ones of these it would compare by itself, and find a silent false.
 macro_rules! unlike_pairs {
-    ($module:ident, $operator:ident; $($left:ty, $right:ty;)+) => {$(
+    ($module:ident, $operator:ident; $($left:ty => $($right:ty),+;)+) => {$($(
         FuncRegistration::new($operator).in_global_namespace().set_into_module(
             &mut $module,
             |ctx: NativeCallContext, left: $left, right: $right| -> ScriptResult<bool> {
                 Err(unlike(&ctx, &Dynamic::from(left), &Dynamic::from(right)))
             },
         );
+    )+)+};
+}
+
+/// What the engine does not know with anything, on either side; what has a comparison of its own keeps it.
+macro_rules! with_anything {
+    ($module:ident, $operator:ident; $($kind:ty),+) => {$(
+        unlike_pairs! { $module, $operator;
+            $kind => Dynamic;
+            Dynamic => $kind;
+        }
     )+};
 }
 
@@ -82,54 +96,20 @@ pub fn module() -> Module {
                 left.value(&ctx)?.compare(right.value(&ctx)?).map(holds).map_err(|error| error_at(&ctx, error))
             },
         );
+        // A whole number with one with a point, and a letter with a text, are like enough.
         unlike_pairs! { module, operator;
-            Quantity, Dynamic;
-            Dynamic, Quantity;
-            Reading, Dynamic;
-            Dynamic, Reading;
-            Swept, Dynamic;
-            Dynamic, Swept;
-            LowestHighest, Dynamic;
-            Dynamic, LowestHighest;
-            Confirmed, Dynamic;
-            Dynamic, Confirmed;
-            Written, Dynamic;
-            Dynamic, Written;
-            Chosen, Dynamic;
-            Dynamic, Chosen;
-            (), ();
-            (), INT;
-            (), FLOAT;
-            (), ImmutableString;
-            (), bool;
-            (), char;
-            INT, ();
-            FLOAT, ();
-            ImmutableString, ();
-            bool, ();
-            char, ();
-            ImmutableString, INT;
-            ImmutableString, FLOAT;
-            ImmutableString, bool;
-            INT, ImmutableString;
-            FLOAT, ImmutableString;
-            bool, ImmutableString;
-            bool, INT;
-            bool, FLOAT;
-            INT, bool;
-            FLOAT, bool;
-            char, INT;
-            INT, char;
-            (), rhai::Array;
-            (), rhai::Map;
-            rhai::Array, ();
-            rhai::Map, ();
-            ImmutableString, rhai::Array;
-            rhai::Array, ImmutableString;
-            INT, rhai::Array;
-            rhai::Array, INT;
-            FLOAT, rhai::Array;
-            rhai::Array, FLOAT;
+            () => (), INT, FLOAT, bool, char, ImmutableString, Array, Map, FnPtr;
+            INT => (), bool, char, ImmutableString, Array, Map, FnPtr;
+            FLOAT => (), bool, char, ImmutableString, Array, Map, FnPtr;
+            bool => (), INT, FLOAT, char, ImmutableString, Array, Map, FnPtr;
+            char => (), INT, FLOAT, bool, Array, Map, FnPtr;
+            ImmutableString => (), INT, FLOAT, bool, Array, Map, FnPtr;
+            Array => (), INT, FLOAT, bool, char, ImmutableString, Map, FnPtr;
+            Map => (), INT, FLOAT, bool, char, ImmutableString, Array, FnPtr;
+            FnPtr => (), INT, FLOAT, bool, char, ImmutableString, Array, Map;
+        }
+        with_anything! { module, operator;
+            Quantity, Reading, Swept, LowestHighest, Confirmed, Chosen, Written, Limits, Ends, Leads, Near, Moving
         }
     }
     for (operator, equal) in [("==", true), ("!=", false)] {

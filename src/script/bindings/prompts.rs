@@ -1,7 +1,7 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
+use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;
@@ -72,8 +72,9 @@ fn lowest_highest(
     meanwhile: &Moving,
 ) -> ScriptResult<LowestHighest> {
     let function = function_for(ctx, limits.unit.dimension())?;
-    let question = Question::LowestHighest { function, limits, leads, meanwhile: meanwhile.0.to_string() };
-    ask(ctx, id, text, question).map(LowestHighest)
+    let question =
+        Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
+    ask(ctx, id, text, question).map(|asked| LowestHighest(asked, Arc::new(limits)))
 }
 
 /// Whether the circuit knows a moving part of this name.
@@ -88,7 +89,7 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
     for option in options {
         let word = option
             .into_immutable_string()
-            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {kind}")))?;
+            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", in_words(kind))))?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
             return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
         }

@@ -1,6 +1,7 @@
 //! Steps, reasons and the conclusion.
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
+use super::answers::in_words;
 use super::limits::Near;
 use crate::run::session::Session;
 use rhai::{Array, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
@@ -44,7 +45,7 @@ pub fn module() -> Module {
         "conclude" ["causes: Array", "()"] "/// Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
             let mut ids = Vec::with_capacity(causes.len());
             for cause in causes {
-                ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {kind}")))?.to_string());
+                ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
             }
             Err(conclude(&ctx, &ids)) };
         "sleep" ["seconds: float", "()"] "/// Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {

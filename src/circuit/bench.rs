@@ -1,0 +1,347 @@
+//! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
+
+use super::element::Element;
+use super::error::SolveError;
+use super::fault::FaultId;
+use super::lower::{Prepared, Situation, prepare};
+use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
+use super::netlist::Circuit;
+use super::network::{Owner, Workspace};
+use super::part::{Node, PartKind};
+use super::sample::Sample;
+use super::solution::Solution;
+use crate::model::meter::{Function, Meter};
+use crate::model::quantity::Quantity;
+use crate::model::vehicle::VehicleState;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// Voltage at the leads above which a circuit counts as live, in volts.
+const LIVE: f64 = 0.02;
+
+/// A vehicle that answers.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    circuit: Arc<Circuit>,
+    faults: Vec<usize>,
+    sample: Sample,
+    meter: Meter,
+    state: VehicleState,
+    prepared: Prepared,
+    blown: BTreeSet<usize>,
+    work: Workspace,
+}
+
+impl Bench {
+    /// A vehicle in its starting state. A fuse that blows stays blown for as long as the bench lasts.
+    pub fn new(circuit: Arc<Circuit>, faults: &[FaultId], sample: Sample, meter: Meter) -> Result<Self, SolveError> {
+        let faults = circuit.fault_numbers(faults)?;
+        let state = circuit.start.clone();
+        let blown = BTreeSet::new();
+        let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;
+        let mut bench = Self { circuit, faults, sample, meter, state, prepared, blown, work: Workspace::default() };
+        bench.settle()?;
+        Ok(bench)
+    }
+
+    /// The circuit.
+    pub fn circuit(&self) -> &Circuit {
+        &self.circuit
+    }
+
+    /// The vehicle's state.
+    pub fn state(&self) -> &VehicleState {
+        &self.state
+    }
+
+    /// Fuses that have blown so far.
+    pub fn blown(&self) -> impl Iterator<Item = &str> {
+        self.blown.iter().map(|part| self.circuit.parts[*part].id.as_str())
+    }
+
+    /// Puts the vehicle into another state, after an action. The state stays as it was if the circuit knows no such one.
+    pub fn set_state(&mut self, state: &VehicleState) -> Result<(), SolveError> {
+        if *state == self.state {
+            return Ok(());
+        }
+        let before = (std::mem::replace(&mut self.state, state.clone()), self.blown.clone());
+        let done = self.prepare().and_then(|()| self.settle());
+        if done.is_err() {
+            (self.state, self.blown) = before;
+            self.prepare()?;
+        }
+        done
+    }
+
+    fn prepare(&mut self) -> Result<(), SolveError> {
+        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown: &self.blown };
+        self.prepared = prepare(&self.circuit, &situation)?;
+        Ok(())
+    }
+
+    fn settle(&mut self) -> Result<(), SolveError> {
+        let blown = Solution::new(&self.circuit, &self.prepared, &mut self.work)?.blown;
+        if !blown.is_empty() {
+            self.blown.extend(blown);
+            self.prepare()?;
+        }
+        Ok(())
+    }
+
+    /// The true solution in the present state.
+    pub fn solution(&mut self) -> Result<Solution<'_>, SolveError> {
+        Solution::new(&self.circuit, &self.prepared, &mut self.work)
+    }
+
+    /// Average voltage between two nodes with an element of the meter between them.
+    fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<f64, SolveError> {
+        let mut volts = 0.0;
+        let (a, b) = (self.unknown(from), self.unknown(to));
+        self.circuit.averaged(&self.prepared, element.as_slice(), &mut self.work, |share, _, work| {
+            volts += share * (work.volts()[a] - work.volts()[b]);
+        })?;
+        Ok(volts)
+    }
+
+    fn unknown(&self, node: Node) -> usize {
+        node.checked_sub(1).unwrap_or(self.circuit.nodes.len() - 1)
+    }
+
+    fn between(&self, from: Node, to: Node, volts: f64, ohms: f64) -> Element {
+        Element::Source { plus: self.unknown(from), minus: self.unknown(to), siemens: 1.0 / ohms, volts }
+    }
+
+    fn leads(&self, from: &str, to: &str) -> Result<(Node, Node), SolveError> {
+        Ok((self.circuit.point(from)?.node, self.circuit.point(to)?.node))
+    }
+
+    /// Volts with the red lead on one point or role and the black one on another, the meter's input resistance loading them.
+    pub fn volts(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        let (from, to) = self.leads(red, black)?;
+        let element = self.between(from, to, 0.0, self.meter.input_resistance.si().max(1.0));
+        let exact = self.across(from, to, (from != to).then_some(element))?;
+        self.on_fitting_range(Function::Volts, exact)
+    }
+
+    fn on_fitting_range(&self, function: Function, exact: f64) -> Result<Reading, SolveError> {
+        let ranges = meter::ranges(&self.meter, function);
+        if ranges.is_empty() {
+            return Err(self.no_range(function));
+        }
+        for (number, range) in ranges {
+            if let shown @ Shown::Value(_) = meter::shown(range, number, exact, self.sample) {
+                return Ok(Reading { shown, exact, range: Some(range.clone()), live: false });
+            }
+        }
+        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: false })
+    }
+
+    fn no_range(&self, function: Function) -> SolveError {
+        let function = match function {
+            Function::Volts => "volts",
+            Function::Amperes => "amperes",
+            Function::Ohms => "ohms",
+            Function::Diode => "diode test",
+            Function::Hertz => "hertz",
+            Function::Duty => "duty",
+            Function::Temperature => "temperature",
+            Function::Time => "time",
+        };
+        SolveError::NoRange { meter: self.meter.id.clone(), function }
+    }
+
+    /// Ohms between two points, with the meter's own source in the circuit. `OL` above the highest range; on a live circuit the
+    /// number that the meter really gives, which is no resistance, or `OL`.
+    pub fn ohms(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        let (from, to) = self.leads(red, black)?;
+        let before = if from == to { 0.0 } else { self.across(from, to, None)? };
+        let mut exact = f64::INFINITY;
+        let ranges: Vec<_> = meter::ranges(&self.meter, Function::Ohms)
+            .into_iter()
+            .map(|(number, range)| (number, range.clone()))
+            .collect();
+        if ranges.is_empty() {
+            return Err(self.no_range(Function::Ohms));
+        }
+        for (number, range) in ranges {
+            let (open, source) = ohms_source(range.full_scale.si());
+            let element = self.between(from, to, open, source);
+            let volts = if from == to { 0.0 } else { self.across(from, to, Some(element))? };
+            exact = if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) };
+            if exact.is_finite()
+                && let shown @ Shown::Value(_) = meter::shown(&range, number, exact, self.sample)
+            {
+                return Ok(Reading { shown, exact, range: Some(range), live: before.abs() > LIVE });
+            }
+        }
+        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: before.abs() > LIVE })
+    }
+
+    /// Diode test from the red lead to the black one: volts at about 1 mA, `OL` where it does not conduct.
+    pub fn diode(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        let (from, to) = self.leads(red, black)?;
+        let before = if from == to { 0.0 } else { self.across(from, to, None)? };
+        let element = self.between(from, to, DIODE_SOURCE.0, DIODE_SOURCE.1);
+        let volts = if from == to { 0.0 } else { self.across(from, to, Some(element))? };
+        let reading = self.on_fitting_range(Function::Diode, volts)?;
+        Ok(Reading { live: before.abs() > LIVE, ..reading })
+    }
+
+    /// Amperes with the meter in line: in place of a fuse, a switch, a wire's joint or between the halves of a connector's pin
+    /// (named by the harness-side point). Above the in-line ranges a clamp is put round the wire, which loads nothing.
+    pub fn amperes_through(&mut self, name: &str) -> Result<Reading, SolveError> {
+        let id = match self.circuit.part_number(name) {
+            Ok(number) => number,
+            Err(error) => {
+                let point = self.circuit.point(name).map_err(|_| error)?;
+                self.circuit.part_number(&point.id)?
+            }
+        };
+        let PartKind::Link { from, to, .. } = self.circuit.parts[id].kind else {
+            return Err(SolveError::NotInLine { name: name.to_owned() });
+        };
+        self.in_line(|bench, burden| bench.current(id, from, to, burden))
+    }
+
+    /// Amperes with the meter as the wire between two points, as in the place of a fuse that was taken out.
+    pub fn amperes(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        let (from, to) = self.leads(red, black)?;
+        self.in_line(|bench, burden| {
+            let ohms = burden.max(1e-3);
+            let element = bench.between(from, to, 0.0, ohms);
+            Ok(bench.across(from, to, (from != to).then_some(element))? / ohms)
+        })
+    }
+
+    /// The highest range first, as it should be done, then the one that fits.
+    fn in_line(&mut self, measure: impl Fn(&mut Self, f64) -> Result<f64, SolveError>) -> Result<Reading, SolveError> {
+        let ranges: Vec<_> = meter::ranges(&self.meter, Function::Amperes)
+            .into_iter()
+            .map(|(number, range)| (number, range.clone()))
+            .collect();
+        let Some((_, highest)) = ranges.last() else { return Err(self.no_range(Function::Amperes)) };
+        let first = measure(self, meter::burden(highest.full_scale.si()))?;
+        for (number, range) in ranges {
+            if first.abs() > range.full_scale.si() {
+                continue;
+            }
+            let exact = measure(self, meter::burden(range.full_scale.si()))?;
+            if let shown @ Shown::Value(_) = meter::shown(&range, number, exact, self.sample) {
+                return Ok(Reading { shown, exact, range: Some(range), live: false });
+            }
+        }
+        Ok(Reading { shown: Shown::OverRange, exact: first, range: None, live: false })
+    }
+
+    /// Current through a resistance with the meter in series, or through the meter alone where the part is out.
+    fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<f64, SolveError> {
+        let (a, b) = (self.unknown(from), self.unknown(to));
+        let out = self.state.removed.contains(&self.circuit.parts[part].id)
+            || matches!(&self.circuit.parts[part].kind, PartKind::Link { opens: super::part::Opens::Unplugged(connector), .. }
+                if self.state.unplugged.contains(&self.circuit.connectors[*connector].id));
+        let mut total = 0.0;
+        for (share, network) in &self.prepared.phases {
+            let mut network = network.clone();
+            let mut place = network.owners.iter().position(|owner| *owner == Owner::Part(part));
+            if place.is_none() && out {
+                network.push(Owner::Part(part), Element::Conductance { a, b, siemens: 1.0 / burden.max(1e-3) });
+                place = Some(network.elements.len() - 1);
+            } else if let Some(place) = place
+                && let Element::Conductance { siemens, .. } | Element::Fuse { siemens, .. } =
+                    &mut network.elements[place]
+            {
+                *siemens = 1.0 / (1.0 / *siemens + burden);
+            }
+            let Some(place) = place else { continue };
+            let solved = network.solve(&[], &mut self.work);
+            solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+            let state = self.work.states[place];
+            total += share * network.elements[place].amperes(state, &network.segments, self.work.volts());
+        }
+        Ok(total)
+    }
+
+    /// Share of the time that a switched voltage is on, as a meter's duty function shows it: of a module output on this very
+    /// circuit that switches these points; nothing where none does.
+    pub fn duty(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        match self.switching(red, black)? {
+            Some((duty, _)) => self.on_fitting_range(Function::Duty, duty),
+            None => Ok(Reading { shown: Shown::Nothing, exact: 0.0, range: None, live: false }),
+        }
+    }
+
+    /// How often a switched voltage comes and goes; 0 Hz where it does not.
+    pub fn hertz(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
+        let frequency = self.switching(red, black)?.map_or(0.0, |(_, frequency)| frequency);
+        self.on_fitting_range(Function::Hertz, frequency)
+    }
+
+    /// The duty, as the share of the time that the voltage between the leads is high, and the frequency.
+    fn switching(&mut self, red: &str, black: &str) -> Result<Option<(f64, f64)>, SolveError> {
+        let (from, to) = self.leads(red, black)?;
+        let (a, b) = (self.unknown(from), self.unknown(to));
+        for (number, part) in self.circuit.parts.iter().enumerate() {
+            let PartKind::ModuleOutput { duty, frequency: Some(frequency), .. } = part.kind else { continue };
+            let mut ends = [0.0; 2];
+            let mut found = false;
+            for (end, held) in ends.iter_mut().zip([0.0, 1.0]) {
+                let mut network = self.prepared.phases[0].1.clone();
+                for (element, owner) in network.elements.iter_mut().zip(&network.owners) {
+                    if let (Element::Share { share, .. }, true) = (element, *owner == Owner::Part(number)) {
+                        found |= *share > 0.0 && *share < 1.0;
+                        *share = held;
+                    }
+                }
+                let solved = network.solve(&[], &mut self.work);
+                solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+                *end = self.work.volts()[a] - self.work.volts()[b];
+            }
+            // Whatever switches by less than a volt does not trigger a meter.
+            if found && (ends[1] - ends[0]).abs() > 1.0 {
+                let low_side = matches!(part.kind, PartKind::ModuleOutput { low_side: true, .. });
+                let at_supply = if low_side { 1.0 - duty } else { duty };
+                return Ok(Some((if ends[1] > ends[0] { at_supply } else { 1.0 - at_supply }, frequency)));
+            }
+        }
+        Ok(None)
+    }
+
+    /// What the control module shows for a signal, in the present state; nothing while it has no supply.
+    pub fn module_shows(&mut self, signal: &str) -> Result<Shown, SolveError> {
+        let circuit = Arc::clone(&self.circuit);
+        let signal = circuit.signal(signal)?;
+        let solution = self.solution()?;
+        Ok(signal.shown(|node| solution.node(node)).map_or(Shown::Nothing, Shown::Value))
+    }
+
+    /// Asks something at `count` positions of a movement, from one end to the other, and puts it back where it was.
+    pub fn sweep<T>(
+        &mut self,
+        movement: &str,
+        count: usize,
+        mut ask: impl FnMut(&mut Self) -> Result<T, SolveError>,
+    ) -> Result<Vec<T>, SolveError> {
+        let positions = self.circuit.movement(movement)?.sweep(count);
+        let before = self.state.clone();
+        let mut answers = Vec::with_capacity(positions.len());
+        for position in positions {
+            let mut state = before.clone();
+            state.positions.insert(movement.to_owned(), position);
+            let answer = self.set_state(&state).and_then(|()| ask(self));
+            match answer {
+                Ok(answer) => answers.push(answer),
+                Err(error) => {
+                    self.set_state(&before)?;
+                    return Err(error);
+                }
+            }
+        }
+        self.set_state(&before)?;
+        Ok(answers)
+    }
+
+    /// The true voltage between two points as a quantity; for checks.
+    pub fn true_volts(&mut self, from: &str, to: &str) -> Result<Quantity, SolveError> {
+        self.solution()?.volts(from, to).map(Quantity::volts)
+    }
+}

@@ -1,0 +1,287 @@
+//! What the equations are made of: each part comes down to a few of these, linear in each of its states.
+
+use super::matrix::Matrix;
+
+/// A straight piece of a curve of current over voltage: `amperes + siemens × volts` between `low` and `high` volts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Segment {
+    pub low: f64,
+    pub high: f64,
+    pub siemens: f64,
+    pub amperes: f64,
+}
+
+/// One element. Nodes are unknowns' numbers; the highest is zero volts.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Element {
+    /// A resistance.
+    Conductance { a: usize, b: usize, siemens: f64 },
+    /// A voltage behind a resistance.
+    Source { plus: usize, minus: usize, siemens: f64, volts: f64 },
+    /// An output held at a share of the way from ground to supply while the supply is above `minimum`; its current
+    /// comes from supply and ground in that proportion.
+    Share { supply: usize, ground: usize, output: usize, share: f64, siemens: f64, minimum: f64 },
+    /// A curve of current over voltage, never falling.
+    Curve { a: usize, b: usize, first: usize, count: usize },
+    /// A regulated voltage with a current limit.
+    Regulator { input: Option<usize>, output: usize, ground: usize, volts: f64, siemens: f64, limit: f64, dropout: f64 },
+    /// A contact that a coil's voltage moves.
+    Contact { coil: (usize, usize), pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
+    /// A resistance that is gone once more than `blows` amperes have gone through it.
+    Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
+}
+
+/// Share: off for good, because its own load takes its supply away whenever it is on.
+pub const COLLAPSED: u8 = 2;
+/// Share: output on.
+pub const ON: u8 = 1;
+/// Fuse: gone.
+pub const BLOWN: u8 = 1;
+
+/// Regulator: a state is three times that of its supply plus that of its output.
+const OUTPUTS: u8 = 3;
+const SUPPLY_OFF: u8 = 0;
+const SUPPLY_LOW: u8 = 1;
+const SUPPLY_ENOUGH: u8 = 2;
+const BLOCKED: u8 = 0;
+const REGULATING: u8 = 1;
+const LIMITED: u8 = 2;
+
+impl Element {
+    /// Whether it has more than one state.
+    pub fn switches(&self) -> bool {
+        !matches!(self, Self::Conductance { .. } | Self::Source { .. })
+    }
+
+    /// The state from which the search begins: nothing powered, nothing pulled in, every fuse whole.
+    pub fn initial(&self, segments: &[Segment]) -> u8 {
+        match self {
+            Self::Curve { first, count, .. } => segment_of(&segments[*first..first + count], 0.0),
+            Self::Regulator { input, .. } => {
+                (if input.is_some() { SUPPLY_OFF } else { SUPPLY_ENOUGH }) * OUTPUTS + REGULATING
+            }
+            _ => 0,
+        }
+    }
+
+    /// Adds itself to the equations, as it is in `state`.
+    pub fn stamp(&self, state: u8, segments: &[Segment], matrix: &mut Matrix) {
+        match *self {
+            Self::Conductance { a, b, siemens } => matrix.conductance(a, b, siemens),
+            Self::Source { plus, minus, siemens, volts } => {
+                matrix.conductance(plus, minus, siemens);
+                matrix.current(minus, plus, siemens * volts);
+            }
+            Self::Share { supply, ground, output, share, siemens, .. } if state == ON => {
+                // From supply and ground to the output, each its share of siemens × (held voltage − output).
+                for (from, part) in [(supply, share), (ground, 1.0 - share)] {
+                    if part != 0.0 {
+                        matrix.controlled(from, output, supply, output, siemens * part * share);
+                        matrix.controlled(from, output, ground, output, siemens * part * (1.0 - share));
+                    }
+                }
+            }
+            Self::Curve { a, b, first, .. } => {
+                let segment = segments[first + usize::from(state)];
+                matrix.conductance(a, b, segment.siemens);
+                matrix.current(a, b, segment.amperes);
+            }
+            Self::Regulator { input, output, ground, volts, siemens, limit, dropout } => {
+                let from = input.unwrap_or(ground);
+                match (state / OUTPUTS, state % OUTPUTS) {
+                    (_, BLOCKED) | (SUPPLY_OFF, _) => {}
+                    (_, LIMITED) => matrix.current(from, output, limit),
+                    (SUPPLY_LOW, _) => {
+                        matrix.conductance(from, output, siemens);
+                        matrix.current(from, output, -siemens * dropout);
+                    }
+                    _ => {
+                        matrix.controlled(from, output, ground, output, siemens);
+                        matrix.current(from, output, siemens * volts);
+                    }
+                }
+            }
+            Self::Contact { a, b, siemens, when_pulled, .. } if (state == 1) == when_pulled => {
+                matrix.conductance(a, b, siemens);
+            }
+            Self::Fuse { a, b, siemens, .. } if state != BLOWN => matrix.conductance(a, b, siemens),
+            Self::Share { .. } | Self::Contact { .. } | Self::Fuse { .. } => {}
+        }
+    }
+
+    /// The state that agrees with these node voltages; the present one where that does. What lies beyond the end of the present
+    /// state by no more than `slack` (volts for each volt) counts as inside, for the sake of rounding.
+    pub fn next(&self, state: u8, segments: &[Segment], volts: &[f64], slack: f64) -> u8 {
+        match *self {
+            Self::Share { .. } if state == COLLAPSED => COLLAPSED,
+            Self::Share { supply, ground, minimum, .. } => {
+                let across = volts[supply] - volts[ground];
+                let (threshold, slack) = if state == ON { (stays_on(minimum), -slack) } else { (minimum, slack) };
+                u8::from(across >= threshold * (1.0 + slack))
+            }
+            Self::Curve { a, b, first, count } => {
+                let across = volts[a] - volts[b];
+                let segments = &segments[first..first + count];
+                let (present, slack) = (segments[usize::from(state)], slack * (1.0 + across.abs()));
+                if (present.low - slack..=present.high + slack).contains(&across) {
+                    state
+                } else {
+                    segment_of(segments, across)
+                }
+            }
+            Self::Regulator { input, output, ground, volts: set, siemens, limit, dropout } => {
+                let available = input.map_or(set, |input| volts[input] - volts[ground] - dropout);
+                let (mut supply, mut held) = (state / OUTPUTS, state % OUTPUTS);
+                let volts_slack = slack * (1.0 + set);
+                let (off, enough) = (available < -volts_slack, available > set + volts_slack);
+                supply = match supply {
+                    _ if off => SUPPLY_OFF,
+                    _ if enough => SUPPLY_ENOUGH,
+                    SUPPLY_OFF if available < volts_slack => SUPPLY_OFF,
+                    SUPPLY_ENOUGH if available > set - volts_slack => SUPPLY_ENOUGH,
+                    _ => SUPPLY_LOW,
+                };
+                let amperes = siemens * (available.clamp(0.0, set) - (volts[output] - volts[ground]));
+                let slack = slack * (limit + siemens * set);
+                held = match held {
+                    BLOCKED if amperes < slack => BLOCKED,
+                    LIMITED if amperes > limit - slack => LIMITED,
+                    // From one end to the other only by way of the middle, or the two take turns for ever.
+                    BLOCKED | LIMITED => REGULATING,
+                    _ if amperes < -slack => BLOCKED,
+                    _ if amperes > limit + slack => LIMITED,
+                    _ => REGULATING,
+                };
+                supply * OUTPUTS + held
+            }
+            Self::Contact { coil, pulls_in, drops_out, .. } => {
+                let across = (volts[coil.0] - volts[coil.1]).abs();
+                u8::from(across >= if state == 1 { drops_out } else { pulls_in })
+            }
+            _ => state,
+        }
+    }
+
+    /// The node into which a fixed current is pressed in this state, whatever the voltage.
+    pub fn pressed(&self, state: u8) -> Option<usize> {
+        match *self {
+            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => {
+                Some(output)
+            }
+            _ => None,
+        }
+    }
+
+    /// The state to take instead of one that presses a current into an island.
+    pub fn released(&self, state: u8) -> u8 {
+        state / OUTPUTS * OUTPUTS + REGULATING
+    }
+
+    /// How far the current is above what a whole fuse stands: 1 and more blows it. Zero for everything else.
+    pub fn overload(&self, state: u8, volts: &[f64]) -> f64 {
+        match *self {
+            Self::Fuse { a, b, siemens, blows } if state != BLOWN => ((volts[a] - volts[b]) * siemens).abs() / blows,
+            _ => 0.0,
+        }
+    }
+
+    /// Tells which nodes hold each other's voltage in this state.
+    pub fn joins(&self, state: u8, segments: &[Segment], join: &mut impl FnMut(usize, usize)) {
+        match *self {
+            Self::Conductance { a, b, siemens } if siemens > 0.0 => join(a, b),
+            Self::Source { plus, minus, .. } => join(plus, minus),
+            Self::Share { supply, ground, output, share, .. } if state == ON => {
+                if share > 0.0 {
+                    join(supply, output);
+                }
+                if share < 1.0 {
+                    join(ground, output);
+                }
+            }
+            Self::Curve { a, b, first, .. } if segments[first + usize::from(state)].siemens > 0.0 => join(a, b),
+            Self::Regulator { input, output, ground, .. } => match (state / OUTPUTS, state % OUTPUTS) {
+                (SUPPLY_LOW, REGULATING) => join(input.unwrap_or(ground), output),
+                (SUPPLY_ENOUGH, REGULATING) => join(ground, output),
+                _ => {}
+            },
+            Self::Contact { a, b, when_pulled, .. } if (state == 1) == when_pulled => join(a, b),
+            Self::Fuse { a, b, .. } if state != BLOWN => join(a, b),
+            _ => {}
+        }
+    }
+
+    /// Amperes from its first node to its second; of an output, out of it.
+    pub fn amperes(&self, state: u8, segments: &[Segment], volts: &[f64]) -> f64 {
+        match *self {
+            Self::Conductance { a, b, siemens } => (volts[a] - volts[b]) * siemens,
+            Self::Source { plus, minus, siemens, volts: held } => (held - (volts[plus] - volts[minus])) * siemens,
+            Self::Share { supply, ground, output, share, siemens, .. } if state == ON => {
+                (volts[supply] * share + volts[ground] * (1.0 - share) - volts[output]) * siemens
+            }
+            Self::Curve { a, b, first, .. } => {
+                let segment = segments[first + usize::from(state)];
+                segment.siemens * (volts[a] - volts[b]) + segment.amperes
+            }
+            Self::Regulator { input, output, ground, volts: set, siemens, limit, dropout } => {
+                match (state / OUTPUTS, state % OUTPUTS) {
+                    (_, BLOCKED) | (SUPPLY_OFF, _) => 0.0,
+                    (_, LIMITED) => limit,
+                    (SUPPLY_LOW, _) => (volts[input.unwrap_or(ground)] - dropout - volts[output]) * siemens,
+                    _ => (set + volts[ground] - volts[output]) * siemens,
+                }
+            }
+            Self::Contact { a, b, siemens, when_pulled, .. } if (state == 1) == when_pulled => {
+                (volts[a] - volts[b]) * siemens
+            }
+            Self::Fuse { a, b, siemens, .. } if state != BLOWN => (volts[a] - volts[b]) * siemens,
+            Self::Share { .. } | Self::Contact { .. } | Self::Fuse { .. } => 0.0,
+        }
+    }
+
+    /// Adds to `sums` the current that leaves each node into this element, for the sum that Kirchhoff says is zero.
+    pub fn leaving(&self, state: u8, segments: &[Segment], volts: &[f64], sums: &mut [f64]) {
+        let amperes = self.amperes(state, segments, volts);
+        let mut through = |from: usize, to: usize, amperes: f64| {
+            sums[from] += amperes;
+            sums[to] -= amperes;
+        };
+        match *self {
+            Self::Conductance { a, b, .. }
+            | Self::Curve { a, b, .. }
+            | Self::Contact { a, b, .. }
+            | Self::Fuse { a, b, .. } => through(a, b, amperes),
+            Self::Source { plus, minus, .. } => through(minus, plus, amperes),
+            Self::Share { supply, ground, output, share, .. } => {
+                through(supply, output, amperes * share);
+                through(ground, output, amperes * (1.0 - share));
+            }
+            Self::Regulator { input, output, ground, .. } => through(input.unwrap_or(ground), output, amperes),
+        }
+    }
+}
+
+/// An output that has come on at its least supply stays on down to a third of it, or one that pulls its own supply down would
+/// take turns for ever. The third is chosen; no source.
+pub fn stays_on(minimum: f64) -> f64 {
+    minimum / 3.0
+}
+
+/// The number of the segment that holds this voltage.
+fn segment_of(segments: &[Segment], volts: f64) -> u8 {
+    segments.iter().position(|segment| volts <= segment.high).unwrap_or(segments.len() - 1) as u8
+}
+
+/// Straight pieces through points of volts and amperes in rising order, the outer two going on for ever.
+pub fn segments_through(points: &[(f64, f64)], segments: &mut Vec<Segment>) {
+    let last = points.len() - 2;
+    for (index, pair) in points.windows(2).enumerate() {
+        let ((v0, i0), (v1, i1)) = (pair[0], pair[1]);
+        let siemens = (i1 - i0) / (v1 - v0);
+        segments.push(Segment {
+            low: if index == 0 { f64::NEG_INFINITY } else { v0 },
+            high: if index == last { f64::INFINITY } else { v1 },
+            siemens,
+            amperes: i0 - siemens * v0,
+        });
+    }
+}

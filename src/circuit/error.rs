@@ -1,0 +1,270 @@
+//! What can be wrong with a circuit file, and what can go wrong when it is solved.
+
+use std::fmt;
+use std::ops::Range;
+
+/// A circuit file that can't be used: which file, which part of it, what is wrong, where.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CircuitError {
+    /// The file's name, as it was given.
+    pub file: String,
+    /// The part, point, fault or section concerned, in words: `part `lamp``.
+    pub place: Option<String>,
+    /// What is wrong.
+    pub problem: Box<Problem>,
+    /// Bytes of the text that it concerns, where they are known.
+    pub span: Option<Range<usize>>,
+}
+
+impl fmt::Display for CircuitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: ", self.file)?;
+        if let Some(place) = &self.place {
+            write!(f, "{place}: ")?;
+        }
+        self.problem.fmt(f)
+    }
+}
+
+impl std::error::Error for CircuitError {}
+
+/// What is wrong with a circuit file.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Problem {
+    /// Not TOML, or a key given twice.
+    #[error("{message}")]
+    Toml {
+        /// The TOML reader's words.
+        message: String,
+    },
+    /// More of something than is accepted.
+    #[error("{count} {what} are more than the {limit} that are accepted")]
+    TooMany {
+        /// What there is too much of.
+        what: &'static str,
+        /// How many there are.
+        count: usize,
+        /// How many there may be.
+        limit: usize,
+    },
+    /// A key that has no meaning here.
+    #[error("`{key}` is not known here{}", did_you_mean(nearest.as_deref()))]
+    UnknownKey {
+        /// The key.
+        key: String,
+        /// The known key nearest to it.
+        nearest: Option<String>,
+    },
+    /// A name that names nothing of its kind.
+    #[error("there is no {what} `{name}`{}", did_you_mean(nearest.as_deref()))]
+    UnknownName {
+        /// Point, part, connector, movement …
+        what: &'static str,
+        /// The name.
+        name: String,
+        /// The known name nearest to it.
+        nearest: Option<String>,
+    },
+    /// A key that has to be there.
+    #[error("`{key}` is missing")]
+    Missing {
+        /// The key.
+        key: &'static str,
+    },
+    /// A part of which one end leads nowhere.
+    #[error("the part has one end only: `{end}` is missing")]
+    OneEnd {
+        /// The missing end's key.
+        end: &'static str,
+    },
+    /// A part whose ends lie on one point.
+    #[error("both ends lie on `{point}`, so the part has one end only")]
+    SamePoint {
+        /// The point.
+        point: String,
+    },
+    /// A value of another kind than expected.
+    #[error("`{key}` is not {expected}")]
+    NotA {
+        /// The key.
+        key: String,
+        /// What it should be, with an example.
+        expected: &'static str,
+    },
+    /// A quantity outside what a vehicle's circuit holds.
+    #[error("`{key}` is {value}, outside {lowest} to {highest}")]
+    OutOfRange {
+        /// The key.
+        key: String,
+        /// What was given.
+        value: String,
+        /// Lowest accepted.
+        lowest: String,
+        /// Highest accepted.
+        highest: String,
+    },
+    /// A name used twice.
+    #[error("there are two {what} `{name}`")]
+    Twice {
+        /// Points, parts, faults, roles …
+        what: &'static str,
+        /// The name.
+        name: String,
+    },
+    /// A gauge that no conductor is made in.
+    #[error("`{gauge}` is not a known gauge; write a cross section such as `0.75 mm2`, or `18 AWG`")]
+    UnknownGauge {
+        /// What was given.
+        gauge: String,
+    },
+    /// A point at which no part ends.
+    #[error("nothing reaches the point `{point}`")]
+    NothingReaches {
+        /// The point.
+        point: String,
+    },
+    /// A node that no part connects with zero volts, whatever is switched on.
+    #[error("node `{point}` floats: no part connects it with `{zero}`")]
+    Floats {
+        /// The node.
+        point: String,
+        /// The point that is zero volts.
+        zero: String,
+    },
+    /// A fault that a healthy part could show as well.
+    #[error(
+        "the fault leaves {what} at {value}, which lies inside the healthy {lowest} to {highest}; it would be no fault"
+    )]
+    InsideTolerance {
+        /// Which value of which part.
+        what: String,
+        /// What the fault makes of it.
+        value: String,
+        /// Lowest healthy value.
+        lowest: String,
+        /// Highest healthy value.
+        highest: String,
+    },
+    /// A fault of a kind that this part can't have.
+    #[error("`{part}` is a {kind}, which can't {fault}")]
+    NoSuchFault {
+        /// The part.
+        part: String,
+        /// Its kind.
+        kind: &'static str,
+        /// What was asked of it.
+        fault: &'static str,
+    },
+    /// A fault that does nothing.
+    #[error("the fault changes nothing: say what it does, such as `open` or `short`")]
+    EmptyFault,
+    /// A transfer or a curve that does not rise step by step.
+    #[error("the points of `{key}` are not in rising order")]
+    NotRising {
+        /// The key.
+        key: &'static str,
+    },
+}
+
+/// A circuit that can't be solved as it stands, or a question that it can't answer.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SolveError {
+    /// A name in the question or in the vehicle's state that the circuit does not have.
+    #[error("the circuit has no {what} `{name}`{}", did_you_mean(nearest.as_deref()))]
+    UnknownName {
+        /// Point, part, fault, position …
+        what: &'static str,
+        /// The name.
+        name: String,
+        /// The known name nearest to it.
+        nearest: Option<String>,
+    },
+    /// A position that the moved thing can't take.
+    #[error("`{movement}` can't stand at `{position}`; it stands {known}")]
+    NoSuchPosition {
+        /// What is moved.
+        movement: String,
+        /// Where it was said to stand.
+        position: String,
+        /// Where it can stand.
+        known: String,
+    },
+    /// A jumper that is no resistance.
+    #[error("the jumper from `{from}` to `{to}` has no usable resistance")]
+    BadJumper {
+        /// One end.
+        from: String,
+        /// The other end.
+        to: String,
+    },
+    /// No voltage can be found for a node.
+    #[error("node `{node}` floats")]
+    Floats {
+        /// The node.
+        node: String,
+    },
+    /// The parts that switch never come to rest.
+    #[error("the circuit does not settle: {} keeps changing", parts.join(", "))]
+    Unsettled {
+        /// The parts that were still changing.
+        parts: Vec<String>,
+    },
+    /// A meter can't be put in line here.
+    #[error("an ammeter can't be put in line with `{name}`: it takes a fuse, a wire, a switch or a connector pin")]
+    NotInLine {
+        /// The part.
+        name: String,
+    },
+    /// The meter lacks the function.
+    #[error("the meter `{meter}` has no range for {function}")]
+    NoRange {
+        /// The meter.
+        meter: String,
+        /// The function.
+        function: &'static str,
+    },
+}
+
+fn did_you_mean(nearest: Option<&str>) -> String {
+    nearest.map(|name| format!("; did you mean `{name}`?")).unwrap_or_default()
+}
+
+/// The known name nearest to a mistyped one; `None` if nothing is near.
+pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
+    known
+        .map(|candidate| (strsim::osa_distance(name, candidate), candidate))
+        .filter(|(distance, candidate)| *distance <= candidate.chars().count().max(3) / 3 + 1)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, candidate)| candidate.to_owned())
+}
+
+/// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.
+#[derive(Debug)]
+pub(super) struct Flaw {
+    pub place: Option<String>,
+    pub problem: Box<Problem>,
+    pub span: Option<Range<usize>>,
+}
+
+impl Flaw {
+    pub fn new(problem: Problem) -> Self {
+        Self { place: None, problem: Box::new(problem), span: None }
+    }
+    pub fn at(mut self, span: Range<usize>) -> Self {
+        self.span.get_or_insert(span);
+        self
+    }
+    pub fn of(mut self, place: impl FnOnce() -> String) -> Self {
+        self.place.get_or_insert_with(place);
+        self
+    }
+    pub fn in_file(self, file: &str) -> CircuitError {
+        CircuitError { file: file.to_owned(), place: self.place, problem: self.problem, span: self.span }
+    }
+}
+
+impl From<Problem> for Flaw {
+    fn from(problem: Problem) -> Self {
+        Self::new(problem)
+    }
+}

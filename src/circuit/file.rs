@@ -1,0 +1,352 @@
+//! Reads a circuit file.
+
+use super::decode::{Kind, Section, check_name, words_of};
+use super::error::{CircuitError, Flaw, Problem, nearest};
+use super::fault::{Fault, Surroundings};
+use super::movement::{self, Movement};
+use super::netlist::Circuit;
+use super::part::{Node, Opens, Part, PartKind};
+use super::part_decode::{self, Nodes};
+use super::point::{Connector, Point, Side};
+use super::signal::Signal;
+use std::cell::Cell;
+use std::collections::HashMap;
+use std::ops::Range;
+use toml::de::DeTable;
+
+/// Longest text that is read, in bytes.
+const LONGEST_TEXT: usize = 512 * 1024;
+const MOST_NODES: usize = 250;
+const MOST_PARTS: usize = 1000;
+const MOST_FAULTS: usize = 1000;
+const MOST_OTHERS: usize = 100;
+
+/// The nodes while a file is read: zero volts first.
+#[derive(Default)]
+struct NodeTable {
+    names: Vec<String>,
+    by_name: HashMap<String, Node>,
+}
+
+impl Nodes for NodeTable {
+    fn find(&self, name: &str) -> Result<Node, Problem> {
+        self.by_name.get(name).copied().ok_or_else(|| Problem::UnknownName {
+            what: "point",
+            name: name.to_owned(),
+            nearest: nearest(name, self.names.iter().map(String::as_str)),
+        })
+    }
+
+    fn inside(&mut self, name: String) -> Node {
+        self.names.push(name);
+        self.names.len() - 1
+    }
+}
+
+impl NodeTable {
+    fn add(&mut self, name: &str) -> Result<Node, Problem> {
+        check_name(name)?;
+        if self.by_name.contains_key(name) {
+            return Err(Problem::Twice { what: "points", name: name.to_owned() });
+        }
+        let node = self.inside(name.to_owned());
+        self.by_name.insert(name.to_owned(), node);
+        Ok(node)
+    }
+}
+
+fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem> {
+    if count > limit { Err(Problem::TooMany { what, count, limit }) } else { Ok(()) }
+}
+
+pub(super) fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
+    read(text).map_err(|flaw| flaw.in_file(file))
+}
+
+fn read(text: &str) -> Result<Circuit, Flaw> {
+    at_most("bytes", text.len(), LONGEST_TEXT)?;
+    let table = DeTable::parse(text).map_err(|error| {
+        let flaw = Flaw::new(Problem::Toml { message: error.message().to_owned() });
+        error.span().into_iter().fold(flaw, Flaw::at)
+    })?;
+    let counter = Cell::new(0);
+    let root = Section::new(table.get_ref(), 0..0, &counter);
+    let mut reader =
+        Reader { nodes: NodeTable::default(), points: Vec::new(), connectors: Vec::new(), parts: Vec::new() };
+
+    let title = root.name("title")?.to_owned();
+    let insulation = root.quantity("healthy_insulation", Kind::RESISTANCE)?.unwrap_or(10e6);
+    let share = root.quantity("dominant_share", Kind::SHARE)?.unwrap_or(0.0);
+    let zero = root.name("zero_volts")?;
+    reader.nodes.add(zero)?;
+    let mut movements: Vec<Movement> = Vec::new();
+    let sections = root.sections("movement")?;
+    at_most("movements", sections.len(), MOST_OTHERS)?;
+    for section in &sections {
+        let movement =
+            Movement::decode(section).map_err(|flaw| flaw.at(section.span()).of(|| "a movement".to_owned()))?;
+        if movements.iter().any(|other| other.id == movement.id) || matches!(movement.id.as_str(), "key" | "engine") {
+            return Err(Flaw::new(Problem::Twice { what: "movements", name: movement.id }).at(section.span()));
+        }
+        movements.push(movement);
+    }
+    let start = match &root.sections("start")?[..] {
+        [section] => movement::start(section).map_err(|flaw| flaw.of(|| "`start`".to_owned()))?,
+        _ => return Err(root.missing("start")),
+    };
+    for section in root.sections("connector")? {
+        reader.connector(&section).map_err(|flaw| flaw.at(section.span()))?;
+    }
+    for section in root.sections("point")? {
+        reader.point(&section, zero).map_err(|flaw| flaw.at(section.span()))?;
+    }
+    for (name, span) in root.words("inside")? {
+        if name != zero {
+            reader.nodes.add(name).map_err(|problem| Flaw::new(problem).at(span))?;
+        }
+    }
+    for section in root.sections("part")? {
+        let part = part_decode::decode(&section, &mut reader.nodes, &movements)?;
+        reader.add_part(part)?;
+    }
+    at_most("points", reader.nodes.names.len(), MOST_NODES)?;
+    at_most("parts", reader.parts.len(), MOST_PARTS)?;
+    reader.check_reach()?;
+
+    let roles = reader.roles(&root)?;
+    let faults = reader.faults(&root, &movements, insulation)?;
+    let mut signals: Vec<Signal> = Vec::new();
+    for section in root.sections("signal")? {
+        let signal = Signal::decode(&section, &reader.nodes)?;
+        if signals.iter().any(|other| other.id == signal.id) {
+            return Err(Flaw::new(Problem::Twice { what: "signals", name: signal.id }).at(section.span()));
+        }
+        signals.push(signal);
+    }
+    root.finish()?;
+    let Reader { nodes, points, connectors, parts } = reader;
+    let nodes_by_name = nodes.by_name;
+    let nodes = nodes.names;
+    Ok(Circuit {
+        title,
+        start,
+        share,
+        nodes,
+        nodes_by_name,
+        points,
+        connectors,
+        roles,
+        movements,
+        parts,
+        faults,
+        signals,
+    })
+}
+
+struct Reader {
+    nodes: NodeTable,
+    points: Vec<Point>,
+    connectors: Vec<Connector>,
+    parts: Vec<Part>,
+}
+
+impl Reader {
+    fn connector(&mut self, section: &Section) -> Result<(), Flaw> {
+        let id = section.name("id")?;
+        check_name(id)?;
+        self.connector_named(section, id).map_err(|flaw| flaw.of(|| format!("connector `{id}`")))
+    }
+
+    fn connector_named(&mut self, section: &Section, id: &str) -> Result<(), Flaw> {
+        if self.connectors.iter().any(|connector| connector.id == id) {
+            return Err(Problem::Twice { what: "connectors", name: id.to_owned() }.into());
+        }
+        let place = section.text("place")?.unwrap_or_default().to_owned();
+        let minutes = minutes(section)?;
+        let pins = section.words("pins")?;
+        if pins.is_empty() {
+            return Err(section.missing("pins"));
+        }
+        at_most("pins", pins.len(), MOST_NODES)?;
+        at_most("connectors", self.connectors.len() + 1, MOST_OTHERS)?;
+        let contact = section.spread_or("contact", Kind::RESISTANCE, 0.005, 0.5)?;
+        for (pin, span) in &pins {
+            let harness = format!("{id}.{pin}");
+            let component = format!("{harness}.component");
+            let mut ends = [0; 2];
+            for ((node, name), side) in
+                ends.iter_mut().zip([&harness, &component]).zip([Side::Harness, Side::Component])
+            {
+                *node = self.nodes.add(name).map_err(|problem| Flaw::new(problem).at(span.clone()))?;
+                self.points.push(Point {
+                    id: name.clone(),
+                    connector: Some(id.to_owned()),
+                    pin: Some((*pin).to_owned()),
+                    side: Some(side),
+                    colour: None,
+                    gauge: None,
+                    place: place.clone(),
+                    minutes,
+                    node: *node,
+                });
+            }
+            let resistance = section.spread_of(contact.nominal, contact.low, contact.high);
+            let opens = Opens::Unplugged(self.connectors.len());
+            let kind = PartKind::Link { from: ends[0], to: ends[1], resistance, opens };
+            self.add_part(Part {
+                id: harness,
+                word: "connector pin",
+                kind,
+                colour: None,
+                gauge: None,
+                span: span.clone(),
+            })?;
+        }
+        section.finish()?;
+        let pins = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();
+        self.connectors.push(Connector { id: id.to_owned(), place, minutes, pins });
+        Ok(())
+    }
+
+    fn point(&mut self, section: &Section, zero: &str) -> Result<(), Flaw> {
+        let id = section.name("id")?;
+        let read = |reader: &mut Self| -> Result<(), Flaw> {
+            let node = match id == zero && reader.points.iter().all(|point| point.id != id) {
+                true => 0,
+                false => reader.nodes.add(id)?,
+            };
+            reader.points.push(Point {
+                id: id.to_owned(),
+                connector: None,
+                pin: None,
+                side: None,
+                colour: section.text("colour")?.map(str::to_owned),
+                gauge: section.gauge("gauge")?,
+                place: section.text("place")?.unwrap_or_default().to_owned(),
+                minutes: minutes(section)?,
+                node,
+            });
+            section.finish()
+        };
+        read(self).map_err(|flaw| flaw.of(|| format!("point `{id}`")))
+    }
+
+    fn add_part(&mut self, part: Part) -> Result<(), Flaw> {
+        let in_file = |problem, span: Range<usize>| Flaw::new(problem).at(span).of(|| format!("part `{}`", part.id));
+        if self.parts.iter().any(|other| other.id == part.id) {
+            return Err(in_file(Problem::Twice { what: "parts", name: part.id.clone() }, part.span));
+        }
+        at_most("parts", self.parts.len() + 1, MOST_PARTS)?;
+        let ends = part.kind.ends();
+        let pairs: &[(usize, usize)] = match &part.kind {
+            PartKind::Relay { .. } => &[(0, 1)],
+            PartKind::Potentiometer { .. } => &[(0, 1)],
+            PartKind::ModuleInput { .. } => &[(0, 1)],
+            PartKind::ActiveSensor { .. } => &[(0, 1), (1, 2)],
+            PartKind::Transceiver { .. } => &[(0, 1), (2, 3)],
+            _ => &[(0, 1)],
+        };
+        for (one, other) in pairs {
+            if ends[*one].1 == ends[*other].1 {
+                let point = self.nodes.names[ends[*one].1].clone();
+                return Err(in_file(Problem::SamePoint { point }, part.span));
+            }
+        }
+        for point in &mut self.points {
+            if ends.iter().any(|(_, node)| *node == point.node) && part.word == "wire" {
+                point.colour = point.colour.take().or_else(|| part.colour.clone());
+                point.gauge = point.gauge.take().or_else(|| part.gauge.clone());
+            }
+        }
+        self.parts.push(part);
+        Ok(())
+    }
+
+    /// Every node has a part at it and some way to zero volts.
+    fn check_reach(&self) -> Result<(), Flaw> {
+        let mut reached = vec![false; self.nodes.names.len()];
+        let mut counts = vec![0usize; self.nodes.names.len()];
+        for (_, node) in self.parts.iter().flat_map(|part| part.kind.ends()) {
+            counts[node] += 1;
+        }
+        // A connector's own contact alone does not reach its pin, unless the component's side is left free on purpose.
+        let contact = |part: &Part| matches!(part.kind, PartKind::Link { opens: Opens::Unplugged(_), .. });
+        for part in self.parts.iter().filter(|part| contact(part)) {
+            let ends = part.kind.ends();
+            if ends.iter().all(|(_, node)| counts[*node] == 1) {
+                counts[ends[0].1] = 0;
+            }
+        }
+        if let Some(node) = counts.iter().position(|count| *count == 0) {
+            let point = self.nodes.names[node].clone();
+            return Err(Flaw::new(Problem::NothingReaches { point: point.clone() }).of(|| format!("point `{point}`")));
+        }
+        reached[0] = true;
+        loop {
+            let mut grown = false;
+            for part in &self.parts {
+                let ends = part.kind.ends();
+                if ends.iter().any(|(_, node)| reached[*node]) {
+                    for (_, node) in ends {
+                        grown |= !std::mem::replace(&mut reached[node], true);
+                    }
+                }
+            }
+            if !grown {
+                break;
+            }
+        }
+        match reached.iter().position(|reached| !reached) {
+            None => Ok(()),
+            Some(node) => {
+                let (point, zero) = (self.nodes.names[node].clone(), self.nodes.names[0].clone());
+                Err(Flaw::new(Problem::Floats { point: point.clone(), zero }).of(|| format!("point `{point}`")))
+            }
+        }
+    }
+
+    fn roles(&self, root: &Section) -> Result<Vec<(String, usize)>, Flaw> {
+        let mut roles: Vec<(String, usize)> = Vec::new();
+        for (role, _, item) in root.named_entries("roles")? {
+            for (name, at) in words_of(role, item)? {
+                let read = || -> Result<usize, Problem> {
+                    check_name(role)?;
+                    if role != name && self.nodes.by_name.contains_key(role) {
+                        return Err(Problem::Twice { what: "points or roles", name: role.to_owned() });
+                    }
+                    let known = || nearest(name, self.points.iter().map(|point| point.id.as_str()));
+                    let point = self.points.iter().position(|point| point.id == name).ok_or_else(|| {
+                        Problem::UnknownName { what: "point", name: name.to_owned(), nearest: known() }
+                    })?;
+                    if roles.iter().any(|(other, _)| other == role) {
+                        return Err(Problem::Twice { what: "roles", name: role.to_owned() });
+                    }
+                    Ok(point)
+                };
+                let point = read().map_err(|problem| Flaw::new(problem).at(at).of(|| format!("role `{role}`")))?;
+                roles.push((role.to_owned(), point));
+            }
+        }
+        Ok(roles)
+    }
+
+    fn faults(&self, root: &Section, movements: &[Movement], insulation: f64) -> Result<Vec<Fault>, Flaw> {
+        let around = Surroundings { nodes: &self.nodes, parts: &self.parts, movements, insulation };
+        let sections = root.sections("fault")?;
+        at_most("faults", sections.len(), MOST_FAULTS)?;
+        let mut faults: Vec<Fault> = Vec::new();
+        for section in sections {
+            let fault = Fault::decode(&section, &around)?;
+            if faults.iter().any(|other| other.id == fault.id) {
+                return Err(Flaw::new(Problem::Twice { what: "faults", name: fault.id.0 }).at(section.span()));
+            }
+            faults.push(fault);
+        }
+        Ok(faults)
+    }
+}
+
+fn minutes(section: &Section) -> Result<f64, Flaw> {
+    let minutes = section.number("minutes")?.unwrap_or(1.0);
+    if (0.0..=10_000.0).contains(&minutes) { Ok(minutes) } else { Err(section.not_a("minutes", "a number of minutes")) }
+}

@@ -1,0 +1,31 @@
+//! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
+//! what a meter or a control module shows of it.
+pub mod bench;
+mod decode;
+mod element;
+pub mod error;
+pub mod fault;
+mod file;
+pub mod gauge;
+mod lower;
+mod matrix;
+pub mod meter;
+pub mod movement;
+pub mod netlist;
+mod network;
+pub mod part;
+mod part_decode;
+pub mod point;
+pub mod sample;
+pub mod signal;
+pub mod solution;
+pub mod solver;
+mod spice;
+
+pub use bench::Bench;
+pub use error::{CircuitError, SolveError};
+pub use fault::FaultId;
+pub use netlist::Circuit;
+pub use sample::Sample;
+pub use solution::Solution;
+pub use solver::Solver;

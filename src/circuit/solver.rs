@@ -1,0 +1,78 @@
+//! One prepared circuit solved again and again with other values.
+
+use super::element::Element;
+use super::error::SolveError;
+use super::fault::FaultId;
+use super::lower::{Prepared, Situation, prepare};
+use super::netlist::Circuit;
+use super::network::{Owner, Workspace};
+use super::sample::Sample;
+use crate::model::vehicle::VehicleState;
+use std::collections::BTreeSet;
+
+/// A circuit in one state, of which single resistances can be changed. Solving it allocates nothing.
+#[derive(Clone, Debug)]
+pub struct Solver<'c> {
+    circuit: &'c Circuit,
+    prepared: Prepared,
+    work: Workspace,
+    volts: Vec<f64>,
+}
+
+/// A part or a point whose name has been looked up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Handle(usize);
+
+impl<'c> Solver<'c> {
+    /// Prepares a circuit in a state, with faults in it.
+    pub fn new(
+        circuit: &'c Circuit,
+        state: &VehicleState,
+        faults: &[FaultId],
+        sample: &Sample,
+    ) -> Result<Self, SolveError> {
+        let faults = circuit.fault_numbers(faults)?;
+        let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+        let prepared = prepare(circuit, &situation)?;
+        Ok(Self { circuit, prepared, work: Workspace::default(), volts: vec![0.0; circuit.nodes.len()] })
+    }
+
+    /// Looks up a part.
+    pub fn part(&self, id: &str) -> Result<Handle, SolveError> {
+        self.circuit.part_number(id).map(Handle)
+    }
+
+    /// Looks up a point or a role.
+    pub fn point(&self, name: &str) -> Result<Handle, SolveError> {
+        self.circuit.node(name).map(Handle)
+    }
+
+    /// Changes every plain resistance of a part to `ohms`; whether it has any in this state.
+    pub fn set_ohms(&mut self, part: Handle, ohms: f64) -> bool {
+        let mut found = false;
+        for (_, network) in &mut self.prepared.phases {
+            for (element, owner) in network.elements.iter_mut().zip(&network.owners) {
+                if let (Element::Conductance { siemens, .. }, true) = (element, *owner == Owner::Part(part.0)) {
+                    (*siemens, found) = (1.0 / ohms.max(1e-6), true);
+                }
+            }
+        }
+        found
+    }
+
+    /// Solves it as it stands.
+    pub fn solve(&mut self) -> Result<(), SolveError> {
+        let volts = &mut self.volts;
+        volts.fill(0.0);
+        self.circuit.averaged(&self.prepared, &[], &mut self.work, |share, _, work| {
+            for (sum, value) in volts[1..].iter_mut().zip(work.volts()) {
+                *sum += share * value;
+            }
+        })
+    }
+
+    /// Volts of one point against another in the last solution.
+    pub fn volts(&self, from: Handle, to: Handle) -> f64 {
+        self.volts[from.0] - self.volts[to.0]
+    }
+}

@@ -1,0 +1,138 @@
+//! The shipped circuits: what is written in them holds together.
+use crate::{shipped, shipped_circuits, states};
+use ohmwright::circuit::{Circuit, FaultId, Sample};
+use ohmwright::model::vehicle::{Key, VehicleState};
+
+/// The largest difference, in any state, that a fault makes at any point or in any part's current, as a share of what it was.
+fn difference(circuit: &Circuit, fault: &FaultId) -> f64 {
+    let mut largest = 0.0f64;
+    for (_, state) in states(circuit) {
+        let healthy = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap();
+        let faulty = circuit.solve(&state, std::slice::from_ref(fault), &Sample::NOMINAL).unwrap();
+        for (one, other) in healthy.nodes().zip(faulty.nodes()) {
+            largest = largest.max((one.1 - other.1).abs());
+        }
+    }
+    largest
+}
+
+#[test]
+fn every_fault_can_be_seen_with_a_meter() {
+    for (file, circuit) in shipped_circuits() {
+        for fault in circuit.faults() {
+            let largest = difference(&circuit, &fault.id);
+            // The module that never wakes from its own draw shifts nothing but its current: seen in millivolts at the battery.
+            assert!(largest > 2e-3, "{file}: `{}` changes no voltage by more than {largest} V", fault.id);
+        }
+    }
+}
+
+#[test]
+fn the_list_of_causes_at_the_top_is_the_causes_of_the_faults() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/circuits");
+    for (file, circuit) in shipped_circuits() {
+        #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
+        let text = std::fs::read_to_string(format!("{folder}/{file}")).unwrap();
+        let comment: String = text.lines().take_while(|line| line.starts_with('#')).collect::<Vec<_>>().join(" ");
+        let list = comment.split_once("Causes:").unwrap().1.split('(').next().unwrap();
+        let mut listed: Vec<&str> =
+            list.split([',', ' ', '#']).filter(|word| !word.is_empty() && *word != "not_present").collect();
+        let mut caused: Vec<&str> =
+            circuit.faults().iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
+        listed.sort_unstable();
+        caused.sort_unstable();
+        caused.dedup();
+        assert_eq!(listed, caused, "{file}");
+    }
+}
+
+#[test]
+fn a_sensor_that_pulls_the_reference_down_lets_it_go_when_unplugged() {
+    let circuit = shipped("flap_sensor");
+    let reference = |fault: &str, unplugged: &[&str]| {
+        let mut state = VehicleState { key: Key::On, ..circuit.start().clone() };
+        state.unplugged.extend(unplugged.iter().map(|name| (*name).to_owned()));
+        let solution = circuit.solve(&state, &[FaultId::from(fault)], &Sample::NOMINAL).unwrap();
+        solution.volts("reference", "battery_negative").unwrap()
+    };
+    assert!(reference("boost_sensor_shorted", &[]) < 1.5);
+    assert!(reference("boost_sensor_shorted", &["C41"]) < 1.5);
+    assert!(reference("boost_sensor_shorted", &["C43"]) > 4.75);
+    assert!(reference("sensor_shorted", &["C41"]) > 4.75);
+    assert!(reference("reference_wire_to_ground", &["C41", "C43"]) < 0.2);
+    assert!(reference("reference_wire_to_battery", &["C41"]) > 10.0);
+}
+
+#[test]
+fn what_shows_only_while_moved_shows_only_while_moved() {
+    let circuit = shipped("intermittent");
+    for fault in circuit.faults() {
+        let movement = fault.what.len();
+        assert!(movement > 0);
+        let seen = |position: &str| {
+            let mut state = VehicleState { key: Key::On, ..circuit.start().clone() };
+            for movement in circuit.movements() {
+                state.positions.insert(movement.id.clone(), position.to_owned());
+            }
+            let lamp =
+                |faults: &[FaultId]| circuit.solve(&state, faults, &Sample::NOMINAL).unwrap().amperes("lamp").unwrap();
+            (lamp(&[]) - lamp(std::slice::from_ref(&fault.id))).abs()
+        };
+        assert!(seen("still") < 1e-12, "{}", fault.id);
+        assert!(seen("moved") > 0.1, "{}", fault.id);
+    }
+}
+
+#[test]
+fn points_tell_where_they_are() {
+    let circuit = shipped("flap_sensor");
+    let signal = circuit.point("signal").unwrap();
+    assert_eq!(
+        (signal.id.as_str(), signal.connector.as_deref(), signal.pin.as_deref()),
+        ("C41.3", Some("C41"), Some("3"))
+    );
+    assert_eq!((signal.colour.as_deref(), signal.minutes), (Some("green"), 6.0));
+    assert_eq!(signal.gauge.as_ref().unwrap().to_string(), "0.75 mm2");
+    assert!(signal.place.contains("flap housing"));
+    for (file, circuit) in shipped_circuits() {
+        for point in circuit.points() {
+            assert!(!point.place.is_empty(), "{file}: {} is nowhere", point.id);
+        }
+    }
+}
+
+#[test]
+fn every_pair_of_faults_settles_in_any_vehicle() {
+    for (file, circuit) in shipped_circuits() {
+        let states: Vec<_> = states(&circuit).into_iter().take(5).collect();
+        for (first, one) in circuit.faults().iter().enumerate() {
+            for other in &circuit.faults()[first + 1..] {
+                let pair = [one.id.clone(), other.id.clone()];
+                for (seed, (name, state)) in states.iter().enumerate() {
+                    let solution = circuit.solve(state, &pair, &Sample::of_seed(seed as u64));
+                    let solution =
+                        solution.unwrap_or_else(|error| panic!("{file}, {} and {}, {name}: {error}", one.id, other.id));
+                    assert!(
+                        solution.nodes().all(|(_, volts)| volts.abs() < 60.0),
+                        "{file}, {} and {}, {name}",
+                        one.id,
+                        other.id
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_solver_follows_changed_values() {
+    let circuit = Circuit::parse(&crate::random_network(5, false), "random").unwrap();
+    let mut solver = ohmwright::circuit::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let (part, from, to) = (solver.part("chain1").unwrap(), solver.point("p1").unwrap(), solver.point("p0").unwrap());
+    solver.solve().unwrap();
+    let before = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap().volts("p1", "p0").unwrap();
+    assert_eq!(solver.volts(from, to), before);
+    assert!(solver.set_ohms(part, 1e-3));
+    solver.solve().unwrap();
+    assert!(solver.volts(from, to).abs() < before.abs(), "a short across the two points");
+}

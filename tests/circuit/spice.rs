@@ -1,0 +1,132 @@
+//! ngspice solves the same netlists.
+#![expect(clippy::disallowed_macros, reason = "a test tells how many comparisons it made")]
+use crate::{fault_sets, shipped_circuits, states};
+use ohmwright::circuit::{Circuit, Sample};
+use ohmwright::model::vehicle::VehicleState;
+use std::collections::HashMap;
+use std::fmt::Write;
+use std::process::Command;
+
+/// One deck and, for each of its nodes `n1`, `n2` …, the name and the volts that are expected.
+struct Case {
+    name: String,
+    deck: String,
+    expected: Vec<(String, f64)>,
+}
+
+fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::FaultId]) -> Case {
+    let solution = circuit.solve(state, faults, &Sample::NOMINAL).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let deck = circuit.spice(state, faults).unwrap();
+    let expected = solution.nodes().skip(1).map(|(node, volts)| (node.to_owned(), volts)).collect();
+    Case { name, deck, expected }
+}
+
+/// Runs all the decks in one ngspice process and returns each one's node voltages by number.
+fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
+    let folder = tempfile::tempdir().unwrap();
+    let mut control = String::from("* all decks\n.control\nset numdgt=15\nset noaskquit\n");
+    for (number, case) in cases.iter().enumerate() {
+        write(&folder.path().join(format!("{number}.cir")), &case.deck);
+        writeln!(control, "source {number}.cir\necho deck {number}\nop\nprint all\nremcirc\ndestroy all").unwrap();
+    }
+    control.push_str("quit\n.endc\n.end\n");
+    write(&folder.path().join("all.cir"), &control);
+    let output = Command::new("ngspice").args(["-b", "all.cir"]).current_dir(folder.path()).output();
+    let output = output.unwrap_or_else(|error| panic!("ngspice can't be run ({error}): apt-get install ngspice"));
+    let text = String::from_utf8_lossy(&output.stdout);
+    let mut found = vec![HashMap::new(); cases.len()];
+    let mut deck = None;
+    for line in text.lines() {
+        if let Some(number) = line.strip_prefix("deck ") {
+            deck = number.trim().parse::<usize>().ok();
+        } else if let (Some(deck), Some((name, value))) = (deck, line.split_once(" = "))
+            && let (Some(node), Ok(volts)) = (name.trim().strip_prefix('n'), value.trim().parse())
+            && let Ok(node) = node.parse::<usize>()
+        {
+            found[deck].insert(node, volts);
+        }
+    }
+    if std::env::var_os("OHMWRIGHT_SHOW_SPICE").is_some() {
+        eprintln!("{text}\n{}", String::from_utf8_lossy(&output.stderr));
+    }
+    found
+}
+
+#[expect(clippy::disallowed_methods, reason = "a test writes decks for another program")]
+fn write(path: &std::path::Path, text: &str) {
+    std::fs::write(path, text).unwrap();
+}
+
+/// Compares every node; the number of comparisons and the largest relative difference.
+fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
+    let (mut count, mut largest, mut wrong) = (0, 0.0f64, Vec::new());
+    for (case, found) in cases.iter().zip(ngspice(cases)) {
+        let highest = case.expected.iter().map(|(_, volts)| volts.abs()).fold(1e-3, f64::max);
+        for (number, (node, expected)) in case.expected.iter().enumerate() {
+            let Some(volts) = found.get(&(number + 1)) else {
+                wrong.push(format!("{}: ngspice gives nothing for {node}", case.name));
+                continue;
+            };
+            count += 1;
+            // A relative difference; of what is below a thousandth of the highest voltage in the network, relative to that:
+            // there all is rounding of the large voltages. In decks with steps and kinks ngspice stops once it is within its
+            // own tolerance of them, so there what is below a volt is held to a microvolt, a hundredth of what the finest
+            // range of a meter shows.
+            let floor = if case.deck.contains(".nodeset") { 1.0 } else { highest * 1e-3 };
+            let difference = (volts - expected).abs() / expected.abs().max(floor);
+            largest = largest.max(difference);
+            if difference.is_nan() || difference > 1e-6 {
+                wrong.push(format!("{}: {node} is {expected} V, ngspice says {volts} V", case.name));
+            }
+        }
+    }
+    (count, largest, wrong)
+}
+
+#[test]
+fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
+    let mut total = 0;
+    let mut failures = Vec::new();
+    for (file, circuit) in shipped_circuits() {
+        let mut cases = Vec::new();
+        for faults in fault_sets(&circuit) {
+            for (state_name, state) in states(&circuit) {
+                let fault = faults.first().map_or("healthy".to_owned(), |fault| fault.to_string());
+                cases.push(case(format!("{file}, {fault}, {state_name}"), &circuit, &state, &faults));
+            }
+        }
+        let (count, largest, wrong) = compare(&cases);
+        eprintln!("{file}: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+        if !wrong.is_empty() {
+            failures.push(format!("{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n")));
+        }
+        total += count;
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+    assert!(total > 10_000, "only {total} comparisons");
+}
+
+fn random_cases(seeds: std::ops::Range<u64>, with_diodes: bool) -> Vec<Case> {
+    let circuits = seeds.map(|seed| {
+        let circuit = Circuit::parse(&crate::random_network(seed, with_diodes), "random").unwrap();
+        case(format!("random network {seed}"), &circuit, circuit.start(), &[])
+    });
+    circuits.collect()
+}
+
+#[test]
+fn a_thousand_random_networks_agree() {
+    let cases = random_cases(0..1000, false);
+    let (count, largest, wrong) = compare(&cases);
+    eprintln!("random: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+    assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+    assert!(count > 5_000, "only {count} comparisons");
+}
+
+#[test]
+fn random_networks_with_diodes_agree() {
+    let cases = random_cases(10_000..10_300, true);
+    let (count, largest, wrong) = compare(&cases);
+    eprintln!("with diodes: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+    assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+}

@@ -1,0 +1,347 @@
+//! A table of vehicles: one row, one record.
+
+use crate::place::{Place, Shown, of_kind};
+use insta::assert_snapshot;
+
+const BODY: &str = "let supply = read(\"supply\", \"Supply\", between(4.75.V, 5.25.V));\nif supply.skipped { conclude(\"not_present\"); }\n\
+    if supply.low { conclude(\"wire\"); }\nlet seen = ask(\"seen\", \"Corroded?\");\nif seen.yes { conclude(\"part\"); }\nif supply.high { return; }\nconclude(\"not_present\");\n";
+
+/// A table of 44 vehicles with realistic trouble in it.
+fn table() -> String {
+    let mut rows = vec!["vehicle,technician,key,engine,ran,lift,wheels,battery,high_voltage,supply,seen".to_owned()];
+    for number in 1..=44 {
+        let (supply, seen) = match number {
+            5 => ("", "no"),              // empty cell
+            9 => ("4.9o8", "no"),         // the letter o for a zero
+            12 => ("\"4,998\"", "no"),    // decimal comma or thousands
+            15 => ("0.498", "no"),        // decimal point slipped, not confirmed
+            16 => ("0.498; 0.498", "no"), // and confirmed
+            20 => ("5.00", "perhaps"),    // neither yes nor no
+            23 => ("5.00", ""),           // asked for, and empty
+            24 => ("0.2", ""),            // not asked for, and empty
+            27 => ("skip no room", ""),   // left out with a reason
+            28 => ("skip", ""),           // left out without one
+            30 => ("OL", "no"),
+            33 => ("12 A", "no"),
+            37 => ("5.6", "no"), // ends without a cause
+            n if n % 4 == 0 => ("4.10", "no"),
+            n if n % 3 == 0 => ("5.01", "yes"),
+            _ => ("5.00", "no"),
+        };
+        rows.push(format!("Unit {number:03},A. Tester,off,stopped,600,down,chocked,connected,absent,{supply},{seen}"));
+    }
+    rows.push("Unit 045,A. Tester,of,stopped,600,down,chocked,connected,absent,5.00,no".to_owned());
+    rows.push("Unit 046,A. Tester,off,stopped".to_owned());
+    rows.join("\n") + "\n"
+}
+
+fn place() -> Place {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", table());
+    place
+}
+
+fn batch(place: &Place) -> Shown {
+    place.call("batch p.rhai fleet.csv").go().without_panic()
+}
+
+#[test]
+fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
+    let place = place();
+    let shown = batch(&place).ended(1);
+    assert_snapshot!(shown, @r#"
+    exit 1
+    --- stdout
+    ┌─────┬──────────┬───────────┬─────────────────────────────────────────────────┐
+    │ row ┆ vehicle  ┆ outcome   ┆ cause, or what is wrong                         │
+    ╞═════╪══════════╪═══════════╪═════════════════════════════════════════════════╡
+    │   2 ┆ Unit 001 ┆ concluded ┆ not_present                                     │
+    │   3 ┆ Unit 002 ┆ concluded ┆ not_present                                     │
+    │   4 ┆ Unit 003 ┆ concluded ┆ part                                            │
+    │   5 ┆ Unit 004 ┆ concluded ┆ wire                                            │
+    │   6 ┆ Unit 005 ┆ waits     ┆ row 6, column supply: empty                     │
+    │   7 ┆ Unit 006 ┆ concluded ┆ part                                            │
+    │   8 ┆ Unit 007 ┆ concluded ┆ not_present                                     │
+    │   9 ┆ Unit 008 ┆ concluded ┆ wire                                            │
+    │  10 ┆ Unit 009 ┆ waits     ┆ row 10, column supply: `4.9o8`: `o8` is not a   │
+    │     ┆          ┆           ┆ unit that a meter shows: type the number alone  │
+    │     ┆          ┆           ┆ for V, or the number and its unit               │
+    │  11 ┆ Unit 010 ┆ concluded ┆ not_present                                     │
+    │  12 ┆ Unit 011 ┆ concluded ┆ not_present                                     │
+    │  13 ┆ Unit 012 ┆ waits     ┆ row 13, column supply: `4,998`: `4,998` can be  │
+    │     ┆          ┆           ┆ read as 4.998 or as 4998: type it with a point, │
+    │     ┆          ┆           ┆ or without the comma                            │
+    │  14 ┆ Unit 013 ┆ concluded ┆ not_present                                     │
+    │  15 ┆ Unit 014 ┆ concluded ┆ not_present                                     │
+    │  16 ┆ Unit 015 ┆ waits     ┆ row 16, column supply: `0.498`: 4.98 V would be │
+    │     ┆          ┆           ┆ right: is the decimal point or the meter's      │
+    │     ┆          ┆           ┆ range wrong?                                    │
+    │  17 ┆ Unit 016 ┆ concluded ┆ wire                                            │
+    │  18 ┆ Unit 017 ┆ concluded ┆ not_present                                     │
+    │  19 ┆ Unit 018 ┆ concluded ┆ part                                            │
+    │  20 ┆ Unit 019 ┆ concluded ┆ not_present                                     │
+    │  21 ┆ Unit 020 ┆ waits     ┆ row 21, column seen: `perhaps`: `perhaps` is    │
+    │     ┆          ┆           ┆ neither yes (1) nor no (2)                      │
+    │  22 ┆ Unit 021 ┆ concluded ┆ part                                            │
+    │  23 ┆ Unit 022 ┆ concluded ┆ not_present                                     │
+    │  24 ┆ Unit 023 ┆ waits     ┆ row 24, column seen: empty                      │
+    │  25 ┆ Unit 024 ┆ concluded ┆ wire                                            │
+    │  26 ┆ Unit 025 ┆ concluded ┆ not_present                                     │
+    │  27 ┆ Unit 026 ┆ concluded ┆ not_present                                     │
+    │  28 ┆ Unit 027 ┆ concluded ┆ not_present                                     │
+    │  29 ┆ Unit 028 ┆ waits     ┆ row 29, column supply: `skip`: `skip` is not a  │
+    │     ┆          ┆           ┆ reading: type the number that the meter shows,  │
+    │     ┆          ┆           ┆ such as 4.998 V                                 │
+    │  30 ┆ Unit 029 ┆ concluded ┆ not_present                                     │
+    │  31 ┆ Unit 030 ┆ concluded ┆ not_present                                     │
+    │  32 ┆ Unit 031 ┆ concluded ┆ not_present                                     │
+    │  33 ┆ Unit 032 ┆ concluded ┆ wire                                            │
+    │  34 ┆ Unit 033 ┆ waits     ┆ row 34, column supply: `12 A`: `12 A` is        │
+    │     ┆          ┆           ┆ amperes, but volts were asked for: is the meter │
+    │     ┆          ┆           ┆ on the wrong function?                          │
+    │  35 ┆ Unit 034 ┆ concluded ┆ not_present                                     │
+    │  36 ┆ Unit 035 ┆ concluded ┆ not_present                                     │
+    │  37 ┆ Unit 036 ┆ concluded ┆ wire                                            │
+    │  38 ┆ Unit 037 ┆ ended     ┆ Unconcluded: the procedure came to its end      │
+    │     ┆          ┆           ┆ without a cause                                 │
+    │  39 ┆ Unit 038 ┆ concluded ┆ not_present                                     │
+    │  40 ┆ Unit 039 ┆ concluded ┆ part                                            │
+    │  41 ┆ Unit 040 ┆ concluded ┆ wire                                            │
+    │  42 ┆ Unit 041 ┆ concluded ┆ not_present                                     │
+    │  43 ┆ Unit 042 ┆ concluded ┆ part                                            │
+    │  44 ┆ Unit 043 ┆ concluded ┆ not_present                                     │
+    │  45 ┆ Unit 044 ┆ concluded ┆ wire                                            │
+    │  46 ┆ Unit 045 ┆ failed    ┆ row 46, column key: key: `of` is not a state    │
+    │     ┆          ┆           ┆ that is known here; it is one of off,           │
+    │     ┆          ┆           ┆ accessory, on, unknown                          │
+    │  47 ┆ Unit 046 ┆ failed    ┆ row 47 has 4 cells, and the header has 11       │
+    └─────┴──────────┴───────────┴─────────────────────────────────────────────────┘
+    ┌─────────────┬──────┐
+    │ cause       ┆ rows │
+    ╞═════════════╪══════╡
+    │ ended       ┆    1 │
+    │ failed      ┆    2 │
+    │ not_present ┆   21 │
+    │ part        ┆    6 │
+    │ waits       ┆    8 │
+    │ wire        ┆    8 │
+    └─────────────┴──────┘
+    46 rows: 8 waiting, 2 failed, 1 without a cause. A row that waits is answered
+      with `ohmwright resume RECORD`, or mended in the table and run again.
+    Summary: [folder]/records/fleet-p-summary.csv
+    "#);
+    assert_snapshot!(place.read("records/fleet-p-summary.csv"), @r#"
+    row,vehicle,outcome,causes,detail,record
+    2,Unit 001,concluded,not_present,,fleet-p-row-00002
+    3,Unit 002,concluded,not_present,,fleet-p-row-00003
+    4,Unit 003,concluded,part,,fleet-p-row-00004
+    5,Unit 004,concluded,wire,,fleet-p-row-00005
+    6,Unit 005,waits,,"row 6, column supply: empty",fleet-p-row-00006
+    7,Unit 006,concluded,part,,fleet-p-row-00007
+    8,Unit 007,concluded,not_present,,fleet-p-row-00008
+    9,Unit 008,concluded,wire,,fleet-p-row-00009
+    10,Unit 009,waits,,"row 10, column supply: `4.9o8`: `o8` is not a unit that a meter shows: type the number alone for V, or the number and its unit",fleet-p-row-00010
+    11,Unit 010,concluded,not_present,,fleet-p-row-00011
+    12,Unit 011,concluded,not_present,,fleet-p-row-00012
+    13,Unit 012,waits,,"row 13, column supply: `4,998`: `4,998` can be read as 4.998 or as 4998: type it with a point, or without the comma",fleet-p-row-00013
+    14,Unit 013,concluded,not_present,,fleet-p-row-00014
+    15,Unit 014,concluded,not_present,,fleet-p-row-00015
+    16,Unit 015,waits,,"row 16, column supply: `0.498`: 4.98 V would be right: is the decimal point or the meter's range wrong?",fleet-p-row-00016
+    17,Unit 016,concluded,wire,,fleet-p-row-00017
+    18,Unit 017,concluded,not_present,,fleet-p-row-00018
+    19,Unit 018,concluded,part,,fleet-p-row-00019
+    20,Unit 019,concluded,not_present,,fleet-p-row-00020
+    21,Unit 020,waits,,"row 21, column seen: `perhaps`: `perhaps` is neither yes (1) nor no (2)",fleet-p-row-00021
+    22,Unit 021,concluded,part,,fleet-p-row-00022
+    23,Unit 022,concluded,not_present,,fleet-p-row-00023
+    24,Unit 023,waits,,"row 24, column seen: empty",fleet-p-row-00024
+    25,Unit 024,concluded,wire,,fleet-p-row-00025
+    26,Unit 025,concluded,not_present,,fleet-p-row-00026
+    27,Unit 026,concluded,not_present,,fleet-p-row-00027
+    28,Unit 027,concluded,not_present,,fleet-p-row-00028
+    29,Unit 028,waits,,"row 29, column supply: `skip`: `skip` is not a reading: type the number that the meter shows, such as 4.998 V",fleet-p-row-00029
+    30,Unit 029,concluded,not_present,,fleet-p-row-00030
+    31,Unit 030,concluded,not_present,,fleet-p-row-00031
+    32,Unit 031,concluded,not_present,,fleet-p-row-00032
+    33,Unit 032,concluded,wire,,fleet-p-row-00033
+    34,Unit 033,waits,,"row 34, column supply: `12 A`: `12 A` is amperes, but volts were asked for: is the meter on the wrong function?",fleet-p-row-00034
+    35,Unit 034,concluded,not_present,,fleet-p-row-00035
+    36,Unit 035,concluded,not_present,,fleet-p-row-00036
+    37,Unit 036,concluded,wire,,fleet-p-row-00037
+    38,Unit 037,ended,,Unconcluded: the procedure came to its end without a cause,fleet-p-row-00038
+    39,Unit 038,concluded,not_present,,fleet-p-row-00039
+    40,Unit 039,concluded,part,,fleet-p-row-00040
+    41,Unit 040,concluded,wire,,fleet-p-row-00041
+    42,Unit 041,concluded,not_present,,fleet-p-row-00042
+    43,Unit 042,concluded,part,,fleet-p-row-00043
+    44,Unit 043,concluded,not_present,,fleet-p-row-00044
+    45,Unit 044,concluded,wire,,fleet-p-row-00045
+    46,Unit 045,failed,,"row 46, column key: key: `of` is not a state that is known here; it is one of off, accessory, on, unknown",
+    47,Unit 046,failed,,"row 47 has 4 cells, and the header has 11",
+    "#);
+    // Each row that could be begun has a record of its own.
+    assert_eq!(place.records().len(), 44);
+    let events = place.events_of("fleet-p-row-00005");
+    assert_eq!((&events[0]["row"]["table"], &events[0]["row"]["row"]), (&"fleet.csv".into(), &5.into()));
+    assert_eq!(events[0]["job"]["vehicle"], "Unit 004");
+}
+
+#[test]
+fn running_again_records_nothing_twice_and_says_the_same() {
+    let place = place();
+    let first = batch(&place);
+    let journals = || -> Vec<(String, String)> {
+        place
+            .records()
+            .into_iter()
+            .map(|name| (name.clone(), std::fs::read_to_string(place.journal_of(&name)).unwrap()))
+            .collect()
+    };
+    let before = journals();
+    let again = batch(&place);
+    assert_eq!(journals(), before);
+    assert_eq!(again.code, first.code);
+    again.says("as before").says("row 6, column supply: empty");
+}
+
+#[test]
+fn a_changed_row_makes_a_linked_record_and_leaves_the_others() {
+    let place = place();
+    batch(&place);
+    place.file(
+        "fleet.csv",
+        table().replace(
+            "Unit 009,A. Tester,off,stopped,600,down,chocked,connected,absent,4.9o8",
+            "Unit 009,A. Tester,off,stopped,600,down,chocked,connected,absent,4.908",
+        ),
+    );
+    let before = place.records();
+    batch(&place);
+    let new: Vec<_> = place.records().into_iter().filter(|name| !before.contains(name)).collect();
+    assert_eq!(new, ["fleet-p-row-00010-2"]);
+    let link = place.events_of(&new[0])[0]["link"].clone();
+    assert_eq!((&link["kind"], &link["record"]), (&"changed_row".into(), &"fleet-p-row-00010".into()));
+}
+
+#[test]
+fn an_edited_procedure_makes_linked_records_of_every_row() {
+    let place = place();
+    batch(&place);
+    place.procedure(&BODY.replace("4.75", "4.7"));
+    batch(&place);
+    assert_eq!(place.records().len(), 88);
+}
+
+#[test]
+fn a_row_that_waits_is_resumed_by_a_person() {
+    let place = place();
+    batch(&place);
+    place.call("resume fleet-p-row-00006").typing(&["", "5.00", "2"]).go().ended(0).says("Not present while tested");
+    batch(&place).never_says("row 6, column supply: empty");
+}
+
+#[test]
+fn a_procedure_with_an_error_fails_each_row_and_fails_it_again() {
+    let place = Place::with(
+        "let supply = read(\"supply\", \"Supply\", between(4.75.V, 5.25.V));\nif supply > 5 { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
+    place.file("fleet.csv", "vehicle,supply\nUnit 1,5.00\nUnit 2,4.1\n");
+    batch(&place).ended(1).says("2 rows: 0 waiting, 2 failed").says("can't compare a reading with the bare number 5");
+    batch(&place).ended(1).says("2 failed");
+}
+
+#[test]
+fn rows_that_end_without_a_cause_are_not_called_concluded() {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", "vehicle,supply,seen\nUnit 1,5.6,no\nUnit 2,5.00,no\n");
+    batch(&place).never_says("all concluded").says("1 without a cause");
+    batch(&place).never_says("all concluded");
+}
+
+#[test]
+fn a_header_with_an_unknown_column_is_refused_before_any_row() {
+    let place = Place::with(BODY);
+    for header in ["vehicle,suply,seen", "vehicle,supply,supply", "vehicle,,seen", "vehicle,quite_another,seen"] {
+        place.file("fleet.csv", format!("{header}\nUnit 1,5.00,no\n"));
+        batch(&place).ended(3);
+    }
+    place.file("fleet.csv", "vehicle,suply,seen\nUnit 1,5.00,no\n");
+    assert_snapshot!(batch(&place), @r#"
+    exit 3
+    --- stderr
+    error: the column `suply` is neither a prompt of `p` nor anything about the job
+      ╭▸ fleet.csv:1:9
+      │
+    1 │ vehicle,suply,seen
+      │         ━━━━━
+      ╰╴
+    help: did you mean `supply`?
+    "#);
+    place.file("fleet.csv", "vehicle,supply,supply\nUnit 1,5.00,no\n");
+    assert_snapshot!(batch(&place), @r#"
+    exit 3
+    --- stderr
+    error: the column `supply` is there twice
+      ╭▸ fleet.csv:1:16
+      │
+    1 │ vehicle,supply,supply
+      ╰╴               ━━━━━━
+    "#);
+    assert_eq!(place.records(), Vec::<String>::new());
+}
+
+#[test]
+fn a_table_without_a_row_or_a_header_is_no_success() {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", "");
+    batch(&place).ended(3);
+    place.file("fleet.csv", "vehicle,supply,seen\n");
+    batch(&place).ended(3);
+    place.call("batch p.rhai nowhere.csv").go().ended(7).says("nowhere.csv");
+}
+
+#[test]
+fn tables_as_spreadsheets_write_them_are_read() {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", "\u{feff}vehicle, supply ,seen\r\n\"Unit, 1\",\"5.00\",1\r\n\r\nUnit 2, 4.10 ,2\r\n");
+    batch(&place).ended(0).says("2 rows: all concluded.");
+    assert_eq!(place.events_of("fleet-p-row-00002")[0]["job"]["vehicle"], "Unit, 1");
+    let answers = place.events_of("fleet-p-row-00004");
+    assert_eq!(of_kind(&answers, "answered")[0]["typed"], "4.10");
+}
+
+#[test]
+fn bytes_that_are_no_text_fail_their_row_alone() {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", b"vehicle,supply,seen\nUnit 1,5.00,no\nUnit \xff,5.00,no\nUnit 3,4.1,no\n");
+    batch(&place).ended(1).says("3 rows: 0 waiting, 1 failed").says("can't be read");
+    assert_eq!(place.records().len(), 2);
+}
+
+#[test]
+fn a_meter_that_the_shop_lacks_is_that_rows_own_problem() {
+    let place = Place::with(BODY);
+    place.file("shop.toml", "[[meter]]\nid = \"bench\"\nname = \"Bench meter\"\n");
+    place.file("fleet.csv", "vehicle,meter,supply,seen\nUnit 1,bench,5.00,no\nUnit 2,bnech,5.00,no\n");
+    batch(&place).ended(1).says("row 3, column meter: the shop has no meter").says("`bnech`");
+    assert_eq!(place.records().len(), 1);
+}
+
+#[test]
+fn cautions_of_a_table_say_that_nobody_was_there() {
+    let place = Place::with(
+        "step(\"One\", near(\"battery\"));\nlet supply = read(\"supply\", \"Supply\", at_least(12.V));\nconclude(\"wire\");\n",
+    );
+    place.file("fleet.csv", "vehicle,supply\nUnit 1,12.6\n");
+    batch(&place).ended(0);
+    assert_eq!(of_kind(&place.events(), "acknowledged")[0]["by_person"], false);
+}
+
+#[test]
+fn the_summary_goes_where_it_is_told() {
+    let place = Place::with(BODY);
+    place.file("fleet.csv", "vehicle,supply,seen\n=1+1,5.00,no\n");
+    place.call("batch p.rhai fleet.csv --summary out.csv").go().ended(0).says("Summary: out.csv");
+    assert!(place.read("out.csv").starts_with("row,vehicle,outcome,causes,detail,record\n2,"));
+    place.call("batch p.rhai fleet.csv --summary nowhere/out.csv").go().ended(7);
+}

@@ -1,0 +1,332 @@
+//! Safety messages: when they come, before what, and who has read them.
+
+use crate::place::{Place, SAFE, Shown, of_kind};
+use insta::assert_snapshot;
+use serde_json::Value;
+
+/// What is safe, but for these.
+fn but(states: &[&'static str]) -> Vec<&'static str> {
+    let part = |state: &str| state.split('=').next().unwrap().to_owned();
+    SAFE.into_iter()
+        .filter(|safe| !states.iter().any(|state| part(state) == part(safe)))
+        .chain(states.iter().copied())
+        .collect()
+}
+
+/// Names of the cautions that were told, one list an event.
+fn told(events: &[Value]) -> Vec<Vec<String>> {
+    of_kind(events, "cautioned")
+        .iter()
+        .map(|event| {
+            event["cautions"].as_array().unwrap().iter().map(|told| told["id"].as_str().unwrap().to_owned()).collect()
+        })
+        .collect()
+}
+
+fn run(body: &str, states: &[&'static str], lines: &[&str]) -> (Place, Shown) {
+    let place = Place::with(body);
+    let shown = place.run_at_vehicle(&but(states)).typing(lines).go().without_panic();
+    (place, shown)
+}
+
+#[test]
+fn a_caution_comes_when_its_hazard_becomes_true_and_not_at_each_step() {
+    let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nstep(\"Two\", near(\"lift\"));\nnote(\"b\", \"B?\");\n\
+        step(\"Three\");\nnote(\"c\", \"C?\");\nstep(\"Four\", near(\"lift\"));\nnote(\"d\", \"D?\");\nconclude(\"wire\");\n";
+    // Away from the lift and back again: it becomes true again.
+    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "b", "c", "+", "d"]);
+    let shown = shown.ended(0);
+    assert_eq!(shown.count("Set the lift's locks"), 2, "{shown}");
+    assert_eq!(told(&place.events()), [["raised_vehicle"], ["raised_vehicle"]]);
+    let (place, _) = run(body, &[], &["a", "b", "c", "d"]);
+    assert_eq!(told(&place.events()), Vec::<Vec<String>>::new());
+}
+
+#[test]
+fn it_comes_before_the_action_that_makes_it_true() {
+    let body = "step(\"One\", near(\"lift\"));\nraise_lift();\nlower_lift();\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &[], &["+", "+", "", "+", ""]);
+    let flat = shown.ended(0).flat();
+    let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
+    assert!(at("Set the lift's locks") < at("→ Raise the vehicle"));
+    assert!(at("See that nobody is under") < at("→ Raise the vehicle"));
+    let events = place.events();
+    let kinds = crate::place::kinds(&events);
+    assert_eq!(&kinds[1..5], ["step_began", "cautioned", "acknowledged", "acted"]);
+}
+
+#[test]
+fn it_comes_before_the_reading_that_it_belongs_to() {
+    let body = "let a = read(\"a\", \"Coil\", between(20.ohm, 30.ohm));\nlet b = read(\"b\", \"Current\", at_most(2.A), through(\"fuse\"));\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &["key=on"], &["25", "1"]);
+    let flat = shown.ended(0).flat();
+    let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
+    assert!(at("before you measure ohms") < at("Coil"));
+    assert!(at("never across") < at("Current"));
+    assert_eq!(told(&place.events()), [["ohms_on_live_circuit"], ["ammeter_in_line"]]);
+}
+
+#[test]
+fn what_nobody_knows_counts_as_hazardous() {
+    let body = "step(\"One\", near(\"lift\", \"exhaust\", \"driveline\"));\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.run_at_vehicle(&[]).typing(&["", "", "", "", "", "", "+", "+", "+", "+", "+", "+"]).go();
+    let all = told(&place.events()).concat();
+    for id in [
+        "raised_vehicle",
+        "hot_exhaust",
+        "exhaust_gas",
+        "moving_driveline",
+        "driveline_can_turn",
+        "high_voltage_aboard",
+    ] {
+        assert!(all.iter().any(|told| told == id), "{id}: {all:?}");
+    }
+    let (place, _) = run(body, &[], &[]);
+    assert_eq!(told(&place.events()), Vec::<Vec<String>>::new());
+}
+
+/// Every hazard with a procedure and a state in which it is there, and one in which it is not.
+#[test]
+fn every_hazard_has_its_caution() {
+    let near = |zone: &str| format!("step(\"One\", near(\"{zone}\"));\n");
+    let ohms = "read(\"a\", \"Ohms\", between(20.ohm, 30.ohm));\n";
+    let cases: Vec<(&str, String, Vec<&'static str>, bool)> = vec![
+        ("raised_vehicle", near("lift"), vec!["lift=raised"], true),
+        ("raised_vehicle", near("lift"), vec![], false),
+        ("lift_moves", "raise_lift();\n".into(), vec![], true),
+        ("lift_moves", "raise_lift();\n".into(), vec!["lift=raised"], false),
+        ("hot_exhaust", near("exhaust"), vec!["ran=59"], true),
+        ("hot_exhaust", near("exhaust"), vec!["ran=60"], false),
+        ("hot_exhaust", near("exhaust"), vec!["engine=running"], true),
+        ("exhaust_gas", "start_engine();\n".into(), vec![], true),
+        ("exhaust_gas", "crank();\n".into(), vec![], false),
+        ("moving_driveline", format!("{}crank();\n", near("driveline")), vec![], true),
+        ("moving_driveline", near("driveline"), vec![], false),
+        ("driveline_can_turn", near("driveline"), vec!["wheels=free"], true),
+        ("cranking", "crank();\n".into(), vec![], true),
+        ("wheels_not_chocked", "start_engine();\n".into(), vec!["wheels=free"], true),
+        ("wheels_not_chocked", "start_engine();\n".into(), vec![], false),
+        ("belts_and_fan", near("belts"), vec![], true),
+        ("moves_by_itself", near("powered_part"), vec!["key=on"], true),
+        ("moves_by_itself", near("powered_part"), vec![], false),
+        ("moved_while_powered", format!("{}hold(\"flap\", \"open\");\n", near("powered_part")), vec!["key=on"], true),
+        ("battery_gas", near("battery"), vec![], true),
+        ("battery_short_circuit", near("battery"), vec![], true),
+        ("battery_short_circuit", near("battery"), vec!["battery=disconnected"], false),
+        ("battery_cables", "disconnect_battery();\n".into(), vec![], true),
+        ("stored_energy", near("stored_energy"), vec![], true),
+        ("airbag", near("airbag"), vec![], true),
+        ("airbag_ohms", format!("{}{ohms}", near("airbag")), vec![], true),
+        ("airbag_ohms", near("airbag"), vec![], false),
+        ("high_voltage", near("high_voltage"), vec![], true),
+        ("high_voltage_aboard", near("lift"), vec!["high_voltage=present"], true),
+        ("fuel_vapour", near("fuel"), vec![], true),
+        ("ohms_on_live_circuit", ohms.into(), vec!["key=on"], true),
+        ("ohms_on_live_circuit", ohms.into(), vec![], false),
+        ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec!["key=on"], true),
+        ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec![], false),
+        ("ammeter_in_line", "read(\"a\", \"Amperes\", at_most(2.A));\n".into(), vec![], true),
+        ("jumper_fused", "connect(\"a\", \"b\");\n".into(), vec![], true),
+    ];
+    for (id, body, states, expected) in cases {
+        // Whichever of the two is wanted: the other one is refused there.
+        let (place, shown) = run(&format!("{body}conclude(\"wire\");\n"), &states, &["+", ""].repeat(9));
+        let told = told(&place.events()).concat();
+        assert_eq!(told.iter().any(|told| told == id), expected, "{id} with {states:?}: {told:?}\n{body}\n{shown}");
+    }
+}
+
+#[test]
+fn each_defers_and_names_its_source_and_its_word() {
+    let (_, shown) = run("step(\"One\", near(\"battery\"));\nconclude(\"wire\");\n", &[], &["+", "+"]);
+    assert_eq!(shown.count("licensed practice come first."), 2, "{shown}");
+    let rules = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/stdlib/cautions.toml")).unwrap();
+    let rules: toml::Table = rules.parse().unwrap();
+    for rule in rules["caution"].as_array().unwrap() {
+        let text = |field: &str| rule[field].as_str().unwrap();
+        assert!(["DANGER", "WARNING", "CAUTION", "NOTICE"].contains(&text("word")), "{rule}");
+        assert!(text("source").len() > 5 && text("text").ends_with('.'), "{rule}");
+    }
+}
+
+#[test]
+fn only_the_plus_says_that_it_was_read() {
+    let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
+    let (place, shown) =
+        run(body, &["lift=raised"], &["", "1", "y", "yes", "ok", "why", "back", "skip it", "++", "+", "a"]);
+    let shown = shown.ended(0);
+    assert_eq!(shown.count("Only + says that it was read"), 9, "{shown}");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "acknowledged")[0]["by_person"], true);
+    let (place, shown) = run(body, &["lift=raised"], &["pause"]);
+    shown.ended(4);
+    assert_eq!(of_kind(&place.events(), "acknowledged").len(), 0);
+}
+
+#[test]
+fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
+    let body = "step(\"One\", near(\"exhaust\", \"lift\"));\nconclude(\"wire\");\n";
+    let (_, shown) = run(body, &["lift=raised", "ran=5"], &["+", "+"]);
+    assert_snapshot!(shown.ended(0), @r#"
+    exit 0
+    --- stdout
+    Test (revision 1)
+
+    At every prompt: why, back, skip, note, pause, help. Enter alone says that
+    something is done.
+
+    ────────────────────────────────────────────────────────────────────────────────
+    Step 1 of up to 1: One
+      near: exhaust and lift
+
+    ⚠ DANGER
+      Set the lift's locks or the stands and try them before you go under. A vehicle
+      that comes down crushes whoever is under it.
+      The vehicle maker's instructions, local codes and licensed practice come
+      first.
+      Read it? + and Enter > +
+
+    ⚠ WARNING
+      Keep skin, sleeves and leads off the exhaust, or let it cool for an hour.
+      Bare metal above 51 °C burns within a minute, and an exhaust is several times
+      hotter.
+      The vehicle maker's instructions, local codes and licensed practice come
+      first.
+      Read it? + and Enter > +
+
+    ────────────────────────────────────────────────────────────────────────────────
+    Cause:      Wire open
+    Correction: Repair the wire
+    Record: 2026-11-24-090000-p-unit-12
+    "#);
+}
+
+#[test]
+fn a_notice_needs_no_key() {
+    let (place, shown) = run("unplug(\"C41\");\nconclude(\"wire\");\n", &["key=on"], &[""]);
+    shown.ended(0).says("NOTICE").never_says("Read it?");
+    assert_eq!(of_kind(&place.events(), "acknowledged").len(), 0);
+}
+
+#[test]
+fn on_taking_up_what_holds_is_told_again_together() {
+    let body = "step(\"One\", near(\"lift\", \"battery\"));\nnote(\"a\", \"A?\");\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &["lift=raised"], &["+", "+", "+", "a", "pause"]);
+    shown.ended(4);
+    let shown = place.call("resume").typing(&["", "+", "+", "+", "b"]).go().ended(0);
+    assert_eq!(shown.count("Read it?"), 3, "{shown}");
+    let told = told(&place.events());
+    assert_eq!(told.len(), 2);
+    assert_eq!(told[0], told[1]);
+}
+
+#[test]
+fn after_taking_back_what_holds_is_told_again() {
+    let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "back", "", "+", "a", "b"]);
+    shown.ended(0);
+    assert_eq!(told(&place.events()).len(), 2);
+}
+
+#[test]
+fn a_corrected_vehicle_is_what_cautions_look_at() {
+    let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &[], &["pause"]);
+    shown.ended(4);
+    place.call("resume").typing(&["lift=raised", "", "+", "a"]).go().ended(0).says("Set the lift's locks");
+}
+
+#[test]
+fn high_voltage_names_a_qualified_person_or_ends() {
+    let body = "step(\"One\", near(\"high_voltage\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &[], &["Q. Person", "+", "a"]);
+    shown.ended(0);
+    assert_eq!(of_kind(&place.events(), "acknowledged")[0]["qualified"], "Q. Person");
+    place.call("show").go().ended(0).says("qualified person: Q. Person");
+    let (place, shown) = run(body, &[], &["", "a"]);
+    shown.ended(5).says("no qualified person was named").never_says("A?");
+    assert_eq!(of_kind(&place.events(), "answered").len(), 0);
+    // Nobody can name one in a file.
+    let place = Place::with(body);
+    place.from_answers("a = \"x\"").ended(5).says("no qualified person was named");
+    assert_eq!(of_kind(&place.events(), "answered").len(), 0);
+}
+
+#[test]
+fn where_nobody_was_there_the_record_says_just_that() {
+    let place = Place::with("step(\"One\", near(\"battery\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n");
+    place.from_answers("a = \"x\"").ended(0).says("nobody was there to read them");
+    assert_eq!(of_kind(&place.events(), "acknowledged")[0]["by_person"], false);
+}
+
+#[test]
+fn a_clock_that_ran_backward_means_hot() {
+    let body = "note(\"a\", \"A?\");\nstep(\"One\", near(\"exhaust\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &["ran=600"], &["pause"]);
+    shown.ended(4);
+    let back = place.call("resume").clock("2026-11-23T09:00:00Z").typing(&["", "a", "+", "b"]).go().ended(0);
+    back.says("off the exhaust");
+}
+
+#[test]
+fn an_exhaust_cools_while_the_run_is_put_down() {
+    let body = "stop_engine();\nnote(\"a\", \"A?\");\nstep(\"One\", near(\"exhaust\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
+    for (clock, hot) in [("2026-11-24T09:59:00Z", true), ("2026-11-24T10:01:00Z", false)] {
+        let place = Place::with(body);
+        let states = but(&["engine=running"]);
+        let states: Vec<_> = states.into_iter().filter(|state| !state.starts_with("ran")).collect();
+        place.run_at_vehicle(&states).typing(&["+", "", "pause"]).go().ended(4);
+        let lines: &[&str] = if hot { &["", "a", "+", "b"] } else { &["", "a", "b"] };
+        let shown = place.call("resume").clock(clock).typing(lines).go().ended(0);
+        assert_eq!(shown.count("off the exhaust"), usize::from(hot), "{shown}");
+    }
+}
+
+#[test]
+fn a_time_beyond_all_reckoning_is_hot_and_not_a_crash() {
+    let place = Place::with("step(\"One\", near(\"exhaust\"));\nconclude(\"wire\");\n");
+    for minute in ["-9223372036854775808", "9223372036854775807"] {
+        place.file(
+            "answers.toml",
+            format!("procedure = \"p\"\n[vehicle]\nengine = \"stopped\"\nengine_stopped_at = {minute}\n[answers]\n"),
+        );
+        place.call("run p.rhai --answers answers.toml").go().without_panic().ended(0);
+    }
+}
+
+const OWN: &str = "name = \"Test shop\"\n[[caution]]\nid = \"ID\"\nword = \"WARNING\"\ntext = \"Mind the pit by bay 3.\"\nsource = \"shop rule\"\nwhen = { WHEN }\n";
+
+fn shop(id: &str, when: &str) -> Place {
+    let place = Place::with("step(\"One\", near(\"lift\"));\nconclude(\"wire\");\n");
+    place.file("shop.toml", OWN.replace("ID", id).replace("WHEN", when));
+    place
+}
+
+#[test]
+fn the_shops_own_caution_is_added() {
+    let place = shop("pit", "zones = [\"lift\"]");
+    place
+        .run_at_vehicle(&but(&["lift=raised"]))
+        .typing(&["+", "+"])
+        .go()
+        .ended(0)
+        .says("Mind the pit")
+        .says("Set the lift's locks");
+    assert_eq!(told(&place.events()), [["raised_vehicle", "pit"]]);
+    // A zone of the shop's own is one that a step may be near.
+    let place = shop("pit", "zones = [\"pit\"]");
+    place.procedure("step(\"One\", near(\"pit\"));\nconclude(\"wire\");\n");
+    place.at_vehicle(&["+"]).ended(0).says("Mind the pit");
+}
+
+#[test]
+fn a_shop_can_not_silence_a_caution() {
+    assert_snapshot!(shop("raised_vehicle", "zones = [\"pit\"]").at_vehicle(&[]).ended(3), @r#"
+    exit 3
+    --- stderr
+    error: shop.toml: the caution `raised_vehicle` is one of the library's: a shop adds under a name of its own, and can't replace it
+    "#);
+    shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`");
+    shop("pit", "zone = [\"lift\"]").at_vehicle(&[]).ended(3).says("unknown field `zone`");
+}

@@ -1,0 +1,337 @@
+//! A place of its own for every test: an empty folder, an empty environment, a clock that stands still.
+
+use serde_json::Value;
+use std::ffi::OsStr;
+use std::fmt;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// The clock that every test starts from.
+pub const CLOCK: &str = "2026-11-24T09:00:00Z";
+
+/// What is said of a vehicle on which no caution fires by itself.
+pub const SAFE: [&str; 7] =
+    ["key=off", "engine=stopped", "ran=600", "lift=down", "wheels=chocked", "battery=connected", "high_voltage=absent"];
+
+/// A folder that is gone when the test is over.
+pub struct Place {
+    folder: tempfile::TempDir,
+}
+
+/// One call of the program.
+pub struct Call<'a> {
+    place: &'a Place,
+    arguments: Vec<String>,
+    input: Vec<u8>,
+    environment: Vec<(String, String)>,
+    under: String,
+    width: usize,
+}
+
+/// What a call printed, and how it ended.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Shown {
+    /// The exit code.
+    pub code: i32,
+    /// Standard output.
+    pub out: String,
+    /// Standard error.
+    pub err: String,
+}
+
+impl Place {
+    pub fn new() -> Self {
+        Self { folder: tempfile::Builder::new().prefix("ohmwright-test-").tempdir().unwrap() }
+    }
+
+    /// With a procedure in it, `p.rhai`: a header that is as short as may be, then `body`.
+    pub fn with(body: &str) -> Self {
+        let place = Self::new();
+        place.procedure(body);
+        place
+    }
+
+    /// Writes `p.rhai` again.
+    pub fn procedure(&self, body: &str) -> &Self {
+        let header = "//! title = \"Test\"\n//! revision = 1\n//! [causes]\n\
+            //! wire = { cause = \"Wire open\", correction = \"Repair the wire\" }\n\
+            //! part = { cause = \"Part worn\", correction = \"Replace the part\" }\n";
+        self.file("p.rhai", &format!("{header}{body}"))
+    }
+
+    /// Writes a file, with the folders that it needs.
+    pub fn file(&self, path: &str, content: impl AsRef<[u8]>) -> &Self {
+        let path = self.path(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, content).unwrap();
+        self
+    }
+
+    pub fn path(&self, path: &str) -> PathBuf {
+        self.folder.path().join(path)
+    }
+
+    pub fn read(&self, path: &str) -> String {
+        std::fs::read_to_string(self.path(path)).unwrap()
+    }
+
+    /// A call of the program with these arguments, split at spaces.
+    pub fn call(&self, arguments: &str) -> Call<'_> {
+        Call {
+            place: self,
+            arguments: arguments.split(' ').filter(|word| !word.is_empty()).map(str::to_owned).collect(),
+            input: Vec::new(),
+            environment: vec![
+                ("OHMWRIGHT_CLOCK".to_owned(), CLOCK.to_owned()),
+                ("NO_COLOR".to_owned(), "1".to_owned()),
+            ],
+            under: String::new(),
+            width: 80,
+        }
+    }
+
+    /// Runs `p.rhai` at the vehicle, on which nothing is hazardous, and types these lines.
+    pub fn at_vehicle(&self, lines: &[&str]) -> Shown {
+        self.run_at_vehicle(&SAFE).typing(lines).go()
+    }
+
+    /// Runs `p.rhai` at the vehicle: the job is known, the vehicle stands as said.
+    pub fn run_at_vehicle(&self, states: &[&str]) -> Call<'_> {
+        self.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+        let mut call = self.call("run p.rhai --job job.toml");
+        for state in states {
+            call = call.and(&["--state", state]);
+        }
+        call
+    }
+
+    /// Runs `p.rhai` from an answers file with these lines under `[answers]`.
+    pub fn from_answers(&self, answers: &str) -> Shown {
+        self.answers(answers).call("run p.rhai --answers answers.toml").go()
+    }
+
+    /// Writes `answers.toml` for `p`, on a vehicle on which nothing is hazardous.
+    pub fn answers(&self, answers: &str) -> &Self {
+        self.file(
+            "answers.toml",
+            &format!(
+                "procedure = \"p\"\n[vehicle]\nkey = \"off\"\nengine = \"stopped\"\nengine_stopped_at = 0\n\
+                 lift = \"down\"\nwheels = \"chocked\"\nbattery = \"connected\"\nhigh_voltage = \"absent\"\n\
+                 [answers]\n{answers}"
+            ),
+        )
+    }
+
+    /// Names of the records, sorted.
+    pub fn records(&self) -> Vec<String> {
+        let Ok(entries) = std::fs::read_dir(self.path("records")) else { return vec![] };
+        let mut names: Vec<String> = entries
+            .map(|entry| entry.unwrap())
+            .filter(|entry| entry.path().join("journal.jsonl").is_file())
+            .map(|entry| entry.file_name().into_string().unwrap())
+            .collect();
+        names.sort();
+        names
+    }
+
+    /// The only record's name.
+    pub fn record(&self) -> String {
+        match self.records().as_slice() {
+            [one] => one.clone(),
+            other => panic!("one record expected, not {other:?}"),
+        }
+    }
+
+    /// Where a record's journal lies.
+    pub fn journal_of(&self, record: &str) -> PathBuf {
+        self.path("records").join(record).join("journal.jsonl")
+    }
+
+    /// The events of the only record.
+    pub fn events(&self) -> Vec<Value> {
+        self.events_of(&self.record())
+    }
+
+    /// The events of a record.
+    pub fn events_of(&self, record: &str) -> Vec<Value> {
+        events(&std::fs::read_to_string(self.journal_of(record)).unwrap())
+    }
+}
+
+/// The events of a journal's text; every line must be whole.
+pub fn events(text: &str) -> Vec<Value> {
+    assert!(text.is_empty() || text.ends_with('\n'), "the journal's last line is torn: {text:?}");
+    text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
+/// Events of this kind.
+pub fn of_kind<'a>(events: &'a [Value], kind: &str) -> Vec<&'a Value> {
+    events.iter().filter(|event| event["event"] == kind).collect()
+}
+
+/// What was typed at a prompt, every answer of it.
+pub fn typed(events: &[Value], id: &str) -> Vec<String> {
+    of_kind(events, "answered")
+        .into_iter()
+        .filter(|event| event["id"] == id)
+        .map(|event| event["typed"].as_str().unwrap_or_default().to_owned())
+        .collect()
+}
+
+/// The kinds of events, in order.
+pub fn kinds(events: &[Value]) -> Vec<&str> {
+    events.iter().map(|event| event["event"].as_str().unwrap()).collect()
+}
+
+impl Call<'_> {
+    /// More arguments.
+    pub fn and(mut self, arguments: &[&str]) -> Self {
+        self.arguments.extend(arguments.iter().map(|argument| (*argument).to_owned()));
+        self
+    }
+
+    /// Lines typed, one after the other; then the input ends.
+    pub fn typing(mut self, lines: &[&str]) -> Self {
+        for line in lines {
+            self.input.extend_from_slice(line.as_bytes());
+            self.input.push(b'\n');
+        }
+        self
+    }
+
+    /// Another time than [`CLOCK`].
+    pub fn clock(self, time: &str) -> Self {
+        self.variable("OHMWRIGHT_CLOCK", time)
+    }
+
+    pub fn variable(mut self, name: &str, value: &str) -> Self {
+        self.environment.retain(|(known, _)| known != name);
+        self.environment.push((name.to_owned(), value.to_owned()));
+        self
+    }
+
+    /// Colours are not switched off.
+    pub fn coloured(mut self) -> Self {
+        self.environment.retain(|(name, _)| name != "NO_COLOR");
+        self
+    }
+
+    pub fn width(mut self, columns: usize) -> Self {
+        self.width = columns;
+        self
+    }
+
+    /// Shell words that come first in the process: limits, for instance.
+    pub fn under(mut self, shell: &str) -> Self {
+        self.under = shell.to_owned();
+        self
+    }
+
+    /// The command as it will be started.
+    pub fn command(&self) -> Command {
+        let program = env!("CARGO_BIN_EXE_ohmwright");
+        let width = self.width.to_string();
+        let arguments = || {
+            self.arguments.iter().map(OsStr::new).chain([OsStr::new("--width"), OsStr::new(&width)]).collect::<Vec<_>>()
+        };
+        let mut command = if self.under.is_empty() {
+            let mut command = Command::new(program);
+            command.args(arguments());
+            command
+        } else {
+            let mut command = Command::new("/bin/sh");
+            command.arg("-c").arg(format!("{}; exec \"$0\" \"$@\"", self.under)).arg(program).args(arguments());
+            command
+        };
+        command
+            .current_dir(self.place.folder.path())
+            .env_clear()
+            .env("PATH", std::env::var_os("PATH").unwrap_or_default())
+            .env("HOME", self.place.folder.path())
+            .env("TERM", "xterm")
+            .envs(self.environment.iter().map(|(name, value)| (name.as_str(), value.as_str())));
+        command
+    }
+
+    /// Runs it to its end.
+    pub fn go(self) -> Shown {
+        let mut child =
+            self.command().stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let mut stdin = child.stdin.take().unwrap();
+        let input = self.input.clone();
+        // The program may end before it has read everything: then the rest is nobody's.
+        let writer = std::thread::spawn(move || drop(stdin.write_all(&input)));
+        let done = child.wait_with_output().unwrap();
+        writer.join().unwrap();
+        let folder = self.place.folder.path();
+        let text = |bytes: &[u8]| plain(&String::from_utf8(bytes.to_vec()).unwrap(), folder);
+        Shown { code: done.status.code().unwrap_or(-1), out: text(&done.stdout), err: text(&done.stderr) }
+    }
+}
+
+fn plain(text: &str, folder: &Path) -> String {
+    text.replace(folder.to_str().unwrap(), "[folder]")
+}
+
+impl Shown {
+    /// The same, having ended with this code.
+    #[track_caller]
+    pub fn ended(self, code: i32) -> Self {
+        assert_eq!(self.code, code, "{self}");
+        self.without_panic()
+    }
+
+    /// The same, having neither panicked nor been killed.
+    #[track_caller]
+    pub fn without_panic(self) -> Self {
+        let both = format!("{}{}", self.out, self.err);
+        assert!(!both.contains("panicked") && !both.contains("RUST_BACKTRACE"), "{self}");
+        assert!((0..=7).contains(&self.code), "{self}");
+        self
+    }
+
+    /// The same, with these words in what it printed, however the lines were broken.
+    #[track_caller]
+    pub fn says(self, words: &str) -> Self {
+        assert!(self.flat().contains(words), "`{words}` is missing:\n{self}");
+        self
+    }
+
+    /// The same, without these words.
+    #[track_caller]
+    pub fn never_says(self, words: &str) -> Self {
+        assert!(!self.flat().contains(words), "`{words}` is there:\n{self}");
+        self
+    }
+
+    /// Everything printed, on one line with single spaces.
+    pub fn flat(&self) -> String {
+        format!("{} {}", self.out, self.err).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// How often these words were printed.
+    pub fn count(&self, words: &str) -> usize {
+        self.flat().matches(words).count()
+    }
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let line = |text: &str| text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n");
+        write!(f, "exit {}", self.code)?;
+        if !self.out.is_empty() {
+            write!(f, "\n--- stdout\n{}", line(&self.out))?;
+        }
+        if !self.err.is_empty() {
+            write!(f, "\n--- stderr\n{}", line(&self.err))?;
+        }
+        Ok(())
+    }
+}
+
+impl fmt::Debug for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{self}")
+    }
+}

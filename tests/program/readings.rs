@@ -1,0 +1,494 @@
+//! Readings as people type them off a meter, at the vehicle and in files.
+
+use crate::place::{Place, Shown, events, of_kind, typed};
+use insta::assert_snapshot;
+
+/// One reading with these limits, its standing told by the cause.
+fn place(limits: &str) -> Place {
+    Place::with(&format!(
+        "let it = read(\"it\", \"Measure it\", {limits}, across(\"signal\", \"ground\"));\nif it.ok {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"
+    ))
+}
+
+/// What is printed from the prompt's unit on.
+fn after_prompt(shown: &Shown) -> String {
+    let from = shown.out.find("  should be").unwrap_or_else(|| panic!("{shown}"));
+    let to = shown.out.find("────").map_or(shown.out.len(), |first| {
+        shown.out[from..].find("────").map_or(shown.out.len().max(first), |end| from + end)
+    });
+    shown.out[from..to].trim_end().to_owned()
+}
+
+#[track_caller]
+fn is_taken_as(limits: &str, text: &str, cause: &str) {
+    let place = place(limits);
+    let shown = place.at_vehicle(&[text]).ended(0).says(cause);
+    let events = place.events();
+    assert_eq!(typed(&events, "it"), [text.trim()], "{shown}");
+    assert_eq!(of_kind(&events, "doubted").len(), 0, "{shown}");
+}
+
+#[test]
+fn every_form_that_people_type_is_taken_and_kept_as_it_was_typed() {
+    const GOOD: &str = "Part worn";
+    // Common practice, no source: 4.998 V between reference and sensor ground is good.
+    for text in ["4.998", "4,99", "4.998 V", "4998m", "4998 mV", "4998mV", "+4.998", " 4.998 ", "4.998e0", "5"] {
+        is_taken_as("between(4.75.V, 5.25.V)", text, GOOD);
+    }
+    for text in ["370m", "370 mV", ".37", "0.37", "0,370", "0.37V"] {
+        is_taken_as("between(0.3.V, 1.2.V)", text, GOOD);
+    }
+    for text in ["-0.02", "−0.02", "-20m", "-20 mV"] {
+        is_taken_as("between(-0.1.V, 2.V)", text, GOOD);
+    }
+    for text in ["1.2M", "1.2 Mohm", "1.2 MΩ", "1200k", "1M2"] {
+        is_taken_as("between(1.Mohm, 2.Mohm)", text, GOOD);
+    }
+}
+
+#[test]
+fn over_range_is_open_on_ohms_only() {
+    let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.open { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    for text in ["OL", "ol", "O.L", "0L", "*", "OL MΩ"] {
+        let place = Place::with(body);
+        place.at_vehicle(&[text]).ended(0).says("Wire open");
+        assert_eq!(typed(&place.events(), "it"), [text]);
+    }
+    let body = "let it = read(\"it\", \"Measure it\", between(20.V, 30.V));\nif it.open { conclude(\"part\"); }\nif it.over_range { conclude(\"wire\"); }\n";
+    Place::with(body).at_vehicle(&["OL"]).ended(0).says("Wire open");
+    // Insulation: more than the meter can show is more than enough.
+    is_taken_as("at_least(1.Mohm)", "OL", "Part worn");
+}
+
+#[test]
+fn over_range_has_no_value() {
+    let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
+    Place::with(body)
+        .at_vehicle(&["*"])
+        .ended(3)
+        .says("`it` shows OL and has no value: look at `.open` or `.over_range` first");
+}
+
+#[test]
+fn what_can_not_be_taken_says_why_and_asks_again() {
+    let place = place("between(4.75.V, 5.25.V)");
+    let shown = place
+        .at_vehicle(&["4,998", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01"])
+        .ended(0);
+    assert_snapshot!(after_prompt(&shown), @r#"
+      should be 4.75 … 5.25 V
+    V > 4,998
+      `4,998` can be read as 4.998 or as 4998: type it with a point, or without the comma
+    V > abc
+      `abc` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > 
+      nothing was typed: type the reading, or `skip` and why
+    V > 12 A
+      `12 A` is amperes, but volts were asked for: is the meter on the wrong function?
+    V > 12 volts
+      `volts` is not a unit that a meter shows: type the number alone for V, or the number and its unit
+    V > 1.2.3
+      `1.2.3` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > 1e999
+      `1e999` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > 5 V 6 V
+      `V 6 V` is not a unit that a meter shows: type the number alone for V, or the number and its unit
+    V > NaN
+      `NaN` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > inf
+      `inf` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > --5
+      `--5` is not a reading: type the number that the meter shows, such as 4.998 V
+    V > 5.01
+      in
+    "#);
+    assert_eq!(typed(&place.events(), "it"), ["5.01"]);
+}
+
+#[test]
+fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands() {
+    // Common practice, no source: rests at 3.7 V; 0.37 V is first a question about the meter's range, then a fault.
+    let place = place("between(3.5.V, 3.9.V)");
+    let shown = place.at_vehicle(&["0.37", "0.37"]).ended(0).says("Wire open");
+    assert_snapshot!(after_prompt(&shown), @r#"
+      should be 3.5 … 3.9 V
+    V > 0.37
+      0.37 V: 3.7 V would be right: is the decimal point or the meter's range wrong?
+    Enter keeps it, or type it again; V > 0.37
+      LOW
+    "#);
+    let events = place.events();
+    let doubts = of_kind(&events, "doubted");
+    assert_eq!(doubts.len(), 1);
+    assert_eq!((&doubts[0]["typed"], &doubts[0]["doubt"]), (&"0.37".into(), &"power_of_ten".into()));
+    assert_eq!(typed(&events, "it"), ["0.37"]);
+}
+
+#[test]
+fn enter_keeps_a_doubted_reading_and_another_one_replaces_it() {
+    for (second, stands, cause) in [("", "0.37", "Wire open"), ("3.71", "3.71", "Part worn"), ("37", "37", "Wire open")]
+    {
+        let place = place("between(3.5.V, 3.9.V)");
+        place.at_vehicle(&["0.37", second]).ended(0).says(cause);
+        let events = place.events();
+        assert_eq!(of_kind(&events, "doubted")[0]["typed"], "0.37");
+        assert_eq!(typed(&events, "it"), [stands], "after {second:?}");
+    }
+}
+
+#[test]
+fn at_a_doubt_the_plain_words_work_and_nonsense_is_asked_again() {
+    let place = place("between(3.5.V, 3.9.V)");
+    place.at_vehicle(&["0.37", "help", "note range was on auto", "rubbish", "3,7"]).ended(0).says("range was on auto");
+    assert_eq!(typed(&place.events(), "it"), ["3,7"]);
+    let place = self::place("between(3.5.V, 3.9.V)");
+    place.at_vehicle(&["0.37", "skip meter is flat"]).ended(5).says("`it` was skipped (meter is flat)");
+}
+
+#[test]
+fn a_reading_in_wide_limits_is_not_doubted_for_its_decimal_point() {
+    is_taken_as("between(0.3.V, 4.7.V)", "0.05", "Wire open");
+    is_taken_as("at_most(12.V)", "120", "Wire open");
+}
+
+#[test]
+fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
+    let place = place("between(4.75.V, 5.25.V)");
+    place.at_vehicle(&["-4.998", "4.998"]).ended(0).says("are the leads swapped?").says("Part worn");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "leads_swapped");
+    assert_eq!(typed(&events, "it"), ["4.998"]);
+}
+
+#[test]
+fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
+    let place = place("between(20.ohm, 30.ohm)");
+    place
+        .at_vehicle(&["4.9 V", "25"])
+        .ended(0)
+        .says("`4.9 V` is volts, but ohms were asked for: is the meter on the wrong function?");
+    assert_eq!(typed(&place.events(), "it"), ["25"]);
+}
+
+#[test]
+fn a_bare_number_that_fits_two_units_is_asked_about() {
+    let place = place("at_most(200.mV)");
+    place.at_vehicle(&["0.15", "150"]).ended(0).says("is that mV or V?").says("Part worn");
+    assert_eq!(typed(&place.events(), "it"), ["150"]);
+    is_taken_as("at_most(200.mV)", "0.15 V", "Part worn");
+    is_taken_as("at_most(200.mV)", "150", "Part worn");
+}
+
+const SHOP: &str = "name = \"Test shop\"\n[[meter]]\nid = \"bench\"\nname = \"Bench meter\"\ncalibration_due = \"DUE\"\n\
+    [[meter.range]]\nfunction = \"volts\"\nfull_scale = \"6 V\"\nresolution = \"1 mV\"\npercent = 0.5\ncounts = 3.0\n";
+
+fn with_meter(due: &str) -> Place {
+    let place = place("between(4.75.V, 5.25.V)");
+    place.file("shop.toml", SHOP.replace("DUE", due));
+    place
+}
+
+fn measured(place: &Place, meter: &[&str], lines: &[&str]) -> Shown {
+    place.run_at_vehicle(&crate::place::SAFE).and(meter).typing(lines).go()
+}
+
+#[test]
+fn a_reading_nearer_to_its_limit_than_the_meter_can_tell_is_unsure_and_is_offered_again() {
+    // ±(0.5 % of 4.76 V + 3 mV) is ±26.8 mV, and the limit is 10 mV away.
+    let place = with_meter("2027-03-31");
+    measured(&place, &["--meter", "bench"], &["4.76", "4.76"])
+        .ended(0)
+        .says("nearer to the limit than the meter can tell");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "unsure");
+    assert_eq!(of_kind(&events, "answered")[0]["verdict"]["how"], "unsure");
+    let place = with_meter("2027-03-31");
+    measured(&place, &["--meter", "bench"], &["5.00"]).ended(0);
+    assert_eq!(of_kind(&place.events(), "answered")[0]["verdict"]["how"], "sure");
+}
+
+#[test]
+fn past_its_calibration_or_without_a_meter_nobody_knows_how_sure() {
+    for (due, flags, why) in
+        [("2026-11-23", &["--meter", "bench"][..], "calibration_past"), ("2027-03-31", &[][..], "no_meter")]
+    {
+        let place = with_meter(due);
+        measured(&place, flags, if flags.is_empty() { &["", "4.76"] } else { &["4.76"] });
+        let events = place.events();
+        let verdict = &of_kind(&events, "answered")[0]["verdict"];
+        assert_eq!((&verdict["how"], &verdict["why"]), (&"unknown".into(), &why.into()));
+        place.call("show").go().ended(0).says("how sure");
+    }
+    let place = with_meter("2026-11-24");
+    measured(&place, &["--meter", "bench"], &["5.00"]).ended(0);
+    assert_eq!(of_kind(&place.events(), "answered")[0]["verdict"]["how"], "sure", "good on its last day");
+}
+
+#[test]
+fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
+    let place = with_meter("2027-03-31");
+    assert_snapshot!(measured(&place, &["--meter", "bnech"], &[]).ended(2), @r#"
+    exit 2
+    --- stdout
+    Test (revision 1)
+    --- stderr
+    error: the shop has no meter `bnech`; did you mean `bench`?
+    help: meters stand in shop.toml under [[meter]]
+    "#);
+    let place = with_meter("31.3.2027");
+    assert_snapshot!(measured(&place, &["--meter", "bench"], &[]).ended(3), @r#"
+    exit 3
+    --- stderr
+    error: `31.3.2027` is no date
+      ╭▸ [folder]/shop.toml:5:20
+      │
+    5 │ calibration_due = "31.3.2027"
+      │                    ━━━━━━━━━
+      ╰╴
+    help: write it as 2027-03-31
+    "#);
+}
+
+const SWEEP: &str = "let track = sweep(\"track\", \"Turn the shaft slowly\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    if track.stuck { conclude(\"part\"); }\nif track.follows { conclude(\"not_present\"); }\nconclude(\"wire\");\n";
+
+#[test]
+fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
+    let place = Place::with(SWEEP);
+    let shown =
+        place.at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", ""]).ended(0).says("Not present while tested");
+    assert_snapshot!(after_prompt(&shown), @r#"
+      should be 0.7 … 4 (ends ± 0.33) V
+      move: shaft; one reading a line, or all with spaces between; Enter alone ends
+    1 V > 0.7
+    2 V > 1.9 @ half
+    3 V > 4.0
+    4 V > 2.0
+      turned
+    5 V > 0.72
+    6 V >
+    "#);
+    let events = place.events();
+    let read: Vec<_> =
+        of_kind(&events, "sweep_read").iter().map(|event| event["text"].as_str().unwrap().to_owned()).collect();
+    assert_eq!(read, ["0.7", "1.9", "4.0", "2.0", "0.72"]);
+    assert_eq!(of_kind(&events, "sweep_read")[1]["position"], "half");
+}
+
+#[test]
+fn a_sweep_may_be_pasted_and_may_run_downward() {
+    for lines in
+        [&["0.7 1.5 2.4 3.3 4.0", ""][..], &["4.0, 3.3, 2.4, 1.5, 0.7", ""], &["0.7 V 1500 mV", "2.4;3.3;4.0", ""]]
+    {
+        let place = Place::with(SWEEP);
+        place.at_vehicle(lines).ended(0).says("Not present while tested");
+        assert_eq!(of_kind(&place.events(), "sweep_read").len(), 5, "{lines:?}");
+    }
+}
+
+#[test]
+fn a_signal_that_stays_at_one_end_does_not_follow() {
+    // Common practice, no source: from about 0.7 V to 4.0 V, and stays at 4.0 V while its shaft is turned.
+    Place::with(SWEEP).at_vehicle(&["4.0", "4.0", "4.01", "4.0", ""]).ended(0).says("Part worn");
+}
+
+#[test]
+fn inside_a_sweep_nothing_is_doubted_but_nonsense_is_refused() {
+    let place = Place::with(SWEEP);
+    place
+        .at_vehicle(&["", "0.07", "", "xyz", "0.7 @ a 0.9", "0.7 0.9 @ end", "@ end", "12 A", "40", "-0.7", "*", ""])
+        .ended(0)
+        .says("a sweep needs at least 2 readings, and there are 0")
+        .says("a sweep needs at least 2 readings, and there is 1");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "doubted").len(), 0);
+    let read: Vec<_> = of_kind(&events, "sweep_read").iter().map(|event| event["text"].clone()).collect();
+    assert_eq!(read, ["0.07", "0.7", "40", "-0.7", "*"]);
+}
+
+#[test]
+fn lowest_and_highest_come_in_one_line() {
+    let body = "let pair = lowest_highest(\"pair\", \"Shake the harness\", between(4.8.V, 5.2.V), across(\"signal\", \"ground\"), moving(\"harness\"));\n\
+        if pair.ok { conclude(\"not_present\"); }\nif pair.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    Place::with(body).at_vehicle(&["4.91 5.02"]).ended(0).says("Not present");
+    Place::with(body).at_vehicle(&["0.2 V 5.02 V"]).ended(0).says("Wire open");
+    Place::with(body)
+        .at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0"])
+        .ended(0)
+        .says("is above the highest")
+        .says("Not present");
+    // Low and high at once is not only high.
+    let place = Place::with(body);
+    place.at_vehicle(&["0.2 12"]).ended(0).says("Wire open");
+}
+
+#[test]
+fn the_plain_words_work_at_every_kind_of_prompt() {
+    let body = "why(\"Because the battery comes first.\");\n\
+        let a = read(\"a\", \"Read it\", between(12.V, 13.V));\nif a.skipped { }\n\
+        let b = ask(\"b\", \"Is it clean?\");\nif b.skipped { }\n\
+        let c = choose(\"c\", \"Which?\", [\"loose\", \"tight\"]);\nif c.skipped { }\n\
+        let d = note(\"d\", \"What else?\");\nif d.skipped { }\n\
+        let e = sweep(\"e\", \"Turn\", ends(0.7.V, 4.0.V), across(\"x\", \"y\"), moving(\"shaft\"));\nif e.skipped { }\n\
+        carry_out(\"Wipe the post\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let each = ["why", "help", "?", "note it is raining", "skip", "", "skip", "no time"];
+    let mut lines: Vec<&str> = each.repeat(5);
+    // At a note, what follows the word is the note itself: there it goes alone.
+    lines.splice(27..28, ["note", "it is raining"]);
+    lines.extend(["why", "help", "note done with a rag", ""]);
+    let shown = place.at_vehicle(&lines).ended(0);
+    assert_eq!(shown.count("Because the battery comes first."), 6, "{shown}");
+    assert_eq!(shown.count("take the last answer back"), 11, "{shown}");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "noted").len(), 6);
+    let reasons: Vec<_> = of_kind(&events, "answered").iter().map(|event| event["reason"].clone()).collect();
+    assert_eq!(reasons, ["no time"; 5]);
+}
+
+#[test]
+fn a_choice_that_is_one_of_the_words_is_chosen() {
+    for word in ["back", "pause", "skip", "note", "why", "help"] {
+        let place = Place::with(&format!(
+            "let c = choose(\"c\", \"Which way?\", [\"front\", \"{word}\"]);\nif c == \"{word}\" {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
+        ));
+        place.at_vehicle(&[word]).ended(0).says("Wire open");
+        let place = Place::with(&format!(
+            "let c = choose(\"c\", \"Which way?\", [\"front\", \"{word}\"]);\nif c == \"{word}\" {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
+        ));
+        place.at_vehicle(&["7", "0", "frnt", "2"]).ended(0).says("is none of the choices").says("Wire open");
+    }
+}
+
+#[test]
+fn a_choice_is_typed_with_large_letters_too_even_if_it_is_one_of_the_words() {
+    let place = Place::with(
+        "let c = choose(\"c\", \"Which way?\", [\"front\", \"back\"]);\nif c == \"back\" { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
+    place.at_vehicle(&["Back"]).ended(0).says("Wire open");
+}
+
+#[test]
+fn a_numeric_pad_is_enough_for_the_whole_normal_path() {
+    let body = "step(\"Under it\", near(\"lift\", \"battery\"));\nkey_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\n\
+        let o = read(\"o\", \"Coil\", between(20.ohm, 30.ohm));\n\
+        let b = ask(\"b\", \"Is it clean?\");\nlet c = choose(\"c\", \"Which?\", [\"loose\", \"tight\"]);\n\
+        let t = sweep(\"t\", \"Turn\", ends(0.7.V, 4.0.V), across(\"x\", \"y\"), moving(\"shaft\"));\n\
+        if o.open && b.yes && c == \"tight\" && t.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    // Job: eight times Enter or numbers; state: 1 off, 1 stopped, 20 min ago, 2 raised, 1 chocked, 1 connected, 1 absent.
+    let keys = [
+        "12", "", "", "", "", "", "1", "1", "20", "2", "1", "1", "1", "+", "+", "+", "", "12.6", "+", "*", "1", "2",
+        "0.7", "2.4", "4.0", "",
+    ];
+    let digits = |key: &&str| key.chars().all(|c| c.is_ascii_digit() || "+-*/.".contains(c));
+    assert!(keys.iter().all(digits));
+    place.call("run p.rhai").typing(&keys).go().ended(0).says("Wire open");
+}
+
+#[test]
+fn yes_and_no_in_words_and_numbers() {
+    let body = "let b = ask(\"b\", \"Is it clean?\");\nif b.yes { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    for (text, cause) in
+        [("1", "Wire open"), ("y", "Wire open"), ("YES", "Wire open"), ("2", "Part worn"), ("No", "Part worn")]
+    {
+        Place::with(body)
+            .at_vehicle(&["maybe", "3", "", text])
+            .ended(0)
+            .says(cause)
+            .says("`maybe` is neither yes (1) nor no (2)");
+    }
+}
+
+#[test]
+fn what_is_typed_moves_no_cursor_and_turns_no_line_around() {
+    let place = Place::with("let n = note(\"n\", \"What?\");\nconclude(\"wire\");\n");
+    place.at_vehicle(&["\u{1b}[2Jred \u{202e}evil\u{7}"]).ended(0);
+    let shown = place.call("show").coloured().go().ended(0).says("evil");
+    assert!(!shown.out.contains(['\u{1b}', '\u{202e}', '\u{7}']), "{:?}", shown.out);
+}
+
+#[test]
+fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation() {
+    let place = place("between(3.5.V, 3.9.V)");
+    for (answer, code, words) in [
+        ("it = \"3.7\"", 0, "Part worn"),
+        ("it = 3.7", 0, "Part worn"),
+        ("it = \"0.37\"", 4, "is the decimal point or the meter's range wrong?"),
+        ("it = [\"0.37\", \"0.37\"]", 0, "Wire open"),
+        ("it = [\"0.37\", \"3.7\"]", 0, "Part worn"),
+        ("it = \"0.37; 0.37\"", 0, "Wire open"),
+        ("it = \"3,700\"", 4, "`3,700` can be read as 3.700 or as 3700"),
+        ("it = \"xyz\"", 4, "`xyz` is not a reading"),
+        ("it = \"\"", 4, "nothing was typed"),
+        ("it = true", 4, "`yes` is not a reading"),
+        ("it = nan", 4, "is not a reading"),
+        ("it = { skip = \"\" }", 4, "say why it is skipped"),
+        ("it = []", 4, "Waits for `it`"),
+        ("", 4, "Waits for `it`"),
+    ] {
+        let shown = place.from_answers(answer);
+        assert!(shown.code == code && shown.flat().contains(words), "{answer}: {words}\n{shown}");
+    }
+}
+
+#[test]
+fn an_answers_file_says_which_procedure_it_is_for() {
+    let place = place("between(3.5.V, 3.9.V)");
+    place.file("answers.toml", "# for another one\nprocedure = \"q\"\n[answers]\nit = \"3.7\"\n");
+    let run = || place.call("run p.rhai --answers answers.toml").go().ended(3);
+    assert_snapshot!(run(), @r#"
+    exit 3
+    --- stderr
+    error: these answers are for the procedure `q`, not for `p`
+      ╭▸ answers.toml:2:14
+      │
+    2 │ procedure = "q"
+      │              ━
+      ╰╴
+    help: run `q`, or give answers for `p`
+    "#);
+    place.file("answers.toml", "procedure = \"p\"\n[anwsers]\nit = \"3.7\"\n");
+    assert_snapshot!(run(), @r#"
+    exit 3
+    --- stderr
+    error: unknown field `anwsers`, expected one of `procedure`, `job`, `vehicle`, `answers`
+      ╭▸ answers.toml:2:2
+      │
+    2 │ [anwsers]
+      ╰╴ ━━━━━━━
+    "#);
+    place.file("answers.toml", "procedure = \"p\"\n[answers]\nit = 3.7.1\n");
+    assert_snapshot!(run(), @r#"
+    exit 3
+    --- stderr
+    error: invalid float, expected nothing
+      ╭▸ answers.toml:3:9
+      │
+    3 │ it = 3.7.1
+      ╰╴        ━━
+    "#);
+    place.file("answers.toml", "procedure = \"p\"\n[vehicle]\nkey = \"of\"\n[answers]\n");
+    assert_snapshot!(run(), @r#"
+    exit 3
+    --- stderr
+    error: unknown variant `of`, expected one of `off`, `accessory`, `on`, `unknown`
+      ╭▸ answers.toml:3:7
+      │
+    3 │ key = "of"
+      ╰╴      ━━━━
+    "#);
+    place.file("answers.toml", b"procedure = \"p\"\n\xff\xfe");
+    assert!((3..=7).contains(&place.call("run p.rhai --answers answers.toml").go().without_panic().code));
+    place.call("run p.rhai --answers nowhere.toml").go().ended(7).says("nowhere.toml");
+    assert_eq!(place.records(), Vec::<String>::new());
+}
+
+#[test]
+fn the_journal_keeps_the_text_that_was_typed() {
+    let place = place("between(4.75.V, 5.25.V)");
+    place.at_vehicle(&["  4,9980 V  "]).ended(0);
+    let journal = std::fs::read_to_string(place.journal_of(&place.record())).unwrap();
+    assert!(journal.contains("\"typed\":\"4,9980 V\""), "{journal}");
+    assert_eq!(events(&journal).len(), journal.lines().count());
+}

@@ -1,0 +1,675 @@
+//! Putting down, taking up, taking back: nothing lost and nothing asked twice.
+
+use crate::place::{Place, SAFE, Shown, events, kinds, of_kind, typed};
+use insta::assert_snapshot;
+use serde_json::Value;
+
+/// A bit of everything that a journal can hold.
+const BODY: &str = "step(\"First\", near(\"lift\"));\nwhy(\"Because.\");\nkey_on();\n\
+    let supply = read(\"supply\", \"Reference\", between(4.75.V, 5.25.V), across(\"reference\", \"ground\"));\n\
+    let track = sweep(\"track\", \"Turn the shaft\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    step(\"Second\");\nkey_off();\nunplug(\"C41\");\n\
+    let seen = ask(\"seen\", \"Is it corroded?\");\n\
+    let how = choose(\"how\", \"What is it like?\", [\"loose\", \"tight\"]);\n\
+    let words = note(\"words\", \"What else?\");\n\
+    if supply.ok && track.follows && seen.no && how == \"tight\" && words.text == \"rust Ω\" { conclude(\"wire\"); }\n\
+    conclude(\"part\");\n";
+
+/// What is typed for it, with a doubt in it and a note.
+const LINES: [&str; 16] = [
+    "",
+    "49.98",
+    "4.998",
+    "0.5",
+    "1.5 2.5 @ x",
+    "1.5 2.5",
+    "3.5 @ late",
+    "4.5",
+    "",
+    "note all dry",
+    "",
+    "",
+    "2",
+    "2",
+    "rust Ω",
+    "",
+];
+
+/// Answers for the same run.
+const ANSWERS: &str = "supply = [\"49.98\", \"4.998\"]\ntrack = [\"0.5\", \"1.5\", \"2.5\", \"3.5 @ late\", \"4.5\"]\nseen = false\nhow = \"tight\"\nwords = \"rust Ω\"\n";
+
+fn recorded() -> (Place, String) {
+    let place = Place::with(BODY);
+    place.at_vehicle(&LINES).ended(0).says("Wire open");
+    place.answers(ANSWERS);
+    let journal = std::fs::read_to_string(place.journal_of(&place.record())).unwrap();
+    (place, journal)
+}
+
+/// What the script brought about and what came of it, without the times and without doubts that were settled before.
+fn of_the_script(events: &[Value]) -> Vec<Value> {
+    events
+        .iter()
+        .filter(|event| {
+            ["step_began", "acted", "sweep_read", "answered", "concluded"].contains(&event["event"].as_str().unwrap())
+        })
+        .map(|event| {
+            let mut event = event.clone();
+            event.as_object_mut().unwrap().remove("at");
+            event
+        })
+        .collect()
+}
+
+/// Truncates the journal to these bytes and takes it up again from the answers file.
+fn taken_up(place: &Place, record: &str, bytes: &[u8]) -> Shown {
+    std::fs::write(place.journal_of(record), bytes).unwrap();
+    place.call("resume --answers answers.toml").go()
+}
+
+#[test]
+fn a_run_killed_after_any_line_goes_on_with_nothing_lost_and_nothing_asked_twice() {
+    let (place, journal) = recorded();
+    let record = place.record();
+    let whole = of_the_script(&events(&journal));
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for (index, end) in ends[..ends.len() - 1].iter().enumerate() {
+        let shown = taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0);
+        let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+        assert!(after.starts_with(&journal[..*end]), "what stood before stands after line {}", index + 1);
+        assert_eq!(of_the_script(&events(&after)), whole, "after line {}\n{shown}", index + 1);
+    }
+    // At its end there is nothing to go on with.
+    taken_up(&place, &record, journal.as_bytes()).ended(2).says("has ended: Wire open");
+}
+
+#[test]
+fn a_run_killed_at_any_byte_of_its_last_line_drops_that_line_and_says_so() {
+    let (place, journal) = recorded();
+    let record = place.record();
+    let whole = of_the_script(&events(&journal));
+    for line in [journal.lines().count() - 1, 7] {
+        let start: usize = journal.lines().take(line).map(|line| line.len() + 1).sum();
+        let end = start + journal.lines().nth(line).unwrap().len();
+        for cut in start..=end {
+            let shown = taken_up(&place, &record, &journal.as_bytes()[..cut]).ended(0);
+            let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+            assert_eq!(of_the_script(&events(&after)), whole, "cut at {cut}\n{shown}");
+            let torn = of_kind(&events(&after), "torn_line_dropped").len();
+            assert_eq!(torn, usize::from(cut > start), "cut at {cut}");
+            assert_eq!(shown.flat().contains("had not been written whole"), cut > start, "cut at {cut}\n{shown}");
+        }
+    }
+}
+
+#[test]
+fn a_run_killed_before_its_first_line_is_whole_has_nothing_to_go_on_with() {
+    let (place, journal) = recorded();
+    let record = place.record();
+    let first = journal.find('\n').unwrap();
+    for cut in [0, 1, first / 2, first] {
+        taken_up(&place, &record, &journal.as_bytes()[..cut])
+            .ended(2)
+            .says("was broken off before anything was recorded");
+        place.call("show").go().ended(2).says("was broken off before anything was recorded");
+    }
+}
+
+#[test]
+fn put_down_at_every_prompt_and_taken_up_by_a_person_it_comes_to_the_same() {
+    let (_, journal) = recorded();
+    let whole = of_the_script(&events(&journal));
+    for lines in 0..LINES.len() - 1 {
+        let place = Place::with(BODY);
+        place.at_vehicle(&LINES[..lines]).ended(4);
+        // First the vehicle, confirmed with Enter; then what is left.
+        let mut rest = vec![""];
+        rest.extend(&LINES[lines..]);
+        let shown = place.call("resume").typing(&rest).go().says("The vehicle, as the record left it");
+        let events = place.events();
+        assert_eq!(shown.code, 0, "put down after {lines}\n{shown}");
+        assert_eq!(of_the_script(&events), whole, "put down after {lines}\n{shown}");
+    }
+}
+
+#[test]
+fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&LINES[..12]).ended(4);
+    let shown = place.call("resume").clock("2026-11-24T13:00:00Z").typing(&["", "2", "2", "rust Ω"]).go().ended(0);
+    assert_snapshot!(shown, @r#"
+    exit 0
+    --- stdout
+    Test (revision 1)
+      Step: First
+      Done: Turn the key on, engine not running
+      49.98 was doubted: 4.998 V would be right: is the decimal point or the meter's
+        range wrong?
+      Reference: 4.998 V, in (4.75 … 5.25 V)
+      0.5
+      1.5
+      2.5
+      3.5 at late
+      4.5
+      Turn the shaft: 5 readings
+      Step: Second
+      Done: Turn the key off
+      Done: Unplug C41
+
+    The vehicle, as the record left it. Look before you trust it:
+    ┌─────────────────────┬───────────┐
+    │ key                 ┆ off       │
+    │ engine              ┆ stopped   │
+    │ vehicle             ┆ down      │
+    │ wheels              ┆ chocked   │
+    │ battery             ┆ connected │
+    │ high-voltage system ┆ absent    │
+    │ unplugged           ┆ C41       │
+    └─────────────────────┴───────────┘
+      Enter if it stands so; else what is different, as key=on or plug=C41 >
+
+    ────────────────────────────────────────────────────────────────────────────────
+    Step 2 of up to 2: Second
+
+    Is it corroded?
+    1 yes, 2 no > 2
+
+    What is it like?
+      1  loose
+      2  tight
+    number > 2
+
+    What else?
+    > rust Ω
+
+    ────────────────────────────────────────────────────────────────────────────────
+    Cause:      Wire open
+    Correction: Repair the wire
+    Record: 2026-11-24-090000-p-unit-12
+    "#);
+}
+
+#[test]
+fn the_vehicle_is_corrected_on_taking_up() {
+    let body = "key_on();\nunplug(\"C41\");\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["", "", "pause"]).ended(4);
+    let lines = ["kye=off", "key=of", "nothing", "key=off", "plug=C41", "lift=raised", "", "12.6"];
+    let shown = place.call("resume").typing(&lines).go().ended(0);
+    // The key is off already: nobody is asked to turn it.
+    assert_eq!(shown.count("→ Turn the key off"), 0, "{shown}");
+    let events = place.events();
+    let resumed = of_kind(&events, "resumed")[0];
+    assert_eq!((&resumed["corrected"], &resumed["vehicle"]["key"]), (&true.into(), &"off".into()));
+    assert_eq!(resumed["vehicle"]["lift"], "raised");
+    assert_eq!(resumed["vehicle"]["unplugged"], Value::Null);
+}
+
+#[test]
+fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
+    let place = Place::with("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nconclude(\"wire\");\n");
+    place.at_vehicle(&["pause"]).ended(4);
+    place.call("resume").typing(&["ran=5", "", "12.6"]).go().ended(0);
+    let minute = |time: &str| time.parse::<jiff::Timestamp>().unwrap().as_second() / 60;
+    let events = place.events();
+    assert_eq!(of_kind(&events, "resumed")[0]["vehicle"]["engine_stopped_at"], minute(crate::place::CLOCK) - 5);
+}
+
+#[test]
+fn one_answer_is_taken_back() {
+    let place = Place::with(BODY);
+    let mut lines: Vec<&str> = LINES[..13].to_vec();
+    lines.extend(["back", "", "1", "1", "rust"]);
+    place.at_vehicle(&lines).ended(0).says("`seen` and all later answers are taken back").says("Part worn");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "struck")[0]["id"], "seen");
+    let seen: Vec<_> = of_kind(&events, "answered")
+        .iter()
+        .filter(|event| event["id"] == "seen")
+        .map(|event| event["yes"].clone())
+        .collect();
+    assert_eq!(seen, [Value::from(false), Value::from(true)]);
+    // The key was turned and the connector unplugged once; that stays done.
+    assert_eq!(of_kind(&events, "acted").iter().filter(|event| event["already"].is_null()).count(), 3);
+    place.call("show").go().ended(0).says("Taken back").says("taken back (was no verdict)");
+}
+
+#[test]
+fn several_answers_across_actions_are_taken_back_and_the_vehicle_stays_as_it_is() {
+    let place = Place::with(BODY);
+    let mut lines: Vec<&str> = LINES[..13].to_vec();
+    // The vehicle as it stands: key off, C41 unplugged. Then everything from the supply on again.
+    lines.extend(["back supply", "", "4.9", "0.5 2.5 4.5", "", "2", "2", "rust Ω"]);
+    let shown = place.at_vehicle(&lines);
+    assert_eq!(shown.code, 0, "{shown}");
+    let events = place.events();
+    assert_eq!(typed(&events, "supply"), ["4.998", "4.9"]);
+    let struck = of_kind(&events, "struck")[0];
+    assert_eq!(struck["id"], "supply");
+    let resumed = of_kind(&events, "resumed")[0];
+    assert_eq!((&resumed["vehicle"]["key"], &resumed["vehicle"]["unplugged"][0]), (&"off".into(), &"C41".into()));
+    let confirmed = shown.flat();
+    let at = confirmed.find("The vehicle, as the record left it").unwrap();
+    assert!(confirmed[at..].contains("unplugged │ C41") || confirmed[at..].contains("unplugged ┆ C41"), "{shown}");
+}
+
+#[test]
+fn the_vehicle_is_corrected_after_taking_back_and_what_is_needed_is_asked_again() {
+    let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "12.4", "1"]).ended(0);
+    // Key off already when the second reading had been typed.
+    assert_eq!(shown.count("→ Turn the key off"), 1, "{shown}");
+    let place = Place::with(body);
+    let shown = place.at_vehicle(&["", "12.6", "", "back a", "key=on", "", "12.4", "", "1"]).ended(0);
+    assert_eq!(shown.count("→ Turn the key off"), 2, "{shown}");
+}
+
+#[test]
+fn where_nothing_can_be_taken_back_the_prompt_stays() {
+    let place = Place::with(BODY);
+    let mut lines = vec!["back", "back supply"];
+    lines.extend(LINES);
+    place
+        .at_vehicle(&lines)
+        .ended(0)
+        .says("there is no answer yet that could be taken back")
+        .says("there is no answer to `supply` that could be taken back");
+    assert_eq!(of_kind(&place.events(), "struck").len(), 0);
+}
+
+#[test]
+fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
+    let place = Place::with(BODY);
+    let mut lines: Vec<&str> = LINES[..14].to_vec();
+    lines.extend(["back", "", "back", "", "2", "1", "back", "", "2", "rust Ω"]);
+    let shown = place.at_vehicle(&lines);
+    assert_eq!(shown.code, 0, "{shown}");
+    let record = place.record();
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    assert_eq!(of_kind(&events(&journal), "struck").len(), 3, "{shown}");
+    place.answers(ANSWERS);
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for end in &ends[..ends.len() - 1] {
+        let shown = taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0);
+        assert_eq!(standing(&place.events()), ["supply", "track", "seen", "how", "words"], "{shown}");
+    }
+}
+
+/// Ids of the answers that were not taken back.
+fn standing(events: &[Value]) -> Vec<&str> {
+    let mut standing: Vec<(u64, &str)> = Vec::new();
+    for (line, event) in (1..).zip(events) {
+        match event["event"].as_str().unwrap() {
+            "answered" => standing.push((line, event["id"].as_str().unwrap())),
+            "struck" => standing.retain(|(line, _)| *line < event["from_line"].as_u64().unwrap()),
+            _ => {}
+        }
+    }
+    standing.into_iter().map(|(_, id)| id).collect()
+}
+
+#[test]
+fn a_sweep_that_was_put_down_half_way_is_taken_back_as_a_whole() {
+    let body = "let track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+        let seen = ask(\"seen\", \"Clean?\");\nif track.readings == 2 { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["0.1", "0.2", "pause"]).ended(4);
+    let shown = place.call("resume").typing(&["", "0.3", "", "back", "", "0.5", "4.5", "", "1"]).go().ended(0);
+    shown.says("Wire open");
+}
+
+#[test]
+fn a_doubt_that_was_put_down_is_taken_back_with_its_answer() {
+    let body = "let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nlet seen = ask(\"seen\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["1.26", "pause"]).ended(4);
+    // Taken back, a slip of the decimal point is asked about anew.
+    place.call("resume").typing(&["", "12.6", "back", "", "1.25", "12.5", "1"]).go().ended(0);
+    let events = place.events();
+    assert_eq!(of_kind(&events, "doubted").len(), 2);
+    assert_eq!(typed(&events, "a"), ["12.6", "12.5"]);
+}
+
+#[test]
+fn a_run_that_waits_is_answered_by_a_person() {
+    let place = Place::with(BODY);
+    place.from_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
+    place.call("show").go().ended(0).says("Waits for `track`: Turn the shaft");
+    let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
+    shown.ended(0).says("Wire open");
+}
+
+#[test]
+fn nothing_is_ever_answered_by_default() {
+    let place = Place::with(BODY);
+    place.from_answers("").ended(4).says("Waits for `supply`");
+    assert_eq!(of_kind(&place.events(), "answered").len(), 0);
+}
+
+#[test]
+fn the_end_of_input_puts_down_and_loses_nothing() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&LINES[..5]).ended(4).says("Put down.");
+    let events = place.events();
+    assert_eq!(kinds(&events).last(), Some(&"paused"));
+    assert_eq!(of_kind(&events, "sweep_read").len(), 1);
+    let empty = Place::with(BODY);
+    empty.call("run p.rhai").go().ended(4).says("Put down before anything was recorded.");
+    assert_eq!(empty.records(), Vec::<String>::new());
+}
+
+#[test]
+fn two_at_once_can_not_write_one_record() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["pause"]).ended(4);
+    let record = place.record();
+    let mut first = place
+        .call("resume")
+        .command()
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    // It has the record once it shows the vehicle.
+    let mut seen = Vec::new();
+    let out = first.stdout.as_mut().unwrap();
+    while !String::from_utf8_lossy(&seen).contains("as the record left it") {
+        let mut byte = [0];
+        assert_eq!(std::io::Read::read(out, &mut byte).unwrap(), 1, "it ended early");
+        seen.extend(byte);
+    }
+    let before = std::fs::read(place.journal_of(&record)).unwrap();
+    let second = place.call("resume").typing(&LINES).go();
+    assert_snapshot!(second, @r#"
+    exit 6
+    --- stderr
+    error: the record 2026-11-24-090000-p-unit-12 is in use by another process
+    "#);
+    assert_eq!(std::fs::read(place.journal_of(&record)).unwrap(), before);
+    place.call("show").go().ended(0);
+    first.kill().unwrap();
+    first.wait().unwrap();
+    let mut lines = vec![""];
+    lines.extend(LINES);
+    place.call("resume").typing(&lines).go().ended(0).says("Wire open");
+}
+
+/// Begun, then put down after the supply was read.
+fn put_down_then_edited(edited: &str) -> (Place, String) {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
+    let record = place.record();
+    place.procedure(edited);
+    (place, record)
+}
+
+#[test]
+fn an_edited_procedure_is_explained_entry_by_entry() {
+    // Another wording and wider limits ask the same; another point does not.
+    let (place, _) = put_down_then_edited(&BODY.replace("\"Reference\"", "\"The reference\"").replace("4.75", "4.5"));
+    assert_snapshot!(place.call("resume").go(), @r#"
+    exit 2
+    --- stdout
+    2026-11-24-090000-p-unit-12 was begun with another procedure than there is now.
+    ┌────────┬──────────┬─────────────────────────┐
+    │ id     ┆ recorded ┆ in the edited procedure │
+    ╞════════╪══════════╪═════════════════════════╡
+    │ supply ┆ 4.998 V  ┆ carried over            │
+    └────────┴──────────┴─────────────────────────┘
+    It would go on with `track`: Turn the shaft
+    --- stderr
+    error: say how to go on
+    help: `--new-run` begins a linked new run with the edited procedure, `--kept-copy` finishes on the copy that was kept
+    "#);
+    let (place, _) = put_down_then_edited(&BODY.replace("\"reference\"", "\"battery\""));
+    assert_snapshot!(place.call("resume").go(), @r#"
+    exit 2
+    --- stdout
+    2026-11-24-090000-p-unit-12 was begun with another procedure than there is now.
+    ┌────────┬──────────┬──────────────────────────────────────────────────────────┐
+    │ id     ┆ recorded ┆ in the edited procedure                                  │
+    ╞════════╪══════════╪══════════════════════════════════════════════════════════╡
+    │ supply ┆ 4.998 V  ┆ not carried over: no longer asked at this point with the │
+    │        ┆          ┆ same quantity, points and vehicle state                  │
+    └────────┴──────────┴──────────────────────────────────────────────────────────┘
+    It would go on with `supply`: Reference
+    --- stderr
+    error: say how to go on
+    help: `--new-run` begins a linked new run with the edited procedure, `--kept-copy` finishes on the copy that was kept
+    "#);
+    let (place, _) = put_down_then_edited(&BODY.replace("\"supply\"", "\"other\""));
+    place.call("resume").go().ended(2).says("supply").says("not carried over");
+}
+
+#[test]
+fn without_a_terminal_and_without_a_word_nothing_is_chosen() {
+    let (place, record) = put_down_then_edited(&BODY.replace("4.75", "4.5"));
+    let before = std::fs::read(place.journal_of(&record)).unwrap();
+    place.call("resume").typing(&["1", "2"]).go().ended(2).says("--new-run").says("--kept-copy");
+    assert_eq!(std::fs::read(place.journal_of(&record)).unwrap(), before);
+    assert_eq!(place.records(), [record]);
+}
+
+#[test]
+fn a_new_run_with_the_edited_procedure_is_linked_and_takes_over_what_fits() {
+    let (place, record) = put_down_then_edited(&BODY.replace("4.75", "4.5"));
+    let shown = place.call("resume --new-run").typing(&["", "", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
+    let records = place.records();
+    assert_eq!(records.len(), 2, "{shown}");
+    let new = records.iter().find(|name| **name != record).unwrap();
+    let events = place.events_of(new);
+    let link = &events[0]["link"];
+    assert_eq!((&link["kind"], &link["record"]), (&"edited_procedure".into(), &record.as_str().into()));
+    let supply = of_kind(&events, "answered")[0];
+    assert_eq!(
+        (&supply["id"], &supply["carried"], &supply["typed"]),
+        (&"supply".into(), &true.into(), &"4.998".into())
+    );
+    assert_eq!(shown.count("V > 4.998"), 0, "asked again\n{shown}");
+    place.call("show").and(&[new]).go().ended(0).says("edited procedure, begun as").says("(earlier record)");
+}
+
+#[test]
+fn a_new_run_begins_with_the_vehicle_as_it_was_left_and_shows_it() {
+    let body = "raise_lift();\nlet a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["+", "", "1", "pause"]).ended(4);
+    let record = place.record();
+    place.procedure(&body.replace("raise_lift();", "step(\"Under it\", near(\"lift\"));"));
+    let shown = place.call("resume --new-run").typing(&["", "+", "1", "1"]).go();
+    shown.ended(0).says("as the record left it").says("Set the lift's locks");
+    let new = place.records().into_iter().find(|name| *name != record).unwrap();
+    let events = place.events_of(&new);
+    assert_eq!(events[0]["vehicle"]["lift"], "raised");
+    assert_eq!(of_kind(&events, "cautioned")[0]["cautions"][0]["id"], "raised_vehicle");
+}
+
+#[test]
+fn an_edited_procedure_is_finished_on_the_copy_that_was_kept() {
+    let (place, record) = put_down_then_edited("conclude(\"part\");\n");
+    let shown = place.call("resume --kept-copy").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
+    shown.ended(0).says("Wire open");
+    assert_eq!(place.records(), [record]);
+}
+
+#[test]
+fn an_edited_procedure_that_is_broken_does_not_stand_in_the_way_of_the_kept_copy() {
+    let (place, _) = put_down_then_edited("conclude(\n");
+    place.call("resume").go().ended(2).says("p.rhai:6:11").says("mend it, or finish on the copy that was kept");
+    place.call("resume --kept-copy").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0);
+}
+
+#[test]
+fn a_procedure_that_is_gone_is_finished_on_the_copy_that_was_kept() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
+    std::fs::remove_file(place.path("p.rhai")).unwrap();
+    place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0).says("Wire open");
+}
+
+#[test]
+fn a_procedure_that_failed_is_mended_and_taken_up() {
+    let place =
+        Place::with("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5 { conclude(\"wire\"); }\n");
+    place.at_vehicle(&["12.6"]).ended(3).says("can't compare").says("once the procedure is mended");
+    let record = place.record();
+    place.call("show").go().ended(0).says("The procedure has an error: p.rhai:7");
+    place.procedure("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5.V { conclude(\"wire\"); }\n");
+    place.call("resume --new-run").typing(&["", ""]).go().ended(0).says("Wire open");
+    assert_eq!(place.records().len(), 2);
+    assert!(place.records().contains(&record));
+}
+
+#[test]
+fn a_kept_copy_that_was_changed_is_not_believed() {
+    let (place, record) = put_down_then_edited("conclude(\"part\");\n");
+    let digest = place.events_of(&record)[0]["sources"][0]["sha256"].as_str().unwrap().to_owned();
+    place.file(&format!("records/sources/{digest}"), "//! title = \"Forged\"\n");
+    place.call("resume --kept-copy").go().ended(3).says("the kept copy of p.rhai was changed");
+    std::fs::remove_file(place.path(&format!("records/sources/{digest}"))).unwrap();
+    place.call("resume --kept-copy").go().ended(7);
+}
+
+#[test]
+fn a_record_is_found_by_name_and_the_latest_without_one() {
+    let place = Place::with("conclude(\"wire\");\n");
+    place.call("show").go().ended(2).says("there are no records");
+    place.from_answers("").ended(0);
+    place.from_answers("").ended(0);
+    assert_eq!(place.records(), ["2026-11-24-090000-p", "2026-11-24-090000-p-2"]);
+    place.call("show 2026-11-24-090000-p").go().ended(0).says("2026-11-24-090000-p ");
+    place.call("show").go().ended(0).says("2026-11-24-090000-p-2");
+    place.call("show 2026-11-24-090000-q").go().ended(2).says("did you mean `2026-11-24-090000-p`?");
+    place.call("show ..").go().ended(2).says("there is no record `..`");
+}
+
+#[test]
+fn a_whole_run_at_the_vehicle_is_shown() {
+    let (place, _) = recorded();
+    assert_snapshot!(place.call("show").go().ended(0), @r#"
+    exit 0
+    --- stdout
+    Test (revision 1)
+    ┌─────────────┬────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p-unit-12                        │
+    │ began       ┆ 2026-11-24 09:00                                   │
+    │ vehicle     ┆ Unit 12                                            │
+    │ technician  ┆ A. Tester                                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known │
+    │ answered by ┆ a person at the vehicle                            │
+    │ clock       ┆ set by hand                                        │
+    └─────────────┴────────────────────────────────────────────────────┘
+
+    Step: First (near lift)
+      Done: Turn the key on, engine not running
+    ┌────────┬────────────┬──────────────────────────┬─────────────────────────────┐
+    │ id     ┆    reading ┆ limits                   ┆ verdict                     │
+    ╞════════╪════════════╪══════════════════════════╪═════════════════════════════╡
+    │ supply ┆    4.998 V ┆ 4.75 … 5.25 V            ┆ in; first typed 49.98:      │
+    │        ┆            ┆                          ┆ 4.998 V would be right: is  │
+    │        ┆            ┆                          ┆ the decimal point or the    │
+    │        ┆            ┆                          ┆ meter's range wrong?        │
+    │ track  ┆ 5 readings ┆ 0.5 … 4.5 (ends ± 0.4) V ┆ follows, 0.5 V … 4.5 V      │
+    └────────┴────────────┴──────────────────────────┴─────────────────────────────┘
+
+    Step: Second
+      Note: all dry
+      Done: Turn the key off
+      Done: Unplug C41
+    ┌───────┬─────────┬────────┬─────────┐
+    │ id    ┆ reading ┆ limits ┆ verdict │
+    ╞═══════╪═════════╪════════╪═════════╡
+    │ seen  ┆      no ┆        ┆         │
+    │ how   ┆   tight ┆        ┆         │
+    │ words ┆  rust Ω ┆        ┆         │
+    └───────┴─────────┴────────┴─────────┘
+
+    Cause:      Wire open
+    Correction: Repair the wire
+    "#);
+}
+
+#[test]
+fn states_and_flags_that_nobody_knows_are_refused() {
+    let place = Place::with(BODY);
+    for (state, words) in [
+        ("kye=off", "did you mean `key`?"),
+        ("key=of", "`of` is not a state that is known here"),
+        ("key", "write it as key=off"),
+        ("ran=yesterday", "write how many minutes ago"),
+        ("ran=-5", "write how many minutes ago"),
+        ("ran=99999999999999999999", "write how many minutes ago"),
+    ] {
+        place.run_at_vehicle(&[state]).go().ended(2).says(words);
+    }
+    place.run_at_vehicle(&SAFE).and(&["--verified", "perhaps"]).go().ended(2).says("--verified is yes or no");
+    place
+        .run_at_vehicle(&SAFE)
+        .variable("OHMWRIGHT_CLOCK", "noon")
+        .go()
+        .ended(2)
+        .says("OHMWRIGHT_CLOCK=noon is no time");
+    place.call("run nowhere").go().ended(2).says("there is no procedure `nowhere`");
+    place.call("run nowhere.rhai").go().ended(7).says("nowhere.rhai");
+    place.call("run").go().ended(2);
+    place.call("rnu").go().ended(2).says("unrecognized subcommand 'rnu'");
+    assert_eq!(place.records(), Vec::<String>::new());
+}
+
+#[test]
+fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
+    let place = Place::with("conclude(\"wire\");\n");
+    let lines = [
+        "Unit 7",
+        "81 000 km",
+        "Flap hums",
+        "1",
+        "P0001 P0002",
+        "A. Tester",
+        "dry, 4 °C",
+        "1",
+        "1",
+        "",
+        "1",
+        "1",
+        "1",
+        "1",
+    ];
+    let shown = place.call("run p.rhai").typing(&lines).go().ended(0);
+    assert_snapshot!(shown, @r#"
+    exit 0
+    --- stdout
+    Test (revision 1)
+    What is known of the job (Enter leaves one out):
+      vehicle or unit: Unit 7
+      odometer, with its unit: 81 000 km
+      concern, in the customer's words: Flap hums
+      seen happening? 1 yes, 2 no: 1
+      trouble codes, with spaces between: P0001 P0002
+      technician: A. Tester
+      weather and temperature: dry, 4 °C
+    How the vehicle stands (Enter: not known, which counts as hazardous):
+      key: 1 off, 2 accessory, 3 on > 1
+      engine: 1 stopped, 2 running > 1
+      engine stopped how many minutes ago? >
+      vehicle: 1 down, 2 raised > 1
+      wheels: 1 chocked, 2 free > 1
+      battery: 1 connected, 2 disconnected > 1
+      high-voltage system: 1 absent, 2 present > 1
+
+    At every prompt: why, back, skip, note, pause, help. Enter alone says that
+    something is done.
+
+    ────────────────────────────────────────────────────────────────────────────────
+    Cause:      Wire open
+    Correction: Repair the wire
+    Record: 2026-11-24-090000-p-unit-7
+    "#);
+    let job = place.events()[0]["job"].clone();
+    assert_eq!(job["codes"], serde_json::json!(["P0001", "P0002"]));
+    assert_eq!((&job["verified"], &job["odometer"]), (&true.into(), &"81 000 km".into()));
+    let place = Place::with("conclude(\"wire\");\n");
+    place.file("job.toml", "[job]\nvehicel = \"x\"\n");
+    place.call("run p.rhai --job job.toml").go().ended(3).says("vehicel");
+}
