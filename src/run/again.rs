@@ -61,7 +61,7 @@ impl Course {
     /// Passes over what the edge wrote between two sittings; a new sitting begins.
     pub fn next_sitting(&self) {
         let mut state = self.state();
-        while state.next().is_some_and(|event| is_of_the_edge(event)) {
+        while state.next().is_some_and(is_of_the_edge) {
             state.position += 1;
         }
         state.broken_off = false;

@@ -258,8 +258,11 @@ impl Chain {
                         Some(Entry { at: stated_at, event: Event::Stated(statement) }) => {
                             let covers = lines.lines[index - 1].end;
                             let rewritten = stated_at != at || written(line) != line.bytes;
-                            let holds = holds(statement, signature, &lines.bytes[..covers])
-                                .and_then(|()| if rewritten { Err(Broken::Rewritten) } else { Ok(()) });
+                            let holds = holds(statement, signature, &lines.bytes[..covers]).and(if rewritten {
+                                Err(Broken::Rewritten)
+                            } else {
+                                Ok(())
+                            });
                             chain.sign_offs.push(SignOff {
                                 line: index,
                                 covers,
