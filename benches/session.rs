@@ -57,6 +57,8 @@ fn started() -> Started {
         sources: vec![],
         answered_by: AnsweredBy::File,
         bench: None,
+        bench_faults: vec![],
+        bench_seed: None,
         job: Job::default(),
         vehicle: VehicleState::default(),
         link: None,

@@ -11,6 +11,7 @@ mod lower;
 mod matrix;
 pub mod meter;
 pub mod movement;
+pub mod names;
 pub mod netlist;
 mod network;
 pub mod part;

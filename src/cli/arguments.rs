@@ -44,6 +44,10 @@ pub enum Command {
     Key(Key),
     /// List the procedures with what they need
     List,
+    /// Prove a procedure: run it against every fault of its circuit, many times each
+    Prove(Prove),
+    /// Show a circuit, or write it as a SPICE netlist
+    Circuit(Circuit),
     /// A calculator that knows the trade: the procedures' language, line by line
     Repl,
 }
@@ -56,6 +60,15 @@ pub struct Run {
     /// Take the answers from this file instead of asking
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
+    #[arg(long, value_name = "CIRCUIT", conflicts_with = "answers", num_args = 0..=1, default_missing_value = "own")]
+    pub bench: Option<String>,
+    /// Put this fault into the simulated circuit; may be given more than once (else: one that nobody sees, by --seed)
+    #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
+    pub faults: Vec<String>,
+    /// Which vehicle of many: part tolerances, meter error, and the hidden fault
+    #[arg(long, value_name = "NUMBER", requires = "bench")]
+    pub seed: Option<u64>,
     /// Check after the repair that this record led to
     #[arg(long, value_name = "RECORD")]
     pub after: Option<String>,
@@ -213,4 +226,51 @@ pub struct Key {
     /// A file whose first line is the passphrase (else: OHMWRIGHT_PASSPHRASE_FILE names one, else it is asked for)
     #[arg(long, value_name = "FILE")]
     pub passphrase_file: Option<PathBuf>,
+}
+
+/// Prove a procedure.
+#[derive(Args, Debug)]
+pub struct Prove {
+    /// The procedure
+    pub procedure: String,
+    /// The circuit (else: the one that the procedure names)
+    #[arg(long, value_name = "CIRCUIT")]
+    pub circuit: Option<String>,
+    /// Vehicles for each fault: each with other part tolerances and another meter error
+    #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+    pub samples: u64,
+    /// Where the draws begin
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
+    /// Every pair of faults, too
+    #[arg(long)]
+    pub pairs: bool,
+    /// Write everything as JSON
+    #[arg(long, value_name = "FILE.json")]
+    pub json: Option<PathBuf>,
+    /// Write the fault × prompt table as CSV
+    #[arg(long, value_name = "FILE.csv")]
+    pub csv: Option<PathBuf>,
+}
+
+/// Show a circuit.
+#[derive(Args, Debug)]
+pub struct Circuit {
+    /// The circuit: a name, or a .toml file
+    pub circuit: String,
+    /// Write it as a SPICE netlist, in the state and with the faults given
+    #[arg(long)]
+    pub spice: bool,
+    /// Put this fault in; may be given more than once
+    #[arg(long = "fault", value_name = "FAULT")]
+    pub faults: Vec<String>,
+    /// How the vehicle stands: key=on, engine=running, battery=disconnected
+    #[arg(long = "state", value_name = "PART=STATE")]
+    pub state: Vec<String>,
+    /// Where something is held or switched: flap=closed
+    #[arg(long = "position", value_name = "PART=POSITION")]
+    pub positions: Vec<String>,
+    /// A connector that is apart
+    #[arg(long = "unplugged", value_name = "CONNECTOR")]
+    pub unplugged: Vec<String>,
 }

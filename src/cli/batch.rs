@@ -395,6 +395,8 @@ impl Table<'_> {
             sources: sources.clone(),
             answered_by: AnsweredBy::Table,
             bench: None,
+            bench_faults: vec![],
+            bench_seed: None,
             job,
             vehicle,
             link,

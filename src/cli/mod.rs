@@ -5,6 +5,7 @@ mod agent;
 pub mod arguments;
 mod batch;
 mod builtin;
+mod circuits;
 mod clock;
 mod error;
 mod examine;
@@ -18,6 +19,7 @@ mod list;
 mod output;
 mod pack;
 mod person;
+mod prove;
 mod rejudge;
 mod repl;
 mod resume;
@@ -88,12 +90,8 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Rejudge(rejudge) => rejudge::rejudge(&settings, rejudge, output),
         Command::Key(key) => key::key(&settings, key, output),
         Command::List => list::list(&settings, output),
+        Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
+        Command::Prove(prove) => prove::prove(&settings, prove, output),
         Command::Repl => repl::repl(output, crate::script::console::Console::new()),
     }
-}
-
-/// The names that a circuit gives to places on a vehicle.
-fn circuit_points(source: &crate::script::diagnose::Source) -> Result<crate::model::points::Points, CliError> {
-    let _ = source;
-    Ok(crate::model::points::Points::default())
 }

@@ -26,9 +26,9 @@ pub struct Person {
     step: usize,
     step_shown: String,
     why: String,
-    shown: Option<PromptId>,
     replaying: bool,
     prompt_shown: Option<PromptId>,
+    bench: bool,
 }
 
 enum Typed {
@@ -46,10 +46,16 @@ impl Person {
             step: 0,
             step_shown: String::new(),
             why: String::new(),
-            shown: None,
             replaying: false,
             prompt_shown: None,
+            bench: false,
         }
+    }
+
+    /// The same, with a simulated circuit that answers when Enter is pressed.
+    pub fn at_bench(mut self) -> Self {
+        self.bench = true;
+        self
     }
 
     /// The same, about to go through what was recorded.
@@ -145,10 +151,9 @@ impl Person {
 
     /// The question with its leads and limits; only its line when it is asked again.
     fn show_prompt(&mut self, prompt: &Prompt) {
-        if self.shown.as_ref() == Some(&prompt.id) {
+        if self.prompt_shown.as_ref() == Some(&prompt.id) {
             return;
         }
-        self.shown = Some(prompt.id.clone());
         self.prompt_shown = Some(prompt.id.clone());
         self.output.line("");
         let width = self.output.width();
@@ -168,7 +173,8 @@ impl Person {
                 _ => None,
             };
             let from = source.map(|source| format!("  [{source}]")).unwrap_or_default();
-            self.indented(&format!("should be {limits}{from}"));
+            let judged = !limits.starts_with("no limits");
+            self.indented(&format!("{}{limits}{from}", if judged { "should be " } else { "" }));
         }
         if let Question::Choice { options } = &prompt.question {
             for (index, option) in options.iter().enumerate() {
@@ -201,7 +207,10 @@ impl Person {
         self.output.line(&drawn);
     }
 
-    fn unit_prompt(prompt: &Prompt) -> String {
+    fn unit_prompt(&self, prompt: &Prompt) -> String {
+        if self.bench && !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note) {
+            return "  Enter puts the leads there > ".to_owned();
+        }
         match prompt.question.unit() {
             Some(unit) if !unit.to_string().is_empty() => format!("{unit} > "),
             _ => match prompt.question {
@@ -321,15 +330,20 @@ impl Answerer for Person {
             _ => vec![],
         };
         if matches!(prompt.question, Question::LowestHighest { .. }) {
-            self.indented("type the lowest, a space, the highest");
+            if !self.bench {
+                self.indented("type the lowest, a space, the highest");
+            }
         }
-        self.ask(&Self::unit_prompt(prompt), &options, matches!(prompt.question, Question::Note))
+        self.ask(&self.unit_prompt(prompt), &options, matches!(prompt.question, Question::Note))
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
         if so_far.is_empty() {
             self.show_prompt(prompt);
+            if self.bench {
+                return self.ask(&format!("  Enter moves {moving} > "), &[], false);
+            }
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -364,7 +378,10 @@ impl Answerer for Person {
         let width = self.output.width();
         let text = wrapped(&harmless(&format!("{shown}: {doubt}")), width, "  ", "  ");
         self.output.toned(Tone::Doubtful, &text);
-        let unit = Self::unit_prompt(prompt);
+        let unit = match prompt.question.unit() {
+            Some(unit) => format!("{unit} > "),
+            None => "> ".to_owned(),
+        };
         self.ask(&format!("Enter keeps it, or type it again; {unit}"), &[], false)
     }
 
@@ -403,7 +420,7 @@ impl Answerer for Person {
                 ));
                 self.step = 0;
                 self.step_shown.clear();
-                self.shown = None;
+                self.prompt_shown = None;
                 self.replaying = false;
             }
             _ => {}

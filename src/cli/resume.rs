@@ -6,15 +6,17 @@ use super::exit::Exit;
 use super::input::Input;
 use super::output::Output;
 use super::person::Person;
-use super::run::{Begin, answers_file, conclude};
+use super::run::{Begin, Simulated, answers_file, conclude};
 use super::settings::Settings;
 use super::start::{self, Loaded};
+use crate::circuit::{Bench, Sample};
 use crate::model::event::{Event, Link, LinkKind, SourceKind, Stamp};
 use crate::model::record::{Record, Standing};
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::Answerer;
+use crate::run::bench::BenchAnswerer;
 use crate::run::earlier::Earlier;
 use crate::run::journal::{Clock, Memory};
 use crate::run::session::{Parts, Session};
@@ -109,15 +111,20 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                 }
                 Box::new(Person::new(input, output.width(), steps))
             } else {
-                Box::new(Person::new(input, output.width(), steps).resuming())
+                Box::new(bench_person(Person::new(input, output.width(), steps).resuming(), started))
             }
         }
+    };
+    let answerer = match (simulated_of(started), arguments.answers.is_none()) {
+        (Some(simulated), true) => at_bench(&settings.store, started, &simulated, answerer)?,
+        _ => answerer,
     };
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256 };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
-        let begin = Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link) };
+        let begin =
+            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated_of(started) };
         drop(folder);
         return begin.go(settings, &now, answerer, output);
     }
@@ -137,6 +144,40 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let exit = conclude(&name, &journal, finished, person, output)?;
     super::sign::offer(settings, &folder, person, output);
     Ok(exit)
+}
+
+fn bench_person(person: Person, started: &crate::model::event::Started) -> Person {
+    if started.bench.is_some() { person.at_bench() } else { person }
+}
+
+/// The simulated circuit that a record was made on.
+fn simulated_of(started: &crate::model::event::Started) -> Option<Simulated> {
+    Some(Simulated {
+        circuit: started.bench.clone()?,
+        faults: started.bench_faults.clone(),
+        seed: started.bench_seed.unwrap_or_default(),
+    })
+}
+
+/// The same circuit with the same faults in it, from the kept copy.
+fn at_bench(
+    store: &super::store::Store,
+    started: &crate::model::event::Started,
+    simulated: &Simulated,
+    person: Box<dyn Answerer>,
+) -> Result<Box<dyn Answerer>, CliError> {
+    let source = started
+        .sources
+        .iter()
+        .find(|source| source.kind == SourceKind::Circuit)
+        .ok_or_else(|| CliError::usage("the record keeps no circuit"))?;
+    let source = crate::script::diagnose::Source { file: source.name.clone(), text: store.kept(source)? };
+    let circuit = Arc::new(super::circuits::parse(&source)?);
+    let faults = super::circuits::faults(&circuit, &simulated.faults)?;
+    let meter = crate::circuit::meter::bench_meter();
+    let bench = Bench::new(circuit, &faults, Sample::of_seed(simulated.seed), meter)
+        .map_err(|error| CliError::usage(format!("{}: {error}", simulated.circuit)))?;
+    Ok(Box::new(BenchAnswerer::with_person(bench, person)))
 }
 
 type Edited = Option<(Result<Loaded, CliError>, &'static str)>;

@@ -9,16 +9,18 @@ use super::person::Person;
 use super::settings::Settings;
 use super::start::{self, JobFile, Loaded};
 use super::store::{FileJournal, slug};
+use crate::circuit::{Bench, Sample};
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{FORMAT, Link, LinkKind, Started};
+use crate::model::event::{AnsweredBy, FORMAT, Link, LinkKind, Started};
 use crate::model::job::Job;
 use crate::model::record::Record;
-use crate::model::vehicle::VehicleState;
+use crate::model::vehicle::{HighVoltage, Lift, VehicleState, Wheels};
 use crate::model::words;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::session::{Parts, Session};
 use crate::run::sheet::{AnswersFile, Sheet};
@@ -44,6 +46,9 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
         None => (Part::Body, None, Job::default()),
     };
+    if let Some(named) = &arguments.bench {
+        return on_bench(settings, arguments, loaded, named, output);
+    }
     let file = match &arguments.job.file {
         Some(path) => start::job_file(path)?,
         None => JobFile { job: earlier_job, vehicle: None },
@@ -78,7 +83,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     }
     let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
     let answerer: Box<dyn Answerer> = match answers {
-        Some(answers) => Box::new(Sheet::new(crate::model::event::AnsweredBy::File, answers.answers)),
+        Some(answers) => Box::new(Sheet::new(AnsweredBy::File, answers.answers)),
         None => {
             output.line("");
             output.line(&wrapped(
@@ -90,8 +95,71 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(Person::new(input, output.width(), loaded.procedure.steps))
         }
     };
-    let begin = Begin { job, vehicle, meter, part, link };
+    let begin = Begin { job, vehicle, meter, part, link, bench: None };
     begin.go(settings, &loaded, answerer, output)
+}
+
+/// At a simulated circuit: Enter puts the leads where the table says, and the meter shows.
+fn on_bench(
+    settings: &Settings,
+    arguments: &arguments::Run,
+    mut loaded: Loaded,
+    named: &str,
+    output: &mut Output,
+) -> Result<Exit, CliError> {
+    let named = match (named, &loaded.procedure.header.circuit) {
+        ("own", Some(circuit)) => circuit.clone(),
+        ("own", None) => {
+            return Err(CliError::usage_with(
+                format!("`{}` names no circuit", loaded.procedure.name),
+                "name one: --bench CIRCUIT",
+            ));
+        }
+        (named, _) => named.to_owned(),
+    };
+    let (name, source, circuit) = super::circuits::find(settings, &named)?;
+    loaded.use_circuit(&name, source, &circuit);
+    let seed = arguments.seed.unwrap_or_else(any_number);
+    let faults = if arguments.faults.is_empty() && arguments.seed.is_none() {
+        let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
+        circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
+    } else {
+        super::circuits::faults(&circuit, &arguments.faults)?
+    };
+    let meter = crate::circuit::meter::bench_meter();
+    let bench = Bench::new(Arc::clone(&circuit), &faults, Sample::of_seed(seed), meter.clone())
+        .map_err(|error| CliError::input(Diagnostic::of_file(&name, error)))?;
+    let mut job = start::job_of(&arguments.job, Job::default())?;
+    job.vehicle.get_or_insert_with(|| format!("simulated: {}", circuit.title));
+    let mut vehicle = simulated_vehicle(circuit.start().clone(), settings.clock.clone().now().minute());
+    start::apply_states(&mut vehicle, &arguments.job.state, settings.clock.clone().now().minute())?;
+    let width = output.width();
+    output.line(&wrapped(&heading(&loaded), width, "", ""));
+    output.line(&wrapped(
+        "No vehicle is measured: a simulated circuit answers. Enter does what is said, or puts the leads where the table says; help lists what else can be typed.",
+        width,
+        "",
+        "",
+    ));
+    let person = Person::new(Input::open(), width, loaded.procedure.steps).at_bench();
+    let answerer = BenchAnswerer::with_person(bench, Box::new(person));
+    let part = if arguments.after.is_some() { Part::AfterRepair } else { Part::Body };
+    let link = match &arguments.after {
+        Some(record) => Some(after(settings, &loaded, record)?.0),
+        None => None,
+    };
+    // The bench's meter is always within its promise.
+    let meter = Arc::new(MeterInUse::new(meter, false));
+    let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
+    let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated) };
+    let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
+    if arguments.faults.is_empty() && exit == Exit::Done {
+        let was: Vec<_> =
+            faults.iter().filter_map(|id| circuit.fault(id).ok()).map(|fault| fault.what.clone()).collect();
+        let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
+        output.line(&wrapped(&harmless(&format!("In the circuit: {was}.")), width, "", "  "));
+    }
+    Ok(exit)
 }
 
 /// What a new run begins with.
@@ -106,6 +174,19 @@ pub struct Begin {
     pub part: Part,
     /// The record that it comes out of.
     pub link: Option<Link>,
+    /// The simulated circuit.
+    pub bench: Option<Simulated>,
+}
+
+/// A simulated circuit with what was put into it.
+#[derive(Clone)]
+pub struct Simulated {
+    /// Its name.
+    pub circuit: String,
+    /// Its faults.
+    pub faults: Vec<String>,
+    /// Which vehicle of many.
+    pub seed: u64,
 }
 
 impl Begin {
@@ -125,7 +206,7 @@ impl Begin {
         }
         let folder = settings.store.create(&name)?;
         let (journal, _) = folder.journal()?;
-        let person = answerer.answered_by() == crate::model::event::AnsweredBy::Person;
+        let person = matches!(answerer.answered_by(), AnsweredBy::Person | AnsweredBy::Bench);
         let started = Started {
             format: FORMAT,
             program: PROGRAM.to_owned(),
@@ -135,7 +216,9 @@ impl Begin {
             part: (self.part == Part::AfterRepair).then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
             sources,
             answered_by: answerer.answered_by(),
-            bench: None,
+            bench: self.bench.as_ref().map(|bench| bench.circuit.clone()),
+            bench_faults: self.bench.as_ref().map(|bench| bench.faults.clone()).unwrap_or_default(),
+            bench_seed: self.bench.as_ref().map(|bench| bench.seed),
             job: self.job,
             vehicle: self.vehicle,
             link: self.link,
@@ -302,4 +385,25 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
     }
     let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256 };
     Ok((link, record.started.job))
+}
+
+/// What a circuit does not say of its vehicle: on the lift, chocked, driven in a while ago, without high voltage.
+fn simulated_vehicle(mut vehicle: VehicleState, minute: i64) -> VehicleState {
+    if vehicle.lift == Lift::Unknown {
+        vehicle.lift = Lift::Raised;
+    }
+    if vehicle.wheels == Wheels::Unknown {
+        vehicle.wheels = Wheels::Chocked;
+    }
+    if vehicle.high_voltage == HighVoltage::Unknown {
+        vehicle.high_voltage = HighVoltage::Absent;
+    }
+    vehicle.engine_stopped_at.get_or_insert(minute - 20);
+    vehicle
+}
+
+/// A number that nobody can foresee.
+fn any_number() -> u64 {
+    use std::hash::{BuildHasher, Hasher};
+    std::hash::RandomState::new().build_hasher().finish()
 }

@@ -92,7 +92,7 @@ impl Loaded {
         }
         let points = match circuit {
             Some((name, source)) => {
-                let points = super::circuit_points(&source)?;
+                let points = super::circuits::parse(&source)?.names();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
             }
@@ -101,6 +101,13 @@ impl Loaded {
         let rules_text = toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?;
         sources.push((SourceKind::Cautions, "cautions.toml".to_owned(), rules_text));
         Ok(Self { procedure, points, rules: Arc::new(rules), sources })
+    }
+
+    /// Takes another circuit than the one that the procedure names.
+    pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &crate::circuit::Circuit) {
+        self.points = Some(Arc::new(circuit.names()));
+        self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
+        self.sources.push((SourceKind::Circuit, name.to_owned(), source.text));
     }
 
     /// Keeps everything that the run depends on, and names it by its digest.

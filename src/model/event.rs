@@ -144,6 +144,12 @@ pub struct Started {
     /// The simulated circuit's name, where there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bench: Option<String>,
+    /// The faults that were put into it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bench_faults: Vec<String>,
+    /// Which vehicle of many it stands for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench_seed: Option<u64>,
     /// What is known of the job.
     pub job: Job,
     /// The vehicle as it stood.

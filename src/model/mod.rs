@@ -9,6 +9,7 @@ pub mod limits;
 pub mod meter;
 pub mod points;
 pub mod prompt;
+pub mod proof;
 pub mod quantity;
 pub mod record;
 pub mod shop;

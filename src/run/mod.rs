@@ -2,6 +2,7 @@
 pub mod again;
 pub mod answerer;
 pub mod ask;
+pub mod bench;
 pub mod chain;
 pub mod doubt;
 pub mod earlier;

@@ -12,3 +12,4 @@ pub mod helpers;
 pub mod judge;
 pub mod place;
 pub mod procedure;
+pub mod prove;

@@ -51,7 +51,7 @@ proptest! {
 
     #[test]
     fn sources_add_up(ohms in prop::collection::vec(1.0f64..1e5, 6..14), one in -24.0f64..24.0, other in -24.0f64..24.0) {
-        let sources = |one, other| source("a", "p1", "p0", one) + &source("b", "p3", "p2", other);
+        let sources = |one, other| source("a", "p1", "p0", one) + source("b", "p3", "p2", other).as_str();
         for node in ["p1", "p2", "p3"] {
             let together = volts(&ladder(&ohms, &sources(one, other)), node, "p0");
             let alone = volts(&ladder(&ohms, &sources(one, 0.0)), node, "p0") + volts(&ladder(&ohms, &sources(0.0, other)), node, "p0");
@@ -62,8 +62,8 @@ proptest! {
     #[test]
     fn source_and_meter_can_change_places(ohms in prop::collection::vec(1.0f64..1e5, 6..14)) {
         // The current that 10 V in one branch drives through a 50 Ω branch elsewhere is the one it drives the other way round.
-        let there = volts(&ladder(&ohms, &(source("a", "p1", "p0", 10.0) + &source("b", "p3", "p0", 0.0))), "p3", "p0") / 50.0;
-        let back = volts(&ladder(&ohms, &(source("a", "p1", "p0", 0.0) + &source("b", "p3", "p0", 10.0))), "p1", "p0") / 50.0;
+        let there = volts(&ladder(&ohms, &(source("a", "p1", "p0", 10.0) + source("b", "p3", "p0", 0.0).as_str())), "p3", "p0") / 50.0;
+        let back = volts(&ladder(&ohms, &(source("a", "p1", "p0", 0.0) + source("b", "p3", "p0", 10.0).as_str())), "p1", "p0") / 50.0;
         prop_assert!((there - back).abs() < 1e-12 + 1e-9 * there.abs());
     }
 

@@ -1,0 +1,53 @@
+//! A circuit's names, for scripts that speak of places.
+
+use super::netlist::Circuit;
+use super::point::{Point, Side};
+use crate::model::points::Points;
+use crate::model::prompt::LeadEnd;
+
+impl Circuit {
+    /// Roles, points, connectors, parts and signals by name, with where a lead goes.
+    pub fn names(&self) -> Points {
+        let mut names = Points::default();
+        for point in self.points() {
+            names.ends.insert(point.id.clone(), end(&point.id, point));
+        }
+        for (role, point) in self.roles() {
+            names.ends.insert(role.to_owned(), end(role, point));
+        }
+        names.connectors.extend(self.connectors().iter().map(|connector| connector.id.clone()));
+        names.parts.extend(
+            self.parts().iter().filter(|part| matches!(part.word, "fuse" | "relay")).map(|part| part.id.clone()),
+        );
+        names.movable.extend(self.movements().iter().map(|movement| movement.id.clone()));
+        names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
+        names
+    }
+
+    /// Minutes that it takes to get at a role or point; none where it is not known.
+    pub fn minutes_to(&self, name: &str) -> f64 {
+        self.point(name).map_or(0.0, |point| point.minutes)
+    }
+}
+
+fn end(name: &str, point: &Point) -> LeadEnd {
+    let side = match point.side {
+        Some(Side::Harness) => ", harness side",
+        Some(Side::Component) => ", component side",
+        None => "",
+    };
+    let wire = point.colour.as_ref().map(|colour| match &point.gauge {
+        Some(gauge) => format!("{colour}, {gauge}"),
+        None => colour.clone(),
+    });
+    let pin = match (&point.connector, &point.pin) {
+        (Some(connector), Some(pin)) => format!("{connector}.{pin}{side}"),
+        _ => point.id.clone(),
+    };
+    LeadEnd {
+        name: name.to_owned(),
+        point: Some(pin),
+        wire,
+        place: Some(point.place.clone()).filter(|place| !place.is_empty()),
+    }
+}

@@ -1,0 +1,100 @@
+//! Circuits at the edge: found, read, written as a netlist.
+
+use super::arguments;
+use super::error::CliError;
+use super::exit::Exit;
+use super::output::Output;
+use super::settings::Settings;
+use crate::circuit::{Circuit, FaultId};
+use crate::model::diagnostic::Diagnostic;
+use crate::model::words;
+use crate::report::table::{harmless, table};
+use crate::script::diagnose::Source;
+use std::sync::Arc;
+
+/// Reads a circuit file.
+pub fn parse(source: &Source) -> Result<Circuit, CliError> {
+    Circuit::parse(&source.text, &source.file).map_err(|error| {
+        let title = match &error.place {
+            Some(place) => format!("{place}: {}", error.problem),
+            None => error.problem.to_string(),
+        };
+        CliError::input(match error.span.clone() {
+            Some(span) => Diagnostic::at(&source.file, &source.text, span, title),
+            None => Diagnostic::of_file(&source.file, title),
+        })
+    })
+}
+
+/// A circuit by name or path.
+pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Circuit>), CliError> {
+    let (name, source) = settings.shop.circuit(given)?;
+    let circuit = Arc::new(parse(&source)?);
+    Ok((name, source, circuit))
+}
+
+/// The faults that were named, checked against the circuit.
+pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, CliError> {
+    named
+        .iter()
+        .map(|name| {
+            let id = FaultId::from(name.as_str());
+            match circuit.fault(&id) {
+                Ok(_) => Ok(id),
+                Err(_) => {
+                    let known: Vec<&str> = circuit.faults().iter().map(|fault| fault.id.0.as_str()).collect();
+                    let nearest = words::nearest(name, known.iter().copied());
+                    Err(CliError::usage_with(
+                        format!("the circuit has no fault `{name}`{}", words::did_you_mean(nearest.as_deref())),
+                        format!("it has {}", known.join(", ")),
+                    ))
+                }
+            }
+        })
+        .collect()
+}
+
+/// Shows a circuit, or writes it as a netlist.
+pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut Output) -> Result<Exit, CliError> {
+    let (name, source, circuit) = find(settings, &arguments.circuit)?;
+    let faults = faults(&circuit, &arguments.faults)?;
+    let mut state = circuit.start().clone();
+    super::start::apply_states(&mut state, &arguments.state, 0)?;
+    for moved in &arguments.positions {
+        let (part, position) = moved
+            .split_once('=')
+            .ok_or_else(|| CliError::usage(format!("--position {moved}: write it as flap=closed")))?;
+        state.positions.insert(part.trim().to_owned(), position.trim().to_owned());
+    }
+    state.unplugged.extend(arguments.unplugged.iter().cloned());
+    if arguments.spice {
+        let netlist = circuit
+            .spice(&state, &faults)
+            .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
+        output.text(&netlist);
+        return Ok(Exit::Done);
+    }
+    let width = output.width();
+    output.line(&harmless(&format!("{name}: {}", circuit.title)));
+    let names = circuit.names();
+    let rows: Vec<Vec<String>> = names
+        .ends
+        .iter()
+        .filter(|(_, end)| circuit.roles().any(|(role, _)| role == end.name))
+        .map(|(role, end)| {
+            let text = |text: &Option<String>| harmless(text.as_deref().unwrap_or(""));
+            vec![harmless(role), text(&end.point), text(&end.wire), text(&end.place)]
+        })
+        .collect();
+    output.line(&table(width, &["role", "pin", "wire", "where"], &rows, &[]));
+    let rows: Vec<Vec<String>> = circuit
+        .faults()
+        .iter()
+        .map(|fault| {
+            let common = crate::model::unit::significant(fault.how_common, 3);
+            vec![harmless(&fault.id.0), harmless(&fault.what), fault.causes.join(" or "), common]
+        })
+        .collect();
+    output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
+    Ok(Exit::Done)
+}

@@ -1,0 +1,156 @@
+//! A proof for the terminal, and its fault × prompt table.
+
+use super::entry;
+use super::table::{harmless, table, wrapped};
+use crate::model::proof::{Case, Judgement, Proof};
+use crate::model::unit::significant;
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+fn name(case: &Case) -> String {
+    if case.faults.is_empty() { "(healthy)".to_owned() } else { case.faults.join(" + ") }
+}
+
+fn percent(share: Option<f64>) -> String {
+    share.map_or_else(|| "–".to_owned(), |share| format!("{} %", significant(100.0 * share, 4)))
+}
+
+/// Everything that a proof says, as tables that fit `width` columns.
+pub fn text(proof: &Proof, width: usize) -> String {
+    let mut out = String::new();
+    let heading = format!(
+        "{} on {}: {} vehicles for each case, from seed {}",
+        proof.procedure, proof.circuit, proof.samples, proof.seed
+    );
+    let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", ""));
+    let rows: Vec<Vec<String>> = proof.cases.iter().chain(&proof.pairs).map(row).collect();
+    let heading = ["fault", "right", "wrong", "missed", "none", "named", "readings", "min"];
+    let _ = writeln!(out, "{}", table(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
+    let _ = writeln!(out, "{}", figures(proof, width));
+    let groups = proof.ambiguity_groups();
+    if !groups.is_empty() {
+        let _ = writeln!(out, "\nConclusions of more than one cause:");
+        let rows: Vec<Vec<String>> =
+            groups.iter().map(|(named, faults)| vec![harmless(named), harmless(&faults.join(", "))]).collect();
+        let _ = writeln!(out, "{}", table(width, &["named together", "faults"], &rows, &[]));
+    }
+    let narrow: Vec<Vec<String>> = proof
+        .limits
+        .iter()
+        .take(8)
+        .map(|margin| {
+            let unit: Result<crate::model::unit::Unit, _> = margin.unit.parse();
+            let show = |value: Option<f64>| match (value, &unit) {
+                (Some(value), Ok(unit)) => {
+                    let one = unit.quantity(1.0).si();
+                    unit.with_symbol(&significant(value / one, 4))
+                }
+                _ => "–".to_owned(),
+            };
+            let best = if margin.overlap { "overlap".to_owned() } else { show(margin.best) };
+            vec![
+                harmless(&margin.prompt),
+                margin.side.to_owned(),
+                show(Some(margin.limit)),
+                show(margin.inside),
+                show(margin.outside),
+                best,
+            ]
+        })
+        .collect();
+    if !narrow.is_empty() {
+        let _ = writeln!(out, "\nThe limits that decide most narrowly:");
+        let heading = ["prompt", "side", "limit", "nearest inside", "nearest outside", "would part best"];
+        let _ = writeln!(out, "{}", table(width, &heading, &narrow, &[2, 3, 4, 5]));
+    }
+    for case in proof.cases.iter().chain(&proof.pairs) {
+        if let Some(astray) = &case.astray {
+            let words = format!("{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
+            let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
+            for (_, line) in astray.path.iter().filter_map(entry::line) {
+                let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
+            }
+        }
+    }
+    out
+}
+
+fn row(case: &Case) -> Vec<String> {
+    let named: Vec<String> = case
+        .named
+        .iter()
+        .map(|(cause, count)| if case.named.len() == 1 { cause.clone() } else { format!("{cause} ({count})") })
+        .collect();
+    let runs = case.runs.max(1) as f64;
+    let mut right = case.count(Judgement::Right).to_string();
+    if case.faults.len() == 2 {
+        right.push_str(&format!(", then the other {}", case.other_found));
+    }
+    vec![
+        harmless(&name(case)),
+        right,
+        case.count(Judgement::Wrong).to_string(),
+        case.count(Judgement::Missed).to_string(),
+        case.count(Judgement::NoConclusion).to_string(),
+        harmless(&named.join("; ")),
+        significant(case.readings as f64 / runs, 3),
+        significant(case.minutes / runs, 3),
+    ]
+}
+
+fn figures(proof: &Proof, width: usize) -> String {
+    let faults: Vec<&Case> = proof.cases.iter().filter(|case| !case.faults.is_empty()).collect();
+    let mean = |of: &dyn Fn(&Case) -> f64| {
+        let runs: u64 = faults.iter().map(|case| case.runs).sum();
+        faults.iter().map(|case| of(case)).sum::<f64>() / runs.max(1) as f64
+    };
+    let condemned = proof.condemned();
+    let runs = proof.runs();
+    let mut condemned_words = format!("{condemned} of {runs}");
+    if condemned == 0 && runs > 0 {
+        // Rule of three: none seen in N runs bounds the rate by 3/N with 95 % confidence.
+        condemned_words
+            .push_str(&format!(" (under {} % with 95 % confidence, 3/N)", significant(300.0 / runs as f64, 2)));
+    } else {
+        let which: Vec<_> =
+            proof.cases.iter().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();
+        condemned_words.push_str(&format!(": {}", which.join(", ")));
+    }
+    let healthy = proof.cases.iter().find(|case| case.faults.is_empty());
+    let false_alarms = healthy
+        .map_or_else(String::new, |case| format!("{} of {}", case.runs - case.count(Judgement::Right), case.runs));
+    let rows = vec![
+        vec!["good part condemned".to_owned(), harmless(&condemned_words)],
+        vec!["false alarms on the healthy circuit".to_owned(), false_alarms],
+        vec!["faults detected (FFD, by how common they are)".to_owned(), percent(proof.fraction_detected())],
+        vec!["isolated to 1 cause (FFI 1)".to_owned(), percent(proof.fraction_isolated(1))],
+        vec!["isolated to 2 causes (FFI 2)".to_owned(), percent(proof.fraction_isolated(2))],
+        vec!["isolated to 3 causes (FFI 3)".to_owned(), percent(proof.fraction_isolated(3))],
+        vec!["readings to isolate, on average".to_owned(), significant(mean(&|case| case.readings as f64), 3)],
+        vec!["minutes to isolate, on average".to_owned(), significant(mean(&|case| case.minutes), 3)],
+    ];
+    table(width, &[], &rows, &[])
+}
+
+/// The fault × prompt table: the share of runs in which the prompt's verdict was other than in; `not run` where it was not
+/// reached. Rows are faults, the healthy circuit first.
+pub fn fault_by_prompt(proof: &Proof) -> (Vec<String>, Vec<Vec<String>>) {
+    let prompts: BTreeSet<&String> = proof.cases.iter().flat_map(|case| case.prompts.keys()).collect();
+    let mut heading = vec!["fault".to_owned(), "cause".to_owned(), "how_common".to_owned()];
+    heading.extend(prompts.iter().map(|prompt| (*prompt).clone()));
+    let rows = proof
+        .cases
+        .iter()
+        .map(|case| {
+            let mut row = vec![name(case), case.causes.join(" or "), significant(case.how_common, 4)];
+            for prompt in &prompts {
+                row.push(match case.prompts.get(*prompt) {
+                    None => "not run".to_owned(),
+                    Some(asked) => significant(asked.out as f64 / asked.asked.max(1) as f64, 3),
+                });
+            }
+            row
+        })
+        .collect();
+    (heading, rows)
+}

@@ -1,0 +1,375 @@
+//! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
+
+use super::execute::{Outcome, Part, execute};
+use super::header::NOT_PRESENT;
+use super::procedure::Procedure;
+use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use crate::model::caution::CautionRules;
+use crate::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
+use crate::model::job::Job;
+use crate::model::limits::Standing;
+use crate::model::meter::Meter;
+use crate::model::points::Points;
+use crate::model::prompt::{Answer, Prompt, Question};
+use crate::model::proof::{Astray, Case, Judgement, LimitMargin, Proof};
+use crate::model::sweep::{Shape, Track};
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
+use crate::model::vehicle::Action;
+use crate::run::answerer::MeterInUse;
+use crate::run::bench::BenchAnswerer;
+use crate::run::journal::{Clock, Durability, Journal};
+use crate::run::session::{Parts, Session};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Minutes that one reading takes once the leads are where they belong (common practice, no source).
+const MINUTES_A_READING: f64 = 0.5;
+/// How many causes an isolation is counted for.
+const AMONG: usize = 3;
+
+/// A procedure and a circuit to prove it on.
+pub struct Proving {
+    /// The procedure.
+    pub procedure: Arc<Procedure>,
+    /// The circuit.
+    pub circuit: Arc<Circuit>,
+    /// Its name.
+    pub circuit_name: String,
+    /// Vehicles for each case.
+    pub samples: u64,
+    /// Where the draws begin.
+    pub seed: u64,
+    /// Every pair of faults, too.
+    pub pairs: bool,
+    /// The meter.
+    pub meter: Meter,
+}
+
+/// One run, as much of it as a proof needs.
+pub struct OneRun {
+    /// How it came out.
+    pub outcome: Outcome,
+    /// What was recorded.
+    pub entries: Vec<Entry>,
+    /// What the circuit could not be asked.
+    pub trouble: Option<String>,
+}
+
+struct Nowhere;
+
+impl Journal for Nowhere {
+    fn append(&mut self, _: &Entry, _: Durability) -> Result<(), String> {
+        Ok(())
+    }
+}
+
+/// Stands still: nothing in a proof depends on the time.
+struct NoTime;
+
+impl Clock for NoTime {
+    fn now(&mut self) -> Stamp {
+        Stamp::new("2000-01-01T00:00:00Z")
+    }
+}
+
+impl Proving {
+    /// How many cases there are: the healthy circuit, every fault, and every pair if asked for.
+    pub fn cases(&self) -> usize {
+        let faults = self.circuit.faults().len();
+        let pairs = if self.pairs { faults * faults.saturating_sub(1) / 2 } else { 0 };
+        1 + faults + pairs
+    }
+
+    /// Runs every case on all cores; memory does not grow with the samples. `done` is told of each case.
+    ///
+    /// # Errors
+    /// What the circuit could not be asked, or an error in the script.
+    pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, String> {
+        let points = Arc::new(self.circuit.names());
+        let mut singles: Vec<Vec<usize>> = vec![vec![]];
+        singles.extend((0..self.circuit.faults().len()).map(|fault| vec![fault]));
+        let run = |faults: &Vec<usize>| {
+            let case = self.case(faults, &points);
+            done();
+            case
+        };
+        let results: Result<Vec<_>, String> = singles.par_iter().map(run).collect();
+        let results = results?;
+        let mut limits = BTreeMap::new();
+        for (_, seen) in &results {
+            limits.extend(seen.iter().map(|(id, limit)| (id.clone(), limit.clone())));
+        }
+        let cases: Vec<Case> = results.into_iter().map(|(case, _)| case).collect();
+        let mut pairs = Vec::new();
+        if self.pairs {
+            let count = self.circuit.faults().len();
+            let all: Vec<Vec<usize>> =
+                (0..count).flat_map(|one| (one + 1..count).map(move |other| vec![one, other])).collect();
+            let results: Result<Vec<_>, String> = all.par_iter().map(run).collect();
+            pairs = results?.into_iter().map(|(case, _)| case).collect();
+        }
+        let limits = margins(&cases, &limits);
+        Ok(Proof {
+            procedure: self.procedure.name.clone(),
+            circuit: self.circuit_name.clone(),
+            samples: self.samples,
+            seed: self.seed,
+            cases,
+            pairs,
+            limits,
+        })
+    }
+
+    /// One run with these faults on the vehicle of this seed.
+    pub fn run(&self, faults: &[FaultId], seed: u64, points: &Arc<Points>) -> Result<OneRun, String> {
+        let bench = Bench::new(Arc::clone(&self.circuit), faults, Sample::of_seed(seed), self.meter.clone())
+            .map_err(|error| error.to_string())?;
+        let answerer = BenchAnswerer::alone(bench);
+        let trouble = answerer.trouble();
+        let parts = Parts {
+            journal: Box::new(Nowhere),
+            answerer: Box::new(answerer),
+            clock: Box::new(NoTime),
+            rules: Arc::new(CautionRules::default()),
+            meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
+            causes: Arc::clone(&self.procedure.causes),
+        };
+        let started = Started {
+            format: FORMAT,
+            program: String::new(),
+            procedure: self.procedure.name.clone(),
+            title: String::new(),
+            revision: self.procedure.header.revision,
+            part: None,
+            sources: vec![],
+            answered_by: AnsweredBy::Bench,
+            bench: None,
+            bench_faults: vec![],
+            bench_seed: None,
+            job: Job::default(),
+            vehicle: self.circuit.start().clone(),
+            link: None,
+            row: None,
+            clock_set_by_hand: true,
+        };
+        let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
+        let finished = execute(&self.procedure, Part::Body, session, Some(Arc::clone(points)));
+        Ok(OneRun { outcome: finished.outcome, entries: finished.entries, trouble: trouble.said() })
+    }
+
+    fn case(&self, faults: &[usize], points: &Arc<Points>) -> Result<(Case, BTreeMap<String, Limit>), String> {
+        let all = self.circuit.faults();
+        let ids: Vec<FaultId> = faults.iter().map(|fault| all[*fault].id.clone()).collect();
+        let causes: Vec<String> = faults.iter().flat_map(|fault| all[*fault].causes.clone()).collect();
+        let mut case = Case {
+            faults: ids.iter().map(|id| id.0.clone()).collect(),
+            causes: causes.clone(),
+            how_common: faults.iter().map(|fault| all[*fault].how_common).product(),
+            runs: self.samples,
+            judged: BTreeMap::new(),
+            named: BTreeMap::new(),
+            right_among: vec![0; AMONG],
+            other_found: 0,
+            readings: 0,
+            minutes: 0.0,
+            prompts: BTreeMap::new(),
+            astray: None,
+        };
+        let mut limits = BTreeMap::new();
+        for sample in 0..self.samples {
+            let seed = self.seed.wrapping_add(sample);
+            let run = self.run(&ids, seed, points)?;
+            if let Some(trouble) = run.trouble {
+                return Err(format!("with {}: {trouble}", in_words(&case.faults)));
+            }
+            if let Outcome::Failed(diagnostic) = &run.outcome {
+                let line = diagnostic.line().map(|line| format!(" (line {line})")).unwrap_or_default();
+                return Err(format!("with {}: {}{line}", in_words(&case.faults), diagnostic.title));
+            }
+            let (judgement, named) = judge(&run.outcome, &causes);
+            *case.judged.entry(judgement).or_default() += 1;
+            *case.named.entry(named.join(" or ")).or_default() += 1;
+            if judgement == Judgement::Right {
+                for (index, count) in case.right_among.iter_mut().enumerate() {
+                    *count += u64::from(named.len() <= index + 1);
+                }
+            }
+            let mut found_other = true;
+            if faults.len() == 2 && judgement == Judgement::Right {
+                found_other = self.finds_the_other(faults, &named, seed, points)?;
+                case.other_found += u64::from(found_other);
+            }
+            self.tally(&mut case, &run.entries, &mut limits);
+            if (judgement != Judgement::Right || !found_other) && case.astray.is_none() {
+                case.astray = Some(Astray { seed, path: run.entries, came_to: named.join(" or ") });
+            }
+        }
+        Ok((case, limits))
+    }
+
+    /// Whether the fault that was not named is named once the other is mended.
+    fn finds_the_other(
+        &self,
+        faults: &[usize],
+        named: &[String],
+        seed: u64,
+        points: &Arc<Points>,
+    ) -> Result<bool, String> {
+        let all = self.circuit.faults();
+        let is_named = |fault: &usize| all[*fault].causes.iter().any(|cause| named.contains(cause));
+        let left: Vec<usize> = faults.iter().copied().filter(|fault| !is_named(fault)).collect();
+        let [left] = left.as_slice() else { return Ok(true) };
+        let run = self.run(std::slice::from_ref(&all[*left].id), seed, points)?;
+        Ok(judge(&run.outcome, &all[*left].causes).0 == Judgement::Right)
+    }
+
+    fn tally(&self, case: &mut Case, entries: &[Entry], limits: &mut BTreeMap<String, Limit>) {
+        let mut last: Vec<String> = Vec::new();
+        let mut sweep: Vec<String> = Vec::new();
+        for entry in entries {
+            match &entry.event {
+                Event::Acted { action: Action::Wait { time }, .. } => case.minutes += time.si() / 60.0,
+                Event::SweepRead { text, .. } => sweep.push(text.clone()),
+                Event::Answered { prompt, answer, verdict, .. } => {
+                    let texts = std::mem::take(&mut sweep);
+                    if prompt.question.unit().is_none() {
+                        continue;
+                    }
+                    case.readings += 1;
+                    case.minutes += MINUTES_A_READING;
+                    let ends: Vec<String> = prompt
+                        .question
+                        .leads()
+                        .map(|leads| leads.ends().into_iter().map(|(_, end)| end.name.clone()).collect())
+                        .unwrap_or_default();
+                    for end in &ends {
+                        if !last.contains(end) {
+                            case.minutes += self.circuit.minutes_to(end);
+                        }
+                    }
+                    if !ends.is_empty() {
+                        last = ends;
+                    }
+                    let asked = case.prompts.entry(prompt.id.to_string()).or_default();
+                    asked.asked += 1;
+                    let standing = match &prompt.question {
+                        Question::Sweep { ends, .. } => {
+                            let shown: Vec<Shown> =
+                                texts.iter().filter_map(|text| typed::read(text, ends.unit).ok()).collect();
+                            let follows = Track::of(&shown, ends).shape == Shape::Follows;
+                            (!follows).then_some(Standing::Open)
+                        }
+                        _ => verdict.map(|verdict| verdict.standing).filter(|standing| *standing != Standing::In),
+                    };
+                    asked.out += u64::from(standing.is_some());
+                    asked.low += u64::from(standing == Some(Standing::Low));
+                    asked.high += u64::from(standing == Some(Standing::High));
+                    if let Some(value) = value_of(prompt, answer) {
+                        asked.least = Some(asked.least.map_or(value, |least| least.min(value)));
+                        asked.greatest = Some(asked.greatest.map_or(value, |greatest| greatest.max(value)));
+                    }
+                    if let Question::Reading { limits: bounds, .. } | Question::ModuleValue { limits: bounds, .. } =
+                        &prompt.question
+                    {
+                        limits.entry(prompt.id.to_string()).or_insert_with(|| Limit {
+                            low: bounds.low().map(|low| low.si()),
+                            high: bounds.high().map(|high| high.si()),
+                            unit: bounds.unit,
+                        });
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+#[derive(Clone)]
+struct Limit {
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: Unit,
+}
+
+fn value_of(prompt: &Prompt, answer: &Answer) -> Option<f64> {
+    match answer {
+        Answer::Reading { typed } => match typed::read(typed, prompt.question.unit()?) {
+            Ok(Shown::Value(value)) => Some(value.si()),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+fn in_words(faults: &[String]) -> String {
+    if faults.is_empty() { "no fault".to_owned() } else { faults.join(" and ") }
+}
+
+fn judge(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<String>) {
+    let Outcome::Concluded(named) = outcome else { return (Judgement::NoConclusion, vec!["no conclusion".to_owned()]) };
+    let named: Vec<String> = named.iter().map(|cause| cause.id.to_string()).collect();
+    let nothing = named.iter().all(|cause| cause == NOT_PRESENT);
+    let judgement = match (causes.is_empty(), nothing) {
+        (true, true) => Judgement::Right,
+        (true, false) => Judgement::Wrong,
+        (false, true) if causes.iter().any(|cause| cause == NOT_PRESENT) => Judgement::Right,
+        (false, true) => Judgement::Missed,
+        (false, false) if named.iter().any(|cause| causes.contains(cause)) => Judgement::Right,
+        (false, false) => Judgement::Wrong,
+    };
+    (judgement, named)
+}
+
+/// How close the readings come to each limit, from both sides; a case belongs outside when most of its runs read so.
+fn margins(cases: &[Case], limits: &BTreeMap<String, Limit>) -> Vec<LimitMargin> {
+    let mut margins = Vec::new();
+    for (prompt, limit) in limits {
+        for (side, value) in [("low", limit.low), ("high", limit.high)] {
+            let Some(value) = value else { continue };
+            let (mut inside, mut outside): (Option<f64>, Option<f64>) = (None, None);
+            for asked in cases.iter().filter_map(|case| case.prompts.get(prompt)) {
+                let (Some(least), Some(greatest)) = (asked.least, asked.greatest) else { continue };
+                let count = if side == "low" { asked.low } else { asked.high };
+                let belongs_outside = 2 * count > asked.asked;
+                match (side, belongs_outside) {
+                    ("low", false) => inside = Some(inside.map_or(least, |inside| inside.min(least))),
+                    ("low", true) => outside = Some(outside.map_or(greatest, |outside| outside.max(greatest))),
+                    (_, false) => inside = Some(inside.map_or(greatest, |inside| inside.max(greatest))),
+                    (_, true) => outside = Some(outside.map_or(least, |outside| outside.min(least))),
+                }
+            }
+            let overlap = match (inside, outside) {
+                (Some(inside), Some(outside)) if side == "low" => inside <= outside,
+                (Some(inside), Some(outside)) => inside >= outside,
+                _ => false,
+            };
+            let best = match (inside, outside) {
+                (Some(inside), Some(outside)) if !overlap => Some((inside + outside) / 2.0),
+                _ => None,
+            };
+            let unit = limit.unit.word();
+            margins.push(LimitMargin {
+                prompt: prompt.clone(),
+                side,
+                limit: value,
+                unit,
+                inside,
+                outside,
+                best,
+                overlap,
+            });
+        }
+    }
+    let closeness = |margin: &LimitMargin| -> f64 {
+        let scale = margin.limit.abs().max(1e-9);
+        [margin.inside, margin.outside]
+            .into_iter()
+            .flatten()
+            .map(|value| (value - margin.limit).abs() / scale)
+            .fold(f64::INFINITY, f64::min)
+    };
+    margins.sort_by(|a, b| b.overlap.cmp(&a.overlap).then(closeness(a).total_cmp(&closeness(b))));
+    margins
+}
