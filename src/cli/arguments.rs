@@ -23,6 +23,7 @@ pub struct Arguments {
 
 /// What to do.
 #[derive(Subcommand, Debug)]
+#[expect(clippy::large_enum_variant, reason = "there is one of them in a process")]
 pub enum Command {
     /// Run a procedure: at the vehicle, or from an answers file
     Run(Run),

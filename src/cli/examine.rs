@@ -3,14 +3,16 @@
 use super::error::CliError;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
 use crate::run::again::Difference;
+use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
 use crate::script::judge::{Judge, Same};
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
@@ -145,6 +147,16 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
     found
 }
 
+/// The meter that a record was made with, as it was on a day.
+pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
+    let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
+    Arc::new(match (meter.meter(), &started.bench) {
+        // The bench's meter is always within its promise.
+        (Some(simulated), Some(_)) => MeterInUse::new(simulated.clone(), false),
+        _ => meter,
+    })
+}
+
 /// What is wrong with the kept copy of a source, if anything is.
 fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
     // A digest is a file's name here: it must look like one before a file is looked for.
@@ -218,9 +230,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
             return;
         }
     };
-    let meter = |day: Option<jiff::civil::Date>| {
-        Arc::new(kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default())
-    };
+    let meter = |day: Option<Date>| meter_on(store, started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
     found.judged = match judge.again(&entries) {

@@ -2,11 +2,11 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::store_of;
+use super::examine::{meter_on, store_of};
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
-use super::start::{Loaded, kept_meter};
+use super::start::Loaded;
 use super::store::{JOURNAL, Store, parse};
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
@@ -15,12 +15,10 @@ use crate::model::words;
 use crate::report::entry::{Tone, answer_text, ending_text, limits_text, verdict_text};
 use crate::report::record::{standing_text, sweep_text};
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::MeterInUse;
 use crate::script::execute::{Outcome, Part};
 use crate::script::judge::{Judge, Over, Rejudged, part_of};
 use rayon::prelude::*;
 use std::path::Path;
-use std::sync::Arc;
 
 /// Records that are worked on at a time: memory does not grow with the folder.
 const CHUNK: usize = 256;
@@ -61,9 +59,7 @@ fn over(loaded: &Loaded, path: &Path, wanted: Option<&str>) -> Result<Option<Ove
             loaded.procedure.name
         )));
     }
-    let meter = |day: Option<jiff::civil::Date>| -> Arc<MeterInUse> {
-        Arc::new(kept_meter(&store, &started.sources, day.unwrap_or_default()).unwrap_or_default())
-    };
+    let meter = |day: Option<jiff::civil::Date>| meter_on(&store, &started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
     judge.over(&back.entries).map(Some).map_err(no_start)
