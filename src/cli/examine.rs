@@ -138,10 +138,12 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
             found.sources.push(people.clone());
         }
     }
-    found.wrong.extend(found.sources.iter().filter_map(|source| source_problem(store, source)));
+    let missing: Vec<_> = found.sources.iter().filter_map(|source| source_problem(store, source)).collect();
+    let all_kept = missing.is_empty();
+    found.wrong.extend(missing);
     signers(&mut found, store, shop);
     if let Some(entries) = lines.entries() {
-        again(&mut found, store, Arc::new(entries), kept);
+        again(&mut found, store, Arc::new(entries), all_kept.then_some(kept));
     }
     not_signed(&mut found);
     found
@@ -206,7 +208,8 @@ fn own_people(store: &Store, statement: &Statement) -> Option<Result<Shop, Strin
     Some(toml::from_str(&text).map_err(|error| format!("the kept copy of the shop's people: {}", error.message())))
 }
 
-fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept: &Kept) {
+/// Judges the record again, where everything that it depends on was `kept`.
+fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept: Option<&Kept>) {
     let Ok(record) = Record::of(&entries) else { return };
     for sign_off in &record.sign_offs {
         let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
@@ -219,9 +222,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
             ));
         }
     }
-    if found.sources.iter().any(|source| source_problem(store, source).is_some()) {
-        return;
-    }
+    let Some(kept) = kept else { return };
     let started = &record.started;
     let loaded = match kept.get(store, &started.procedure, &started.sources) {
         Ok(loaded) => loaded,

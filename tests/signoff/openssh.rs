@@ -71,6 +71,31 @@ fn the_commands_that_how_prints_verify_ours_and_find_a_change() {
 }
 
 #[test]
+fn a_name_can_not_slip_a_command_into_the_script() {
+    let shop = Shop::new();
+    let name = "A 'b' $(touch hacked) `touch hacked` ; touch hacked #";
+    shop.write("shop.toml", &format!("{}{}", crate::shop::ROLES, shop.person(name, "lead", "ana", "")));
+    shop.sign("2026-11-24T10:00:00Z", name, "ana", "performed").good();
+    let how = || shop.at("2026-11-24T12:00:00Z", &["verify", "--how"]).good().out;
+    let by_hand = run_by_hand(&how()).good();
+    assert!(by_hand.out.contains("Good"), "{}", by_hand.out);
+    assert!(!shop.journal_path().with_file_name("hacked").exists());
+
+    // A forged record may say anything.
+    let forged = String::from_utf8(shop.journal())
+        .unwrap()
+        .replace(name, "Ana\\nEND\\ntouch hacked\\n")
+        .replace("\"key\":\"", "\"key\":\"\\nEND\\ntouch hacked\\n")
+        .replace("\"meaning\":\"", "\"meaning\":\"\\ntouch hacked\\n")
+        .replace("\"sha256\":\"", "\"sha256\":\"\\nEND\\ntouch hacked\\n");
+    std::fs::write(shop.journal_path(), forged).unwrap();
+    let script = how();
+    assert!(script.contains("touch hacked") && !script.lines().any(|line| line.starts_with("touch")), "{script}");
+    assert_ne!(run_by_hand(&script).code, 0);
+    assert!(!shop.journal_path().with_file_name("hacked").exists());
+}
+
+#[test]
 fn a_changed_source_is_found_by_hand() {
     let shop = Shop::new();
     shop.sign_as_ana().good();

@@ -1,4 +1,4 @@
-//! The run at the vehicle ends by offering the sign-off.
+//! On a terminal: the run at the vehicle ends by offering the sign-off, and passphrases are typed unseen.
 #![cfg(unix)]
 
 use crate::shop::{PROCEDURE, Shop};
@@ -10,16 +10,7 @@ const JOB: &str = "[job]\nvehicle = \"Unit 9\"\ntechnician = \"Ana Example\"\n[v
 /// A run on a terminal until it has named its cause.
 fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
     shop.write("job.toml", JOB);
-    let mut command = Command::new(env!("CARGO_BIN_EXE_ohmwright"));
-    command
-        .args(["run", "flap", "--job", "job.toml"])
-        .current_dir(shop.folder.path())
-        .env_clear()
-        .env("OHMWRIGHT_CLOCK", "2026-11-24T09:00:00Z")
-        .env("HOME", shop.folder.path())
-        .env("TERM", "xterm")
-        .env("NO_COLOR", "1");
-    let mut session = rexpect::session::spawn_command(command, Some(20_000)).unwrap();
+    let mut session = on_a_terminal(shop, &["run", "flap", "--job", "job.toml"]);
     // Each prompt is waited for: what is typed before it is lost.
     for (prompt, typed) in [("Read it? ", "+"), ("Enter when done > ", ""), ("V > ", "4.1")] {
         session.exp_string(prompt).unwrap();
@@ -27,6 +18,20 @@ fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
     }
     session.exp_string("Reference wire open").unwrap();
     session
+}
+
+/// The program on a terminal.
+fn on_a_terminal(shop: &Shop, arguments: &[&str]) -> rexpect::session::PtySession {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_ohmwright"));
+    command
+        .args(arguments)
+        .current_dir(shop.folder.path())
+        .env_clear()
+        .env("OHMWRIGHT_CLOCK", "2026-11-24T09:00:00Z")
+        .env("HOME", shop.folder.path())
+        .env("TERM", "xterm")
+        .env("NO_COLOR", "1");
+    rexpect::session::spawn_command(command, Some(20_000)).unwrap()
 }
 
 #[test]
@@ -58,4 +63,34 @@ fn whoever_says_no_or_is_not_listed_keeps_the_record_unsigned() {
     let mut session = until_concluded(&shop);
     let rest = session.exp_eof().unwrap();
     assert!(!rest.contains("Sign it off"), "{rest}");
+}
+
+#[test]
+fn a_passphrase_is_typed_twice_and_never_shown() {
+    let shop = Shop::new();
+    let mut differ = on_a_terminal(&shop, &["key", "Ana Example", "--out", "made"]);
+    for (prompt, typed) in [("Passphrase for the key of Ana Example: ", "one"), ("The same again: ", "two")] {
+        differ.exp_string(prompt).unwrap();
+        differ.send_line(typed).unwrap();
+    }
+    differ.exp_string("the two passphrases are not the same").unwrap();
+    differ.exp_eof().unwrap();
+    assert!(!shop.path("made").exists());
+
+    let mut made = on_a_terminal(&shop, &["key", "Ana Example", "--out", "made"]);
+    let mut shown = String::new();
+    for prompt in ["Passphrase for the key of Ana Example: ", "The same again: "] {
+        shown += &made.exp_string(prompt).unwrap();
+        made.send_line("wide and long").unwrap();
+    }
+    shown += &made.exp_eof().unwrap();
+    assert!(shown.contains("[[person]]") && !shown.contains("wide"), "{shown}");
+
+    shop.write("shop.toml", &format!("{}{}", crate::shop::ROLES, shop.person("Ana Example", "technician", "made", "")));
+    let mut sign = on_a_terminal(&shop, &["sign", "--as", "Ana Example", "--key", "made"]);
+    sign.exp_string("Passphrase for made: ").unwrap();
+    sign.send_line("wide and long").unwrap();
+    let shown = sign.exp_eof().unwrap();
+    assert!(shown.contains("Signed: performed, Ana Example") && !shown.contains("wide"), "{shown}");
+    shop.verify().says(0, "1 record: good.");
 }
