@@ -1,6 +1,7 @@
 //! A circuit's names, for scripts that speak of places.
 
 use super::netlist::Circuit;
+use super::part::PartKind;
 use super::point::{Point, Side};
 use crate::model::points::Points;
 use crate::model::prompt::LeadEnd;
@@ -18,6 +19,9 @@ impl Circuit {
         names.connectors.extend(self.connectors().iter().map(|connector| connector.id.clone()));
         names.parts.extend(
             self.parts().iter().filter(|part| matches!(part.word, "fuse" | "relay")).map(|part| part.id.clone()),
+        );
+        names.in_line.extend(
+            self.parts().iter().filter(|part| matches!(part.kind, PartKind::Link { .. })).map(|part| part.id.clone()),
         );
         names.movable.extend(self.movements().iter().map(|movement| movement.id.clone()));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));

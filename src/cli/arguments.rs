@@ -1,6 +1,8 @@
 //! The command line.
 
-use clap::{Args, Parser, Subcommand};
+use crate::model::words;
+use crate::report::withhold::Detail;
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// A repair shop's own electrical test procedures: followed at the vehicle, proven against simulated faults, recorded.
@@ -43,6 +45,8 @@ pub enum Command {
     Rejudge(Rejudge),
     /// Make a key to sign with
     Key(Key),
+    /// Write a report of a record: for the shop or for the customer, or as data
+    Report(Report),
     /// List the procedures with what they need
     List,
     /// Prove a procedure: run it against every fault of its circuit, many times each
@@ -274,4 +278,56 @@ pub struct Circuit {
     /// A connector that is apart
     #[arg(long = "unplugged", value_name = "CONNECTOR")]
     pub unplugged: Vec<String>,
+}
+
+/// Write a report of a record.
+#[derive(Args, Debug)]
+pub struct Report {
+    /// The record (else: the latest)
+    pub record: Option<String>,
+    /// Where it goes; `-`: standard output (else: HTML to a file named after the record, here; the rest to standard output)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Everything, or one page in plain words for the customer
+    #[arg(long, value_enum, default_value_t = Form::Full)]
+    pub form: Form,
+    /// What it is written as
+    #[arg(long, value_enum, default_value_t = Format::Html)]
+    pub format: Format,
+    /// Leave these out, with commas between: vehicle, odometer, concern, codes, technician, conditions, notes, shop
+    #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = detail)]
+    pub without: Vec<Detail>,
+    /// Print the JSON Schema of `--format json` instead
+    #[arg(long, conflicts_with_all = ["record", "form", "format", "without"])]
+    pub schema: bool,
+}
+
+/// For whom a report is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum Form {
+    /// Everything that the record holds
+    Full,
+    /// One page in plain words
+    Customer,
+}
+
+/// What a report is written as.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum Format {
+    /// One page that needs nothing else
+    Html,
+    /// Data, as the schema describes it
+    Json,
+    /// One line a reading
+    Csv,
+    /// As `show` prints it
+    Text,
+}
+
+fn detail(word: &str) -> Result<Detail, String> {
+    Detail::named(word).ok_or_else(|| {
+        let known: Vec<_> = Detail::TABLE.iter().map(|(name, _)| *name).collect();
+        let nearest = words::nearest(word, known.iter().copied());
+        format!("it is one of {}{}", words::either(&known), words::did_you_mean(nearest.as_deref()))
+    })
 }

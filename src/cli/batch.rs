@@ -145,8 +145,9 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             rows += 1;
             asked.extend(result.used.iter().cloned());
             let line = result.line.to_string();
+            let (vehicle, detail) = (no_formula(&result.vehicle), no_formula(&result.detail));
             summary
-                .write_record([&line, &result.vehicle, result.outcome, &result.cause, &result.detail, &result.record])
+                .write_record([&line, &vehicle, result.outcome, &result.cause, &detail, &result.record])
                 .map_err(wrong)?;
             match result.outcome {
                 "waits" => waiting += 1,
@@ -221,6 +222,11 @@ fn print(
         format!("{}: all concluded.", words::count(rows, "row", "rows"))
     };
     output.toned(tone, &wrapped(&text, width, "", "  "));
+}
+
+/// A cell that no spreadsheet takes for a formula.
+fn no_formula(cell: &str) -> String {
+    if cell.starts_with(['=', '+', '-', '@', '\t']) { format!("'{cell}") } else { cell.to_owned() }
 }
 
 fn unreadable(line: u64, error: &csv::Error) -> RowResult {

@@ -22,6 +22,7 @@ mod person;
 mod prove;
 mod rejudge;
 mod repl;
+mod report;
 mod resume;
 mod run;
 mod settings;
@@ -89,6 +90,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Pack(pack) => pack::pack(&settings, pack, output),
         Command::Rejudge(rejudge) => rejudge::rejudge(&settings, rejudge, output),
         Command::Key(key) => key::key(&settings, key, output),
+        Command::Report(report) => report::report(&settings, report, output),
         Command::List => list::list(&settings, output),
         Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
         Command::Prove(prove) => prove::prove(&settings, prove, output),

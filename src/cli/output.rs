@@ -3,6 +3,7 @@
 use super::error::CliError;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
+use crate::report::table::wrapped;
 use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
 use std::io::{IsTerminal, Write};
@@ -49,6 +50,10 @@ impl Output {
         let _ = writeln!(anstream::stderr(), "{text}");
     }
 
+    fn wrapped(&self, word: &str, sentence: &str) -> String {
+        wrapped(&format!("{word}: {sentence}"), self.width, "", "  ")
+    }
+
     /// Prints an error with its place and what to do.
     pub fn error(&mut self, error: &CliError) {
         let stderr = std::io::stderr();
@@ -60,10 +65,10 @@ impl Output {
                 .collect::<Vec<_>>()
                 .join("\n\n"),
             CliError::Usage { sentence, hint } => match hint {
-                Some(hint) => format!("error: {sentence}\nhelp: {hint}"),
-                None => format!("error: {sentence}"),
+                Some(hint) => format!("{}\n{}", self.wrapped("error", sentence), self.wrapped("help", hint)),
+                None => self.wrapped("error", sentence),
             },
-            other => format!("error: {other}"),
+            other => self.wrapped("error", &other.to_string()),
         };
         let _ = writeln!(anstream::stderr(), "{text}");
     }

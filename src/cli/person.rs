@@ -183,6 +183,13 @@ impl Person {
         }
     }
 
+    fn show_entry(&mut self, entry: &Entry) {
+        if let Some((tone, text)) = entry::line(entry) {
+            let width = self.output.width();
+            self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
+        }
+    }
+
     fn show_leads(&mut self, leads: &crate::model::prompt::Leads, function: Option<Function>) {
         let ends = leads.ends();
         if ends.is_empty() {
@@ -363,7 +370,8 @@ impl Answerer for Person {
     }
 
     fn refused(&mut self, problem: &str) -> bool {
-        self.output.toned(Tone::Doubtful, &format!("  {}", harmless(problem)));
+        let width = self.output.width();
+        self.output.toned(Tone::Doubtful, &wrapped(&harmless(problem), width, "  ", "  "));
         true
     }
 
@@ -387,11 +395,8 @@ impl Answerer for Person {
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
         if replayed {
-            if self.replaying
-                && let Some((tone, text)) = entry::line(entry)
-            {
-                let width = self.output.width();
-                self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
+            if self.replaying {
+                self.show_entry(entry);
             }
             if let Event::StepBegan { title, .. } = &entry.event {
                 self.step += 1;
@@ -402,17 +407,13 @@ impl Answerer for Person {
         match &entry.event {
             Event::Answered { verdict, carried, .. } => {
                 if *carried {
-                    if let Some((tone, text)) = entry::line(entry) {
-                        self.output.toned(tone, &format!("  {text}"));
-                    }
+                    self.show_entry(entry);
                 } else if let Some(verdict) = verdict {
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {verdict}"));
                 }
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {
-                if let Some((tone, text)) = entry::line(entry) {
-                    self.output.toned(tone, &format!("  {text}"));
-                }
+                self.show_entry(entry);
             }
             Event::Struck { id, .. } => {
                 self.say(&format!(

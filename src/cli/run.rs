@@ -293,11 +293,11 @@ pub fn conclude(
                 words.push_str(&format!(": {problem}"));
             }
             output.toned(Tone::Doubtful, &wrapped(&harmless(&words), width, "", "  "));
-            output.line(&goes_on);
+            output.line(&wrapped(&goes_on, width, "", "  "));
             Exit::Waiting
         }
         Outcome::Paused => {
-            output.line(&format!("Put down. {goes_on}"));
+            output.line(&wrapped(&format!("Put down. {goes_on}"), width, "", "  "));
             return Ok(Exit::Waiting);
         }
         Outcome::Diverged { line, recorded, attempted } => {
@@ -307,7 +307,8 @@ pub fn conclude(
             )));
         }
         Outcome::Failed(diagnostic) => {
-            output.line(&format!("The record is {name}; once the procedure is mended, {goes_on}"));
+            let words = format!("The record is {name}; once the procedure is mended, {goes_on}");
+            output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
         }
         Outcome::Journal(problem) => {

@@ -15,7 +15,7 @@ use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
-use crate::report::table::{harmless, table};
+use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::MeterInUse;
 use crate::run::journal::Clock;
 use crate::script::diagnose::Source;
@@ -333,7 +333,7 @@ pub fn ask_state(
         }
         if !std::mem::replace(&mut asked, true) {
             let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
-            output.line(&crate::report::table::wrapped(words, output.width(), "", "  "));
+            output.line(&wrapped(words, output.width(), "", "  "));
         }
         let choices: Vec<_> =
             states.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
@@ -344,7 +344,7 @@ pub fn ask_state(
             let state = if text.is_empty() { "unknown" } else { chosen.unwrap_or(text) };
             match set_state(&mut vehicle, part, state, minute) {
                 Ok(()) => break,
-                Err(problem) => output.line(&format!("    {}", harmless(&problem))),
+                Err(problem) => output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    ")),
             }
         }
         if part == "engine" && vehicle.engine == Engine::Stopped && vehicle.engine_stopped_at.is_none() {
@@ -355,7 +355,7 @@ pub fn ask_state(
                 }
                 match set_state(&mut vehicle, "ran", text.trim(), minute) {
                     Ok(()) => break,
-                    Err(problem) => output.line(&format!("    {}", harmless(&problem))),
+                    Err(problem) => output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    ")),
                 }
             }
         }
@@ -396,7 +396,9 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
         }
         let drawn = table(output.width(), &[], &rows, &[]);
         output.line(&drawn);
-        let text = input.line("  Enter if it stands so; else what is different, as key=on or plug=C41 > ", output)?;
+        let words = "Enter if it stands so; else what is different, as key=on or plug=C41";
+        output.line(&wrapped(words, output.width(), "  ", "  "));
+        let text = input.line("  > ", output)?;
         let text = text.trim();
         if text.is_empty() {
             return Some(vehicle);
@@ -405,7 +407,7 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
             return None;
         }
         if let Err(problem) = correct(&mut vehicle, text) {
-            output.line(&format!("    {}", harmless(&problem)));
+            output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    "));
         }
     }
 }

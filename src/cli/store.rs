@@ -183,7 +183,7 @@ impl Store {
     }
 }
 
-/// The journal's file name.
+/// Name of a record's journal in its folder.
 pub const JOURNAL: &str = "journal.jsonl";
 
 /// Reads a journal's lines; a last line without its line end is torn.
@@ -323,7 +323,7 @@ fn sync_folder(folder: &Path) -> Result<(), CliError> {
     Ok(())
 }
 
-/// A text that can be part of a folder's name.
+/// A text that can be part of a folder's name: file systems count bytes, and two of these and a time must fit.
 pub fn slug(text: &str) -> String {
     let mut slug = String::new();
     for c in text.to_lowercase().chars() {
@@ -332,7 +332,7 @@ pub fn slug(text: &str) -> String {
         } else if !slug.ends_with('-') && !slug.is_empty() {
             slug.push('-');
         }
-        if slug.chars().count() >= 40 {
+        if slug.chars().count() >= 40 || slug.len() >= 90 {
             break;
         }
     }

@@ -11,6 +11,8 @@ pub struct Points {
     pub ends: BTreeMap<String, LeadEnd>,
     /// Connectors that can be taken apart.
     pub connectors: BTreeSet<String>,
+    /// Fuses, wires, switches and the like that an ammeter can stand in place of.
+    pub in_line: BTreeSet<String>,
     /// Fuses, relays and the like that can be taken out.
     pub parts: BTreeSet<String>,
     /// What can be held, turned or switched.
@@ -43,6 +45,19 @@ impl Points {
             name: name.to_owned(),
             nearest: words::nearest(name, points.ends.keys().map(String::as_str)),
         })
+    }
+
+    /// Where the circuit is opened for an ammeter: a role, a point, or a part that the ammeter stands in place of.
+    ///
+    /// # Errors
+    /// A name that the circuit does not have.
+    pub fn in_line(points: Option<&Self>, name: &str) -> Result<LeadEnd, UnknownName> {
+        match points {
+            Some(points) if points.in_line.contains(name) && !points.ends.contains_key(name) => {
+                Ok(LeadEnd { name: name.to_owned(), ..LeadEnd::default() })
+            }
+            _ => Self::end(points, name),
+        }
     }
 
     /// Whether one of `names` is called so; anything goes where there is no circuit, or where it lists none.

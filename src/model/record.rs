@@ -257,6 +257,7 @@ impl Record {
             Event::Struck { from_line, id } => {
                 sweep.clear();
                 doubts.clear();
+                self.go_back_to_step_of(*from_line);
                 for answered in self.answers_mut() {
                     if answered.line >= *from_line && answered.struck_at.is_none() {
                         answered.struck_at = Some(line);
@@ -270,6 +271,18 @@ impl Record {
             }
             Event::Concluded { causes } => self.standing = Standing::Concluded(causes.clone()),
             Event::Ended { ending } => self.standing = Standing::Ended(ending.clone()),
+        }
+    }
+
+    /// What is asked again belongs to the step in which it was asked first, not to the one that was reached since.
+    fn go_back_to_step_of(&mut self, from_line: usize) {
+        let is_struck = |item: &Item| matches!(item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
+        if let Some(index) = self.steps.iter().position(|step| step.items.iter().any(is_struck))
+            && index + 1 < self.steps.len()
+        {
+            let Step { title, near, .. } = &self.steps[index];
+            let again = Step { title: title.clone(), near: near.clone(), items: Vec::new() };
+            self.steps.push(again);
         }
     }
 

@@ -25,6 +25,8 @@ pub enum Tone {
 pub fn answer_text(prompt: &Prompt, answer: &Answer) -> String {
     let value = |text: &str| match prompt.question.unit() {
         Some(unit) if typed::is_bare(text) => unit.with_symbol(text.trim()),
+        // The numeric pad's sign for it.
+        Some(_) if text.trim() == "*" => "OL".to_owned(),
         _ => text.trim().to_owned(),
     };
     harmless(&match answer {

@@ -24,7 +24,11 @@ pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usiz
 
 /// Text wrapped to the terminal, with an indent for the first line and one for the others.
 pub fn wrapped(text: &str, width: usize, first: &str, rest: &str) -> String {
-    let options = textwrap::Options::new(width.max(20)).initial_indent(first).subsequent_indent(rest);
+    // Names of records and of flags are copied: no line ends at their hyphens.
+    let options = textwrap::Options::new(width.max(20))
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::fill(text, options)
 }
 

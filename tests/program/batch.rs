@@ -342,6 +342,6 @@ fn the_summary_goes_where_it_is_told() {
     let place = Place::with(BODY);
     place.file("fleet.csv", "vehicle,supply,seen\n=1+1,5.00,no\n");
     place.call("batch p.rhai fleet.csv --summary out.csv").go().ended(0).says("Summary: out.csv");
-    assert!(place.read("out.csv").starts_with("row,vehicle,outcome,causes,detail,record\n2,"));
+    assert!(place.read("out.csv").starts_with("row,vehicle,outcome,causes,detail,record\n2,'=1+1,concluded,"));
     place.call("batch p.rhai fleet.csv --summary nowhere/out.csv").go().ended(7);
 }

@@ -346,7 +346,8 @@ fn a_wrong_dimension_is_shown_where_it_stands() {
 
     The procedure has an error: p.rhai:6: can't add 5 V and 1 A: one is volts, the
       other amperes
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright resume 2026-11-24-090000-p` goes on.
+    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
+      resume 2026-11-24-090000-p` goes on.
     --- stderr
     error: can't add 5 V and 1 A: one is volts, the other amperes
       ╭▸ p.rhai:6:15
@@ -730,7 +731,8 @@ fn a_cause_must_be_in_the_header() {
 
     The procedure has an error: p.rhai:7: the header has no cause `pard`; did you
       mean `part`?
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright resume 2026-11-24-090000-p` goes on.
+    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
+      resume 2026-11-24-090000-p` goes on.
     --- stderr
     error: the header has no cause `pard`; did you mean `part`?
       ╭▸ p.rhai:7:1
@@ -1078,8 +1080,8 @@ fn a_thrown_text_is_an_error_at_its_place() {
 fn with_library(library: &str, body: &str) -> Place {
     let place = Place::new();
     place.file("shop.toml", "name = \"Test shop\"\n");
-    place.file("library/common.rhai", &format!("//! title = \"Common\"\n//!\n//! [causes]\n//! shared = {{ cause = \"Shared ground open\", correction = \"Repair it\" }}\n{library}"));
-    place.file("p.rhai", &format!("//! title = \"Test\"\n//! revision = 1\n//! uses = [\"common\"]\n{body}"));
+    place.file("library/common.rhai", format!("//! title = \"Common\"\n//!\n//! [causes]\n//! shared = {{ cause = \"Shared ground open\", correction = \"Repair it\" }}\n{library}"));
+    place.file("p.rhai", format!("//! title = \"Test\"\n//! revision = 1\n//! uses = [\"common\"]\n{body}"));
     place
 }
 
@@ -1113,7 +1115,8 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
 
     The procedure has an error: [folder]/library/common.rhai:8:
       can't compare 5 V with the bare number 5: give the number a unit
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright resume 2026-11-24-090000-p` goes on.
+    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
+      resume 2026-11-24-090000-p` goes on.
     --- stderr
     error: can't compare 5 V with the bare number 5: give the number a unit
       ╭▸ [folder]/library/common.rhai:8:10

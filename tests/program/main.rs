@@ -1,10 +1,18 @@
 //! The program, as people use it: every test runs the binary in a place of its own.
 #![cfg(unix)]
+#![expect(
+    clippy::disallowed_methods,
+    clippy::unwrap_used,
+    reason = "tests write files, read them back, and unwrap what they have just made"
+)]
 
 mod after_repair;
 mod batch;
 mod cautions;
 mod language;
+mod layers;
 mod place;
 mod readings;
 mod session;
+mod storage;
+mod terminal;

@@ -78,21 +78,27 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
     assert_snapshot!(after_prompt(&shown), @r#"
       should be 4.75 … 5.25 V
     V > 4,998
-      `4,998` can be read as 4.998 or as 4998: type it with a point, or without the comma
+      `4,998` can be read as 4.998 or as 4998: type it with a point, or without
+      the comma
     V > abc
       `abc` is not a reading: type the number that the meter shows, such as 4.998 V
     V > 
       nothing was typed: type the reading, or `skip` and why
     V > 12 A
-      `12 A` is amperes, but volts were asked for: is the meter on the wrong function?
+      `12 A` is amperes, but volts were asked for: is the meter on the wrong
+      function?
     V > 12 volts
-      `volts` is not a unit that a meter shows: type the number alone for V, or the number and its unit
+      `volts` is not a unit that a meter shows: type the number alone for V, or the
+      number and its unit
     V > 1.2.3
-      `1.2.3` is not a reading: type the number that the meter shows, such as 4.998 V
+      `1.2.3` is not a reading: type the number that the meter shows, such as 4.998
+      V
     V > 1e999
-      `1e999` is not a reading: type the number that the meter shows, such as 4.998 V
+      `1e999` is not a reading: type the number that the meter shows, such as 4.998
+      V
     V > 5 V 6 V
-      `V 6 V` is not a unit that a meter shows: type the number alone for V, or the number and its unit
+      `V 6 V` is not a unit that a meter shows: type the number alone for V, or the
+      number and its unit
     V > NaN
       `NaN` is not a reading: type the number that the meter shows, such as 4.998 V
     V > inf

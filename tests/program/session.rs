@@ -166,7 +166,8 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     │ high-voltage system ┆ absent    │
     │ unplugged           ┆ C41       │
     └─────────────────────┴───────────┘
-      Enter if it stands so; else what is different, as key=on or plug=C41 >
+      Enter if it stands so; else what is different, as key=on or plug=C41
+      >
 
     ────────────────────────────────────────────────────────────────────────────────
     Step 2 of up to 2: Second
@@ -420,7 +421,8 @@ fn an_edited_procedure_is_explained_entry_by_entry() {
     It would go on with `track`: Turn the shaft
     --- stderr
     error: say how to go on
-    help: `--new-run` begins a linked new run with the edited procedure, `--kept-copy` finishes on the copy that was kept
+    help: `--new-run` begins a linked new run with the edited procedure,
+      `--kept-copy` finishes on the copy that was kept
     "#);
     let (place, _) = put_down_then_edited(&BODY.replace("\"reference\"", "\"battery\""));
     assert_snapshot!(place.call("resume").go(), @r#"
@@ -436,7 +438,8 @@ fn an_edited_procedure_is_explained_entry_by_entry() {
     It would go on with `supply`: Reference
     --- stderr
     error: say how to go on
-    help: `--new-run` begins a linked new run with the edited procedure, `--kept-copy` finishes on the copy that was kept
+    help: `--new-run` begins a linked new run with the edited procedure,
+      `--kept-copy` finishes on the copy that was kept
     "#);
     let (place, _) = put_down_then_edited(&BODY.replace("\"supply\"", "\"other\""));
     place.call("resume").go().ended(2).says("supply").says("not carried over");

@@ -54,7 +54,7 @@ fn across(ctx: &NativeCallContext, red: &str, black: &str) -> ScriptResult<Leads
 
 fn through(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
     let context = context(ctx)?;
-    let at = Points::end(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
+    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
     Ok(Leads::Through { at })
 }
 

@@ -1,0 +1,232 @@
+//! A record as CSV: one line a reading; a sweep's readings each have a line of their own.
+
+use super::material::Material;
+use super::measured::{self, plain};
+use crate::model::prompt::{Answer, Leads, Question};
+use crate::model::quantity::Quantity;
+use crate::model::record::Answered;
+use crate::model::typed::Shown;
+use crate::model::unit::Unit;
+
+/// The columns, in their order. Numbers are in the unit of their line.
+pub const COLUMNS: [&str; 22] = [
+    "record",
+    "at",
+    "step",
+    "id",
+    "text",
+    "asked",
+    "number",
+    "red",
+    "black",
+    "typed",
+    "value",
+    "unit",
+    "low",
+    "high",
+    "source",
+    "verdict",
+    "sure",
+    "accuracy",
+    "position",
+    "mark",
+    "carried",
+    "taken_back",
+];
+
+/// One line.
+#[derive(Clone, Default)]
+struct Line {
+    number: String,
+    typed: String,
+    value: String,
+    accuracy: String,
+    position: String,
+    mark: String,
+}
+
+/// The table as text, with its heading.
+///
+/// # Errors
+/// Never in practice: the lines are all of one length, and memory does not fail to be written to.
+pub fn text(material: &Material) -> Result<String, csv::Error> {
+    let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
+    writer.write_record(COLUMNS)?;
+    for step in &material.record.steps {
+        for item in &step.items {
+            let crate::model::record::Item::Answered(answered) = item else { continue };
+            for line in lines(answered, material) {
+                writer.write_record(row(material, &step.title, answered, line))?;
+            }
+        }
+    }
+    let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
+    let unit = answered.prompt.question.unit();
+    if let Some((ends, shown, track)) = measured::track(answered) {
+        return shown
+            .iter()
+            .zip(&answered.sweep)
+            .enumerate()
+            .map(|(index, (shown, reading))| Line {
+                number: (index + 1).to_string(),
+                typed: reading.text.clone(),
+                value: number(*shown, Some(ends.unit)),
+                position: reading.position.clone().unwrap_or_default(),
+                mark: if track.dropouts.contains(&index) {
+                    "breaks off"
+                } else if track.turns.contains(&index) {
+                    "turns"
+                } else {
+                    ""
+                }
+                .to_owned(),
+                accuracy: String::new(),
+            })
+            .collect();
+    }
+    let texts: Vec<(&str, &String)> = match &answered.answer {
+        Answer::Reading { typed } => vec![("", typed)],
+        Answer::LowestHighest { lowest, highest } => vec![("lowest", lowest), ("highest", highest)],
+        Answer::Choice { option } => vec![("", option)],
+        Answer::Note { words } => vec![("", words)],
+        Answer::Skipped { reason } => vec![("skipped", reason)],
+        Answer::YesNo { yes } => {
+            return vec![Line { typed: if *yes { "yes" } else { "no" }.to_owned(), ..Line::default() }];
+        }
+        Answer::Sweep { .. } => return vec![Line::default()],
+    };
+    let values = measured::values(answered);
+    let with_value = |index: usize, (mark, typed): (&str, &String)| {
+        let shown = values.get(index).copied();
+        let accuracy = match shown {
+            Some(Shown::Value(value)) => measured::accuracy(answered, value, material.meter.as_ref()),
+            _ => None,
+        };
+        Line {
+            typed: typed.clone(),
+            value: shown.map(|shown| number(shown, unit)).unwrap_or_default(),
+            accuracy: accuracy.zip(unit).map(|(accuracy, unit)| difference(accuracy, unit)).unwrap_or_default(),
+            mark: mark.to_owned(),
+            ..Line::default()
+        }
+    };
+    texts.into_iter().enumerate().map(|(index, text)| with_value(index, text)).collect()
+}
+
+fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<String> {
+    let question = &answered.prompt.question;
+    let (low, high) = bounds(question);
+    let (red, black) = match question.leads() {
+        Some(Leads::Across { red, black }) => (red.name.clone(), black.name.clone()),
+        Some(Leads::Through { at }) => (at.name.clone(), String::new()),
+        Some(Leads::Nowhere) | None => (String::new(), String::new()),
+    };
+    let sure = answered.verdict.map_or("", |verdict| sure_word(verdict.sureness));
+    let yes = |flag: bool| if flag { "yes" } else { "" }.to_owned();
+    [
+        material.name.clone(),
+        answered.at.to_string(),
+        step.to_owned(),
+        answered.prompt.id.to_string(),
+        answered.prompt.text.clone(),
+        asked_word(question).to_owned(),
+        line.number,
+        red,
+        black,
+        line.typed,
+        line.value,
+        question.unit().map(Unit::word).unwrap_or_default(),
+        low,
+        high,
+        measured::limits_words(question).1.unwrap_or_default(),
+        measured::verdict_words(answered),
+        sure.to_owned(),
+        line.accuracy,
+        line.position,
+        line.mark,
+        yes(answered.carried),
+        yes(answered.struck_at.is_some()),
+    ]
+    .map(|cell| tame(&plain(&cell)))
+    .to_vec()
+}
+
+/// Lower and upper limit in the prompt's unit; of a sweep, its lower and upper end.
+fn bounds(question: &Question) -> (String, String) {
+    if let Question::Sweep { ends, .. } = question {
+        let (one, other) = (ends.unit.number(ends.one), ends.unit.number(ends.other));
+        return (trimmed(one.min(other)), trimmed(one.max(other)));
+    }
+    let Some(limits) = measured::limits_of(question) else { return (String::new(), String::new()) };
+    let text = |limit: Option<Quantity>| limit.map(|limit| trimmed(limits.unit.number(limit))).unwrap_or_default();
+    (text(limits.low()), text(limits.high()))
+}
+
+/// What a question asks for, in a word.
+pub const fn asked_word(question: &Question) -> &'static str {
+    match question {
+        Question::Reading { .. } => "reading",
+        Question::ModuleValue { .. } => "module value",
+        Question::LowestHighest { .. } => "lowest and highest",
+        Question::Sweep { .. } => "sweep",
+        Question::YesNo => "yes or no",
+        Question::Choice { .. } => "choice",
+        Question::Note => "note",
+    }
+}
+
+/// How sure a verdict is, in a word.
+pub const fn sure_word(sureness: crate::model::limits::Sureness) -> &'static str {
+    match sureness {
+        crate::model::limits::Sureness::Sure => "sure",
+        crate::model::limits::Sureness::Unsure { .. } => "unsure",
+        crate::model::limits::Sureness::Unknown { .. } => "unknown",
+    }
+}
+
+fn number(shown: Shown, unit: Option<Unit>) -> String {
+    match (shown, unit) {
+        (Shown::OverRange, _) => "OL".to_owned(),
+        (Shown::Value(value), Some(unit)) => trimmed(unit.number(value)),
+        (Shown::Value(value), None) => trimmed(value.si()),
+    }
+}
+
+/// An amount in a unit, whatever the unit's zero.
+fn difference(amount: Quantity, unit: Unit) -> String {
+    let zero = unit.quantity(0.0);
+    trimmed(unit.number(zero.with_si(zero.si() + amount.si())))
+}
+
+fn trimmed(number: f64) -> String {
+    crate::model::unit::significant(number, 9)
+}
+
+/// A cell that no spreadsheet takes for a formula: what begins like one and is no reading is led by an apostrophe.
+fn tame(cell: &str) -> String {
+    let begins = ['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
+    let mut characters = cell.chars();
+    let is_reading = characters.next().is_some_and(|c| matches!(c, '-' | '+'))
+        && characters.next().is_some_and(|c| c.is_ascii_digit() || c == '.')
+        && characters.all(|c| c.is_alphanumeric() || matches!(c, '.' | ' ' | '%' | '\u{b0}'));
+    if cell.trim_start().starts_with(begins) && !is_reading { format!("'{cell}") } else { cell.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::tame;
+
+    #[test]
+    fn no_cell_is_a_formula_and_a_negative_number_stays_one() {
+        assert_eq!(tame("=1+1"), "'=1+1");
+        assert_eq!(tame(" @x"), "' @x");
+        assert_eq!(tame("-0.02"), "-0.02");
+        assert_eq!(tame("-20 mV"), "-20 mV");
+        assert_eq!(tame("-2+cmd|' /C calc'!A0"), "'-2+cmd|' /C calc'!A0");
+        assert_eq!(tame("4.998"), "4.998");
+    }
+}

@@ -1,0 +1,117 @@
+//! Cautions as they were told, each once, with who acknowledged them; sign-offs.
+
+use crate::model::prompt::CautionId;
+use crate::model::record::Item;
+use crate::report::material::Material;
+use crate::report::measured::plain;
+use maud::{Markup, html};
+
+/// A caution over the whole run.
+struct Told<'a> {
+    id: &'a CautionId,
+    times: usize,
+    acknowledged: usize,
+    unread: bool,
+    qualified: Vec<&'a str>,
+}
+
+fn told(material: &Material) -> Vec<Told<'_>> {
+    let mut all: Vec<Told<'_>> = Vec::new();
+    for item in material.record.steps.iter().flat_map(|step| &step.items) {
+        let Item::Cautioned { cautions, by_person, qualified } = item else { continue };
+        for id in cautions {
+            let at = match all.iter().position(|told| told.id == id) {
+                Some(at) => at,
+                None => {
+                    all.push(Told { id, times: 0, acknowledged: 0, unread: false, qualified: vec![] });
+                    all.len() - 1
+                }
+            };
+            let told = &mut all[at];
+            told.times += 1;
+            told.acknowledged += usize::from(*by_person == Some(true));
+            told.unread |= *by_person == Some(false);
+            if let Some(name) = qualified.as_deref().filter(|name| !told.qualified.contains(name)) {
+                told.qualified.push(name);
+            }
+        }
+    }
+    all
+}
+
+/// The table of cautions.
+pub fn cautions(material: &Material) -> Markup {
+    let all = told(material);
+    html! {
+        section aria-labelledby="cautions" {
+            h2 id="cautions" { "Cautions" }
+            @if all.is_empty() { p { "None was told." } } @else {
+                table class="cautions" {
+                    caption class="unseen" { "Cautions that were told, and whether they were acknowledged" }
+                    thead { tr {
+                        th scope="col" { "Signal word" }
+                        th scope="col" { "Caution" }
+                        th scope="col" { "Acknowledged" }
+                    } }
+                    tbody { @for one in &all { (row(material, one)) } }
+                }
+            }
+        }
+    }
+}
+
+fn row(material: &Material, told: &Told<'_>) -> Markup {
+    let rule = material.rules.get(told.id);
+    let word = material.signal_words.get(told.id).copied().or(rule.map(|rule| rule.word));
+    html! {
+        tr {
+            th scope="row" { (word.map(|word| word.to_string()).unwrap_or_default()) }
+            td {
+                @match rule {
+                    Some(rule) => { (plain(&rule.text)) span class="aside" { (plain(&rule.source)) } }
+                    None => { (plain(&told.id.as_str().replace('_', " "))) }
+                }
+            }
+            td {
+                (acknowledged(told))
+                @for name in &told.qualified { span class="aside" { "qualified person: " (plain(name)) } }
+            }
+        }
+    }
+}
+
+fn acknowledged(told: &Told<'_>) -> String {
+    let times = |count: usize| if count == 1 { String::new() } else { format!(", {count} times") };
+    match (told.acknowledged, told.unread) {
+        (0, true) => "nobody was there to read it".to_owned(),
+        (0, false) => format!("told; needs no answer{}", times(told.times)),
+        (count, true) => format!("yes{}; once nobody was there to read it", times(count)),
+        (count, false) => format!("yes{}", times(count)),
+    }
+}
+
+/// The table of sign-offs.
+pub fn signoffs(material: &Material) -> Markup {
+    html! {
+        section aria-labelledby="signoffs" {
+            h2 id="signoffs" { "Sign-offs" }
+            @if material.signoffs.is_empty() { p { "Nobody has signed this record." } } @else {
+                table class="signoffs" {
+                    caption class="unseen" { "Who signed, what it means, and whether the signature holds" }
+                    thead { tr {
+                        th scope="col" { "Name" }
+                        th scope="col" { "Meaning" }
+                        th scope="col" { "When" }
+                        th scope="col" { "Signature" }
+                    } }
+                    tbody { @for line in &material.signoffs { tr {
+                        th scope="row" { (plain(&line.name)) span class="aside" { (plain(&line.role)) } }
+                        td { (plain(&line.meaning)) }
+                        td { (plain(&line.at.short())) }
+                        td { (plain(&line.state)) }
+                    } } }
+                }
+            }
+        }
+    }
+}

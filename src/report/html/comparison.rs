@@ -1,0 +1,101 @@
+//! Before and after the repair, side by side.
+
+use super::readings;
+use crate::model::meter::Meter;
+use crate::model::record::{Answered, Standing};
+use crate::report::bar;
+use crate::report::comparison::{Comparison, Pair};
+use crate::report::material::{Earlier, LinkState, Material};
+use crate::report::measured::{limits_words, plain};
+use crate::report::plot;
+use crate::report::record::standing_text;
+use maud::{Markup, PreEscaped, html};
+
+/// The section; nothing where the record is no check after a repair.
+pub fn comparison(material: &Material) -> Markup {
+    let Some(earlier) = material.before_repair() else { return html! {} };
+    let both = Comparison::of(&earlier.record, &material.record);
+    html! {
+        section aria-labelledby="comparison" {
+            h2 id="comparison" { "Before and after the repair" }
+            p { "Before: " (plain(&earlier.name)) ", " (plain(&earlier.record.began.short())) ". " (state_words(earlier.state)) }
+            p { "What was found then: " (plain(&standing_text(&earlier.record.standing))) "." }
+            @if let Standing::Concluded(causes) = &earlier.record.standing {
+                p { "What was to be done: " @for cause in causes { (plain(&cause.correction)) ". " } }
+            }
+            @if both.pairs.is_empty() {
+                p { "Nothing was measured after the repair." }
+            } @else {
+                table class="comparison" {
+                    caption class="unseen" { "Readings before and after the repair" }
+                    thead { tr {
+                        th scope="col" { "What" }
+                        th scope="col" { "Before" }
+                        th scope="col" { "After" }
+                    } }
+                    tbody {
+                        @for pair in &both.pairs {
+                            tr {
+                                th scope="row" {
+                                    (plain(&pair.after.prompt.text))
+                                    span class="limits" { (plain(&limits_words(&pair.after.prompt.question).0)) }
+                                }
+                                td { (cell(pair.before, earlier)) }
+                                td { (drawn(pair.after, material.meter.as_ref(), "after")) }
+                            }
+                            (plots(pair))
+                        }
+                    }
+                }
+            }
+            @if !both.not_repeated.is_empty() {
+                p class="small" {
+                    "Not measured again after the repair: "
+                    (both.not_repeated.iter().map(|answered| plain(&answered.prompt.text)).collect::<Vec<_>>().join("; ")) "."
+                }
+            }
+        }
+    }
+}
+
+fn cell(before: Option<&Answered>, earlier: &Earlier) -> Markup {
+    match before {
+        Some(answered) => drawn(answered, earlier.meter.as_ref(), "before"),
+        None => html! { span class="aside" { "not measured" } },
+    }
+}
+
+fn drawn(answered: &Answered, meter: Option<&Meter>, when: &str) -> Markup {
+    let id = format!("{when}-{}", answered.line);
+    html! {
+        (readings::value(answered))
+        @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
+    }
+}
+
+/// Both sweeps, side by side where there is room.
+fn plots(pair: &Pair<'_>) -> Markup {
+    let svg = |answered: &Answered, when: &str| plot::svg(answered, &format!("{when}-{}-plot", answered.line));
+    let before = pair.before.and_then(|answered| svg(answered, "before"));
+    let sides = [("Before", before), ("After", svg(pair.after, "after"))];
+    html! {
+        @if sides.iter().any(|(_, svg)| svg.is_some()) {
+            tr class="wide" { td colspan="3" { div class="sides" {
+                @for (when, svg) in sides { @if let Some(svg) = svg {
+                    figure { figcaption class="small" { (when) } (PreEscaped(svg)) }
+                } }
+            } } }
+        }
+    }
+}
+
+/// How the earlier record stands against the digest, in a sentence.
+pub const fn state_words(state: LinkState) -> &'static str {
+    match state {
+        LinkState::Same => "It is unchanged since.",
+        LinkState::Continued => "What it held then is unchanged; lines were added to it since.",
+        LinkState::Changed => {
+            "IT WAS CHANGED since this check was begun: what is shown of it here is not what stood there then."
+        }
+    }
+}

@@ -1,0 +1,98 @@
+//! The page around a report: head, style, heading, notices, foot.
+
+use crate::model::event::{AnsweredBy, LinkKind};
+use crate::report::material::Material;
+use crate::report::measured::plain;
+use crate::report::withhold::Detail;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::style::STYLE;
+
+/// Nothing is fetched and nothing runs, whatever stands in the page.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// A page with a title, the class of its form, and what stands in it.
+pub fn page(title: &str, form: &str, content: &Markup) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (plain(title)) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body class=(form) { (content) }
+        }
+    }
+    .into_string()
+}
+
+/// The shop over the page; nothing where there is none or it is left out.
+pub fn shop(material: &Material) -> Markup {
+    html! {
+        @if !material.shop_name.is_empty() {
+            p class="shop" {
+                strong { (plain(&material.shop_name)) }
+                @if let Some(address) = &material.shop_address { br; span { (plain(address)) } }
+            }
+        }
+    }
+}
+
+/// What a reader must know before the rest: no vehicle, a clock set by hand, an earlier record that changed.
+pub fn notices(material: &Material) -> Markup {
+    let sentences = notice_sentences(material);
+    html! {
+        @if !sentences.is_empty() {
+            div class="notices" {
+                @for (head, text) in &sentences { p { strong { (head) } " " (text) } }
+            }
+        }
+    }
+}
+
+/// The notices as sentences: what it is about, and what to know.
+pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
+    let started = &material.record.started;
+    let mut notices = Vec::new();
+    match (started.answered_by, &started.bench) {
+        (AnsweredBy::Bench, Some(circuit)) => notices.push((
+            "No vehicle was measured.",
+            format!("A simulated circuit ({}) answered; nothing here says anything of a vehicle.", plain(circuit)),
+        )),
+        (AnsweredBy::Bench, None) => notices.push((
+            "No vehicle was measured.",
+            "A simulated circuit answered; nothing here says anything of a vehicle.".to_owned(),
+        )),
+        (AnsweredBy::File, _) => notices
+            .push(("Answers came from a file.", "Nobody stood at the prompts while this record was made.".to_owned())),
+        (AnsweredBy::Table, _) => notices
+            .push(("Answers came from a table.", "Nobody stood at the prompts while this record was made.".to_owned())),
+        (AnsweredBy::Record, _) => notices
+            .push(("Answers came from an earlier record.", "Nothing was measured again for this one.".to_owned())),
+        (AnsweredBy::Person, _) => {}
+    }
+    if started.clock_set_by_hand {
+        notices.push(("The clock was set by hand.", "Dates and times are not those at which it happened.".to_owned()));
+    }
+    if material.torn > 0 {
+        notices.push((
+            "The record's last line is not whole.",
+            format!("{} are left out here.", crate::model::words::count(material.torn, "byte", "bytes")),
+        ));
+    }
+    if let Some(link) = started.link.as_ref().filter(|link| link.kind == LinkKind::AfterRepair)
+        && material.earlier.is_none()
+    {
+        notices
+            .push(("The record before the repair is missing.", format!("{} could not be read.", plain(&link.record))));
+    }
+    if !material.withheld.is_empty() {
+        let words: Vec<String> = material.withheld.iter().map(Detail::to_string).collect();
+        notices.push(("Left out of this report on purpose:", format!("{}.", crate::model::words::all(&words))));
+    }
+    notices
+}

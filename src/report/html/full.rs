@@ -1,0 +1,32 @@
+//! The full report.
+
+use super::{cautions, comparison, foundation, frame, readings, result};
+use crate::report::material::Material;
+use crate::report::measured::plain;
+use maud::html;
+
+/// As an HTML page.
+pub fn page(material: &Material) -> String {
+    let started = &material.record.started;
+    let title = plain(&started.title);
+    let heading = if started.part.is_some() { "Test record: check after the repair" } else { "Test record" };
+    let content = html! {
+        header {
+            (frame::shop(material))
+            p class="kind" { (heading) }
+            h1 { (title) }
+        }
+        main {
+            (frame::notices(material))
+            (result::result(material))
+            (result::job(material))
+            (comparison::comparison(material))
+            (readings::steps(material))
+            (foundation::detours(material))
+            (cautions::cautions(material))
+            (cautions::signoffs(material))
+            (foundation::digests(material))
+        }
+    };
+    frame::page(&format!("{heading}: {title}"), "full", &content)
+}

@@ -1,0 +1,206 @@
+//! What happened, step by step: readings with limits, verdict and bar; what was done between them.
+
+use crate::model::meter::Meter;
+use crate::model::prompt::Question;
+use crate::model::record::{Answered, Item, Step};
+use crate::model::words;
+use crate::report::bar;
+use crate::report::material::Material;
+use crate::report::measured::{self, Mark, plain};
+use crate::report::plot;
+use maud::{Markup, PreEscaped, html};
+
+/// Every step with what happened in it.
+pub fn steps(material: &Material) -> Markup {
+    html! {
+        section aria-labelledby="readings" {
+            h2 id="readings" { "Steps and readings" }
+            @if material.record.steps.is_empty() { p { "Nothing was measured." } }
+            @for (number, step) in material.record.steps.iter().enumerate() {
+                // A step that was reached and left again by taking back says nothing; the last one says how far it came.
+                @if number + 1 == material.record.steps.len() || step.items.iter().any(is_shown) {
+                    @let again = material.record.steps[..number].iter().any(|earlier| is_same_step(earlier, step));
+                    (one_step(material, number + 1, step, again))
+                }
+            }
+            p class="small" {
+                "How to read the bars: the shaded band is what the limits allow, the tall lines are the limits; a dot is a \
+                 reading inside, a diamond one outside, a hollow mark one nearer to a limit than the meter can tell, a \
+                 double arrow one beyond the drawn scale. The thin line with ends is the meter's worst-case accuracy."
+            }
+        }
+    }
+}
+
+fn is_same_step(earlier: &Step, step: &Step) -> bool {
+    earlier.title == step.title && earlier.items.iter().any(is_shown)
+}
+
+fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Markup {
+    let near: Vec<String> = step.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
+    let title = if step.title.is_empty() { "Before the first step".to_owned() } else { plain(&step.title) };
+    html! {
+        section class="step" aria-labelledby={ "step-" (number) } {
+            h3 id={ "step-" (number) } { (title) @if again { ", again" } }
+            @if !near.is_empty() { p class="small" { "Near " (plain(&words::all(&near))) "." } }
+            @if step.items.iter().any(is_shown) {
+                table class="readings" {
+                    caption class="unseen" { "Readings and actions of: " (title) @if again { ", again" } }
+                    thead { tr {
+                        th scope="col" { "What" }
+                        th scope="col" { "Reading" }
+                        th scope="col" { "Limits" }
+                    } }
+                    tbody { @for item in &step.items { (row(material, item)) } }
+                }
+            } @else { p class="small" { "Nothing was recorded in this step." } }
+        }
+    }
+}
+
+fn is_shown(item: &Item) -> bool {
+    !matches!(item, Item::Acted { already: true, .. })
+}
+
+fn row(material: &Material, item: &Item) -> Markup {
+    match item {
+        Item::Answered(answered) => answer(answered, material.meter.as_ref()),
+        Item::Acted { already: true, .. } => html! {},
+        Item::Acted { action, at, .. } => between("Done", &format!("{action}"), Some(&at.short())),
+        Item::Noted { text } => between("Note", text, None),
+        Item::Cautioned { cautions, by_person, .. } => {
+            let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+            let how = match by_person {
+                Some(true) => "acknowledged",
+                Some(false) => "nobody was there to read them",
+                None => "told",
+            };
+            between("Cautions", &format!("{} ({how})", words::all(&names)), None)
+        }
+        Item::Paused { at } => between("Put down", "", Some(&at.short())),
+        Item::Resumed { at, corrected } => {
+            let how = if *corrected { "corrected" } else { "confirmed" };
+            between("Taken up", &format!("the vehicle's state was {how}"), Some(&at.short()))
+        }
+        Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
+        Item::Struck { id, at } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
+    }
+}
+
+fn between(label: &str, text: &str, at: Option<&str>) -> Markup {
+    html! {
+        tr class="between" { td colspan="3" {
+            strong { (label) } @if !text.is_empty() { ": " (plain(text)) }
+            @if let Some(at) = at { span class="aside" { " " (plain(at)) } }
+        } }
+    }
+}
+
+/// The row of an answer; a sweep's drawing stands in a row of its own below.
+fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
+    let (limits, source) = measured::limits_words(&answered.prompt.question);
+    let id = format!("line-{}", answered.line);
+    let struck = answered.struck_at.is_some();
+    html! {
+        tr class=[struck.then_some("struck")] {
+            th scope="row" {
+                (plain(&answered.prompt.text)) " " code { (plain(answered.prompt.id.as_str())) }
+                (leads(&answered.prompt.question))
+            }
+            td { (value(answered)) }
+            td {
+                @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
+                @if !limits.is_empty() { span class="limits" { (plain(&limits)) } }
+                @if let Some(source) = source { span class="aside" { (source) } }
+            }
+        }
+        @if let Some(svg) = plot::svg(answered, &format!("plot-{}", answered.line)) {
+            tr class=(if struck { "wide struck" } else { "wide" }) { td colspan="3" { (figure(answered, &svg)) } }
+        }
+    }
+}
+
+/// The value, the verdict with its sign, and what else is to be said of it.
+pub fn value(answered: &Answered) -> Markup {
+    let mark = Mark::of(answered);
+    let verdict = plain(&measured::verdict_words(answered));
+    let reached = match &answered.prompt.question {
+        Question::LowestHighest { meanwhile, .. } => Some(format!("lowest and highest while: {meanwhile}")),
+        Question::Sweep { moving, .. } => Some(format!("moving: {moving}")),
+        _ => None,
+    };
+    html! {
+        @if mark == Mark::Skipped {
+            span class="verdict open" { (mark.sign()) " " (measured::answer_words(answered)) }
+        } @else {
+            span class="value" { (measured::answer_words(answered)) }
+            @if !verdict.is_empty() {
+                " " span class=(verdict_class(answered, mark)) { span aria-hidden="true" { (mark.sign()) } " " (verdict) }
+            }
+        }
+        @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
+        @if answered.carried { span class="aside" { "taken over from the earlier record" } }
+        @if answered.struck_at.is_some() { span class="aside" { "taken back at line " (answered.struck_at.unwrap_or_default()) } }
+    }
+}
+
+/// The class of a verdict: good, bad or unsure.
+pub fn verdict_class(answered: &Answered, mark: Mark) -> &'static str {
+    match (measured::is_unsure(answered), mark.is_bad()) {
+        (true, _) => "verdict unsure",
+        (false, true) => "verdict bad",
+        (false, false) => "verdict good",
+    }
+}
+
+/// Where the leads went.
+pub fn leads(question: &Question) -> Markup {
+    let ends = measured::leads(question);
+    html! {
+        @if !ends.is_empty() {
+            span class="leads" {
+                @for (index, (lead, end)) in ends.iter().enumerate() {
+                    @if index > 0 { "; " }
+                    (lead) ": " (end)
+                }
+            }
+        } @else if let Question::ModuleValue { signal, .. } = question {
+            span class="leads" { "as the control module shows it: " (plain(signal)) }
+        }
+    }
+}
+
+/// A sweep's drawing with its legend, and its readings as text.
+pub fn figure(answered: &Answered, svg: &str) -> Markup {
+    html! {
+        figure {
+            (PreEscaped(svg))
+            figcaption class="small" {
+                "Dots: readings. Diamonds: where the direction turned. Crosses: where the signal breaks off. Shaded: where the \
+                 ends should lie. " (sweep_list(answered))
+            }
+        }
+    }
+}
+
+fn sweep_list(answered: &Answered) -> String {
+    let Some((ends, shown, track)) = measured::track(answered) else { return String::new() };
+    let words: Vec<String> = shown
+        .iter()
+        .enumerate()
+        .map(|(index, reading)| {
+            let position = answered.sweep.get(index).and_then(|reading| reading.position.as_deref());
+            let mut word = measured::shown_text(*reading, ends.unit);
+            if let Some(position) = position {
+                word.push_str(&format!(" at {position}"));
+            }
+            if track.dropouts.contains(&index) {
+                word.push_str(" (breaks off)");
+            } else if track.turns.contains(&index) {
+                word.push_str(" (turns)");
+            }
+            word
+        })
+        .collect();
+    plain(&format!("In order: {}.", words.join(", ")))
+}

@@ -1,0 +1,119 @@
+//! Concern, cause, correction; the job and the vehicle.
+
+use crate::model::event::Ending;
+use crate::model::record::{Record, Standing};
+use crate::report::entry::ending_text;
+use crate::report::material::Material;
+use crate::report::measured::plain;
+use crate::report::withhold::{Detail, LEFT_OUT};
+use maud::{Markup, html};
+
+/// How a run stands without a cause, in a sentence; `None` where it has one.
+pub fn without_cause(record: &Record) -> Option<String> {
+    match &record.standing {
+        Standing::Concluded(_) => None,
+        Standing::Ended(ending) => Some(plain(&ending_text(ending))),
+        Standing::Waiting { prompt, text } => Some(plain(&format!("Not finished: it waits for `{prompt}` ({text})"))),
+        Standing::Open => Some("Not finished: it was put down or broken off".to_owned()),
+    }
+}
+
+/// Concern, cause and correction.
+pub fn result(material: &Material) -> Markup {
+    let job = &material.record.started.job;
+    html! {
+        section aria-labelledby="result" {
+            h2 id="result" { "Result" }
+            dl class="result" {
+                dt { "Concern" }
+                dd {
+                    @if let Some(concern) = &job.concern {
+                        (plain(concern))
+                        @match job.verified {
+                            Some(true) => { span class="aside" { " Verified: seen happening." } }
+                            Some(false) => { span class="aside" { " Not verified: not seen happening." } }
+                            None => {}
+                        }
+                    } @else { span class="aside" { (absent(material, Detail::Concern)) } }
+                }
+                @match &material.record.standing {
+                    Standing::Concluded(causes) => {
+                        dt { "Cause" }
+                        dd {
+                            @if causes.len() > 1 { p { "The evidence can't part these causes:" } }
+                            @for cause in causes { p class="cause" { (plain(&cause.cause)) } }
+                        }
+                        dt { "Correction" }
+                        dd { @for cause in causes { p {
+                            @if causes.len() > 1 { span class="aside" { (plain(&cause.cause)) ": " } }
+                            (plain(&cause.correction))
+                        } } }
+                    }
+                    Standing::Ended(Ending::Failed { .. } | Ending::Unconcluded | Ending::Unfinished { .. })
+                    | Standing::Waiting { .. } | Standing::Open => {
+                        dt { "Cause" }
+                        dd { p class="cause open" { (without_cause(&material.record).unwrap_or_default()) } }
+                        dt { "Correction" }
+                        dd { span class="aside" { "none: no cause was named" } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What stands where nothing is known, or where it is left out.
+pub fn absent(material: &Material, detail: Detail) -> &'static str {
+    if material.withholds(detail) { LEFT_OUT } else { "not stated" }
+}
+
+/// The vehicle, the person, the meter.
+pub fn job(material: &Material) -> Markup {
+    let record = &material.record;
+    let started = &record.started;
+    let job = &started.job;
+    let of =
+        |value: &Option<String>, detail| value.as_deref().map_or_else(|| absent(material, detail).to_owned(), plain);
+    let codes =
+        if job.codes.is_empty() { absent(material, Detail::Codes).to_owned() } else { plain(&job.codes.join(", ")) };
+    let mut facts: Vec<(&str, String)> = vec![
+        ("Vehicle", of(&job.vehicle, Detail::Vehicle)),
+        ("Odometer", of(&job.odometer, Detail::Odometer)),
+        ("Trouble codes", codes),
+        ("Conditions", of(&job.conditions, Detail::Conditions)),
+        ("Technician", of(&job.technician, Detail::Technician)),
+        ("Meter", meter(material)),
+        ("Procedure", plain(&format!("{}, revision {}", started.title, started.revision))),
+    ];
+    if started.part.is_some() {
+        facts.push(("Part", "Check after the repair".to_owned()));
+    }
+    facts.push(("Began", plain(&record.began.short())));
+    facts.push(("Last entry", plain(&record.last.short())));
+    facts.push(("Record", plain(&material.name)));
+    html! {
+        section aria-labelledby="job" {
+            h2 id="job" { "Vehicle and job" }
+            dl class="facts" { @for (label, value) in &facts { div { dt { (label) } dd { (value) } } } }
+        }
+    }
+}
+
+/// The meter in words, and what is not known of its accuracy.
+fn meter(material: &Material) -> String {
+    use crate::model::limits::{NoAccuracy, Sureness};
+    let unknown = material.record.answers().find_map(|answered| match answered.verdict?.sureness {
+        Sureness::Unknown { why } if why != NoAccuracy::NotAMeter => Some(why),
+        _ => None,
+    });
+    let due = |due: &Option<String>| due.as_ref().map(|due| format!(", calibrated until {due}")).unwrap_or_default();
+    let named = match (&material.meter, &material.record.started.job.meter) {
+        (Some(meter), _) => format!("{}{}", meter.name, due(&meter.calibration_due)),
+        (None, Some(name)) => name.clone(),
+        (None, None) => "none named".to_owned(),
+    };
+    plain(&match unknown {
+        Some(why) => format!("{named}; how sure some verdicts are is not known: {why}"),
+        None => named,
+    })
+}

@@ -1,0 +1,288 @@
+//! A record as JSON, in a form that a published schema describes. Numbers are in SI units, of temperatures in °C.
+
+use super::comparison::Comparison;
+use super::json_answer::{AnswerFacts, answer};
+use super::material::{LinkState, Material, file_name};
+use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
+use crate::model::job::Job;
+use crate::model::prompt::Zone;
+use crate::model::record::{Item, Record, Standing, Step};
+use serde::Serialize;
+
+/// Version of the form. A reader of version 1 can read every report that says 1.
+pub const SCHEMA_VERSION: u32 = 1;
+/// The schema that every report of this version is valid against (JSON Schema, draft 2020-12).
+pub const SCHEMA: &str = include_str!("record.schema.json");
+
+#[derive(Serialize)]
+struct Report<'a> {
+    schema_version: u32,
+    record: About<'a>,
+    procedure: Procedure<'a>,
+    shop: Option<Shop<'a>>,
+    job: JobFacts<'a>,
+    meter: Option<MeterFacts<'a>>,
+    result: Outcome<'a>,
+    steps: Vec<StepFacts<'a>>,
+    comparison: Option<Sides<'a>>,
+    signoffs: Vec<Signoff<'a>>,
+    sources: Vec<SourceFacts<'a>>,
+    withheld: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct About<'a> {
+    name: &'a str,
+    program: &'a str,
+    began: &'a str,
+    last: &'a str,
+    journal_sha256: &'a str,
+    torn_bytes: usize,
+    clock_set_by_hand: bool,
+    answered_by: AnsweredBy,
+    vehicle_measured: bool,
+    bench: Option<&'a str>,
+    link: Option<LinkFacts<'a>>,
+}
+
+#[derive(Serialize)]
+struct LinkFacts<'a> {
+    kind: LinkKind,
+    record: &'a str,
+    sha256: &'a str,
+    state: &'static str,
+}
+
+#[derive(Serialize)]
+struct Procedure<'a> {
+    name: &'a str,
+    title: &'a str,
+    revision: u32,
+    part: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Shop<'a> {
+    name: &'a str,
+    address: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JobFacts<'a> {
+    vehicle: Option<&'a str>,
+    odometer: Option<&'a str>,
+    concern: Option<&'a str>,
+    verified: Option<bool>,
+    codes: &'a [String],
+    technician: Option<&'a str>,
+    conditions: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct MeterFacts<'a> {
+    id: &'a str,
+    name: &'a str,
+    calibration_due: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Outcome<'a> {
+    standing: &'static str,
+    reason: Option<&'a str>,
+    causes: &'a [NamedCause],
+}
+
+#[derive(Serialize)]
+struct StepFacts<'a> {
+    title: &'a str,
+    near: &'a [Zone],
+    items: Vec<Happened<'a>>,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+enum Happened<'a> {
+    Answer(Box<AnswerFacts<'a>>),
+    Action { at: &'a str, text: String, already: bool },
+    Note { text: &'a str },
+    Cautions { cautions: Vec<CautionFacts<'a>>, acknowledged: Option<bool>, qualified: Option<&'a str> },
+    PutDown { at: &'a str },
+    TakenUp { at: &'a str, corrected: bool },
+    LineDropped { bytes: usize },
+    TakenBack { at: &'a str, id: &'a str },
+}
+
+#[derive(Serialize)]
+struct CautionFacts<'a> {
+    id: &'a str,
+    signal_word: Option<String>,
+    text: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Sides<'a> {
+    before: Outcome<'a>,
+    pairs: Vec<PairFacts<'a>>,
+    not_repeated: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct PairFacts<'a> {
+    after_line: usize,
+    before: Option<Box<AnswerFacts<'a>>>,
+}
+
+#[derive(Serialize)]
+struct SourceFacts<'a> {
+    kind: SourceKind,
+    name: &'a str,
+    sha256: &'a str,
+}
+
+#[derive(Serialize)]
+struct Signoff<'a> {
+    name: &'a str,
+    role: &'a str,
+    meaning: &'a str,
+    at: &'a str,
+    state: &'a str,
+}
+
+/// The report as indented JSON with a line end.
+///
+/// # Errors
+/// A source that can't be written as JSON; there is none such in a record that was read from a journal.
+pub fn text(material: &Material) -> Result<String, serde_json::Error> {
+    let started = &material.record.started;
+    let job: &Job = &started.job;
+    let report = Report {
+        schema_version: SCHEMA_VERSION,
+        record: About {
+            name: &material.name,
+            program: &started.program,
+            began: material.record.began.as_str(),
+            last: material.record.last.as_str(),
+            journal_sha256: &material.journal_sha256,
+            torn_bytes: material.torn,
+            clock_set_by_hand: started.clock_set_by_hand,
+            answered_by: started.answered_by,
+            vehicle_measured: started.answered_by != AnsweredBy::Bench,
+            bench: started.bench.as_deref(),
+            link: started.link.as_ref().map(|link| link_facts(link, material)),
+        },
+        procedure: Procedure {
+            name: &started.procedure,
+            title: &started.title,
+            revision: started.revision,
+            part: started.part.as_deref(),
+        },
+        shop: (!material.shop_name.is_empty())
+            .then(|| Shop { name: &material.shop_name, address: material.shop_address.as_deref() }),
+        job: JobFacts {
+            vehicle: job.vehicle.as_deref(),
+            odometer: job.odometer.as_deref(),
+            concern: job.concern.as_deref(),
+            verified: job.verified,
+            codes: &job.codes,
+            technician: job.technician.as_deref(),
+            conditions: job.conditions.as_deref(),
+        },
+        meter: material.meter.as_ref().map(|meter| MeterFacts {
+            id: &meter.id,
+            name: &meter.name,
+            calibration_due: meter.calibration_due.as_deref(),
+        }),
+        result: outcome(&material.record.standing),
+        steps: material.record.steps.iter().map(|step| step_facts(step, material)).collect(),
+        comparison: sides(material),
+        signoffs: material
+            .signoffs
+            .iter()
+            .map(|line| Signoff {
+                name: &line.name,
+                role: &line.role,
+                meaning: &line.meaning,
+                at: line.at.as_str(),
+                state: &line.state,
+            })
+            .collect(),
+        sources: started
+            .sources
+            .iter()
+            .map(|source| SourceFacts { kind: source.kind, name: file_name(source), sha256: &source.sha256 })
+            .collect(),
+        withheld: material.withheld.iter().map(ToString::to_string).collect(),
+    };
+    Ok(serde_json::to_string_pretty(&report)? + "\n")
+}
+
+fn link_facts<'a>(link: &'a Link, material: &Material) -> LinkFacts<'a> {
+    let state = match material.earlier.as_ref().map(|earlier| earlier.state) {
+        None => "not_read",
+        Some(LinkState::Same) => "same",
+        Some(LinkState::Continued) => "continued",
+        Some(LinkState::Changed) => "changed",
+    };
+    LinkFacts { kind: link.kind, record: &link.record, sha256: &link.sha256, state }
+}
+
+fn outcome(standing: &Standing) -> Outcome<'_> {
+    let (standing, reason, causes): (_, _, &[NamedCause]) = match standing {
+        Standing::Concluded(causes) => ("concluded", None, causes),
+        Standing::Ended(Ending::Unconcluded) => ("unconcluded", None, &[]),
+        Standing::Ended(Ending::Unfinished { reason }) => ("unfinished", Some(reason.as_str()), &[]),
+        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.as_str()), &[]),
+        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.as_str()), &[]),
+        Standing::Open => ("open", None, &[]),
+    };
+    Outcome { standing, reason, causes }
+}
+
+fn step_facts<'a>(step: &'a Step, material: &'a Material) -> StepFacts<'a> {
+    let items = step.items.iter().map(|item| happened(item, material)).collect();
+    StepFacts { title: &step.title, near: &step.near, items }
+}
+
+fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
+    match item {
+        Item::Answered(answered) => Happened::Answer(Box::new(answer(answered, material.meter.as_ref()))),
+        Item::Acted { action, already, at } => {
+            Happened::Action { at: at.as_str(), text: action.to_string(), already: *already }
+        }
+        Item::Noted { text } => Happened::Note { text },
+        Item::Cautioned { cautions, by_person, qualified } => Happened::Cautions {
+            cautions: cautions
+                .iter()
+                .map(|id| CautionFacts {
+                    id: id.as_str(),
+                    signal_word: material.signal_words.get(id).map(ToString::to_string),
+                    text: material.rules.get(id).map(|rule| rule.text.as_str()),
+                })
+                .collect(),
+            acknowledged: *by_person,
+            qualified: qualified.as_deref(),
+        },
+        Item::Paused { at } => Happened::PutDown { at: at.as_str() },
+        Item::Resumed { at, corrected } => Happened::TakenUp { at: at.as_str(), corrected: *corrected },
+        Item::TornLineDropped { bytes } => Happened::LineDropped { bytes: *bytes },
+        Item::Struck { id, at } => Happened::TakenBack { at: at.as_str(), id: id.as_str() },
+    }
+}
+
+fn sides(material: &Material) -> Option<Sides<'_>> {
+    let earlier = material.before_repair()?;
+    let before: &Record = &earlier.record;
+    let both = Comparison::of(before, &material.record);
+    Some(Sides {
+        before: outcome(&before.standing),
+        pairs: both
+            .pairs
+            .iter()
+            .map(|pair| PairFacts {
+                after_line: pair.after.line,
+                before: pair.before.map(|before| Box::new(answer(before, earlier.meter.as_ref()))),
+            })
+            .collect(),
+        not_repeated: both.not_repeated.iter().map(|answered| answered.prompt.id.as_str()).collect(),
+    })
+}

@@ -1,0 +1,104 @@
+//! Everything that a report is written from: the record, and what the edge found beside it.
+
+use super::withhold::Detail;
+use crate::model::caution::{CautionRules, SignalWord};
+use crate::model::event::{Entry, Event, LinkKind, SourceRef, Stamp};
+use crate::model::meter::Meter;
+use crate::model::prompt::CautionId;
+use crate::model::record::Record;
+use std::collections::BTreeMap;
+
+/// A sign-off with what checking it found.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SignoffLine {
+    /// Printed name.
+    pub name: String,
+    /// Role.
+    pub role: String,
+    /// What the signature means: performed, reviewed …
+    pub meaning: String,
+    /// When, as stated.
+    pub at: Stamp,
+    /// What checking it found, in words.
+    pub state: String,
+}
+
+/// How an earlier record stands against the digest that this one names.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum LinkState {
+    /// Every byte is as it was.
+    Same,
+    /// As it was, and lines were added since.
+    Continued,
+    /// Not what it was.
+    Changed,
+}
+
+/// The record that this one came out of.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Earlier {
+    /// Its name.
+    pub name: String,
+    /// What happened in it.
+    pub record: Record,
+    /// The meter that was kept with it.
+    pub meter: Option<Meter>,
+    /// How it stands against the digest.
+    pub state: LinkState,
+}
+
+/// Everything that a report is written from.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Material {
+    /// The record's name.
+    pub name: String,
+    /// What happened.
+    pub record: Record,
+    /// SHA-256 of the journal.
+    pub journal_sha256: String,
+    /// Bytes of a last line that was not written whole.
+    pub torn: usize,
+    /// The shop's name; empty where there is no shop.
+    pub shop_name: String,
+    /// Its address.
+    pub shop_address: Option<String>,
+    /// The caution rules that were kept with the record.
+    pub rules: CautionRules,
+    /// The signal words under which cautions were told.
+    pub signal_words: BTreeMap<CautionId, SignalWord>,
+    /// The meter that was kept with the record.
+    pub meter: Option<Meter>,
+    /// The record that this one came out of, where it could be read.
+    pub earlier: Option<Earlier>,
+    /// Sign-offs, oldest first.
+    pub signoffs: Vec<SignoffLine>,
+    /// What the report leaves out.
+    pub withheld: Vec<Detail>,
+}
+
+/// The signal words under which a journal's cautions were told.
+pub fn signal_words(entries: &[Entry]) -> BTreeMap<CautionId, SignalWord> {
+    let told = entries.iter().filter_map(|entry| match &entry.event {
+        Event::Cautioned { cautions } => Some(cautions),
+        _ => None,
+    });
+    told.flatten().map(|told| (told.id.clone(), told.word)).collect()
+}
+
+impl Material {
+    /// Whether a detail is left out.
+    pub fn withholds(&self, detail: Detail) -> bool {
+        self.withheld.contains(&detail)
+    }
+
+    /// The record before the repair, where this one is the check after it.
+    pub fn before_repair(&self) -> Option<&Earlier> {
+        let link = self.record.started.link.as_ref()?;
+        self.earlier.as_ref().filter(|_| link.kind == LinkKind::AfterRepair)
+    }
+}
+
+/// A source's name without the folders that it lay in: those are the shop's business.
+pub fn file_name(source: &SourceRef) -> &str {
+    source.name.rsplit(['/', '\\']).next().unwrap_or(&source.name)
+}

@@ -1,0 +1,177 @@
+//! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
+
+use super::entry::{answer_text, limits_text, verdict_text};
+use super::record::sweep_text;
+use super::table::harmless;
+use crate::model::limits::{Limits, Standing, Sureness};
+use crate::model::meter::{Function, Meter};
+use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
+use crate::model::quantity::Quantity;
+use crate::model::record::Answered;
+use crate::model::sweep::{self, Shape, Track};
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
+
+/// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
+pub fn plain(text: &str) -> String {
+    harmless(&text.replace(['\n', '\r', '\t'], " "))
+}
+
+/// The limits that a question's values are held against.
+pub const fn limits_of(question: &Question) -> Option<&Limits> {
+    match question {
+        Question::Reading { limits, .. }
+        | Question::ModuleValue { limits, .. }
+        | Question::LowestHighest { limits, .. } => Some(limits),
+        Question::Sweep { .. } | Question::YesNo | Question::Choice { .. } | Question::Note => None,
+    }
+}
+
+/// The values of an answer, one or two; none where no number was asked for or it was skipped.
+pub fn values(answered: &Answered) -> Vec<Shown> {
+    let Some(unit) = limits_of(&answered.prompt.question).map(|limits| limits.unit) else { return vec![] };
+    let texts: Vec<&str> = match &answered.answer {
+        Answer::Reading { typed } => vec![typed],
+        Answer::LowestHighest { lowest, highest } => vec![lowest, highest],
+        _ => vec![],
+    };
+    texts.into_iter().filter_map(|text| typed::read(text, unit).ok()).collect()
+}
+
+/// The meter's worst case at a value: as the journal has it, else from the meter's figures; `None` where nobody knows.
+pub fn accuracy(answered: &Answered, value: Quantity, meter: Option<&Meter>) -> Option<Quantity> {
+    let from_figures = |function: Function| Some(meter?.range_for(function, value)?.worst_case(value));
+    match answered.verdict?.sureness {
+        Sureness::Unknown { .. } => None,
+        Sureness::Unsure { accuracy } => match &answered.answer {
+            Answer::Reading { .. } => Some(accuracy),
+            _ => answered.prompt.question.function().and_then(from_figures),
+        },
+        Sureness::Sure => answered.prompt.question.function().and_then(from_figures),
+    }
+}
+
+/// Whether a leads description was given, and the ends in words: lead, name, and where that is.
+pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
+    let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
+    ends.into_iter().map(|(lead, end)| (lead, end_text(end))).collect()
+}
+
+fn end_text(end: &LeadEnd) -> String {
+    let details: Vec<&str> = [&end.point, &end.wire, &end.place].into_iter().flatten().map(String::as_str).collect();
+    plain(&if details.is_empty() { end.name.clone() } else { format!("{} ({})", end.name, details.join(", ")) })
+}
+
+/// A sweep's readings, those that can be read, held against its ends.
+pub fn track(answered: &Answered) -> Option<(&Ends, Vec<Shown>, Track)> {
+    let Question::Sweep { ends, .. } = &answered.prompt.question else { return None };
+    if matches!(answered.answer, Answer::Skipped { .. }) {
+        return None;
+    }
+    let shown: Vec<Shown> =
+        answered.sweep.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
+    let mut track = Track::of(&shown, ends);
+    // A signal that breaks off has not turned there.
+    let sound: Vec<Option<f64>> = shown
+        .iter()
+        .enumerate()
+        .map(|(index, shown)| match shown {
+            Shown::Value(value) if !track.dropouts.contains(&index) => Some(value.si()),
+            _ => None,
+        })
+        .collect();
+    track.turns = sweep::turns(&sound);
+    (!shown.is_empty()).then_some((ends, shown, track))
+}
+
+/// What the meter showed, in a unit.
+pub fn shown_text(shown: Shown, unit: Unit) -> String {
+    match shown {
+        Shown::Value(value) => unit.show(value, 5),
+        Shown::OverRange => "OL".to_owned(),
+    }
+}
+
+/// How an answer stands, beyond its words: what reports mark, sort and count by.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Mark {
+    /// Inside the limits, or follows.
+    Good,
+    /// Below.
+    Low,
+    /// Above.
+    High,
+    /// `OL`.
+    Open,
+    /// The sweep is not as it should be.
+    Off,
+    /// Left out.
+    Skipped,
+    /// Not judged.
+    Plain,
+}
+
+impl Mark {
+    /// Of an answer.
+    pub fn of(answered: &Answered) -> Self {
+        if matches!(answered.answer, Answer::Skipped { .. }) {
+            return Self::Skipped;
+        }
+        if let Some((_, _, track)) = track(answered) {
+            return if track.shape == Shape::Follows { Self::Good } else { Self::Off };
+        }
+        answered.verdict.map_or(Self::Plain, |verdict| match verdict.standing {
+            Standing::In => Self::Good,
+            Standing::Low => Self::Low,
+            Standing::High => Self::High,
+            Standing::Open | Standing::OverRange => Self::Open,
+        })
+    }
+
+    /// Whether something was found that should not be so.
+    pub const fn is_bad(self) -> bool {
+        matches!(self, Self::Low | Self::High | Self::Open | Self::Off)
+    }
+
+    /// A sign beside the words, so that a verdict is not told by colour.
+    pub const fn sign(self) -> &'static str {
+        match self {
+            Self::Good => "\u{2022}",
+            Self::Low => "\u{25bc}",
+            Self::High => "\u{25b2}",
+            Self::Open | Self::Off => "\u{25c6}",
+            Self::Skipped => "\u{2013}",
+            Self::Plain => "",
+        }
+    }
+}
+
+/// Whether the verdict is nearer to a limit than the meter can tell.
+pub fn is_unsure(answered: &Answered) -> bool {
+    matches!(answered.verdict, Some(verdict) if matches!(verdict.sureness, Sureness::Unsure { .. }))
+}
+
+/// The verdict in words: of a sweep, whether it follows.
+pub fn verdict_words(answered: &Answered) -> String {
+    if matches!(answered.answer, Answer::Skipped { .. }) {
+        return "skipped".to_owned();
+    }
+    match &answered.prompt.question {
+        Question::Sweep { ends, .. } => sweep_text(&answered.sweep, ends),
+        _ => verdict_text(answered.verdict),
+    }
+}
+
+/// What was answered, in words.
+pub fn answer_words(answered: &Answered) -> String {
+    plain(&answer_text(&answered.prompt, &answered.answer))
+}
+
+/// The limits in words, with their source behind them as a second text.
+pub fn limits_words(question: &Question) -> (String, Option<String>) {
+    let source = match question {
+        Question::Sweep { ends, .. } => ends.source.clone(),
+        other => limits_of(other).and_then(|limits| limits.source.clone()),
+    };
+    (limits_text(question), source.map(|source| plain(&source)))
+}

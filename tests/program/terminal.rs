@@ -1,0 +1,223 @@
+//! In a real terminal: colours, Ctrl-C, narrow screens.
+
+use crate::place::{Call, Place, SAFE, kinds, typed};
+use rexpect::session::{PtySession, spawn_command};
+
+const BODY: &str = "step(\"Reference and ground, together\", near(\"lift\"));\nwhy(\"Back-probed with the connector mated, one reading across both wires proves both.\");\nkey_on();\n\
+    let supply = read(\"supply\", \"Reference to sensor ground, connector mated, back-probed at the sensor\", between(4.75.V, 5.25.V), across(\"reference\", \"ground\"));\n\
+    let seen = ask(\"seen\", \"Is there corrosion or a bent terminal in the connector?\");\nif seen.yes { conclude(\"part\"); }\nconclude(\"wire\");\n";
+/// Long enough that a busy machine does not fail a test.
+const PATIENCE: Option<u64> = Some(60_000);
+
+fn open(call: Call<'_>) -> PtySession {
+    spawn_command(call.command(), PATIENCE).unwrap()
+}
+
+/// Waits for the prompt, then types.
+fn type_at(session: &mut PtySession, prompt: &str, line: &str) {
+    session.exp_string(prompt).unwrap();
+    session.send_line(line).unwrap();
+}
+
+fn code(session: &mut PtySession) -> Option<i32> {
+    match session.process().wait().unwrap() {
+        rexpect::process::WaitStatus::Exited(_, code) => Some(code),
+        _ => None,
+    }
+}
+
+#[test]
+fn a_whole_run_is_typed_in_a_terminal() {
+    let place = Place::with(BODY);
+    let mut session = open(place.call("run p.rhai"));
+    type_at(&mut session, "vehicle or unit: ", "Unit 12");
+    for prompt in [
+        "odometer, with its unit: ",
+        "customer's words: ",
+        "trouble codes, with spaces between: ",
+        "technician: ",
+        "weather and temperature: ",
+    ] {
+        type_at(&mut session, prompt, "");
+    }
+    for (prompt, line) in [
+        ("key: 1 off", "1"),
+        ("engine: 1 stopped", "1"),
+        ("minutes ago? > ", "600"),
+        ("vehicle: 1 down", "2"),
+        ("wheels: 1 chocked", "1"),
+        ("battery: 1 connected", "1"),
+        ("high-voltage system: 1 absent", "1"),
+    ] {
+        type_at(&mut session, prompt, line);
+    }
+    session.exp_string("DANGER").unwrap();
+    type_at(&mut session, "Read it? + and Enter > ", "+");
+    type_at(&mut session, "Enter when done > ", "");
+    session.exp_string("reference").unwrap();
+    type_at(&mut session, "V > ", "why");
+    session.exp_string("Back-probed with").unwrap();
+    type_at(&mut session, "V > ", "4.998");
+    type_at(&mut session, "1 yes, 2 no > ", "2");
+    session.exp_string("Wire open").unwrap();
+    session.exp_eof().unwrap();
+    assert_eq!(code(&mut session), Some(0));
+    assert_eq!(typed(&place.events(), "supply"), ["4.998"]);
+}
+
+#[test]
+fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
+    for key in ['c', 'd'] {
+        let place = Place::with(BODY);
+        let mut session = open(place.run_at_vehicle(&SAFE));
+        type_at(&mut session, "Enter when done > ", "");
+        session.exp_string("V > ").unwrap();
+        session.send_control(key).unwrap();
+        session.exp_string("Put down.").unwrap();
+        session.exp_eof().unwrap();
+        assert_eq!(code(&mut session), Some(4));
+        assert_eq!(kinds(&place.events()).last(), Some(&"paused"));
+        let mut session = open(place.call("resume"));
+        session.exp_string("as the record left it").unwrap();
+        type_at(&mut session, "plug=C41", "");
+        type_at(&mut session, "V > ", "4.998");
+        type_at(&mut session, "1 yes, 2 no > ", "1");
+        session.exp_string("Part worn").unwrap();
+        session.exp_eof().unwrap();
+        assert_eq!(code(&mut session), Some(0));
+    }
+}
+
+#[test]
+fn ctrl_c_before_anything_is_recorded_leaves_nothing() {
+    let place = Place::with(BODY);
+    let mut session = open(place.call("run p.rhai"));
+    session.exp_string("vehicle or unit: ").unwrap();
+    session.send_control('c').unwrap();
+    session.exp_string("Put down before anything was recorded.").unwrap();
+    session.exp_eof().unwrap();
+    assert_eq!(code(&mut session), Some(4));
+    assert_eq!(place.records(), Vec::<String>::new());
+}
+
+#[test]
+fn an_edited_procedure_is_chosen_about_in_the_terminal() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
+    place.procedure(&BODY.replace("4.75", "4.5"));
+    let mut session = open(place.call("resume"));
+    session.exp_string("carried over").unwrap();
+    session.exp_string("begin a linked new run").unwrap();
+    type_at(&mut session, "number > ", "1");
+    type_at(&mut session, "plug=C41", "");
+    type_at(&mut session, "1 yes, 2 no > ", "2");
+    session.exp_string("Wire open").unwrap();
+    session.exp_eof().unwrap();
+    assert_eq!(code(&mut session), Some(0));
+    assert_eq!(place.records().len(), 2);
+}
+
+/// Everything that a whole small run shows in a terminal.
+fn shown_in_terminal(coloured: bool) -> String {
+    let place = Place::with(BODY);
+    let call = place.run_at_vehicle(&SAFE);
+    let mut session = open(if coloured { call.coloured() } else { call });
+    type_at(&mut session, "Enter when done > ", "");
+    let mut shown = session.exp_string("V > ").unwrap();
+    session.send_line("4.1").unwrap();
+    shown.push_str(&session.exp_string("1 yes, 2 no > ").unwrap());
+    session.send_line("2").unwrap();
+    shown.push_str(&session.exp_eof().unwrap());
+    shown
+}
+
+#[test]
+fn colours_stand_beside_the_words_and_are_switched_off_by_no_color() {
+    // Bold and red for a reading that is out, each switched on by its own number.
+    let colour = |shown: &str| shown.contains("\u{1b}[31m") || shown.contains("\u{1b}[1m\u{1b}[31m");
+    let with = shown_in_terminal(true);
+    assert!(colour(&with) && with.contains("LOW"), "{with:?}");
+    let without = shown_in_terminal(false);
+    assert!(!colour(&without) && !without.contains("\u{1b}[1m") && without.contains("LOW"), "{without:?}");
+}
+
+#[test]
+fn a_pipe_gets_no_colours_without_being_told() {
+    let place = Place::with(BODY);
+    let shown = place.run_at_vehicle(&SAFE).coloured().typing(&["", "4.1", "2"]).go().ended(0);
+    assert!(!shown.out.contains('\u{1b}'), "{:?}", shown.out);
+    place.procedure("setp(1);\n");
+    let shown = place.run_at_vehicle(&SAFE).coloured().go().ended(3);
+    assert!(!shown.err.contains('\u{1b}'), "{:?}", shown.err);
+}
+
+/// Lines that are wider than the screen, the record's and file's names, which can't be broken, left out.
+fn too_wide(text: &str, columns: usize) -> Vec<String> {
+    text.lines()
+        // What was typed behind a prompt is as long as it is.
+        .map(|line| line.find("> ").map_or(line, |at| &line[..at + 2]))
+        .filter(|line| unicode_width::UnicodeWidthStr::width(line.trim_end()) > columns)
+        .filter(|line| line.trim().contains(' '))
+        .map(str::to_owned)
+        .collect()
+}
+
+#[test]
+fn fifty_columns_are_enough() {
+    let everything = "step(\"A step with quite a long heading that must be broken somewhere\", near(\"lift\", \"exhaust\", \"driveline\", \"battery\"));\n\
+        why(\"A reason that is so long that no narrow screen could ever show it on one line alone.\");\nkey_on();\nunplug(\"C41\");\n\
+        let supply = read(\"supply\", \"Reference to sensor ground, connector mated, back-probed at the sensor\", between(4.75.V, 5.25.V, \"maker's manual, page 12, table 4, second row\"), across(\"reference\", \"ground\"));\n\
+        let track = sweep(\"track\", \"Turn the shaft slowly from one stop to the other stop\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft of the flap\"));\n\
+        let how = choose(\"how\", \"What does the connector look like inside?\", [\"one answer with many words, more than fit on a narrow screen\", \"two\"]);\n\
+        let pair = lowest_highest(\"pair\", \"Shake the harness\", between(4.8.V, 5.2.V), across(\"signal\", \"ground\"), moving(\"harness\"));\n\
+        let words = note(\"words\", \"What else was there to be seen, heard or smelt?\");\nconclude([\"wire\", \"part\"]);\n";
+    let place = Place::with(everything);
+    let states = ["key=off", "engine=stopped", "ran=5", "lift=raised", "wheels=free"];
+    let lines = [
+        "",
+        "",
+        "+",
+        "+",
+        "+",
+        "+",
+        "+",
+        "+",
+        "",
+        "",
+        "help",
+        "4,998",
+        "12 volts",
+        "back",
+        "note a note that is so long that it must be broken, too",
+        "-5.0",
+        "50.0",
+        "+",
+        "0.7",
+        "0.9 @ a b",
+        "@",
+        "4.0",
+        "",
+        "7",
+        "1",
+        "5 4",
+        "4.9 5.0",
+        "a few words",
+    ];
+    let shown = place.run_at_vehicle(&states).width(50).typing(&lines).go().ended(0);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+    let shown = place.call("show").width(50).go().ended(0);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+    let shown = place.call("list").width(50).go().ended(0);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+}
+
+#[test]
+fn taking_up_fits_fifty_columns_too() {
+    let place = Place::with(BODY);
+    place.run_at_vehicle(&SAFE).width(50).typing(&["", "49.8", "", "pause"]).go().ended(4);
+    let shown = place.call("resume").width(50).typing(&["lift=up", "", "back", "", "4.99", "2"]).go().ended(0);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+    place.file("fleet.csv", "vehicle,supply,seen\nUnit 1,4.998,no\nUnit 2,4.9o8,no\nUnit 3,,no\n");
+    let shown = place.call("batch p.rhai fleet.csv").width(50).go().ended(4);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+}

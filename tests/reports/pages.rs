@@ -1,0 +1,316 @@
+//! The HTML forms.
+
+use crate::workshop::{VEHICLE, Workshop, text_of};
+use sha2::{Digest, Sha256};
+
+const FORMS: [&[&str]; 2] = [&[], &["--form", "customer"]];
+
+/// The part of a page between two texts.
+fn between<'a>(page: &'a str, from: &str, to: &str) -> &'a str {
+    let rest = page.split_once(from).unwrap_or_else(|| panic!("no `{from}` in {page}")).1;
+    rest.split_once(to).unwrap_or_else(|| panic!("no `{to}` behind `{from}`")).0
+}
+
+#[test]
+fn what_people_typed_is_text_and_nothing_else() {
+    let shop = Workshop::copied();
+    for form in FORMS {
+        for record in shop.names() {
+            let page = shop.report(&record, form);
+            assert!(page.contains("Truck 12 &lt;script&gt;alert(1)&lt;/script&gt;"), "{page}");
+            assert!(page.contains("Lamp comes on &lt;b&gt;uphill&lt;/b&gt;"));
+            assert!(!page.contains("<script"), "{page}");
+            assert!(!page.contains("<b>"));
+            assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "control character in {page}");
+        }
+    }
+    assert!(shop.report(&shop.before(), &[]).contains("=corrosion on \u{fffd}[31mthe shield"));
+}
+
+#[test]
+fn a_hostile_record_breaks_out_of_no_attribute_no_drawing_and_no_style() {
+    let shop = Workshop::copied();
+    let hostile = r#"x\"' onload=alert(1) </title></style></svg><img src=x onerror=alert(1)>\u202e"#;
+    for field in [
+        "Truck 12 <script>alert(1)</script>",
+        "Reference to sensor ground",
+        "common practice, no source",
+        "reference pin",
+        "The sensor's track breaks off on the way",
+        "Signal follows the shaft",
+    ] {
+        let record = shop.before();
+        let kept = std::fs::read(shop.journal(&record)).unwrap();
+        shop.edit(&record, |text| {
+            assert!(text.contains(field), "{field}");
+            text.replace(field, hostile)
+        });
+        for form in FORMS {
+            let page = shop.report(&record, form);
+            for tag in ["<img", "<script", "</style></svg>", "\u{202e}"] {
+                assert!(!page.contains(tag), "{field}: {tag}");
+            }
+            assert_eq!(page.matches("</style>").count(), 1, "{field}");
+            assert_eq!(page.matches("<svg").count(), page.matches("</svg>").count());
+        }
+        std::fs::write(shop.journal(&record), kept).unwrap();
+    }
+}
+
+#[test]
+fn the_full_report_has_result_readings_doubts_cautions_and_digests() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    let page = shop.report(&record, &[]);
+    let result = between(&page, "id=\"result\"", "</section>");
+    for words in
+        ["Lamp comes on", "Verified", "The sensor's track breaks off on the way", "Replace the flap position sensor"]
+    {
+        assert!(result.contains(words), "{words} in {result}");
+    }
+    let rows = between(&page, "id=\"readings\"", "id=\"detours\"");
+    for words in [
+        "4.761 V",
+        "in, unsure",
+        "4.75 … 5.25 V",
+        "common practice, no source",
+        "red: reference pin; black: ground pin",
+        "OPEN",
+        "skipped: could not reach it",
+        "DROPS OUT",
+    ] {
+        assert!(rows.contains(words), "{words} in {rows}");
+    }
+    let detours = between(&page, "id=\"detours\"", "</section>");
+    assert!(detours.contains("First entered: 4.76 V.") && detours.contains("Then entered: 4.761 V."), "{detours}");
+    assert!(detours.contains("First entered: 0.37 V.") && detours.contains("Then entered: 3.72 V."), "{detours}");
+    assert!(detours.contains("Was: 250 mV, HIGH. Answered again: 85 mV."), "{detours}");
+    assert!(detours.contains("Could not reach it."), "{detours}");
+    let cautions = between(&page, "id=\"cautions\"", "</section>");
+    assert!(cautions.contains("DANGER") && cautions.contains("crushes whoever is under it"), "{cautions}");
+    assert!(cautions.contains("yes, 2 times"), "{cautions}");
+    assert!(between(&page, "id=\"signoffs\"", "</section>").contains("Nobody has signed this record."));
+    let digest: String = Sha256::digest(std::fs::read(shop.journal(&record)).unwrap())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
+    let digests = between(&page, "id=\"digests\"", "</section>");
+    assert!(digests.contains(&digest), "{digests}");
+    for source in std::fs::read_dir(shop.path().join("records/sources")).unwrap() {
+        let name = source.unwrap().file_name().into_string().unwrap();
+        assert!(digests.contains(&name), "{name}");
+    }
+}
+
+#[test]
+fn what_is_asked_again_after_taking_back_stands_in_its_own_step() {
+    let shop = Workshop::copied();
+    let page = shop.report(&shop.before(), &[]);
+    let again = between(&page, "Reference and ground, together, again", "</table>");
+    assert!(again.contains("85 mV"), "{again}");
+    let dead = between(&page, ">On a dead circuit<", "</table>");
+    assert!(!dead.contains("85 mV") && dead.contains("heater"), "{dead}");
+}
+
+#[test]
+fn accuracy_is_drawn_from_the_kept_meter_and_not_invented_without_it() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    let rest = |page: &str| between(between(page, ">rest<", "</tr>"), "<svg", "</svg>").to_owned();
+    // 3.72 V on the 6 V range: 0.5 % + 3 counts of 1 mV = 21.6 mV.
+    let with = rest(&shop.report(&record, &[]));
+    assert!(with.contains("class=\"accuracy\"") && with.contains("±21.6 mV"), "{with}");
+    shop.edit(&record, |text| text.replace("\"kind\":\"meter\"", "\"kind\":\"people\""));
+    let without = rest(&shop.report(&record, &[]));
+    assert!(!without.contains("class=\"accuracy\"") && !without.contains('±'), "{without}");
+}
+
+#[test]
+fn before_and_after_the_repair_stand_side_by_side() {
+    let shop = Workshop::copied();
+    let page = shop.report(&shop.after(), &[]);
+    let sides = between(&page, "id=\"comparison\"", "</section>");
+    let supply = between(sides, "Reference to sensor ground", "</tr>");
+    assert!(supply.find("4.761 V").unwrap() < supply.find("5.02 V").unwrap(), "{supply}");
+    let sweep = between(sides, "Turn the flap shaft", "</tr>");
+    assert!(sweep.contains("DROPS OUT") && sweep.contains("follows"), "{sweep}");
+    assert_eq!(sides.matches("class=\"plot\"").count(), 2);
+    assert!(
+        sides.contains("It is unchanged since.")
+            && sides.contains("Not measured again after the repair: Signal at rest")
+    );
+    assert!(!shop.report(&shop.before(), &[]).contains("id=\"comparison\""));
+    let customer = shop.report(&shop.after(), &["--form", "customer"]);
+    assert!(customer.contains("The trouble was not there while we tested (rain, 8 degC)."), "{customer}");
+    assert!(customer.contains("To be done then: Replace the flap position sensor."));
+}
+
+#[test]
+fn an_earlier_record_that_was_written_to_or_changed_is_not_passed_off_as_the_old_one() {
+    let shop = Workshop::copied();
+    let (before, after) = (shop.before(), shop.after());
+    let whole = std::fs::read_to_string(shop.journal(&before)).unwrap();
+    let note = "{\"at\":\"2026-11-24T12:00:00Z\",\"event\":\"paused\"}\n";
+    shop.edit(&before, |text| text + note);
+    assert!(shop.report(&after, &[]).contains("lines were added to it since"));
+    shop.edit(&before, |_| whole.replace("\"4.761\"", "\"4.999\""));
+    assert!(shop.report(&after, &[]).contains("IT WAS CHANGED since"));
+    std::fs::remove_file(shop.journal(&before)).unwrap();
+    let page = shop.report(&after, &[]);
+    assert!(page.contains("The record before the repair is missing.") && !page.contains("id=\"comparison\""));
+}
+
+#[test]
+fn a_bench_record_says_that_no_vehicle_was_measured() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    for form in FORMS {
+        let page = shop.report(&record, form);
+        assert!(!page.contains("No vehicle was measured"));
+        assert!(page.contains("The clock was set by hand."));
+    }
+    shop.edit(&record, |text| {
+        text.replacen("\"answered_by\":\"person\"", "\"answered_by\":\"bench\",\"bench\":\"flap_sensor\"", 1).replacen(
+            ",\"clock_set_by_hand\":true",
+            "",
+            1,
+        )
+    });
+    for form in FORMS {
+        let page = shop.report(&record, form);
+        assert!(page.contains("No vehicle was measured.") && page.contains("flap_sensor"), "{page}");
+        assert!(!page.contains("The clock was set by hand."));
+    }
+}
+
+#[test]
+fn a_run_without_an_end_says_so_and_names_no_cause() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    shop.edit(&record, |text| text.lines().take(8).map(|line| format!("{line}\n")).collect());
+    let page = shop.report(&record, &[]);
+    assert!(
+        page.contains("Not finished: it was put down or broken off") && !page.contains("Replace the flap"),
+        "{page}"
+    );
+    let customer = shop.report(&record, &["--form", "customer"]);
+    assert!(customer.contains("No cause is proven yet. Nothing should be replaced on the strength of this test."));
+    shop.edit(&record, |text| text + "{\"at\":\"2026");
+    assert!(shop.report(&record, &[]).contains("last line is not whole."));
+}
+
+#[test]
+fn what_is_to_be_left_out_is_nowhere() {
+    let shop = Workshop::copied();
+    let everything = "vehicle,odometer,concern,codes,technician,conditions,notes,shop";
+    for record in shop.names() {
+        for format in [&["--format", "json"][..], &["--format", "csv"], &["--format", "text"], FORMS[0], FORMS[1]] {
+            let page = shop.report(&record, &[format, &["--without", everything]].concat());
+            for word in [
+                "Truck",
+                "truck-12",
+                "412 300",
+                "uphill",
+                "P2F01",
+                "A. Technician",
+                "rain, 8",
+                "corrosion",
+                "Hillside",
+                "Quarry",
+            ] {
+                assert!(!page.contains(word), "{word} in {format:?}: {page}");
+            }
+            assert!(page.contains("4.761") || page.contains("5.02"), "{page}");
+        }
+    }
+    let page = shop.report(&shop.before(), &["--without", "odometer"]);
+    assert!(
+        page.contains("Left out of this report on purpose:") && page.contains("Truck 12") && !page.contains("412 300")
+    );
+    let output = shop.run("11", &["report", "--without", "vehicle"], "");
+    assert!(!text_of(&output).contains("truck"), "{}", text_of(&output));
+    let wrong = shop.run("11", &["report", "--without", "vehcle"], "");
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(text_of(&wrong).contains("did you mean `vehicle`?"), "{}", text_of(&wrong));
+}
+
+#[test]
+fn a_report_goes_to_a_file_named_after_the_latest_record_and_never_over_a_journal() {
+    let shop = Workshop::copied();
+    // Copying put both records at nearly one time; the one after the repair is written to last.
+    shop.edit(&shop.after(), |text| text);
+    let output = shop.run("11", &["report"], "");
+    assert_eq!(output.status.code(), Some(0), "{}", text_of(&output));
+    let page = std::fs::read_to_string(shop.path().join(format!("{}.html", shop.after()))).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html><html lang=\"en\">") && page.contains("Follows again"));
+    let journal = shop.journal(&shop.before());
+    let kept = std::fs::read(&journal).unwrap();
+    let refused = shop.run("11", &["report", "--out", journal.to_str().unwrap()], "");
+    assert_eq!(refused.status.code(), Some(2), "{}", text_of(&refused));
+    assert_eq!(std::fs::read(&journal).unwrap(), kept);
+}
+
+#[test]
+fn the_same_record_gives_the_same_bytes() {
+    let shop = Workshop::copied();
+    for form in FORMS {
+        assert_eq!(shop.report(&shop.after(), form), shop.report(&shop.after(), form));
+    }
+    assert!(shop.report(&shop.before(), &[]).contains(&maud_escaped(VEHICLE)));
+}
+
+fn maud_escaped(text: &str) -> String {
+    text.replace('<', "&lt;").replace('>', "&gt;")
+}
+
+#[test]
+fn folders_of_the_shops_own_computer_are_in_no_report() {
+    let shop = Workshop::copied();
+    for format in ["html", "json", "csv", "text"] {
+        for record in shop.names() {
+            let page = shop.report(&record, &["--format", format]);
+            assert!(!page.contains("/procedures/"), "{format}: {page}");
+        }
+    }
+    assert!(shop.report(&shop.before(), &[]).contains("procedure flap.rhai"));
+}
+
+#[test]
+fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
+    let shop = Workshop::copied();
+    let record = shop.starter();
+    let page = shop.report(&record, &[]);
+    for words in [
+        "The evidence can't part these causes:",
+        "7.9 V … 12.1 V",
+        "lowest and highest while: starter",
+        "as the control module shows it: supply voltage",
+        "in line: positive cable",
+        "no limits, in A",
+        "follows",
+        "slow",
+        "green\u{fffd} crust",
+        "Connect battery + to starter terminal through 10 Ω",
+        "none named; how sure some verdicts are is not known: no meter was named",
+        "Answers came from a file.",
+    ] {
+        assert!(page.contains(words), "{words} in {page}");
+    }
+    // Lowest 7.9 V is below 9.6 V, highest 12.1 V is not.
+    let load = between(&page, ">load<", "</tr>");
+    for mark in ["class=\"range\"", "class=\"mark bad\"", "class=\"mark\""] {
+        assert_eq!(load.matches(mark).count(), 1, "{mark} in {load}");
+    }
+    assert_eq!(page.matches("class=\"dot\"").count() + page.matches("class=\"turn\"").count(), 61);
+    let customer = shop.report(&record, &["--form", "customer"]);
+    for words in [
+        "The measurements fit more than one cause:",
+        "Which of them it is takes further work",
+        "If it is “Starter draws too much”: Replace the starter.",
+    ] {
+        assert!(customer.contains(words), "{words} in {customer}");
+    }
+    for jargon in ["limits at", "in, unsure", "HIGH", "LOW", "…"] {
+        assert!(!customer.contains(jargon), "{jargon} in {customer}");
+    }
+}
