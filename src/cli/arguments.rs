@@ -35,6 +35,16 @@ pub enum Command {
     Batch(Batch),
     /// Show a record
     Show(Show),
+    /// Sign a record off
+    Sign(Sign),
+    /// Check records: signatures, who may sign, kept sources, and every verdict judged again
+    Verify(Verify),
+    /// Put a record with all that it depends on into one file, to be verified elsewhere
+    Pack(Pack),
+    /// Run a newer revision of a procedure over the answers of old records, which stay as they are
+    Rejudge(Rejudge),
+    /// Make a key to sign with
+    Key(Key),
     /// Write a report of a record: for the shop or for the customer, or as data
     Report(Report),
     /// List the procedures with what they need
@@ -145,6 +155,82 @@ pub struct Batch {
 pub struct Show {
     /// The record (else: the latest)
     pub record: Option<String>,
+}
+
+/// Sign a record off.
+#[derive(Args, Debug)]
+pub struct Sign {
+    /// The record (else: the latest)
+    pub record: Option<String>,
+    /// Who signs: a name that stands in shop.toml
+    #[arg(long = "as", value_name = "NAME")]
+    pub name: String,
+    /// What the signature stands for; shop.toml says which role may sign what
+    #[arg(long, value_name = "WORD", default_value = "performed")]
+    pub meaning: String,
+    /// The private key (else: a running ssh-agent, else where `ohmwright key` puts it)
+    #[arg(long, value_name = "FILE")]
+    pub key: Option<PathBuf>,
+    /// A file whose first line is the passphrase (else: OHMWRIGHT_PASSPHRASE_FILE names one, else it is asked for)
+    #[arg(long, value_name = "FILE")]
+    pub passphrase_file: Option<PathBuf>,
+}
+
+/// Check records.
+#[derive(Args, Debug)]
+pub struct Verify {
+    /// Records by name, folders of records, or packs (else: the latest record)
+    #[arg(value_name = "RECORD")]
+    pub given: Vec<String>,
+    /// As JSON
+    #[arg(long, conflicts_with = "how")]
+    pub json: bool,
+    /// Print the commands with which anybody checks a record by hand, with OpenSSH alone
+    #[arg(long)]
+    pub how: bool,
+    /// Records and lines that nobody has signed yet don't count as bad
+    #[arg(long)]
+    pub allow_unsigned: bool,
+}
+
+/// Put a record into one file.
+#[derive(Args, Debug)]
+pub struct Pack {
+    /// The record (else: the latest)
+    pub record: Option<String>,
+    /// The file (else: the record's name with .tar, here)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+}
+
+/// Judge old records by a newer procedure.
+#[derive(Args, Debug)]
+pub struct Rejudge {
+    /// A record, or a folder of records
+    #[arg(value_name = "RECORD")]
+    pub record: String,
+    /// The newer procedure
+    #[arg(long = "with", value_name = "PROCEDURE")]
+    pub procedure: String,
+    /// Of a folder: records of this procedure (else: of the name of the newer one)
+    #[arg(long, value_name = "NAME")]
+    pub of: Option<String>,
+    /// Write a line for every record of the folder here, too
+    #[arg(long, value_name = "FILE.csv")]
+    pub summary: Option<PathBuf>,
+}
+
+/// Make a key.
+#[derive(Args, Debug)]
+pub struct Key {
+    /// Whose: the printed name
+    pub name: String,
+    /// The file for the private key; the public one gets `.pub` behind it (else: in the folder for this user's settings)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// A file whose first line is the passphrase (else: OHMWRIGHT_PASSPHRASE_FILE names one, else it is asked for)
+    #[arg(long, value_name = "FILE")]
+    pub passphrase_file: Option<PathBuf>,
 }
 
 /// Prove a procedure.

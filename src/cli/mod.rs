@@ -1,19 +1,26 @@
 //! The edge: files, the clock, the terminal, exit codes, one file per command.
 #![expect(clippy::disallowed_methods, reason = "the edge is where files, time and the environment are")]
 
+mod agent;
 pub mod arguments;
 mod batch;
 mod builtin;
 mod circuits;
 mod clock;
 mod error;
+mod examine;
 mod exit;
+mod how;
 mod input;
+mod key;
+mod keys;
 mod lines;
 mod list;
 mod output;
+mod pack;
 mod person;
 mod prove;
+mod rejudge;
 mod repl;
 mod report;
 mod resume;
@@ -21,8 +28,10 @@ mod run;
 mod settings;
 mod shop;
 mod show;
+mod sign;
 mod start;
 mod store;
+mod verify;
 
 pub use error::CliError;
 pub use exit::Exit;
@@ -76,6 +85,11 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Resume(resume) => resume::resume(&settings, resume, output),
         Command::Batch(batch) => batch::batch(&settings, batch, output),
         Command::Show(show) => show::show(&settings, show, output),
+        Command::Sign(sign) => sign::sign(&settings, sign, output),
+        Command::Verify(verify) => verify::verify(&settings, arguments.shop.is_some(), verify, output),
+        Command::Pack(pack) => pack::pack(&settings, pack, output),
+        Command::Rejudge(rejudge) => rejudge::rejudge(&settings, rejudge, output),
+        Command::Key(key) => key::key(&settings, key, output),
         Command::Report(report) => report::report(&settings, report, output),
         Command::List => list::list(&settings, output),
         Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),

@@ -141,7 +141,9 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     };
     let session = Session::resume(parts, entries);
     let finished = execute(&kept.procedure, part, session, kept.points.clone());
-    conclude(&name, &journal, finished, person, output)
+    let exit = conclude(&name, &journal, finished, person, output)?;
+    super::sign::offer(settings, &folder, person, output);
+    Ok(exit)
 }
 
 fn bench_person(person: Person, started: &crate::model::event::Started) -> Person {

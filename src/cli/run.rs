@@ -235,7 +235,9 @@ impl Begin {
         };
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, self.part, session, loaded.points.clone());
-        conclude(&folder.name, &journal, finished, person, output)
+        let exit = conclude(&folder.name, &journal, finished, person, output)?;
+        super::sign::offer(settings, &folder, person, output);
+        Ok(exit)
     }
 }
 

@@ -226,6 +226,11 @@ pub fn parse(path: &Path, bytes: &[u8]) -> Result<ReadBack, CliError> {
 }
 
 impl RunFolder {
+    /// The journal's bytes as they are.
+    pub fn bytes(&self) -> Result<Vec<u8>, CliError> {
+        Ok(fs_err::read(self.path.join(JOURNAL))?)
+    }
+
     /// Opens the journal for writing at its end; a torn last line is cut off. Returns what is there.
     pub fn journal(&self) -> Result<(FileJournal, ReadBack), CliError> {
         let path = self.path.join(JOURNAL);

@@ -5,6 +5,7 @@ use super::job::Job;
 use super::limits::Verdict;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
 use super::quantity::Quantity;
+use super::signoff::Statement;
 use super::unit::Unit;
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
@@ -349,6 +350,13 @@ pub enum Event {
         #[serde(flatten)]
         ending: Ending,
     },
+    /// Somebody stated that they stand for the lines above; the signature follows.
+    Stated(Box<Statement>),
+    /// The statement was signed.
+    Signed {
+        /// OpenSSH signature over every byte of the journal up to and including the statement's line.
+        signature: String,
+    },
 }
 
 /// An event with its time.
@@ -372,6 +380,11 @@ impl Event {
                 | Self::Answered { .. }
                 | Self::Concluded { .. }
         )
+    }
+
+    /// Whether it belongs to a sign-off.
+    pub const fn is_of_a_sign_off(&self) -> bool {
+        matches!(self, Self::Stated(_) | Self::Signed { .. })
     }
 
     /// Whether nothing more can happen in this run. A script that failed can be mended and taken up again.

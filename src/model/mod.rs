@@ -13,6 +13,7 @@ pub mod proof;
 pub mod quantity;
 pub mod record;
 pub mod shop;
+pub mod signoff;
 pub mod sweep;
 pub mod typed;
 pub mod unit;

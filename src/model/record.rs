@@ -3,6 +3,7 @@
 use super::event::{Doubt, Ending, Entry, Event, NamedCause, Stamp, Started};
 use super::limits::Verdict;
 use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
+use super::signoff::Statement;
 use super::vehicle::{Action, VehicleState};
 
 /// One reading of a sweep: as typed, and where the moving part stood.
@@ -120,6 +121,19 @@ pub enum Standing {
     Open,
 }
 
+/// Somebody signed, or said that they would.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct SignOff {
+    /// The statement's line in the journal, from 1.
+    pub line: usize,
+    /// When.
+    pub at: Stamp,
+    /// Who, as what.
+    pub statement: Statement,
+    /// The signature as recorded, not verified; `None` where the statement was left without one.
+    pub signature: Option<String>,
+}
+
 /// The run as it happened.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Record {
@@ -135,6 +149,8 @@ pub struct Record {
     pub standing: Standing,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
+    pub sign_offs: Vec<SignOff>,
 }
 
 /// A journal that does not begin with a start.
@@ -155,6 +171,7 @@ impl Record {
             steps: vec![Step::default()],
             standing: Standing::Open,
             vehicle: started.vehicle.clone(),
+            sign_offs: Vec::new(),
         };
         let mut sweep = Vec::new();
         let mut doubts = Vec::new();
@@ -168,12 +185,27 @@ impl Record {
 
     fn apply(&mut self, line: usize, entry: &Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(String, Doubt)>) {
         let at = entry.at.clone();
+        match &entry.event {
+            // What is signed is not changed by it.
+            Event::Stated(statement) => {
+                let statement = (**statement).clone();
+                self.sign_offs.push(SignOff { line, at, statement, signature: None });
+                return;
+            }
+            Event::Signed { signature } => {
+                if let Some(last) = self.sign_offs.last_mut().filter(|last| last.line + 1 == line) {
+                    last.signature = Some(signature.clone());
+                }
+                return;
+            }
+            _ => {}
+        }
         let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
         if mendable || !matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_)) {
             self.standing = Standing::Open;
         }
         match &entry.event {
-            Event::Started(_) => {}
+            Event::Started(_) | Event::Stated(_) | Event::Signed { .. } => {}
             Event::StepBegan { title, near } => {
                 self.steps.push(Step { title: title.clone(), near: near.clone(), items: Vec::new() });
             }

@@ -1,9 +1,10 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
 use super::table::harmless;
-use crate::model::event::{Ending, Entry, Event};
+use crate::model::event::{Ending, Entry, Event, Stamp};
 use crate::model::limits::{Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Prompt, Question};
+use crate::model::signoff::Statement;
 use crate::model::typed;
 use crate::model::words;
 
@@ -129,7 +130,16 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             (Tone::Plain, harmless(&format!("Cause: {}", named.join("; or: "))))
         }
         Event::Ended { ending } => (Tone::Doubtful, harmless(&ending_text(ending))),
+        Event::Stated(statement) => (Tone::Plain, format!("Signed off: {}", sign_off_text(statement, &entry.at))),
+        Event::Signed { .. } => return None,
     })
+}
+
+/// A sign-off in words: meaning, printed name, role, date and time.
+pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
+    let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
+    let Statement { name, role, meaning, .. } = statement;
+    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {at}"))
 }
 
 /// How a run ended without a cause.

@@ -1,6 +1,6 @@
 //! A record for the terminal.
 
-use super::entry::{answer_text, ending_text, limits_text, verdict_text};
+use super::entry::{answer_text, ending_text, limits_text, sign_off_text, verdict_text};
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
 use crate::model::record::{Item, Record, Standing};
@@ -90,6 +90,14 @@ pub fn text(name: &str, record: &Record, width: usize) -> String {
         other => {
             let _ = writeln!(out, "{}", wrapped(&standing_text(other), width, "", "  "));
         }
+    }
+    for sign_off in &record.sign_offs {
+        let text = sign_off_text(&sign_off.statement, &sign_off.at);
+        let signed = if sign_off.signature.is_some() { "Signed" } else { "Stated, but never signed" };
+        let _ = writeln!(out, "{}", wrapped(&format!("{signed}: {text}"), width, "", "  "));
+    }
+    if !record.sign_offs.is_empty() {
+        let _ = writeln!(out, "Whether the signatures hold: `ohmwright verify {name}`");
     }
     out
 }

@@ -1,7 +1,9 @@
 //! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
+pub mod again;
 pub mod answerer;
 pub mod ask;
 pub mod bench;
+pub mod chain;
 pub mod doubt;
 pub mod earlier;
 pub mod journal;
@@ -9,4 +11,5 @@ pub mod replay;
 pub mod session;
 pub mod sheet;
 pub mod stop;
+pub mod unattended;
 pub mod watch;

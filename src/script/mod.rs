@@ -9,6 +9,7 @@ pub mod execute;
 pub mod header;
 pub mod help;
 pub mod helpers;
+pub mod judge;
 pub mod place;
 pub mod procedure;
 pub mod prove;

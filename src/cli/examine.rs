@@ -1,0 +1,276 @@
+//! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
+
+use super::error::CliError;
+use super::start::{Loaded, kept_meter};
+use super::store::{JOURNAL, Store};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
+use crate::model::record::{Record, Standing};
+use crate::model::shop::Shop;
+use crate::model::signoff::Statement;
+use crate::model::words;
+use crate::run::again::Difference;
+use crate::run::answerer::MeterInUse;
+use crate::run::chain::{Chain, Lines, SignOff};
+use crate::script::judge::{Judge, Same};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+
+/// What a record came to when it was judged again.
+#[derive(Clone, Debug)]
+pub enum Judged {
+    /// The same.
+    Same(Same),
+    /// Something else.
+    Differs(Difference),
+    /// It could not be judged.
+    Not,
+}
+
+/// How a record stands.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord)]
+pub enum State {
+    /// Signed to its last line, by those who have to, and nothing wrong.
+    Good,
+    /// Nothing wrong, but not all of it is signed, or not by all who have to.
+    Unsigned,
+    /// Something is wrong.
+    Bad,
+}
+
+/// What was found out about a record.
+pub struct Examination {
+    /// Its name.
+    pub name: String,
+    /// Its sign-offs and what is wrong with its lines.
+    pub chain: Chain,
+    /// What else is wrong, in sentences.
+    pub wrong: Vec<String>,
+    /// What is still to be signed, in sentences.
+    pub unsigned: Vec<String>,
+    /// Whether it comes out the same again.
+    pub judged: Judged,
+    /// The shop's people as the sign-offs name them.
+    pub people: Vec<Option<Shop>>,
+    /// Every source that it depends on.
+    pub sources: Vec<SourceRef>,
+}
+
+impl Examination {
+    /// In one word.
+    pub fn state(&self) -> State {
+        if !self.chain.is_whole() || !self.wrong.is_empty() {
+            State::Bad
+        } else if self.unsigned.is_empty() {
+            State::Good
+        } else {
+            State::Unsigned
+        }
+    }
+
+    /// Everything that is wrong, in sentences.
+    pub fn findings(&self) -> Vec<String> {
+        self.chain.problems.iter().map(ToString::to_string).chain(self.wrong.iter().cloned()).collect()
+    }
+}
+
+type Key = Vec<(SourceKind, String, String)>;
+
+/// Procedures compiled once for all records that were run with the same copies.
+#[derive(Default)]
+pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
+
+impl Kept {
+    fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {
+        let mut key: Key = sources
+            .iter()
+            .filter(|source| !matches!(source.kind, SourceKind::Meter | SourceKind::People))
+            .map(|source| (source.kind, source.name.clone(), source.sha256.clone()))
+            .collect();
+        key.push((SourceKind::Procedure, procedure.to_owned(), String::new()));
+        let known = self.0.lock().ok().and_then(|known| known.get(&key).cloned());
+        if let Some(loaded) = known {
+            return Ok(loaded);
+        }
+        let loaded = Arc::new(Loaded::kept(store, procedure, sources)?);
+        if let Ok(mut known) = self.0.lock() {
+            known.insert(key, Arc::clone(&loaded));
+        }
+        Ok(loaded)
+    }
+}
+
+/// Examines the record in this folder; its kept sources lie beside it. `shop` is whose list of people counts besides the
+/// record's own copy.
+pub fn examine(path: &Path, name: &str, shop: Option<&Shop>, kept: &Kept) -> Result<Examination, CliError> {
+    let bytes = fs_err::read(path.join(JOURNAL))?;
+    Ok(examine_bytes(&bytes, &store_of(path), name, shop, kept))
+}
+
+/// The records' folder that a record's folder lies in.
+pub fn store_of(path: &Path) -> Store {
+    let parent = path.canonicalize().ok().and_then(|path| path.parent().map(Path::to_owned));
+    Store::new(parent.unwrap_or_else(|| path.join("..")))
+}
+
+/// Examines a journal's bytes.
+pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop>, kept: &Kept) -> Examination {
+    let lines = Lines::of(bytes);
+    let chain = Chain::of(&lines);
+    let mut found = Examination {
+        name: name.to_owned(),
+        chain,
+        wrong: vec![],
+        unsigned: vec![],
+        judged: Judged::Not,
+        people: vec![],
+        sources: vec![],
+    };
+    if let Some(entries) = lines.entries()
+        && let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event)
+    {
+        found.sources.clone_from(&started.sources);
+    }
+    for sign_off in &found.chain.sign_offs {
+        let people = &sign_off.statement.people;
+        if !found.sources.contains(people) {
+            found.sources.push(people.clone());
+        }
+    }
+    let missing: Vec<_> = found.sources.iter().filter_map(|source| source_problem(store, source)).collect();
+    let all_kept = missing.is_empty();
+    found.wrong.extend(missing);
+    signers(&mut found, store, shop);
+    if let Some(entries) = lines.entries() {
+        again(&mut found, store, Arc::new(entries), all_kept.then_some(kept));
+    }
+    not_signed(&mut found);
+    found
+}
+
+/// The meter that a record was made with, as it was on a day.
+pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
+    let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
+    Arc::new(match (meter.meter(), &started.bench) {
+        // The bench's meter is always within its promise.
+        (Some(simulated), Some(_)) => MeterInUse::new(simulated.clone(), false),
+        _ => meter,
+    })
+}
+
+/// What is wrong with the kept copy of a source, if anything is.
+fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
+    // A digest is a file's name here: it must look like one before a file is looked for.
+    let plain = source.sha256.len() == 64 && source.sha256.bytes().all(|byte| byte.is_ascii_hexdigit());
+    if !plain {
+        return Some(format!("the digest of {} is none", source.name));
+    }
+    match store.kept(source) {
+        Ok(_) => None,
+        Err(CliError::Input(_)) => Some(format!("the kept copy of {} was changed", source.name)),
+        Err(_) => Some(format!("the kept copy of {} is missing ({})", source.name, source.sha256)),
+    }
+}
+
+fn signers(found: &mut Examination, store: &Store, shop: Option<&Shop>) {
+    for sign_off in &found.chain.sign_offs {
+        let SignOff { line, at, statement, .. } = sign_off;
+        let of = |problem: String| format!("line {line}, the sign-off of {}: {problem}", statement.name);
+        let people = own_people(store, statement);
+        match &people {
+            // Missing or changed: said among the sources.
+            None => {}
+            Some(Err(problem)) => found.wrong.push(of(problem.clone())),
+            Some(Ok(people)) => {
+                if let Err(problem) = people.allows(statement, at) {
+                    found.wrong.push(of(problem.to_string()));
+                }
+            }
+        }
+        if let Some(shop) = shop
+            && let Err(problem) = shop.allows(statement, at)
+        {
+            let problem = of(format!("by the shop's list as it is here, {problem}"));
+            if !matches!(&people, Some(Ok(own)) if own.allows(statement, at).is_err()) {
+                found.wrong.push(problem);
+            }
+        }
+        found.people.push(people.and_then(Result::ok));
+    }
+}
+
+fn own_people(store: &Store, statement: &Statement) -> Option<Result<Shop, String>> {
+    if source_problem(store, &statement.people).is_some() {
+        return None;
+    }
+    let text = store.kept(&statement.people).ok()?;
+    Some(toml::from_str(&text).map_err(|error| format!("the kept copy of the shop's people: {}", error.message())))
+}
+
+/// Judges the record again, where everything that it depends on was `kept`.
+fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept: Option<&Kept>) {
+    let Ok(record) = Record::of(&entries) else { return };
+    for sign_off in &record.sign_offs {
+        let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
+        let unfinished = !matches!(then.standing, Standing::Concluded(_));
+        if sign_off.statement.unfinished != unfinished {
+            let is = if unfinished { "names no cause" } else { "names its cause" };
+            found.wrong.push(format!(
+                "line {}, the sign-off of {}: the record {is} there, and the statement says otherwise",
+                sign_off.line, sign_off.statement.name
+            ));
+        }
+    }
+    let Some(kept) = kept else { return };
+    let started = &record.started;
+    let loaded = match kept.get(store, &started.procedure, &started.sources) {
+        Ok(loaded) => loaded,
+        Err(error) => {
+            found.wrong.push(format!("the kept procedure can't be run: {error}"));
+            return;
+        }
+    };
+    let meter = |day: Option<Date>| meter_on(store, started, day);
+    let judge =
+        Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
+    found.judged = match judge.again(&entries) {
+        Ok(same) => Judged::Same(same),
+        Err(difference) => {
+            let Difference { line, recorded, now } = &difference;
+            found.wrong.push(format!("line {line} has {recorded}; judged again it comes out as {now}"));
+            Judged::Differs(difference)
+        }
+    };
+    for role in &loaded.procedure.header.reviewed_by {
+        let performed = found.chain.sign_offs.iter().find(|sign_off| sign_off.statement.meaning.is_performed());
+        let reviewed = performed.is_some_and(|performed| {
+            found.chain.sign_offs.iter().any(|sign_off| {
+                sign_off.line > performed.line
+                    && sign_off.statement.role == *role
+                    && sign_off.statement.name != performed.statement.name
+            })
+        });
+        if !reviewed {
+            found.unsigned.push(format!("the procedure wants it signed by a second person, role {role}"));
+        }
+    }
+}
+
+fn not_signed(found: &mut Examination) {
+    let chain = &found.chain;
+    if chain.signed_to == 0 {
+        found.unsigned.insert(0, "nobody has signed it".to_owned());
+    } else if let (Some((first, what)), Some((last, _))) = (chain.unsigned.first(), chain.unsigned.last()) {
+        let text = if first == last {
+            format!("line {first} is not signed: {what}")
+        } else {
+            format!("lines {first} to {last} are not signed: {what} …")
+        };
+        found.unsigned.insert(0, text);
+    }
+    if chain.torn > 0 {
+        let bytes = words::count(chain.torn, "byte", "bytes");
+        found.unsigned.push(format!("the last line was not written whole ({bytes})"));
+    }
+}

@@ -1,0 +1,177 @@
+//! `sign`: somebody stands for a record.
+
+use super::arguments;
+use super::error::CliError;
+use super::examine::{self, Examination, Kept};
+use super::exit::Exit;
+use super::input::Input;
+use super::keys::{Passphrase, Signer};
+use super::output::Output;
+use super::settings::Settings;
+use super::store::RunFolder;
+use crate::model::event::{Entry, Event, SourceKind};
+use crate::model::record::{Record, Standing};
+use crate::model::signoff::{Meaning, Statement, bare_key};
+use crate::report::entry::{Tone, sign_off_text};
+use crate::report::table::{harmless, wrapped};
+use crate::run::chain::{Lines, fingerprint};
+use crate::run::journal::{Clock, Durability, Journal};
+use ssh_key::PublicKey;
+use std::io::IsTerminal;
+use std::path::Path;
+
+/// Who wants to sign, and with what.
+struct Request<'a> {
+    name: &'a str,
+    meaning: Meaning,
+    key: Option<&'a Path>,
+    passphrase: Passphrase,
+}
+
+/// Signs a record.
+pub fn sign(settings: &Settings, arguments: &arguments::Sign, output: &mut Output) -> Result<Exit, CliError> {
+    let record = match &arguments.record {
+        Some(record) => record.clone(),
+        None => settings.store.latest()?,
+    };
+    let folder = settings.store.open(&record)?;
+    let request = Request {
+        name: arguments.name.trim(),
+        meaning: Meaning::new(arguments.meaning.trim()),
+        key: arguments.key.as_deref(),
+        passphrase: Passphrase::from(arguments.passphrase_file.as_deref()),
+    };
+    sign_open(settings, &folder, &request, output)?;
+    Ok(Exit::Done)
+}
+
+/// At the end of a run at the vehicle: offers the sign-off to a technician whom the shop lists.
+pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut Output) {
+    if !person || !std::io::stdin().is_terminal() {
+        return;
+    }
+    let Ok(bytes) = folder.bytes() else { return };
+    let Some(record) = Lines::of(&bytes).entries().and_then(|entries| Record::of(&entries).ok()) else { return };
+    let Some(name) = record.started.job.technician else { return };
+    let meaning = Meaning::new(Meaning::PERFORMED);
+    let now = settings.clock.clone().now();
+    let ended = matches!(record.standing, Standing::Concluded(_) | Standing::Ended(_));
+    if !ended || settings.shop.shop.signer(&name, None, &meaning, &now).is_err() {
+        return;
+    }
+    output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
+    let answer = Input::open().line("1 yes, 2 no > ", output);
+    if !matches!(answer.as_deref().map(str::trim), Some("1" | "y" | "yes")) {
+        output.line("Not signed; `ohmwright sign` does it later.");
+        return;
+    }
+    let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None) };
+    if let Err(error) = sign_open(settings, folder, &request, output) {
+        output.error(&error);
+        output.line("Not signed; `ohmwright sign` does it later.");
+    }
+}
+
+fn sign_open(
+    settings: &Settings,
+    folder: &RunFolder,
+    request: &Request<'_>,
+    output: &mut Output,
+) -> Result<(), CliError> {
+    let shop = &settings.shop.shop;
+    if settings.shop.root.is_none() {
+        return Err(CliError::usage_with(
+            "there is no shop here that says who may sign",
+            "name its folder with --shop; people and roles stand in its shop.toml under [[person]] and [[role]]",
+        ));
+    }
+    let mut clock = settings.clock.clone();
+    let person = shop
+        .signer(request.name, None, &request.meaning, &clock.clone().now())
+        .map_err(|problem| CliError::usage(problem.to_string()))?;
+    let listed_text = person.key.as_deref().and_then(bare_key).unwrap_or_default();
+    let listed: PublicKey = listed_text.parse().map_err(|_| {
+        CliError::usage_with(
+            format!("what shop.toml has as the key of {} is no OpenSSH public key", person.name),
+            "it is the line that `ohmwright key` and `ssh-keygen` print: ssh-ed25519 AAAA…",
+        )
+    })?;
+
+    let bytes = folder.bytes()?;
+    let examination = examine::examine_bytes(&bytes, &settings.store, &folder.name, None, &Kept::default());
+    refuse_if_wrong(&folder.name, &examination)?;
+    let lines = Lines::of(&bytes);
+    let entries = lines.entries().unwrap_or_default();
+    let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
+    refuse_twice(&folder.name, &examination, &entries, request)?;
+
+    let mut signer = Signer::find(&person.name, &listed, request.key, &request.passphrase)?;
+    let (mut journal, back) = folder.journal()?;
+    if back.torn > 0 {
+        journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn })?;
+    }
+    let mut bytes = folder.bytes()?;
+    let people = settings.store.keep(SourceKind::People, "shop.toml", settings.shop.text.as_bytes())?;
+    let statement = Statement {
+        name: person.name.clone(),
+        role: person.role.clone(),
+        meaning: request.meaning.clone(),
+        key: listed_text,
+        unfinished: !matches!(record.standing, Standing::Concluded(_)),
+        people,
+        lines: Lines::of(&bytes).digests(),
+    };
+    let at = clock.now();
+    let stated = Entry { at: at.clone(), event: Event::Stated(Box::new(statement.clone())) };
+    serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
+    bytes.push(b'\n');
+    let signature = signer.sign(&bytes)?;
+    // Both lines reach the disk in one write.
+    journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
+    let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
+    journal.append(&signed, Durability::Each).map_err(CliError::Files)?;
+
+    let width = output.width();
+    let text = format!("Signed: {}", sign_off_text(&statement, &at));
+    output.toned(Tone::Good, &wrapped(&text, width, "", "  "));
+    output.line(&format!("Key: {}", fingerprint(&statement.key)));
+    if statement.unfinished {
+        output.line("The record names no cause; it is signed as unfinished, and says so.");
+    }
+    output.line(&format!("Record: {}", folder.name));
+    Ok(())
+}
+
+/// Nobody signs what does not verify.
+fn refuse_if_wrong(record: &str, examination: &Examination) -> Result<(), CliError> {
+    match examination.findings().first() {
+        None => Ok(()),
+        Some(first) => Err(CliError::usage_with(
+            format!("{record} does not verify, so it can't be signed: {first}"),
+            format!("`ohmwright verify {record}` shows all that is wrong"),
+        )),
+    }
+}
+
+/// The same person signs with the same meaning once, unless the record went on since.
+fn refuse_twice(
+    record: &str,
+    examination: &Examination,
+    entries: &[Entry],
+    request: &Request<'_>,
+) -> Result<(), CliError> {
+    let again = examination.chain.sign_offs.iter().rev().find(|sign_off| {
+        sign_off.statement.name == request.name
+            && sign_off.statement.meaning == request.meaning
+            && entries[sign_off.line..].iter().all(|entry| entry.event.is_of_a_sign_off())
+    });
+    match again {
+        None => Ok(()),
+        Some(sign_off) => Err(CliError::usage(format!(
+            "{} has signed {record} as {} already, {}",
+            request.name,
+            request.meaning,
+            sign_off.at.short()
+        ))),
+    }
+}

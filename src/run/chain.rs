@@ -1,0 +1,473 @@
+//! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
+
+use crate::model::event::{Entry, Event, Stamp};
+use crate::model::signoff::{NAMESPACE, Statement, bare_key};
+use crate::model::words;
+use sha2::{Digest, Sha256};
+use ssh_key::{Algorithm, HashAlg, LineEnding, PublicKey, SshSig};
+use std::fmt;
+
+/// Hexadecimal digits of a line's short digest.
+const SHORT: usize = 8;
+
+/// A line of a journal.
+#[derive(Clone, Debug)]
+pub struct Line<'a> {
+    /// Without its line end.
+    pub bytes: &'a [u8],
+    /// Offset of the byte behind its line end.
+    pub end: usize,
+    /// What it says, or why it can't be read.
+    pub entry: Result<Entry, String>,
+}
+
+/// A journal's bytes, line by line.
+#[derive(Clone, Debug)]
+pub struct Lines<'a> {
+    bytes: &'a [u8],
+    /// The whole lines; the first one is line 1.
+    pub lines: Vec<Line<'a>>,
+    /// How many bytes stand behind the last line end.
+    pub torn: usize,
+}
+
+/// Why a signature does not hold.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Broken {
+    /// No SSHSIG of the form in which OpenSSH writes it.
+    #[error("what stands there is no OpenSSH signature: {problem}")]
+    Unreadable {
+        /// Why.
+        problem: String,
+    },
+    /// A kind of key that is not taken here.
+    #[error("it was made with a key of the kind {algorithm}; only Ed25519 keys sign records")]
+    Algorithm {
+        /// The kind.
+        algorithm: String,
+    },
+    /// The statement names no key.
+    #[error("the statement's key is no OpenSSH public key")]
+    NoKey,
+    /// Made with another key.
+    #[error("it was made with another key than the statement names")]
+    OtherKey,
+    /// Made for something else.
+    #[error("it was made for `{namespace}`, not for a record")]
+    Namespace {
+        /// For what.
+        namespace: String,
+    },
+    /// The bytes are others, or the key.
+    #[error("it does not fit the lines that it stands for")]
+    Bytes,
+    /// Means the same, but other bytes.
+    #[error("its line is not as it was written")]
+    Rewritten,
+}
+
+/// One sign-off.
+#[derive(Clone, Debug)]
+pub struct SignOff {
+    /// The statement's line; its signature's is the next.
+    pub line: usize,
+    /// How many bytes the signature covers.
+    pub covers: usize,
+    /// When it was stated.
+    pub at: Stamp,
+    /// Who, as what.
+    pub statement: Statement,
+    /// The signature as OpenSSH writes it.
+    pub signature: String,
+    /// Whether it holds.
+    pub holds: Result<(), Broken>,
+    /// SHA-256 fingerprint of the key, as OpenSSH shows it.
+    pub fingerprint: String,
+}
+
+/// Something about the lines that is not as it was signed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Problem {
+    /// A line that is no event.
+    Unreadable {
+        /// Its number.
+        line: usize,
+        /// Why.
+        problem: String,
+    },
+    /// A line is other than it was.
+    Changed {
+        /// Its number.
+        line: usize,
+        /// What it is now.
+        what: String,
+    },
+    /// Lines are missing.
+    Dropped {
+        /// The line before them; 0 for the beginning.
+        after: usize,
+        /// How many.
+        count: usize,
+    },
+    /// Lines too many.
+    Inserted {
+        /// The first and what it is.
+        first: (usize, String),
+        /// How many.
+        count: usize,
+    },
+    /// Lines in another order.
+    Reordered {
+        /// First.
+        first: usize,
+        /// Last.
+        last: usize,
+        /// What they are.
+        what: Vec<String>,
+    },
+    /// Several changes at once.
+    Block {
+        /// First line.
+        first: usize,
+        /// Last line.
+        last: usize,
+        /// How many there were.
+        were: usize,
+        /// What they are now.
+        what: Vec<String>,
+    },
+    /// The statement or its signature was changed.
+    Signature {
+        /// The statement's line.
+        line: usize,
+        /// Who stated.
+        name: String,
+        /// What is wrong.
+        why: Broken,
+    },
+    /// A signature with no statement above it.
+    Alone {
+        /// Its line.
+        line: usize,
+    },
+    /// The journal does not begin with the start of a run.
+    NoStart,
+}
+
+/// What a journal's signatures say.
+#[derive(Clone, Debug, Default)]
+pub struct Chain {
+    /// The sign-offs, in order.
+    pub sign_offs: Vec<SignOff>,
+    /// What is wrong, each once, by line.
+    pub problems: Vec<Problem>,
+    /// The line of the last signature; 0 where there is none.
+    pub signed_to: usize,
+    /// What stands behind the last signature: line and what it is.
+    pub unsigned: Vec<(usize, String)>,
+    /// Bytes of a last line that was not written whole.
+    pub torn: usize,
+}
+
+impl<'a> Lines<'a> {
+    /// Splits a journal.
+    pub fn of(bytes: &'a [u8]) -> Self {
+        let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
+        let mut end = 0;
+        let lines = bytes[..whole]
+            .split_inclusive(|byte| *byte == b'\n')
+            .map(|line| {
+                end += line.len();
+                let bytes = &line[..line.len() - 1];
+                let entry = serde_json::from_slice(bytes).map_err(|error| error.to_string());
+                Line { bytes, end, entry }
+            })
+            .collect();
+        Self { bytes, lines, torn: bytes.len() - whole }
+    }
+
+    /// The entries, where every line can be read.
+    pub fn entries(&self) -> Option<Vec<Entry>> {
+        self.lines.iter().map(|line| line.entry.clone().ok()).collect()
+    }
+
+    /// A short digest of each line, and one of these digests: what a statement below them keeps.
+    pub fn digests(&self) -> String {
+        let mut all = digests(&self.lines);
+        let own = short(all.as_bytes());
+        all.push_str(&own);
+        all
+    }
+
+    fn what(&self, line: usize) -> String {
+        match &self.lines[line - 1].entry {
+            Ok(entry) => what(&entry.event),
+            Err(_) => "a line that can't be read".to_owned(),
+        }
+    }
+}
+
+fn digests(lines: &[Line<'_>]) -> String {
+    let mut all = String::with_capacity(lines.len() * SHORT);
+    for line in lines {
+        all.push_str(&short(line.bytes));
+    }
+    all
+}
+
+fn short(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)[..SHORT / 2].iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// What an event is, in few words.
+pub fn what(event: &Event) -> String {
+    match event {
+        Event::Started(_) => "the start of the run".to_owned(),
+        Event::Cautioned { .. } => "cautions told".to_owned(),
+        Event::Acknowledged { .. } => "cautions acknowledged".to_owned(),
+        Event::Noted { .. } => "a note".to_owned(),
+        Event::Paused => "a pause".to_owned(),
+        Event::Resumed { .. } => "taking up again".to_owned(),
+        Event::TornLineDropped { .. } => "a torn line dropped".to_owned(),
+        Event::Struck { id, .. } => format!("taking back `{id}`"),
+        Event::Waited { prompt, .. } => format!("waiting for `{prompt}`"),
+        Event::Ended { .. } => "the end without a cause".to_owned(),
+        Event::Stated(statement) => format!("the statement of {}", statement.name),
+        Event::Signed { .. } => "a signature".to_owned(),
+        event => event.in_words(),
+    }
+}
+
+impl Chain {
+    /// Examines a journal's bytes.
+    pub fn of(lines: &Lines<'_>) -> Self {
+        let mut chain = Self { torn: lines.torn, ..Self::default() };
+        if !matches!(lines.lines.first().map(|line| &line.entry), Some(Ok(Entry { event: Event::Started(_), .. }))) {
+            chain.problems.push(Problem::NoStart);
+        }
+        for (index, line) in lines.lines.iter().enumerate() {
+            let number = index + 1;
+            match &line.entry {
+                Err(problem) => {
+                    chain.problems.push(Problem::Unreadable { line: number, problem: problem.clone() });
+                }
+                Ok(Entry { at, event: Event::Signed { signature } }) => {
+                    chain.signed_to = number;
+                    let above = index.checked_sub(1).and_then(|above| lines.lines[above].entry.as_ref().ok());
+                    match above {
+                        Some(Entry { at: stated_at, event: Event::Stated(statement) }) => {
+                            let covers = lines.lines[index - 1].end;
+                            let rewritten = stated_at != at || written(line) != line.bytes;
+                            let holds = holds(statement, signature, &lines.bytes[..covers]).and(if rewritten {
+                                Err(Broken::Rewritten)
+                            } else {
+                                Ok(())
+                            });
+                            chain.sign_offs.push(SignOff {
+                                line: index,
+                                covers,
+                                at: at.clone(),
+                                statement: (**statement).clone(),
+                                signature: signature.clone(),
+                                holds,
+                                fingerprint: fingerprint(&statement.key),
+                            });
+                        }
+                        _ => chain.problems.push(Problem::Alone { line: number }),
+                    }
+                }
+                Ok(_) => {}
+            }
+        }
+        for sign_off in &chain.sign_offs {
+            if let Err(why) = &sign_off.holds {
+                let found = compare(lines, sign_off.line, &sign_off.statement.lines);
+                if found.is_empty() {
+                    let (line, name) = (sign_off.line, sign_off.statement.name.clone());
+                    chain.problems.push(Problem::Signature { line, name, why: why.clone() });
+                }
+                for problem in found {
+                    let known = |old: &Problem| *old == problem || old.is_about_the_line_of(&problem);
+                    if !chain.problems.iter().any(known) {
+                        chain.problems.push(problem);
+                    }
+                }
+            }
+        }
+        chain.problems.sort_by_key(Problem::line);
+        chain.unsigned = (chain.signed_to + 1..=lines.lines.len()).map(|line| (line, lines.what(line))).collect();
+        chain
+    }
+
+    /// Whether everything up to the last signature is as it was signed.
+    pub fn is_whole(&self) -> bool {
+        self.problems.is_empty() && self.sign_offs.iter().all(|sign_off| sign_off.holds.is_ok())
+    }
+}
+
+/// The line as the program writes it.
+fn written(line: &Line<'_>) -> Vec<u8> {
+    line.entry.as_ref().ok().and_then(|entry| serde_json::to_vec(entry).ok()).unwrap_or_default()
+}
+
+/// What differs between the lines above a statement and the digests that it keeps; nothing if they agree, or if the
+/// digests themselves were changed.
+fn compare(lines: &Lines<'_>, statement: usize, kept: &str) -> Vec<Problem> {
+    let kept = match kept.len().checked_sub(SHORT).and_then(|end| kept.split_at_checked(end)) {
+        Some((kept, own)) if short(kept.as_bytes()) == own => kept,
+        _ => return vec![],
+    };
+    let now = digests(&lines.lines[..statement - 1]);
+    let split = |text: &str| -> Vec<String> {
+        text.as_bytes().chunks(SHORT).map(|chunk| String::from_utf8_lossy(chunk).into_owned()).collect()
+    };
+    let (were, are) = (split(kept), split(&now));
+    let same_before = were.iter().zip(&are).take_while(|(was, is)| was == is).count();
+    let rest = were.len().min(are.len()) - same_before;
+    let same_behind = were.iter().rev().zip(are.iter().rev()).take(rest).take_while(|(was, is)| was == is).count();
+    let were = &were[same_before..were.len() - same_behind];
+    let are = &are[same_before..are.len() - same_behind];
+    let first = same_before + 1;
+    let last = same_before + are.len();
+    let words = || (first..=last).map(|line| lines.what(line)).collect::<Vec<_>>();
+    if were.is_empty() && are.is_empty() {
+        return vec![];
+    }
+    if are.is_empty() {
+        return vec![Problem::Dropped { after: same_before, count: were.len() }];
+    }
+    if were.is_empty() {
+        return vec![Problem::Inserted { first: (first, lines.what(first)), count: are.len() }];
+    }
+    let sorted = |list: &[String]| {
+        let mut list = list.to_vec();
+        list.sort();
+        list
+    };
+    if sorted(were) == sorted(are) {
+        return vec![Problem::Reordered { first, last, what: words() }];
+    }
+    if were.len() == are.len() {
+        return were
+            .iter()
+            .zip(are)
+            .enumerate()
+            .filter(|(_, (was, is))| was != is)
+            .map(|(index, _)| Problem::Changed { line: first + index, what: lines.what(first + index) })
+            .collect();
+    }
+    vec![Problem::Block { first, last, were: were.len(), what: words() }]
+}
+
+/// Whether a signature holds for these bytes and for the key that the statement names.
+///
+/// # Errors
+/// Why not.
+pub fn holds(statement: &Statement, signature: &str, bytes: &[u8]) -> Result<(), Broken> {
+    let parsed = parse_signature(signature)?;
+    let key: PublicKey = statement.key.parse().map_err(|_| Broken::NoKey)?;
+    if key.key_data() != parsed.public_key() {
+        return Err(Broken::OtherKey);
+    }
+    if parsed.namespace() != NAMESPACE {
+        return Err(Broken::Namespace { namespace: parsed.namespace().to_owned() });
+    }
+    key.verify(NAMESPACE, bytes, &parsed).map_err(|_| Broken::Bytes)
+}
+
+/// Reads an armoured SSHSIG, byte for byte as OpenSSH writes it.
+///
+/// # Errors
+/// Anything else, and kinds of keys that are not taken here.
+pub fn parse_signature(text: &str) -> Result<SshSig, Broken> {
+    let unreadable = |problem: String| Broken::Unreadable { problem };
+    let parsed = SshSig::from_pem(text).map_err(|error| unreadable(error.to_string()))?;
+    if parsed.version() != SshSig::VERSION {
+        return Err(unreadable(format!("its version is {}, not {}", parsed.version(), SshSig::VERSION)));
+    }
+    if !matches!(parsed.algorithm(), Algorithm::Ed25519 | Algorithm::SkEd25519) {
+        return Err(Broken::Algorithm { algorithm: parsed.algorithm().to_string() });
+    }
+    let again = parsed.to_pem(LineEnding::LF).map_err(|error| unreadable(error.to_string()))?;
+    if again != text {
+        return Err(Broken::Rewritten);
+    }
+    Ok(parsed)
+}
+
+/// SHA-256 fingerprint of an OpenSSH public key; a dash if it is none.
+pub fn fingerprint(key: &str) -> String {
+    bare_key(key)
+        .and_then(|key| key.parse::<PublicKey>().ok())
+        .map_or_else(|| "-".to_owned(), |key| key.fingerprint(HashAlg::Sha256).to_string())
+}
+
+impl Problem {
+    /// The line that it is about.
+    pub const fn line(&self) -> usize {
+        match self {
+            Self::NoStart => 1,
+            Self::Unreadable { line, .. }
+            | Self::Changed { line, .. }
+            | Self::Signature { line, .. }
+            | Self::Alone { line } => *line,
+            Self::Dropped { after, .. } => *after + 1,
+            Self::Inserted { first: (first, _), .. } | Self::Reordered { first, .. } | Self::Block { first, .. } => {
+                *first
+            }
+        }
+    }
+
+    fn is_about_the_line_of(&self, other: &Self) -> bool {
+        matches!((self, other), (Self::Unreadable { line, .. }, Self::Changed { line: changed, .. }) if line == changed)
+    }
+}
+
+fn range(first: usize, last: usize) -> String {
+    if first == last { format!("line {first}") } else { format!("lines {first} to {last}") }
+}
+
+fn listed(what: &[String]) -> String {
+    const MOST: usize = 4;
+    let mut shown: Vec<_> = what.iter().take(MOST).cloned().collect();
+    if what.len() > MOST {
+        shown.push(words::count(what.len() - MOST, "other", "others"));
+    }
+    words::all(&shown)
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoStart => f.write_str("line 1 is not the start of a run"),
+            Self::Unreadable { line, problem } => write!(f, "line {line} can't be read: {problem}"),
+            Self::Changed { line, what } => write!(f, "line {line} was changed after it was signed: {what}"),
+            Self::Dropped { after: 0, count } => {
+                write!(f, "{} missing before line 1", words::count(*count, "line is", "lines are"))
+            }
+            Self::Dropped { after, count } => {
+                write!(f, "{} missing after line {after}", words::count(*count, "line is", "lines are"))
+            }
+            Self::Inserted { first: (first, what), count: 1 } => write!(f, "line {first} was put in: {what}"),
+            Self::Inserted { first: (first, what), count } => {
+                write!(f, "{} were put in, from line {first} on: {what} …", words::count(*count, "line", "lines"))
+            }
+            Self::Reordered { first, last, what } => {
+                write!(f, "{} were put into another order: {}", range(*first, *last), listed(what))
+            }
+            Self::Block { first, last, were, what } => write!(
+                f,
+                "{} stand where {} signed: {}",
+                range(*first, *last),
+                words::count(*were, "other line was", "other lines were"),
+                listed(what)
+            ),
+            Self::Signature { line, name, why } => write!(
+                f,
+                "line {line} (the statement of {name}) or line {} (its signature) was changed: {why}",
+                line + 1
+            ),
+            Self::Alone { line } => write!(f, "line {line} is a signature with no statement above it"),
+        }
+    }
+}

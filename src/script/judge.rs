@@ -1,0 +1,189 @@
+//! A record judged again: by the very copies that it was run with, or by a newer procedure.
+
+use super::execute::{Outcome, Part, execute};
+use super::procedure::Procedure;
+use crate::model::caution::CautionRules;
+use crate::model::event::{AnsweredBy, Entry, Event, Started};
+use crate::model::limits::Verdict;
+use crate::model::points::Points;
+use crate::model::prompt::{Answer, Prompt};
+use crate::model::record::{Record, SweepReading};
+use crate::model::signoff::day_of;
+use crate::run::again::{Course, Difference};
+use crate::run::answerer::MeterInUse;
+use crate::run::earlier::Earlier;
+use crate::run::journal::{Memory, Standing};
+use crate::run::session::{Parts, Session};
+use crate::run::unattended::Unattended;
+use jiff::civil::Date;
+use std::sync::Arc;
+
+/// What a record is judged by.
+#[derive(Clone, Copy)]
+pub struct Judge<'a> {
+    /// The procedure.
+    pub procedure: &'a Procedure,
+    /// The circuit's names.
+    pub points: Option<&'a Arc<Points>>,
+    /// Caution rules.
+    pub rules: &'a Arc<CautionRules>,
+    /// The meter as it was on a day.
+    pub meter: &'a dyn Fn(Option<Date>) -> Arc<MeterInUse>,
+}
+
+/// What came out the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Same {
+    /// How many answers have a verdict.
+    pub verdicts: usize,
+    /// How many times cautions were told.
+    pub cautions: usize,
+    /// Whether a cause was named.
+    pub concluded: bool,
+}
+
+/// A prompt that the newer procedure asks, too.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Now {
+    /// As it is asked now.
+    pub prompt: Prompt,
+    /// The verdict now.
+    pub verdict: Option<Verdict>,
+}
+
+/// An answer of the record, and what it comes to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rejudged {
+    /// As it was asked then.
+    pub prompt: Prompt,
+    /// The answer.
+    pub answer: Answer,
+    /// The readings of a sweep.
+    pub sweep: Vec<SweepReading>,
+    /// The verdict then.
+    pub verdict: Option<Verdict>,
+    /// What it is now; `None` where it is no longer asked, or not in the same way.
+    pub now: Option<Now>,
+}
+
+/// A newer procedure over a record's answers.
+#[derive(Clone, Debug)]
+pub struct Over {
+    /// The record.
+    pub record: Record,
+    /// Its answers that stand.
+    pub answers: Vec<Rejudged>,
+    /// How the newer procedure comes out.
+    pub outcome: Outcome,
+}
+
+/// Which part of the procedure a record is of.
+pub const fn part_of(started: &Started) -> Part {
+    if started.part.is_some() { Part::AfterRepair } else { Part::Body }
+}
+
+impl Judge<'_> {
+    fn parts(&self, course: &Course, day: Option<Date>) -> Parts {
+        Parts {
+            journal: Box::new(Memory::default()),
+            answerer: Box::new(course.clone()),
+            clock: Box::new(course.clone()),
+            rules: Arc::clone(self.rules),
+            meter: (self.meter)(day),
+            causes: Arc::clone(&self.procedure.causes),
+        }
+    }
+
+    /// Runs a record again, sitting by sitting, and compares event by event.
+    ///
+    /// # Errors
+    /// The first line at which something else comes out.
+    pub fn again(&self, entries: &Arc<Vec<Entry>>) -> Result<Same, Difference> {
+        let course = Course::new(Arc::clone(entries));
+        let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event) else {
+            return Err(Difference { line: 1, recorded: "no start".to_owned(), now: "the start of a run".to_owned() });
+        };
+        loop {
+            course.next_sitting();
+            let position = course.position();
+            if position == entries.len() {
+                break;
+            }
+            let day = entries.get(position).and_then(|entry| day_of(&entry.at));
+            let parts = self.parts(&course, day);
+            let session = if position == 0 {
+                Session::start(parts, (**started).clone()).map_err(|stop| Difference {
+                    line: 1,
+                    recorded: "the start of the run".to_owned(),
+                    now: format!("{stop:?}"),
+                })?
+            } else {
+                Session::resume(parts, entries[..position].to_vec())
+            };
+            let finished = execute(self.procedure, part_of(started), session, self.points.cloned());
+            if let Some(difference) = course.difference() {
+                return Err(difference);
+            }
+            if course.position() == position {
+                let now = match finished.outcome {
+                    Outcome::Diverged { line, recorded, attempted } => {
+                        return Err(Difference { line, recorded, now: attempted });
+                    }
+                    Outcome::Failed(diagnostic) => format!("an error: {}", diagnostic.title),
+                    Outcome::Concluded(_) => "nothing more: the procedure has named its cause".to_owned(),
+                    _ => "nothing more".to_owned(),
+                };
+                let recorded = crate::run::chain::what(&entries[position].event);
+                return Err(Difference { line: position + 1, recorded, now });
+            }
+        }
+        let counted = |which: fn(&Event) -> bool| entries.iter().filter(|entry| which(&entry.event)).count();
+        Ok(Same {
+            verdicts: counted(|event| matches!(event, Event::Answered { verdict: Some(_), .. })),
+            cautions: counted(|event| matches!(event, Event::Cautioned { .. })),
+            concluded: counted(|event| matches!(event, Event::Concluded { .. })) > 0,
+        })
+    }
+
+    /// Runs this procedure over the answers of a record of another revision of it.
+    ///
+    /// # Errors
+    /// When the record does not begin with a start.
+    pub fn over(&self, entries: &[Entry]) -> Result<Over, crate::model::record::NoStart> {
+        let record = Record::of(entries)?;
+        let clock = Standing(record.began.clone());
+        let memory = Memory::default();
+        let unattended = Unattended::of(entries, AnsweredBy::Record);
+        let parts = Parts {
+            journal: Box::new(memory),
+            answerer: Box::new(Earlier::new(entries, Box::new(unattended))),
+            clock: Box::new(clock),
+            rules: Arc::clone(self.rules),
+            meter: (self.meter)(day_of(&record.began)),
+            causes: Arc::clone(&self.procedure.causes),
+        };
+        let mut started = record.started.clone();
+        started.procedure.clone_from(&self.procedure.name);
+        started.revision = self.procedure.header.revision;
+        started.link = None;
+        let part = part_of(&started);
+        let Ok(session) = Session::start(parts, started) else { return Err(crate::model::record::NoStart) };
+        let finished = execute(self.procedure, part, session, self.points.cloned());
+        let new = Record::of(&finished.entries)?;
+        let answers = record
+            .answers()
+            .map(|old| {
+                let now = new.answers().find(|answered| answered.prompt.id == old.prompt.id);
+                let now = now.map(|answered| Now { prompt: answered.prompt.clone(), verdict: answered.verdict });
+                Rejudged {
+                    prompt: old.prompt.clone(),
+                    answer: old.answer.clone(),
+                    sweep: old.sweep.clone(),
+                    verdict: old.verdict,
+                    now,
+                }
+            })
+            .collect();
+        Ok(Over { record, answers, outcome: finished.outcome })
+    }
+}

@@ -1,0 +1,68 @@
+//! Signing with a key that only a running ssh-agent has.
+#![cfg(unix)]
+
+use crate::shop::{Shop, installed};
+use std::process::{Child, Stdio};
+
+/// An agent that ends with the test.
+struct Agent {
+    child: Child,
+    socket: String,
+}
+
+impl Agent {
+    fn start(shop: &Shop) -> Self {
+        let socket = shop.path("agent.socket").display().to_string();
+        let child =
+            installed("ssh-agent", &["-D", "-a", &socket]).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+        let agent = Self { child, socket };
+        for _ in 0..200 {
+            if shop.path("agent.socket").exists() {
+                break;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(25));
+        }
+        agent
+    }
+
+    fn add(&self, shop: &Shop, key: &str) {
+        let added = installed("ssh-add", &["-q", key])
+            .current_dir(shop.folder.path())
+            .env("SSH_AUTH_SOCK", &self.socket)
+            .stdin(Stdio::null())
+            .status()
+            .unwrap();
+        assert!(added.success());
+    }
+}
+
+impl Drop for Agent {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+#[test]
+fn a_key_in_the_agent_signs_without_its_file() {
+    let shop = Shop::new();
+    let agent = Agent::start(&shop);
+    let environment = [("SSH_AUTH_SOCK", agent.socket.as_str())];
+    let sign = ["sign", "--as", "Ana Example"];
+    agent.add(&shop, "other");
+    shop.with("2026-11-24T10:00:00Z", &environment, shop.folder.path(), &sign, "")
+        .says(2, "the key of Ana Example is neither in a running ssh-agent nor in");
+    agent.add(&shop, "ana");
+    std::fs::remove_file(shop.path("ana")).unwrap();
+    shop.with("2026-11-24T10:00:00Z", &environment, shop.folder.path(), &sign, "").good();
+    shop.verify().says(0, "1 record: good.");
+}
+
+#[test]
+fn a_socket_that_nobody_listens_at_is_as_good_as_none() {
+    let shop = Shop::new();
+    let socket = shop.path("nobody").display().to_string();
+    let environment = [("SSH_AUTH_SOCK", socket.as_str())];
+    shop.with("2026-11-24T10:00:00Z", &environment, shop.folder.path(), &["sign", "--as", "Ana Example"], "")
+        .says(2, "neither in a running ssh-agent nor in");
+}
