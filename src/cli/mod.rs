@@ -94,6 +94,6 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::List => list::list(&settings, output),
         Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
         Command::Prove(prove) => prove::prove(&settings, prove, output),
-        Command::Repl => repl::repl(output, crate::script::console::Console::new()),
+        Command::Repl => repl::repl(&settings, output),
     }
 }

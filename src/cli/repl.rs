@@ -2,10 +2,22 @@
 
 use super::error::CliError;
 use super::exit::Exit;
+use super::input::Input;
 use super::output::Output;
+use super::person::Person;
+use super::settings::Settings;
+use super::start::Loaded;
+use crate::model::event::{AnsweredBy, FORMAT, Started};
+use crate::model::job::Job;
+use crate::model::record::Record;
+use crate::model::vehicle::VehicleState;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
-use crate::script::console::{Console, Said};
+use crate::report::record::standing_text;
+use crate::run::journal::Memory;
+use crate::run::session::{Parts, Session};
+use crate::script::console::{Console, Opened, Said};
+use crate::script::execute::{Outcome, Part, execute};
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
 use rustyline::completion::{Completer, Pair};
 use rustyline::error::ReadlineError;
@@ -19,15 +31,82 @@ use std::cell::RefCell;
 use std::io::{BufRead, IsTerminal};
 use std::path::PathBuf;
 use std::rc::Rc;
+use std::sync::{Arc, Mutex};
 
 /// Opens the prompt.
-pub fn repl(output: &mut Output, console: Console) -> Result<Exit, CliError> {
+pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> {
+    let (shop, width) = (settings.shop.clone(), output.width());
+    let find = move |name: &str| {
+        let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
+        super::circuits::parse(&source).map(Arc::new).map_err(|error| error.to_string())
+    };
+    let settings = settings.clone();
+    let loaded: Mutex<Option<Arc<Loaded>>> = Mutex::new(None);
+    let procedures = move |given: Option<&str>| -> Result<Opened, String> {
+        let mut loaded = loaded.lock().map_err(|_| "the procedure was left locked".to_owned())?;
+        match given {
+            Some(name) => {
+                let found = Loaded::find(&settings, name).map_err(|error| error.to_string())?;
+                let mut names: Vec<String> = found.procedure.prompt_ids().literal.into_iter().collect();
+                if let Some(points) = &found.points {
+                    names.extend(points.ends.keys().cloned());
+                }
+                let text =
+                    format!("{}; step_through() asks its questions, and keeps no record", super::run::heading(&found));
+                *loaded = Some(Arc::new(found));
+                Ok(Opened { text, names })
+            }
+            None => {
+                let found = loaded.clone().ok_or("load a procedure first: load(\"flap_sensor\")")?;
+                drop(loaded);
+                step_through(&settings, &found, width).map(|text| Opened { text, names: vec![] })
+            }
+        }
+    };
+    let console = Console::new().with_procedures(Arc::new(find), Arc::new(procedures));
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;
         let _ = writeln!(anstream::stdout(), "{text}");
     });
     if std::io::stdin().is_terminal() { terminal(output, &console) } else { Ok(piped(output, &console)) }
+}
+
+/// Runs the loaded procedure with a person, and keeps nothing.
+fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
+    let parts = Parts {
+        journal: Box::new(Memory::default()),
+        answerer: Box::new(Person::new(Input::open(), width, loaded.procedure.steps)),
+        clock: Box::new(settings.clock.clone()),
+        rules: Arc::clone(&loaded.rules),
+        meter: Arc::default(),
+        causes: Arc::clone(&loaded.procedure.causes),
+    };
+    let started = Started {
+        format: FORMAT,
+        program: super::run::PROGRAM.to_owned(),
+        procedure: loaded.procedure.name.clone(),
+        title: loaded.procedure.header.title.clone(),
+        revision: loaded.procedure.header.revision,
+        part: None,
+        sources: vec![],
+        answered_by: AnsweredBy::Person,
+        bench: None,
+        bench_faults: vec![],
+        bench_seed: None,
+        job: Job::default(),
+        vehicle: VehicleState::default(),
+        link: None,
+        row: None,
+        clock_set_by_hand: settings.clock.is_by_hand(),
+    };
+    let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
+    let finished = execute(&loaded.procedure, Part::Body, session, loaded.points.clone());
+    match finished.outcome {
+        Outcome::Failed(diagnostic) => Err(diagnostic.title),
+        Outcome::Paused => Ok("put down; nothing is kept".to_owned()),
+        _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.standing)).unwrap_or_default()),
+    }
 }
 
 /// Plain results, one a line; the exit code tells whether there was an error.
@@ -141,6 +220,19 @@ impl Completer for Words {
             .last()
             .map_or(before.len(), |(index, _)| index);
         let word = &before[start..];
+        let in_text = before.matches('"').count() % 2 == 1;
+        if in_text {
+            // Inside quotes: points, roles and ids, which may have points in them.
+            let start = before.rfind('"').map_or(0, |quote| quote + 1);
+            let word = &before[start..];
+            let names = self.console.borrow().names();
+            let pairs = names
+                .into_iter()
+                .filter(|name| name.starts_with(word))
+                .map(|name| Pair { display: name.clone(), replacement: name })
+                .collect();
+            return Ok((start, pairs));
+        }
         let after_point = before[..start].ends_with('.');
         let candidates = if after_point { Console::units() } else { self.console.borrow().words() };
         let pairs = candidates

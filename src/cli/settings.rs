@@ -7,6 +7,7 @@ use super::shop::ShopFolder;
 use super::store::Store;
 
 /// What every command knows.
+#[derive(Clone)]
 pub struct Settings {
     /// The shop.
     pub shop: ShopFolder,

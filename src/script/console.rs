@@ -1,13 +1,15 @@
 //! The prompt's side of the language: one line after another, with what was said before at hand.
 
 use super::check;
+use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine;
 use super::help;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use rhai::{AST, Dynamic, Engine, Module, ParseErrorType, Scope, Shared};
+use rhai::{AST, Dynamic, Engine, EvalAltResult, ImmutableString, Module, ParseErrorType, Scope, Shared};
+use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
 pub const LAST: &str = "last";
@@ -17,7 +19,20 @@ pub struct Console {
     engine: Engine,
     scope: Scope<'static>,
     functions: AST,
+    answering: Answering,
+    names: Arc<Mutex<Vec<String>>>,
 }
+
+/// What a procedure at the prompt is: its title, and the names in it that can be typed.
+pub struct Opened {
+    /// What to print.
+    pub text: String,
+    /// Ids, points and roles.
+    pub names: Vec<String>,
+}
+
+/// Loads a procedure, or runs the one that is loaded; a sentence where it can't be done.
+pub type Procedures = dyn Fn(Option<&str>) -> Result<Opened, String> + Send + Sync;
 
 /// What a line came to.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,7 +56,42 @@ impl Console {
         engine.register_fn("help", |name: &str| help::of(name));
         let mut scope = Scope::new();
         scope.push_dynamic(LAST, Dynamic::UNIT);
-        Self { engine, scope, functions: AST::empty() }
+        Self { engine, scope, functions: AST::empty(), answering: Answering::default(), names: Arc::default() }
+    }
+
+    /// With simulated circuits to measure on, and procedures to step through.
+    pub fn with_procedures(mut self, find: Arc<FindCircuit>, procedures: Arc<Procedures>) -> Self {
+        self.register(console_bench::module(find, &self.answering));
+        let (names, load) = (Arc::clone(&self.names), Arc::clone(&procedures));
+        let open = move |given: Option<&str>| -> Result<ImmutableString, Box<EvalAltResult>> {
+            let opened = load(given)?;
+            if given.is_some()
+                && let Ok(mut names) = names.lock()
+            {
+                *names = opened.names;
+            }
+            Ok(opened.text.into())
+        };
+        let through = open.clone();
+        self.engine.register_fn("load", move |name: &str| open(Some(name)));
+        self.engine.register_fn("step_through", move || through(None));
+        self
+    }
+
+    /// Points, roles and ids of the circuit and the procedure at hand.
+    pub fn names(&self) -> Vec<String> {
+        let mut names = self.names.lock().map(|names| names.clone()).unwrap_or_default();
+        if let Ok(answering) = self.answering.lock()
+            && let Some(bench) = answering.as_ref()
+        {
+            let known = bench.circuit().names();
+            names.extend(known.ends.into_keys());
+            names.extend(known.connectors.into_iter().chain(known.movable).chain(known.signals).chain(known.parts));
+            names.extend(bench.circuit().faults().iter().map(|fault| fault.id.0.clone()));
+        }
+        names.sort();
+        names.dedup();
+        names
     }
 
     /// Adds a module's functions to the language.
@@ -84,7 +134,7 @@ impl Console {
             Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
         };
         let whole = self.functions.merge(&ast);
-        let extra = [("help", 0), ("help", 1)];
+        let extra = [("help", 0), ("help", 1), ("load", 1), ("step_through", 0)];
         if let Some(problem) = check::unknown_functions(&source, &ast, &self.functions, &self.engine, &extra) {
             return Said::Wrong(Box::new(problem));
         }
@@ -110,7 +160,7 @@ impl Console {
             .cloned()
             .chain(self.scope.iter().map(|(name, _, _)| name.to_owned()))
             .chain(self.functions.iter_functions().map(|function| function.name.to_owned()))
-            .chain(["help".to_owned()])
+            .chain(["help", "bench", "volts", "ohms", "amperes", "load", "step_through"].map(str::to_owned))
             .collect();
         words.sort();
         words.dedup();

@@ -2,6 +2,7 @@
 pub mod bindings;
 pub mod check;
 pub mod console;
+pub mod console_bench;
 pub mod context;
 pub mod diagnose;
 pub mod engine;
