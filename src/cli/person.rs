@@ -336,10 +336,8 @@ impl Answerer for Person {
             Question::Choice { options } => options.clone(),
             _ => vec![],
         };
-        if matches!(prompt.question, Question::LowestHighest { .. }) {
-            if !self.bench {
-                self.indented("type the lowest, a space, the highest");
-            }
+        if matches!(prompt.question, Question::LowestHighest { .. }) && !self.bench {
+            self.indented("type the lowest, a space, the highest");
         }
         self.ask(&self.unit_prompt(prompt), &options, matches!(prompt.question, Question::Note))
     }

@@ -11,9 +11,10 @@ use crate::model::diagnostic;
 use crate::model::event::{Link, SourceKind, SourceRef};
 use crate::model::record::Record;
 use crate::model::shop::Shop;
-use crate::report::material::{Earlier, LinkState, Material, signal_words};
+use crate::report::material::{Earlier, LinkState, Material, SignoffLine, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, record};
+use crate::run::chain::{Chain, Lines};
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
@@ -79,7 +80,8 @@ fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, 
     let folded = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
     let sources = &folded.started.sources;
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
-    let (shop_name, shop_address) = shop.map(|shop| (shop.name, shop.address)).unwrap_or_default();
+    let (shop_name, shop_address) =
+        shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
     let rules = kept(store, sources, SourceKind::Cautions, output).unwrap_or_default();
     let meter = kept(store, sources, SourceKind::Meter, output);
     let earlier = match &folded.started.link {
@@ -97,10 +99,42 @@ fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, 
         rules,
         meter,
         earlier,
-        signoffs: Vec::new(),
+        signoffs: signoffs(store, name, shop.as_ref())?,
         withheld: Vec::new(),
         record: folded,
     })
+}
+
+/// The sign-offs with what checking each found: its signature, and whether the kept list of people lets it.
+fn signoffs(store: &Store, name: &str, shop: Option<&Shop>) -> Result<Vec<SignoffLine>, CliError> {
+    let bytes = fs_err::read(store.path_of(name)?.join(JOURNAL))?;
+    let chain = Chain::of(&Lines::of(&bytes));
+    Ok(chain
+        .sign_offs
+        .iter()
+        .map(|sign_off| {
+            let allowed = shop.map(|shop| shop.allows(&sign_off.statement, &sign_off.at));
+            let mut state = match (&sign_off.holds, allowed) {
+                (Err(broken), _) => format!("the signature does not hold: {broken}"),
+                (Ok(()), Some(Err(problem))) => format!("the signature holds, but {problem}"),
+                (Ok(()), Some(Ok(()))) => "the signature holds".to_owned(),
+                (Ok(()), None) => "the signature holds; whose key it is, nothing kept says".to_owned(),
+            };
+            if sign_off.line + 1 == chain.signed_to && !chain.unsigned.is_empty() {
+                state.push_str("; what comes after it is unsigned");
+            }
+            if sign_off.statement.unfinished {
+                state.push_str("; signed as unfinished");
+            }
+            SignoffLine {
+                name: sign_off.statement.name.clone(),
+                role: sign_off.statement.role.clone(),
+                meaning: sign_off.statement.meaning.as_str().to_owned(),
+                at: sign_off.at.clone(),
+                state,
+            }
+        })
+        .collect())
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.

@@ -77,6 +77,9 @@ impl Material {
                     for signoff in &mut self.signoffs {
                         signoff.name = LEFT_OUT.to_owned();
                     }
+                    for sign_off in &mut self.record.sign_offs {
+                        sign_off.statement.name = LEFT_OUT.to_owned();
+                    }
                 }
                 Detail::Shop => {
                     self.shop_name.clear();

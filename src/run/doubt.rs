@@ -10,6 +10,10 @@ use std::cmp::Ordering;
 /// limits are wide: one part in ten (common practice, no source).
 const NEAR_EXPECTED: f64 = 0.1;
 
+/// A bare number with a decimal point up to this can be a reading in the plain unit: no vehicle's battery shows more volts
+/// (common practice, no source).
+const AS_VOLTS: f64 = 60.0;
+
 /// What is odd about a reading, if anything.
 pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verdict>) -> Option<Doubt> {
     let fits = limits.hold(value);
@@ -20,7 +24,7 @@ pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verd
         return Some(Doubt::LeadsSwapped);
     }
     if typed::is_bare(typed)
-        && let Some(doubt) = other_unit(value, limits, fits)
+        && let Some(doubt) = other_unit(typed, value, limits, fits)
     {
         return Some(doubt);
     }
@@ -67,19 +71,25 @@ fn opposite_signs(value: Quantity, limits: &Limits) -> bool {
     }
 }
 
-/// A bare number that would fit in the plain unit: `0.15` at a prompt in millivolts.
-fn other_unit(value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
+/// A bare number that may be in the plain unit: `0.15` or `4.397` at a prompt in millivolts, off a meter that shows volts.
+fn other_unit(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
     let plain = limits.unit.without_prefix();
     if plain == limits.unit {
         return None;
     }
     let number = limits.unit.number(value);
     let in_plain = plain.quantity(number);
+    let smaller = plain.quantity(1.0).si() > limits.unit.quantity(1.0).si();
+    // Good as millivolts and far out as volts: the costly one, since nothing else would show it.
+    let hidden = fits && smaller && !limits.hold(in_plain) && typed.contains(['.', ',']) && number.abs() <= AS_VOLTS;
+    if hidden {
+        return Some(Doubt::Unit { shown: limits.unit, other: plain });
+    }
     if number == 0.0 || !limits.hold(in_plain) {
         return None;
     }
     // Inside both ways: a meter that shows millivolts shows no thousandths of one.
-    let odd = if fits { number.abs() < 1.0 && plain.quantity(1.0).si() > limits.unit.quantity(1.0).si() } else { true };
+    let odd = if fits { number.abs() < 1.0 && smaller } else { true };
     odd.then_some(Doubt::Unit { shown: limits.unit, other: plain })
 }
 
@@ -122,6 +132,8 @@ mod tests {
         let drop = Limits::at_most(Quantity::volts(0.2)).unwrap();
         assert!(matches!(doubt("0.15", &drop), Some(Doubt::Unit { .. })));
         assert_eq!(doubt("150", &drop), None);
+        assert!(matches!(doubt("4.397", &drop), Some(Doubt::Unit { .. })));
+        assert_eq!(doubt("4", &drop), None);
         assert_eq!(doubt("150 mV", &drop), None);
         assert_eq!(doubt("0.15 V", &drop), None);
         let coil = Limits::between(Quantity::ohms(1000.0), Quantity::ohms(5000.0)).unwrap();

@@ -249,14 +249,14 @@ fn high_voltage_names_a_qualified_person_or_ends() {
     assert_eq!(of_kind(&place.events(), "answered").len(), 0);
     // Nobody can name one in a file.
     let place = Place::with(body);
-    place.from_answers("a = \"x\"").ended(5).says("no qualified person was named");
+    place.with_answers("a = \"x\"").ended(5).says("no qualified person was named");
     assert_eq!(of_kind(&place.events(), "answered").len(), 0);
 }
 
 #[test]
 fn where_nobody_was_there_the_record_says_just_that() {
     let place = Place::with("step(\"One\", near(\"battery\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n");
-    place.from_answers("a = \"x\"").ended(0).says("nobody was there to read them");
+    place.with_answers("a = \"x\"").ended(0).says("nobody was there to read them");
     assert_eq!(of_kind(&place.events(), "acknowledged")[0]["by_person"], false);
 }
 

@@ -27,7 +27,7 @@ pair = ["4.9", "5.1"]
 
 /// Runs a body that asks nothing.
 fn run(body: &str) -> Shown {
-    Place::with(body).from_answers("").without_panic()
+    Place::with(body).with_answers("").without_panic()
 }
 
 /// What is refused, and where: the error alone.
@@ -40,7 +40,7 @@ fn refused(body: &str) -> String {
 /// One expression after every kind of prompt was answered: the first line of what is wrong, or its value.
 fn of_expression(expression: &str) -> String {
     let place = Place::with(&format!("{PROMPTS}\nif {expression} {{ conclude(\"wire\"); }}\nconclude(\"part\");"));
-    let shown = place.from_answers(ANSWERS).without_panic();
+    let shown = place.with_answers(ANSWERS).without_panic();
     match shown.code {
         0 => if shown.out.contains("Wire open") { "TRUE" } else { "FALSE" }.to_owned(),
         3 => shown.err.lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned(),
@@ -594,7 +594,7 @@ fn a_bare_number_as_a_limit_is_refused() {
 fn of_file(text: &str) -> String {
     let place = Place::new();
     place.file("p.rhai", text);
-    let shown = place.from_answers("").ended(3);
+    let shown = place.with_answers("").ended(3);
     assert_eq!(place.records(), Vec::<String>::new());
     format!("{shown}")
 }
@@ -781,7 +781,7 @@ fn a_step_is_near_zones_that_cautions_know() {
 
 #[test]
 fn an_id_is_used_once_and_is_a_plain_word() {
-    let shown = Place::with("for n in 0..2 { note(\"words\", \"What was seen?\"); }\n").from_answers("words = \"x\"");
+    let shown = Place::with("for n in 0..2 { note(\"words\", \"What was seen?\"); }\n").with_answers("words = \"x\"");
     assert_snapshot!(shown.ended(3).err, @r#"
     error: the id `words` was used before in this run: every prompt needs one of its own (give library calls a prefix)
       ╭▸ p.rhai:6:17
@@ -945,7 +945,7 @@ fn a_conclusion_can_not_be_caught() {
 #[test]
 fn a_run_that_waits_can_not_be_caught() {
     let place = Place::with("let n = 0;\ntry { note(\"words\", \"What?\"); } catch { n = 1; }\nconclude(\"wire\");\n");
-    place.from_answers("").ended(4).says("Waits for `words`").never_says("Wire open");
+    place.with_answers("").ended(4).says("Waits for `words`").never_says("Wire open");
 }
 
 #[test]
@@ -974,19 +974,19 @@ fn what_was_skipped_must_be_asked_about_first() {
     let read = "let supply = read(\"supply\", \"Supply\", at_least(12.V));\n";
     for question in [".ok", ".low", ".high", ".open", ".over_range", ".unsure", ".value > 5.V"] {
         let place = Place::with(&format!("{read}if supply{question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
-        let shown = place.from_answers(skipped);
+        let shown = place.with_answers(skipped);
         assert_eq!(shown.code, 5, "{question}\n{shown}");
         shown.says("`supply` was skipped (no room), and the procedure needs it").never_says("Cause:");
     }
     let asked = format!("{read}if supply.skipped {{ conclude(\"part\"); }}\nif supply.ok {{ conclude(\"wire\"); }}\n");
-    Place::with(&asked).from_answers(skipped).ended(0).says("Part worn");
+    Place::with(&asked).with_answers(skipped).ended(0).says("Part worn");
     // Asked first, it is neither in nor out; and still it has no value.
     let neither = format!(
         "{read}if !supply.skipped {{ }}\nif supply.ok || supply.low {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"
     );
-    Place::with(&neither).from_answers(skipped).ended(0).says("Wire open");
+    Place::with(&neither).with_answers(skipped).ended(0).says("Wire open");
     let value = format!("{read}if supply.skipped && supply.value > 5.V {{ }}\n");
-    Place::with(&value).from_answers(skipped).ended(3).says("`supply` was skipped and has no value");
+    Place::with(&value).with_answers(skipped).ended(3).says("`supply` was skipped and has no value");
 }
 
 #[test]
@@ -1012,7 +1012,7 @@ fn every_kind_of_prompt_that_was_skipped_ends_the_run_when_it_is_needed() {
     ] {
         let place =
             Place::with(&format!("let x = {prompt};\nif {question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
-        let shown = place.from_answers("it = { skip = \"no time\" }");
+        let shown = place.with_answers("it = { skip = \"no time\" }");
         assert_eq!(shown.code, 5, "{prompt} {question}\n{shown}");
     }
 }
@@ -1098,10 +1098,10 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
         ("common::finds()", "library/common.rhai:12:32", "the header has no cause `sharde`; did you mean `shared`?"),
         ("common::zone()", "library/common.rhai:13:13", "`lfit` is no zone that a caution knows"),
     ] {
-        let shown = with_library(library, &format!("{call};\n")).from_answers("").ended(3);
+        let shown = with_library(library, &format!("{call};\n")).with_answers("").ended(3);
         assert!(shown.err.contains(at) && shown.flat().contains(title), "{call}\n{shown}");
     }
-    assert_snapshot!(with_library(library, "common::outer(5.V);\n").from_answers("").ended(3), @r#"
+    assert_snapshot!(with_library(library, "common::outer(5.V);\n").with_answers("").ended(3), @r#"
     exit 3
     --- stdout
     Test (revision 1)
@@ -1128,7 +1128,7 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
 
 #[test]
 fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
-    assert_snapshot!(with_library("fn outer() { setp(\"x\"); }\n", "conclude(\"shared\");\n").from_answers("").ended(3).err, @r#"
+    assert_snapshot!(with_library("fn outer() { setp(\"x\"); }\n", "conclude(\"shared\");\n").with_answers("").ended(3).err, @r#"
     error: there is no function `setp`
       ╭▸ [folder]/library/common.rhai:5:14
       │
@@ -1137,7 +1137,7 @@ fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
       ╰╴
     help: did you mean `step`?
     "#);
-    assert_snapshot!(with_library("step(\"x\");\n", "conclude(\"shared\");\n").from_answers("").ended(3).err, @r#"
+    assert_snapshot!(with_library("step(\"x\");\n", "conclude(\"shared\");\n").with_answers("").ended(3).err, @r#"
     error: a library file has functions only, nothing outside of them
       ╭▸ [folder]/library/common.rhai:5:1
       │
@@ -1146,7 +1146,7 @@ fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
       ╰╴
     help: put it into a `fn`
     "#);
-    assert_snapshot!(with_library("fn outer() {}\n", "common::outre();\ncommon::outer(1);\ncomon::outer();\n").from_answers("").ended(3).err, @r#"
+    assert_snapshot!(with_library("fn outer() {}\n", "common::outre();\ncommon::outer(1);\ncomon::outer();\n").with_answers("").ended(3).err, @r#"
     error: `comon` is no library file that this procedure uses
       ╭▸ p.rhai:6:1
       │
@@ -1160,7 +1160,7 @@ fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
 #[test]
 fn a_library_function_concludes_with_its_own_cause() {
     with_library("fn find() { conclude(\"shared\"); }\n", "common::find();\n")
-        .from_answers("")
+        .with_answers("")
         .ended(0)
         .says("Shared ground open");
 }
@@ -1170,7 +1170,7 @@ fn a_shop_library_file_goes_before_one_of_the_program() {
     let place = with_library("", "three_wire::mine();\n");
     place.file("library/three_wire.rhai", "//! title = \"Mine\"\n//! [causes]\n//! own = { cause = \"Own cause\", correction = \"x\" }\nfn mine() { conclude(\"own\"); }\n");
     place.file("p.rhai", "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"three_wire\"]\nthree_wire::mine();\n");
-    place.from_answers("").ended(0).says("Own cause");
+    place.with_answers("").ended(0).says("Own cause");
 }
 
 #[test]
@@ -1178,5 +1178,5 @@ fn a_library_file_from_outside_the_library_folder_can_not_be_named() {
     let place = Place::new();
     place.file("shop.toml", "").file("secret.rhai", "//! title = \"x\"\nfn f() {}\n");
     place.file("p.rhai", "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"../secret\"]\n");
-    place.from_answers("").ended(3).says("there is no library file `../secret`");
+    place.with_answers("").ended(3).says("there is no library file `../secret`");
 }

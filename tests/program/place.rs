@@ -57,7 +57,7 @@ impl Place {
         let header = "//! title = \"Test\"\n//! revision = 1\n//! [causes]\n\
             //! wire = { cause = \"Wire open\", correction = \"Repair the wire\" }\n\
             //! part = { cause = \"Part worn\", correction = \"Replace the part\" }\n";
-        self.file("p.rhai", &format!("{header}{body}"))
+        self.file("p.rhai", format!("{header}{body}"))
     }
 
     /// Writes a file, with the folders that it needs.
@@ -107,7 +107,7 @@ impl Place {
     }
 
     /// Runs `p.rhai` from an answers file with these lines under `[answers]`.
-    pub fn from_answers(&self, answers: &str) -> Shown {
+    pub fn with_answers(&self, answers: &str) -> Shown {
         self.answers(answers).call("run p.rhai --answers answers.toml").go()
     }
 
@@ -115,7 +115,7 @@ impl Place {
     pub fn answers(&self, answers: &str) -> &Self {
         self.file(
             "answers.toml",
-            &format!(
+            format!(
                 "procedure = \"p\"\n[vehicle]\nkey = \"off\"\nengine = \"stopped\"\nengine_stopped_at = 0\n\
                  lift = \"down\"\nwheels = \"chocked\"\nbattery = \"connected\"\nhigh_voltage = \"absent\"\n\
                  [answers]\n{answers}"
@@ -265,7 +265,7 @@ impl Call<'_> {
         let done = child.wait_with_output().unwrap();
         writer.join().unwrap();
         let folder = self.place.folder.path();
-        let text = |bytes: &[u8]| plain(&String::from_utf8(bytes.to_vec()).unwrap(), folder);
+        let text = |bytes: &[u8]| plain(core::str::from_utf8(bytes).unwrap(), folder);
         Shown { code: done.status.code().unwrap_or(-1), out: text(&done.stdout), err: text(&done.stderr) }
     }
 }

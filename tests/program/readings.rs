@@ -433,7 +433,7 @@ fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation(
         ("it = []", 4, "Waits for `it`"),
         ("", 4, "Waits for `it`"),
     ] {
-        let shown = place.from_answers(answer);
+        let shown = place.with_answers(answer);
         assert!(shown.code == code && shown.flat().contains(words), "{answer}: {words}\n{shown}");
     }
 }

@@ -335,7 +335,7 @@ fn a_doubt_that_was_put_down_is_taken_back_with_its_answer() {
 #[test]
 fn a_run_that_waits_is_answered_by_a_person() {
     let place = Place::with(BODY);
-    place.from_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
+    place.with_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
     place.call("show").go().ended(0).says("Waits for `track`: Turn the shaft");
     let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
     shown.ended(0).says("Wire open");
@@ -344,7 +344,7 @@ fn a_run_that_waits_is_answered_by_a_person() {
 #[test]
 fn nothing_is_ever_answered_by_default() {
     let place = Place::with(BODY);
-    place.from_answers("").ended(4).says("Waits for `supply`");
+    place.with_answers("").ended(4).says("Waits for `supply`");
     assert_eq!(of_kind(&place.events(), "answered").len(), 0);
 }
 
@@ -538,8 +538,8 @@ fn a_kept_copy_that_was_changed_is_not_believed() {
 fn a_record_is_found_by_name_and_the_latest_without_one() {
     let place = Place::with("conclude(\"wire\");\n");
     place.call("show").go().ended(2).says("there are no records");
-    place.from_answers("").ended(0);
-    place.from_answers("").ended(0);
+    place.with_answers("").ended(0);
+    place.with_answers("").ended(0);
     assert_eq!(place.records(), ["2026-11-24-090000-p", "2026-11-24-090000-p-2"]);
     place.call("show 2026-11-24-090000-p").go().ended(0).says("2026-11-24-090000-p ");
     place.call("show").go().ended(0).says("2026-11-24-090000-p-2");
