@@ -8,6 +8,7 @@ use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
+use crate::report::material::SignoffLine;
 use crate::run::again::Difference;
 use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
@@ -51,8 +52,8 @@ pub struct Examination {
     pub unsigned: Vec<String>,
     /// Whether it comes out the same again.
     pub judged: Judged,
-    /// The shop's people as the sign-offs name them.
-    pub people: Vec<Option<Shop>>,
+    /// Of each sign-off, why its signer could not sign so, if they could not.
+    pub refused: Vec<Option<String>>,
     /// Every source that it depends on.
     pub sources: Vec<SourceRef>,
 }
@@ -73,6 +74,33 @@ impl Examination {
     pub fn findings(&self) -> Vec<String> {
         self.chain.problems.iter().map(ToString::to_string).chain(self.wrong.iter().cloned()).collect()
     }
+}
+
+/// The sign-offs of a record as a report shows them.
+pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
+    let unsigned = found.chain.unsigned.len();
+    let count = found.chain.sign_offs.len();
+    let state = |index: usize, sign_off: &SignOff| match (&sign_off.holds, found.refused.get(index)) {
+        (Err(broken), _) => format!("does NOT hold: {broken}"),
+        (Ok(()), Some(Some(refused))) => format!("not one that counts: {refused}"),
+        (Ok(()), _) if index + 1 == count && unsigned > 0 => {
+            let lines = words::count(unsigned, "line behind it is", "lines behind it are");
+            format!("holds; key {}; {lines} not signed", sign_off.fingerprint)
+        }
+        (Ok(()), _) => format!("holds; key {}", sign_off.fingerprint),
+    };
+    let line = |(index, sign_off): (usize, &SignOff)| {
+        let Statement { name, role, meaning, unfinished, .. } = &sign_off.statement;
+        let unfinished = if *unfinished { " (unfinished)" } else { "" };
+        SignoffLine {
+            name: name.clone(),
+            role: role.clone(),
+            meaning: format!("{meaning}{unfinished}"),
+            at: sign_off.at.clone(),
+            state: state(index, sign_off),
+        }
+    };
+    found.chain.sign_offs.iter().enumerate().map(line).collect()
 }
 
 type Key = Vec<(SourceKind, String, String)>;
@@ -124,7 +152,7 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
         wrong: vec![],
         unsigned: vec![],
         judged: Judged::Not,
-        people: vec![],
+        refused: vec![],
         sources: vec![],
     };
     if let Some(entries) = lines.entries()
@@ -174,29 +202,24 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
 }
 
 fn signers(found: &mut Examination, store: &Store, shop: Option<&Shop>) {
-    for sign_off in &found.chain.sign_offs {
-        let SignOff { line, at, statement, .. } = sign_off;
-        let of = |problem: String| format!("line {line}, the sign-off of {}: {problem}", statement.name);
-        let people = own_people(store, statement);
-        match &people {
-            // Missing or changed: said among the sources.
-            None => {}
-            Some(Err(problem)) => found.wrong.push(of(problem.clone())),
-            Some(Ok(people)) => {
-                if let Err(problem) = people.allows(statement, at) {
-                    found.wrong.push(of(problem.to_string()));
-                }
+    for SignOff { line, at, statement, .. } in &found.chain.sign_offs {
+        let own = match own_people(store, statement) {
+            // Missing or changed: said among the sources, too.
+            None => Err("the list of people that it names is not there".to_owned()),
+            Some(Err(problem)) => Err(problem),
+            Some(Ok(people)) => people.allows(statement, at).map_err(|problem| problem.to_string()),
+        };
+        let here = || match shop {
+            Some(shop) => {
+                shop.allows(statement, at).map_err(|problem| format!("by the shop's list as it is here, {problem}"))
             }
+            None => Ok(()),
+        };
+        let refused = own.and_then(|()| here()).err();
+        if let Some(problem) = &refused {
+            found.wrong.push(format!("line {line}, the sign-off of {}: {problem}", statement.name));
         }
-        if let Some(shop) = shop
-            && let Err(problem) = shop.allows(statement, at)
-        {
-            let problem = of(format!("by the shop's list as it is here, {problem}"));
-            if !matches!(&people, Some(Ok(own)) if own.allows(statement, at).is_err()) {
-                found.wrong.push(problem);
-            }
-        }
-        found.people.push(people.and_then(Result::ok));
+        found.refused.push(refused);
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::arguments::{self, Form, Format};
 use super::error::CliError;
+use super::examine::{Kept, examine, sign_off_lines};
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
@@ -33,7 +34,11 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         Some(name) => name.clone(),
         None => settings.store.latest()?,
     };
-    let material = material(&settings.store, &name, output)?.without(&arguments.without);
+    let mut material = material(&settings.store, &name, output)?;
+    let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
+    let path = settings.store.path_of(&name)?;
+    material.signoffs = sign_off_lines(&examine(&path, &material.name, shop, &Kept::default())?);
+    let material = material.without(&arguments.without);
     let text = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),

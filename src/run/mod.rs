@@ -4,6 +4,7 @@ pub mod answerer;
 pub mod ask;
 pub mod bench;
 pub mod chain;
+pub mod damage;
 pub mod doubt;
 pub mod earlier;
 pub mod journal;

@@ -1,7 +1,8 @@
 //! Up to the last signature every change is found and its event named; what stands behind it shows as unsigned.
 
 use crate::shop::Shop;
-use ohmwright::run::chain::{Chain, Lines, Problem};
+use ohmwright::run::chain::{Chain, Lines};
+use ohmwright::run::damage::Problem;
 
 fn chain(bytes: &[u8]) -> Chain {
     Chain::of(&Lines::of(bytes))

@@ -222,3 +222,26 @@ fn over_a_folder_it_is_a_table() {
     shop.at("2026-11-24T12:00:00Z", &["verify", "records", "--width", "240"])
         .says(1, "5 records: 0 good, 5 not signed, 0 bad.");
 }
+
+#[test]
+fn reports_show_who_signed_and_whether_it_holds() {
+    let shop = Shop::new();
+    shop.sign_as_ana().good();
+    let report =
+        |format: &str| shop.at("2026-11-24T12:00:00Z", &["report", "--format", format, "--out", "-"]).good().out;
+    let sign_off = || -> serde_json::Value {
+        let json: serde_json::Value = serde_json::from_str(&report("json")).unwrap();
+        assert_eq!(json["signoffs"].as_array().unwrap().len(), 1);
+        json["signoffs"][0].clone()
+    };
+    let good = sign_off();
+    assert_eq!((&good["name"], &good["role"]), (&"Ana Example".into(), &"technician".into()));
+    assert!(good["state"].as_str().unwrap().starts_with("holds; key SHA256:"), "{good}");
+    assert!(report("html").contains("holds; key SHA256:"));
+    let text = String::from_utf8(shop.journal()).unwrap();
+    std::fs::write(shop.journal_path(), text.replacen("5.01", "5.02", 1)).unwrap();
+    assert!(sign_off()["state"].as_str().unwrap().starts_with("does NOT hold"), "{}", sign_off());
+    std::fs::write(shop.journal_path(), text).unwrap();
+    shop.write("shop.toml", crate::shop::ROLES);
+    assert!(sign_off()["state"].as_str().unwrap().starts_with("not one that counts"), "{}", sign_off());
+}

@@ -241,6 +241,25 @@ fn the_published_signature_reads_as_published_and_holds() {
     assert_eq!(holds(&statement, PUBLISHED, b"testing"), Err(Broken::Namespace { namespace: "example".into() }));
 }
 
+/// Source: the `ssh-key` crate 0.6.7, `tests/examples/sshsig_sk_ed25519` and `id_sk_ed25519_2.pub`.
+const PUBLISHED_BY_DEVICE: &str = "-----BEGIN SSH SIGNATURE-----
+U1NIU0lHAAAAAQAAAEoAAAAac2stc3NoLWVkMjU1MTlAb3BlbnNzaC5jb20AAAAg1KgSUW
+V4f6c3zcWguqp6kmM37LsazmWufupeMGpBnK4AAAAEc3NoOgAAAAdleGFtcGxlAAAAAAAA
+AAZzaGE1MTIAAABnAAAAGnNrLXNzaC1lZDI1NTE5QG9wZW5zc2guY29tAAAAQC9WcLb5NG
+XRdCOHinQIS/MxdnAx7SQMYnyOt5q4+huTWh/Zk/UvWhP+wXl/ikNPlDpgliRq6o3VyKqS
+LLo9lQYBAAAACQ==
+-----END SSH SIGNATURE-----
+";
+const DEVICE_KEY: &str = "sk-ssh-ed25519@openssh.com AAAAGnNrLXNzaC1lZDI1NTE5QG9wZW5zc2guY29tAAAAINSoElFleH+nN83FoLqqepJjN+y7Gs5lrn7qXjBqQZyuAAAABHNzaDo=";
+
+#[test]
+fn a_published_signature_of_a_security_key_holds() {
+    let signature = parse_signature(PUBLISHED_BY_DEVICE).unwrap();
+    let key: ssh_key::PublicKey = DEVICE_KEY.parse().unwrap();
+    assert!(key.verify("example", b"testing", &signature).is_ok());
+    assert!(key.verify("example", b"testinG", &signature).is_err());
+}
+
 #[test]
 fn other_spellings_of_the_same_signature_are_refused() {
     for other in [
