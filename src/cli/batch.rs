@@ -184,6 +184,8 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         Exit::Bad
     } else if waiting > 0 {
         Exit::Waiting
+    } else if ended > 0 {
+        Exit::Unfinished
     } else {
         Exit::Done
     })
@@ -466,6 +468,13 @@ impl Table<'_> {
             }
             let Ok(back) = self.settings.store.read(&name) else { continue };
             let Some(Ok(record)) = (!back.entries.is_empty()).then(|| Record::of(&back.entries)) else { continue };
+            // A row that was broken off half way, and never taken up, is done again beside what is there.
+            let resumed = back.entries.iter().any(|entry| {
+                matches!(entry.event, crate::model::event::Event::Resumed { .. } | crate::model::event::Event::Paused)
+            });
+            if record.standing == Standing::Open && !resumed {
+                continue;
+            }
             if record.started.row.as_ref() == Some(row) && record.started.sources == sources {
                 return Ok(Named::Recorded(name));
             }

@@ -430,6 +430,10 @@ impl Answerer for Person {
         self.replaying = false;
     }
 
+    fn vehicle_was_seen(&self) -> bool {
+        true
+    }
+
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
         self.output.line("");
         self.say("The vehicle, as the record left it. Look before you trust it:");

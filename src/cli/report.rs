@@ -11,10 +11,9 @@ use crate::model::diagnostic;
 use crate::model::event::{Link, SourceKind, SourceRef};
 use crate::model::record::Record;
 use crate::model::shop::Shop;
-use crate::report::material::{Earlier, LinkState, Material, SignoffLine, signal_words};
+use crate::report::material::{Earlier, LinkState, Material, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, record};
-use crate::run::chain::{Chain, Lines};
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
@@ -99,42 +98,10 @@ fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, 
         rules,
         meter,
         earlier,
-        signoffs: signoffs(store, name, shop.as_ref())?,
+        signoffs: Vec::new(),
         withheld: Vec::new(),
         record: folded,
     })
-}
-
-/// The sign-offs with what checking each found: its signature, and whether the kept list of people lets it.
-fn signoffs(store: &Store, name: &str, shop: Option<&Shop>) -> Result<Vec<SignoffLine>, CliError> {
-    let bytes = fs_err::read(store.path_of(name)?.join(JOURNAL))?;
-    let chain = Chain::of(&Lines::of(&bytes));
-    Ok(chain
-        .sign_offs
-        .iter()
-        .map(|sign_off| {
-            let allowed = shop.map(|shop| shop.allows(&sign_off.statement, &sign_off.at));
-            let mut state = match (&sign_off.holds, allowed) {
-                (Err(broken), _) => format!("the signature does not hold: {broken}"),
-                (Ok(()), Some(Err(problem))) => format!("the signature holds, but {problem}"),
-                (Ok(()), Some(Ok(()))) => "the signature holds".to_owned(),
-                (Ok(()), None) => "the signature holds; whose key it is, nothing kept says".to_owned(),
-            };
-            if sign_off.line + 1 == chain.signed_to && !chain.unsigned.is_empty() {
-                state.push_str("; what comes after it is unsigned");
-            }
-            if sign_off.statement.unfinished {
-                state.push_str("; signed as unfinished");
-            }
-            SignoffLine {
-                name: sign_off.statement.name.clone(),
-                role: sign_off.statement.role.clone(),
-                meaning: sign_off.statement.meaning.as_str().to_owned(),
-                at: sign_off.at.clone(),
-                state,
-            }
-        })
-        .collect())
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.

@@ -15,7 +15,7 @@ use crate::model::record::{Record, Standing};
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::Answerer;
+use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::earlier::Earlier;
 use crate::run::journal::{Clock, Memory};
@@ -90,7 +90,12 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             }
         }
     }
-    let meter = Arc::new(start::kept_meter(&settings.store, &started.sources, settings.clock.today())?);
+    let mut meter = start::kept_meter(&settings.store, &started.sources, settings.clock.today())?;
+    if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
+        // A bench's meter is always within its promise.
+        meter = MeterInUse::new(bench_meter.clone(), false);
+    }
+    let meter = Arc::new(meter);
     let steps = new_run.as_ref().unwrap_or(&kept).procedure.steps;
     // A new run begins with the vehicle as the old record left it, not as it stood when that began.
     let mut vehicle = record.vehicle.clone();

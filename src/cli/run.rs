@@ -36,7 +36,11 @@ pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
 pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
     let answers = match &arguments.answers {
-        Some(path) => Some(answers_file(path, &loaded.procedure.name)?),
+        Some(path) => {
+            let answers = answers_file(path, &loaded.procedure.name)?;
+            check_ids(path, &answers, &loaded)?;
+            Some(answers)
+        }
         None => None,
     };
     let (part, link, earlier_job) = match &arguments.after {
@@ -59,6 +63,8 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => (file.job, file.vehicle),
     };
     let mut job = start::job_of(&arguments.job, base)?;
+    // A meter that the shop does not have is said before anything is typed.
+    start::meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
     start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let mut input = Input::open();
@@ -352,6 +358,23 @@ pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliErro
         ));
     }
     Ok(answers)
+}
+
+/// An answer to a prompt that the procedure can't have is a slip of the pen, not something to pass over.
+fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
+    let ids = loaded.procedure.prompt_ids();
+    let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
+    let text = fs_err::read_to_string(path)?;
+    let at = text.rfind(&format!("\n{id}")).map_or(0, |at| at + 1);
+    let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
+    let mut diagnostic = Diagnostic::at(
+        &path.display().to_string(),
+        &text,
+        at..at + id.len(),
+        format!("`{}` has no prompt `{id}`", loaded.procedure.name),
+    );
+    diagnostic.hint = nearest.map(|name| format!("did you mean `{name}`?"));
+    Err(CliError::input(diagnostic))
 }
 
 fn merged(over: Job, under: Job) -> Job {

@@ -319,6 +319,9 @@ pub enum Event {
         /// The technician corrected what the record showed.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         corrected: bool,
+        /// Nobody was there to look.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        unseen: bool,
     },
     /// A line that had not been written whole was dropped.
     TornLineDropped {

@@ -77,6 +77,8 @@ pub enum Item {
         at: Stamp,
         /// The technician corrected what the record showed.
         corrected: bool,
+        /// Nobody was there to look.
+        unseen: bool,
     },
     /// A line that had not been written whole was dropped.
     TornLineDropped {
@@ -249,9 +251,9 @@ impl Record {
             }
             Event::Noted { text, .. } => self.push(Item::Noted { text: text.clone() }),
             Event::Paused => self.push(Item::Paused { at }),
-            Event::Resumed { vehicle, corrected } => {
+            Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(vehicle);
-                self.push(Item::Resumed { at, corrected: *corrected });
+                self.push(Item::Resumed { at, corrected: *corrected, unseen: *unseen });
             }
             Event::TornLineDropped { bytes } => self.push(Item::TornLineDropped { bytes: *bytes }),
             Event::Struck { from_line, id } => {

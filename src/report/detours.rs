@@ -31,7 +31,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
                     crate::model::words::count(*bytes, "byte", "bytes")
                 ),
             }),
-            Item::Resumed { at, corrected: true } => detours.push(Detour {
+            Item::Resumed { at, corrected: true, .. } => detours.push(Detour {
                 what: "corrected",
                 at: "The vehicle's state".to_owned(),
                 detail: format!("Corrected when the run was taken up again, {}.", at.short()),

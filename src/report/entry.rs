@@ -114,10 +114,8 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
         }
         Event::Noted { text, .. } => (Tone::Plain, harmless(&format!("Note: {text}"))),
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
-        Event::Resumed { corrected, .. } => {
-            let how =
-                if *corrected { "the vehicle's state was corrected" } else { "the vehicle's state was confirmed" };
-            (Tone::Plain, format!("Taken up {}: {how}", entry.at.short()))
+        Event::Resumed { corrected, unseen, .. } => {
+            (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(*corrected, *unseen)))
         }
         Event::TornLineDropped { bytes } => (
             Tone::Doubtful,
@@ -140,6 +138,15 @@ pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
     harmless(&format!("{meaning}{unfinished}, {name}, {role}, {at}"))
+}
+
+/// How the vehicle was looked at when a run was taken up again.
+pub const fn vehicle_words(corrected: bool, unseen: bool) -> &'static str {
+    match (unseen, corrected) {
+        (true, _) => "nobody was there to look at the vehicle",
+        (false, true) => "the vehicle's state was corrected",
+        (false, false) => "the vehicle's state was confirmed",
+    }
 }
 
 /// How a run ended without a cause.

@@ -107,7 +107,7 @@ enum Happened<'a> {
     Note { text: &'a str },
     Cautions { cautions: Vec<CautionFacts<'a>>, acknowledged: Option<bool>, qualified: Option<&'a str> },
     PutDown { at: &'a str },
-    TakenUp { at: &'a str, corrected: bool },
+    TakenUp { at: &'a str, corrected: bool, unseen: bool },
     LineDropped { bytes: usize },
     TakenBack { at: &'a str, id: &'a str },
 }
@@ -263,7 +263,9 @@ fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
             qualified: qualified.as_deref(),
         },
         Item::Paused { at } => Happened::PutDown { at: at.as_str() },
-        Item::Resumed { at, corrected } => Happened::TakenUp { at: at.as_str(), corrected: *corrected },
+        Item::Resumed { at, corrected, unseen } => {
+            Happened::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
+        }
         Item::TornLineDropped { bytes } => Happened::LineDropped { bytes: *bytes },
         Item::Struck { id, at } => Happened::TakenBack { at: at.as_str(), id: id.as_str() },
     }

@@ -179,9 +179,8 @@ fn items(out: &mut String, items: &[Item], width: usize) {
                     Item::Acted { action, .. } => format!("Done: {action}"),
                     Item::Noted { text } => format!("Note: {text}"),
                     Item::Paused { at } => format!("Put down {}", at.short()),
-                    Item::Resumed { at, corrected } => {
-                        let how = if *corrected { "corrected" } else { "confirmed" };
-                        format!("Taken up {}; the vehicle's state was {how}", at.short())
+                    Item::Resumed { at, corrected, unseen } => {
+                        format!("Taken up {}; {}", at.short(), super::entry::vehicle_words(*corrected, *unseen))
                     }
                     Item::TornLineDropped { bytes } => {
                         format!(

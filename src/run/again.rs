@@ -29,6 +29,7 @@ struct State {
     broken_off: bool,
     difference: Option<Difference>,
     carried: bool,
+    vehicle_seen: bool,
 }
 
 /// How far a record was run again.
@@ -45,6 +46,7 @@ impl Course {
             broken_off: false,
             difference: None,
             carried: false,
+            vehicle_seen: false,
         })))
     }
 
@@ -308,6 +310,8 @@ impl Answerer for Course {
 
     fn confirm_vehicle(&mut self, _left: &VehicleState) -> Option<VehicleState> {
         let mut state = self.state();
+        let seen = !matches!(state.next(), Some(Event::Resumed { unseen: true, .. }));
+        state.vehicle_seen = seen;
         match state.next() {
             _ if state.is_over() => None,
             Some(Event::Resumed { vehicle, .. }) => Some(vehicle.clone()),
@@ -317,6 +321,10 @@ impl Answerer for Course {
                 None
             }
         }
+    }
+
+    fn vehicle_was_seen(&self) -> bool {
+        self.state().vehicle_seen
     }
 
     fn carried(&self) -> bool {

@@ -112,6 +112,11 @@ pub trait Answerer: Send {
         Some(left.clone())
     }
 
+    /// Whether somebody looked at the vehicle before it was confirmed.
+    fn vehicle_was_seen(&self) -> bool {
+        false
+    }
+
     /// The last answer was taken from an earlier record.
     fn carried(&self) -> bool {
         false

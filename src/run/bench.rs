@@ -252,6 +252,9 @@ impl Answerer for BenchAnswerer {
             person.live();
         }
     }
+    fn vehicle_was_seen(&self) -> bool {
+        self.person.as_ref().is_some_and(|person| person.vehicle_was_seen())
+    }
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
         match &mut self.person {
             Some(person) => person.confirm_vehicle(left),

@@ -157,6 +157,9 @@ impl Answerer for Earlier {
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
         self.then.confirm_vehicle(left)
     }
+    fn vehicle_was_seen(&self) -> bool {
+        self.then.vehicle_was_seen()
+    }
     fn carried(&self) -> bool {
         self.carried
     }

@@ -346,7 +346,8 @@ impl Session {
         let corrected = vehicle != left;
         self.vehicle = vehicle.clone();
         self.watch.forget();
-        self.record(Event::Resumed { vehicle, corrected })?;
+        let unseen = !self.answerer.vehicle_was_seen();
+        self.record(Event::Resumed { vehicle, corrected, unseen })?;
         if !self.step.is_empty() {
             self.with_view(|answerer, view| answerer.step(view));
         }

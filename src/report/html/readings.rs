@@ -78,9 +78,8 @@ fn row(material: &Material, item: &Item) -> Markup {
             between("Cautions", &format!("{} ({how})", words::all(&names)), None)
         }
         Item::Paused { at } => between("Put down", "", Some(&at.short())),
-        Item::Resumed { at, corrected } => {
-            let how = if *corrected { "corrected" } else { "confirmed" };
-            between("Taken up", &format!("the vehicle's state was {how}"), Some(&at.short()))
+        Item::Resumed { at, corrected, unseen } => {
+            between("Taken up", crate::report::entry::vehicle_words(*corrected, *unseen), Some(&at.short()))
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
         Item::Struck { id, at } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
