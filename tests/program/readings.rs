@@ -235,8 +235,6 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     let place = with_meter("2027-03-31");
     assert_snapshot!(measured(&place, &["--meter", "bnech"], &[]).ended(2), @r#"
     exit 2
-    --- stdout
-    Test (revision 1)
     --- stderr
     error: the shop has no meter `bnech`; did you mean `bench`?
     help: meters stand in shop.toml under [[meter]]
