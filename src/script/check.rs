@@ -216,11 +216,26 @@ impl PromptIds {
                 .any(|part| part.len() > 2 && (id.starts_with(part.as_str()) || id.ends_with(part.as_str())))
     }
 
-    /// Adds what a script says.
-    pub fn add(&mut self, ast: &AST) {
+    /// Of a procedure and its library files: where one of them puts ids together, the pieces may stand in any of them.
+    pub fn of(scripts: &[&AST]) -> Self {
+        let mut ids = Self::default();
+        let mut put_together = false;
+        for ast in scripts {
+            put_together |= ids.add_literal(ast);
+        }
+        if put_together {
+            for ast in scripts {
+                ids.add_fragments(ast);
+            }
+        }
+        ids
+    }
+
+    /// Adds the ids that stand literally; true where others are put together.
+    fn add_literal(&mut self, ast: &AST) -> bool {
         const PROMPTS: [&str; 8] =
             ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
-        let mut dynamic = false;
+        let mut put_together = false;
         visit(ast, &mut |node| {
             if let Some((call, _, _)) = call_of(node)
                 && call.namespace.is_empty()
@@ -228,19 +243,21 @@ impl PromptIds {
             {
                 match call.args.first() {
                     Some(Expr::StringConstant(id, _)) => _ = self.literal.insert(id.to_string()),
-                    _ => dynamic = true,
+                    _ => put_together = true,
                 }
             }
         });
-        if dynamic {
-            visit(ast, &mut |node| {
-                if let ASTNode::Expr(Expr::StringConstant(text, _)) = node
-                    && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
-                {
-                    self.fragments.insert(text.to_string());
-                }
-            });
-        }
+        put_together
+    }
+
+    fn add_fragments(&mut self, ast: &AST) {
+        visit(ast, &mut |node| {
+            if let ASTNode::Expr(Expr::StringConstant(text, _)) = node
+                && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+            {
+                self.fragments.insert(text.to_string());
+            }
+        });
     }
 }
 

@@ -90,12 +90,9 @@ impl Procedure {
 
     /// What can be said of its prompts' ids, library files included, without running it.
     pub fn prompt_ids(&self) -> check::PromptIds {
-        let mut ids = check::PromptIds::default();
-        ids.add(&self.ast);
-        for library in &self.libraries {
-            ids.add(&library.ast);
-        }
-        ids
+        let mut scripts = vec![&self.ast];
+        scripts.extend(self.libraries.iter().map(|library| &library.ast));
+        check::PromptIds::of(&scripts)
     }
 
     /// An engine that finds this procedure's library files.

@@ -9,6 +9,7 @@
 mod after_repair;
 mod batch;
 mod cautions;
+mod demo;
 mod language;
 mod layers;
 mod place;

@@ -1,0 +1,48 @@
+//! The demo data: every answers file comes to a cause, the table to what it says of itself.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn demo(records: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_ohmwright"))
+        .args(["--width", "80", "--records"])
+        .arg(records)
+        .args(arguments)
+        .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/shop"))
+        .env_clear()
+        .env("OHMWRIGHT_CLOCK", "2026-11-24T08:00:00Z")
+        .output()
+        .unwrap()
+}
+
+#[test]
+fn every_answers_file_comes_to_a_cause() {
+    let made = tempfile::tempdir().unwrap();
+    let mut files = 0;
+    for entry in std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/answers")).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let procedure = text.lines().find_map(|line| line.strip_prefix("procedure = ")).unwrap().trim_matches('"');
+        let output = demo(made.path(), &["run", procedure, "--answers", path.to_str().unwrap()]);
+        let shown = String::from_utf8_lossy(&output.stdout);
+        let said = String::from_utf8_lossy(&output.stderr);
+        let exit = output.status.code();
+        assert!(matches!(exit, Some(0 | 5)), "{path:?}: {exit:?}\n{shown}\n{said}");
+        assert!(exit == Some(5) || shown.contains("Cause:"), "{path:?}\n{shown}");
+        files += 1;
+    }
+    assert!(files >= 8, "{files} answers files");
+}
+
+#[test]
+fn the_fleet_has_rows_that_wait_and_the_rest_comes_to_a_cause() {
+    let made = tempfile::tempdir().unwrap();
+    let table = "../fleet-batteries.csv";
+    let output = demo(made.path(), &["batch", "battery", table]);
+    let shown = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(output.status.code(), Some(4), "{shown}");
+    assert!(shown.contains("44 rows: 3 waiting, 0 failed, 0 without a cause."), "{shown}");
+    for cell in ["4,998", "weak", "empty"] {
+        assert!(shown.contains(cell), "{cell} in {shown}");
+    }
+}
