@@ -84,7 +84,7 @@ fn main() {
     let many = ngspice(folder.path(), "many.cir", &control(2_000));
     let few = ngspice(folder.path(), "few.cir", &control(1));
     let theirs = (many - few) / 1_999.0;
-    let sweep = |points: usize| format!("{deck}.dc v1 0 12 {}\n.end\n", 12.0 / points as f64);
+    let sweep = |points: usize| format!("{deck}.control\ndc v1 0 12 {}\n.endc\n.end\n", 12.0 / points as f64);
     let long = ngspice(folder.path(), "long.cir", &sweep(200_000));
     let short = ngspice(folder.path(), "short.cir", &sweep(10));
     let point = (long - short) / 199_990.0;

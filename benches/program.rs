@@ -15,7 +15,8 @@ const BIN: &str = env!("CARGO_BIN_EXE_ohmwright");
 
 /// Processor time and wall time in seconds of a shell line.
 fn cost(folder: &Path, line: &str) -> (f64, f64) {
-    let script = format!("TIMEFORMAT='%U %S'; time ({line}) >/dev/null 2>&1");
+    // The measured shell is not the last one: what ends a script is not timed by every bash.
+    let script = format!("TIMEFORMAT='%U %S'; time {{ {line}; }} >/dev/null 2>/dev/null; true");
     let begin = Instant::now();
     let output = Command::new("bash").arg("-c").arg(script).current_dir(folder).output().unwrap();
     let wall = begin.elapsed().as_secs_f64();
