@@ -79,7 +79,7 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
     if is_over_range(text) {
         return Ok(Shown::OverRange);
     }
-    let plain = decimal_point(&text.replace(['−', '–'], "-"))?;
+    let plain = if text.is_ascii() { decimal_point(text)? } else { decimal_point(&text.replace(['−', '–'], "-"))? };
     let example = || TypedError::NoNumber { text: text.to_owned(), example: unit.with_symbol("4.998") };
     let end = number_length(&plain);
     let (number, rest) = (&plain[..end], plain[end..].trim());
@@ -115,6 +115,10 @@ pub fn is_bare(text: &str) -> bool {
 }
 
 fn is_over_range(text: &str) -> bool {
+    // A plain number, as nearly everything is.
+    if text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+')) {
+        return false;
+    }
     let word: String = text.chars().filter(|c| !matches!(c, '.' | ' ')).collect::<String>().to_lowercase();
     let word = word.strip_prefix(['-', '+']).unwrap_or(&word);
     if word == "*" {

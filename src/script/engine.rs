@@ -31,15 +31,15 @@ fn shared() -> &'static [Shared<Module>] {
             BasicMapPackage::new().as_shared_module(),
             MoreStringPackage::new().as_shared_module(),
             Shared::new(helpers::module()),
-            // By itself: a module that has functions of anything is slower to look things up in.
-            Shared::new(comparisons()),
             ours(),
+            // Looked at first: small, and what it has not got is not searched for with other kinds of arguments.
+            Shared::new(indexed(bindings::comparisons::module())),
+            Shared::new(indexed(bindings::units::module())),
         ]
     })
 }
 
-fn comparisons() -> Module {
-    let mut module = bindings::comparisons::module();
+fn indexed(mut module: Module) -> Module {
     module.build_index();
     module
 }
@@ -47,7 +47,6 @@ fn comparisons() -> Module {
 fn ours() -> Shared<Module> {
     let mut module = Module::new();
     for part in [
-        bindings::units::module(),
         bindings::arithmetic::module(),
         bindings::answers::module(),
         bindings::limits::module(),
