@@ -1,12 +1,13 @@
 //! Actions: what the technician does that changes the vehicle.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
+use super::functions;
 use super::prompts::movable;
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
-use rhai::{FuncRegistration, ImmutableString, Module, NativeCallContext};
+use rhai::{ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
@@ -59,17 +60,6 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
         return Err(misuse_at(ctx, "say what to carry out"));
     }
     act(ctx, Action::CarryOut { text: text.to_owned() })
-}
-
-macro_rules! functions {
-    ($module:ident; $($name:literal [$($info:literal),*] $doc:literal => $call:expr;)+) => {$(
-        FuncRegistration::new($name)
-            .in_global_namespace()
-            .with_volatility(true)
-            .with_params_info([$($info),*])
-            .with_comments([$doc])
-            .set_into_module(&mut $module, $call);
-    )+};
 }
 
 /// The actions.

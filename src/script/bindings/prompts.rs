@@ -2,6 +2,7 @@
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
+use super::functions;
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;
@@ -9,7 +10,7 @@ use crate::model::meter::Function;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::ask::Asked;
-use rhai::{Array, FuncRegistration, ImmutableString, Module, NativeCallContext};
+use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
 type C<'a> = NativeCallContext<'a>;
@@ -100,17 +101,6 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
     }
     let question = Question::Choice { options: words.clone() };
     ask(ctx, id, text, question).map(|asked| Chosen(asked, Arc::new(words)))
-}
-
-macro_rules! functions {
-    ($module:ident; $($name:literal [$($info:literal),*] $doc:literal => $call:expr;)+) => {$(
-        FuncRegistration::new($name)
-            .in_global_namespace()
-            .with_volatility(true)
-            .with_params_info([$($info),*])
-            .with_comments([$doc])
-            .set_into_module(&mut $module, $call);
-    )+};
 }
 
 /// The prompts.
