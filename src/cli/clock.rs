@@ -2,10 +2,22 @@
 
 use crate::model::event::Stamp;
 use crate::run::journal::Clock;
+use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan, ZonedDateTime};
+use std::sync::OnceLock;
 
 /// The environment variable that sets the clock by hand: `2026-11-24T09:00:00+01:00`.
 pub const VARIABLE: &str = "OHMWRIGHT_CLOCK";
+
+/// The time here. The zone's own file is read where the machine has one: looking its name up would list every zone there is.
+fn now() -> ZonedDateTime {
+    static ZONE: OnceLock<TimeZone> = OnceLock::new();
+    let zone = ZONE.get_or_init(|| {
+        let own_file = std::env::var_os("TZ").is_none().then(|| std::fs::read("/etc/localtime").ok()).flatten();
+        own_file.and_then(|bytes| TimeZone::tzif("local", &bytes).ok()).unwrap_or_else(TimeZone::system)
+    });
+    ZonedDateTime::new(Timestamp::now(), zone.clone())
+}
 
 /// A clock for a run.
 #[derive(Clone, Debug)]
@@ -40,7 +52,7 @@ impl EdgeClock {
     /// Today, for calibration dates.
     pub fn today(&self) -> jiff::civil::Date {
         match self {
-            Self::System => ZonedDateTime::now().date(),
+            Self::System => now().date(),
             Self::ByHand { next } => jiff::tz::Offset::UTC.to_datetime(*next).date(),
         }
     }
@@ -48,7 +60,7 @@ impl EdgeClock {
     /// For a folder's name: date and time of day.
     pub fn folder_stamp(&self) -> String {
         match self {
-            Self::System => ZonedDateTime::now().strftime("%Y-%m-%d-%H%M%S").to_string(),
+            Self::System => now().strftime("%Y-%m-%d-%H%M%S").to_string(),
             Self::ByHand { next } => next.strftime("%Y-%m-%d-%H%M%S").to_string(),
         }
     }
@@ -57,7 +69,7 @@ impl EdgeClock {
 impl Clock for EdgeClock {
     fn now(&mut self) -> Stamp {
         match self {
-            Self::System => Stamp::new(ZonedDateTime::now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
+            Self::System => Stamp::new(now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
             Self::ByHand { next } => {
                 let stamp = Stamp::new(next.strftime("%Y-%m-%dT%H:%M:%SZ").to_string());
                 *next = next.checked_add(1.second()).unwrap_or(*next);

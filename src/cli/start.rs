@@ -42,11 +42,15 @@ impl Loaded {
         let procedure =
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
         let rules = settings.shop.cautions()?;
+        let kept = match settings.shop.shop.cautions.is_empty() {
+            true => super::builtin::cautions().1.to_owned(),
+            false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
+        };
         let circuit = match &procedure.header.circuit {
             Some(circuit) => Some(settings.shop.circuit(circuit)?),
             None => None,
         };
-        Self::assembled(procedure, rules, circuit)
+        Self::assembled(procedure, (rules, kept), circuit)
     }
 
     /// From the copies that were kept with a record.
@@ -67,10 +71,11 @@ impl Loaded {
         let rules = match one(SourceKind::Cautions) {
             Some(cautions) => {
                 let text = store.kept(cautions)?;
-                toml::from_str(&text)
-                    .map_err(|error| CliError::input(diagnostic::of_toml(&cautions.name, &text, &error)))?
+                let rules = toml::from_str(&text)
+                    .map_err(|error| CliError::input(diagnostic::of_toml(&cautions.name, &text, &error)))?;
+                (rules, text)
             }
-            None => CautionRules::default(),
+            None => Default::default(),
         };
         let circuit = match one(SourceKind::Circuit) {
             Some(circuit) => {
@@ -83,7 +88,7 @@ impl Loaded {
 
     fn assembled(
         procedure: Procedure,
-        rules: CautionRules,
+        (rules, rules_text): (CautionRules, String),
         circuit: Option<(String, Source)>,
     ) -> Result<Self, CliError> {
         let mut sources = vec![(SourceKind::Procedure, procedure.source.file.clone(), procedure.source.text.clone())];
@@ -98,7 +103,6 @@ impl Loaded {
             }
             None => None,
         };
-        let rules_text = toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?;
         sources.push((SourceKind::Cautions, "cautions.toml".to_owned(), rules_text));
         Ok(Self { procedure, points, rules: Arc::new(rules), sources })
     }

@@ -5,9 +5,9 @@ use super::engine;
 use super::place;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::words;
-use rhai::{AST, ASTNode, Expr, FnCallExpr, FuncInfo, Module, Position, Shared, Stmt};
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, FuncInfo, Module, Position, Shared, Stmt};
+use std::cell::RefCell;
+use std::collections::{BTreeSet, HashMap};
 
 /// What a script may call.
 pub struct Known<'a> {
@@ -17,35 +17,57 @@ pub struct Known<'a> {
     pub causes: &'a BTreeSet<&'a str>,
 }
 
-type Arities = BTreeMap<String, BTreeSet<usize>>;
+/// Shows every function of the language: its name, and how many arguments it takes.
+fn each_function(engine: &Engine, see: impl FnMut(&str, usize)) {
+    let see = RefCell::new(see);
+    let look = |info: FuncInfo| -> Option<()> {
+        see.borrow_mut()(&info.metadata.name, info.metadata.num_params);
+        None
+    };
+    engine.collect_fn_metadata(None, look, true);
+    // Handled by the evaluator itself.
+    for (name, parameters) in
+        [("print", 1), ("debug", 1), ("type_of", 1), ("is_shared", 1), ("is_def_var", 1), ("is_def_fn", 2), ("Fn", 1)]
+    {
+        see.borrow_mut()(name, parameters);
+    }
+}
 
-/// Every function of the language with the numbers of arguments that it takes.
-pub fn language() -> &'static Arities {
-    static LANGUAGE: OnceLock<Arities> = OnceLock::new();
-    LANGUAGE.get_or_init(|| {
-        let mut arities = Arities::new();
-        let functions = engine::build().collect_fn_metadata(
-            None,
-            |info: FuncInfo| Some((info.metadata.name.to_string(), info.metadata.num_params)),
-            true,
-        );
-        for (name, parameters) in functions {
-            arities.entry(name).or_default().insert(parameters);
+/// Of these names, those that the language has, with the numbers of arguments.
+fn arities<'a>(engine: &Engine, names: impl Iterator<Item = &'a str>) -> HashMap<&'a str, BTreeSet<usize>> {
+    let mut found: HashMap<&str, BTreeSet<usize>> = names.map(|name| (name, BTreeSet::new())).collect();
+    each_function(engine, |name, parameters| {
+        if let Some(arities) = found.get_mut(name) {
+            arities.insert(parameters);
         }
-        // Handled by the evaluator itself.
-        for (name, parameters) in [
-            ("print", 1),
-            ("debug", 1),
-            ("type_of", 1),
-            ("is_shared", 1),
-            ("is_def_var", 1),
-            ("is_def_fn", 2),
-            ("Fn", 1),
-        ] {
-            arities.entry(name.into()).or_default().insert(parameters);
+    });
+    found.retain(|_, arities| !arities.is_empty());
+    found
+}
+
+/// The name of every function that an engine has.
+pub fn names(engine: &Engine) -> BTreeSet<String> {
+    let mut names = BTreeSet::new();
+    each_function(engine, |name, _| {
+        if is_word(name) && !names.contains(name) {
+            names.insert(name.to_owned());
         }
-        arities
-    })
+    });
+    names
+}
+
+/// The names of the functions that a script calls.
+fn called(ast: &AST) -> BTreeSet<String> {
+    let mut names = BTreeSet::new();
+    visit(ast, &mut |node| {
+        if let Some((call, _, _)) = call_of(node)
+            && call.op_token.is_none()
+            && !names.contains(call.name.as_str())
+        {
+            names.insert(call.name.to_string());
+        }
+    });
+    names
 }
 
 /// Walks a script, `break EXPR` included, where the engine's own walk does not go.
@@ -88,8 +110,10 @@ fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> 
 
 /// Every problem, in the order of the file.
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
-    let language = language();
-    let mut own = Arities::new();
+    let engine = engine::build();
+    let called = called(ast);
+    let language = arities(&engine, called.iter().map(String::as_str));
+    let mut own: HashMap<String, BTreeSet<usize>> = HashMap::new();
     for function in ast.iter_functions() {
         own.entry(function.name.to_string()).or_default().insert(function.params.len());
     }
@@ -104,8 +128,8 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
         if call.namespace.is_empty() {
             let arities = [language.get(name), own.get(name)];
             if arities.iter().all(Option::is_none) {
-                let names = language.keys().chain(own.keys()).map(String::as_str);
-                let nearest = words::nearest(name, names.filter(|name| is_word(name)));
+                let names = names(&engine);
+                let nearest = words::nearest(name, names.iter().chain(own.keys()).map(String::as_str));
                 found.push((position, format!("there is no function `{name}`"), hint(nearest)));
             } else if !arities.iter().flatten().any(|arity| arity.contains(&arguments)) {
                 let takes: BTreeSet<String> =
@@ -262,13 +286,9 @@ impl PromptIds {
 }
 
 /// The first function in a line at the prompt that is neither of the language nor defined at the prompt.
-pub fn unknown_functions(
-    source: &Source,
-    ast: &AST,
-    before: &AST,
-    engine: &rhai::Engine,
-    extra: &[(&str, usize)],
-) -> Option<Diagnostic> {
+pub fn unknown_functions(source: &Source, ast: &AST, before: &AST, engine: &Engine) -> Option<Diagnostic> {
+    let called = called(ast);
+    let language = arities(engine, called.iter().map(String::as_str));
     let mut first = None;
     visit(ast, &mut |node| {
         let Some((call, position, _)) = call_of(node) else { return };
@@ -277,15 +297,10 @@ pub fn unknown_functions(
         {
             return;
         }
-        let known = language().contains_key(name)
-            || extra.iter().any(|(known, _)| *known == name)
-            || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name)
-            || !engine
-                .collect_fn_metadata(None, |info: FuncInfo| (info.metadata.name == name).then_some(()), true)
-                .is_empty();
+        let known = language.contains_key(name)
+            || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name);
         if !known {
-            let names = language().keys().map(String::as_str).filter(|name| is_word(name));
-            let nearest = words::nearest(name, names);
+            let nearest = words::nearest(name, names(engine).iter().map(String::as_str));
             let mut diagnostic = Diagnostic::at(
                 &source.file,
                 &source.text,

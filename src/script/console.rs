@@ -4,7 +4,7 @@ use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine;
-use super::help;
+use super::help::{self, Word};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
@@ -13,6 +13,18 @@ use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
 pub const LAST: &str = "last";
+
+/// What help says of the functions that only the prompt has.
+pub const WORDS: &[Word] = &[
+    Word { name: "help", kinds: &["String"], doc: "What there is, by topic." },
+    Word { name: "help", kinds: &["name: String", "String"], doc: "More of one function." },
+    Word { name: "load", kinds: &["procedure: String", "String"], doc: "Takes a procedure to step through." },
+    Word {
+        name: "step_through",
+        kinds: &["String"],
+        doc: "Asks the loaded procedure's questions, and keeps no record.",
+    },
+];
 
 /// A conversation in the language.
 pub struct Console {
@@ -134,8 +146,7 @@ impl Console {
             Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
         };
         let whole = self.functions.merge(&ast);
-        let extra = [("help", 0), ("help", 1), ("load", 1), ("step_through", 0)];
-        if let Some(problem) = check::unknown_functions(&source, &ast, &self.functions, &self.engine, &extra) {
+        if let Some(problem) = check::unknown_functions(&source, &ast, &self.functions, &self.engine) {
             return Said::Wrong(Box::new(problem));
         }
         match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
@@ -154,13 +165,11 @@ impl Console {
 
     /// Every word that can be typed: functions and variables.
     pub fn words(&self) -> Vec<String> {
-        let mut words: Vec<String> = check::language()
-            .keys()
-            .filter(|name| name.chars().all(|c| c.is_alphanumeric() || c == '_'))
-            .cloned()
+        let mut words: Vec<String> = check::names(&self.engine)
+            .into_iter()
             .chain(self.scope.iter().map(|(name, _, _)| name.to_owned()))
             .chain(self.functions.iter_functions().map(|function| function.name.to_owned()))
-            .chain(["help", "bench", "volts", "ohms", "amperes", "load", "step_through"].map(str::to_owned))
+            .chain(WORDS.iter().chain(console_bench::WORDS).map(|word| word.name.to_owned()))
             .collect();
         words.sort();
         words.dedup();

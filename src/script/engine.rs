@@ -15,27 +15,44 @@ pub const MAX_CALL_LEVELS: usize = 48;
 /// Stack that a script's thread must have, in bytes.
 pub const STACK: usize = 16 << 20;
 
+/// The engine's own functions that the language has.
+fn standard() -> [Shared<Module>; 10] {
+    [
+        LanguageCorePackage::new().as_shared_module(),
+        ArithmeticPackage::new().as_shared_module(),
+        BasicStringPackage::new().as_shared_module(),
+        BasicIteratorPackage::new().as_shared_module(),
+        BasicFnPackage::new().as_shared_module(),
+        LogicPackage::new().as_shared_module(),
+        BasicMathPackage::new().as_shared_module(),
+        BasicArrayPackage::new().as_shared_module(),
+        BasicMapPackage::new().as_shared_module(),
+        MoreStringPackage::new().as_shared_module(),
+    ]
+}
+
+/// An engine that has nothing but what the engine brings: for help.
+pub fn packages() -> Engine {
+    let mut engine = Engine::new_raw();
+    for module in standard() {
+        engine.register_global_module(module);
+    }
+    engine
+}
+
 fn shared() -> &'static [Shared<Module>] {
     static MODULES: OnceLock<Vec<Shared<Module>>> = OnceLock::new();
     MODULES.get_or_init(|| {
-        vec![
-            // The first one registered is looked at last: ours come behind and win.
-            LanguageCorePackage::new().as_shared_module(),
-            ArithmeticPackage::new().as_shared_module(),
-            BasicStringPackage::new().as_shared_module(),
-            BasicIteratorPackage::new().as_shared_module(),
-            BasicFnPackage::new().as_shared_module(),
-            LogicPackage::new().as_shared_module(),
-            BasicMathPackage::new().as_shared_module(),
-            BasicArrayPackage::new().as_shared_module(),
-            BasicMapPackage::new().as_shared_module(),
-            MoreStringPackage::new().as_shared_module(),
+        // The first one registered is looked at last: ours come behind and win.
+        let mut modules = standard().to_vec();
+        modules.extend([
             Shared::new(helpers::module()),
             ours(),
             // Looked at first: small, and what it has not got is not searched for with other kinds of arguments.
             Shared::new(indexed(bindings::comparisons::module())),
             Shared::new(indexed(bindings::units::module())),
-        ]
+        ]);
+        modules
     })
 }
 

@@ -1,11 +1,22 @@
-//! Help at the prompt: from the doc comments of the language's own functions.
+//! Help at the prompt: the helpers' doc comments, the words of the language, and what the engine says of its own functions.
 
-use super::engine;
+use super::{bindings, console, console_bench, engine};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
 use rhai::FuncInfo;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
+
+/// A function as help tells of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Word {
+    /// Its name.
+    pub name: &'static str,
+    /// Names and kinds of its arguments, then the kind of its result.
+    pub kinds: &'static [&'static str],
+    /// What it does, in a sentence.
+    pub doc: &'static str,
+}
 
 /// One function as it can be called, with its doc comment.
 #[derive(Clone, Debug)]
@@ -14,11 +25,26 @@ struct Entry {
     doc: String,
 }
 
+impl From<&Word> for Entry {
+    fn from(word: &Word) -> Self {
+        let (result, takes) = word.kinds.split_last().unwrap_or((&"()", &[]));
+        let signature = signature(word.name, takes, result);
+        Self { signature, doc: word.doc.to_owned() }
+    }
+}
+
+/// A property is read behind a point, anything else is called.
+fn signature(name: &str, takes: &[&str], result: &str) -> String {
+    let takes = if name.contains('.') { String::new() } else { format!("({})", takes.join(", ")) };
+    let result = if result == "()" { String::new() } else { format!(" -> {result}") };
+    format!("{name}{takes}{result}")
+}
+
 fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     static ENTRIES: OnceLock<BTreeMap<String, Vec<Entry>>> = OnceLock::new();
     ENTRIES.get_or_init(|| {
         let mut entries: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
-        let found = engine::build().collect_fn_metadata(
+        let found = engine::packages().collect_fn_metadata(
             None,
             |info: FuncInfo| {
                 let metadata = info.metadata;
@@ -30,23 +56,20 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
                     .collect();
                 let named = metadata.name.chars().all(|c| c.is_alphanumeric() || c == '_');
                 (named && !doc.is_empty() && !metadata.params_info.is_empty()).then(|| {
-                    let mut parameters: Vec<&str> = metadata.params_info.iter().map(|text| text.as_str()).collect();
-                    let result = if parameters.len() > metadata.num_params { parameters.pop() } else { None };
-                    let result =
-                        result.filter(|kind| *kind != "()").map(|kind| format!(" -> {kind}")).unwrap_or_default();
-                    (
-                        metadata.name.to_string(),
-                        Entry {
-                            signature: format!("{}({}){result}", metadata.name, parameters.join(", ")),
-                            doc: doc.join("\n"),
-                        },
-                    )
+                    let takes: Vec<&str> = metadata.params_info.iter().map(|text| text.as_str()).collect();
+                    let entry = Entry { signature: signature(&metadata.name, &takes, "()"), doc: doc.join("\n") };
+                    (metadata.name.to_string(), entry)
                 })
             },
             true,
         );
         for (name, entry) in found {
             entries.entry(name).or_default().push(entry);
+        }
+        for word in bindings::words().chain(console::WORDS).chain(console_bench::WORDS) {
+            // A property is found by its own name, too.
+            let name = word.name.rsplit('.').next().unwrap_or(word.name);
+            entries.entry(name.to_owned()).or_default().push(word.into());
         }
         for list in entries.values_mut() {
             list.sort_by(|a, b| (a.signature.len(), &a.signature).cmp(&(b.signature.len(), &b.signature)));
@@ -78,9 +101,21 @@ pub fn index() -> String {
         names.push(helper.name);
     }
     flush(&mut text, last_topic, &mut names);
-    let mut others: Vec<&str> =
-        entries().keys().map(String::as_str).filter(|name| electrical::find(name).is_none()).collect();
-    flush(&mut text, "Procedures and the language itself", &mut others);
+    let mut seen: Vec<&str> = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name).collect();
+    let mut others: Vec<&str> = bindings::words().map(|word| word.name).filter(|name| !name.contains('.')).collect();
+    others.dedup();
+    seen.extend(&others);
+    flush(&mut text, "What procedures are written with", &mut others);
+    let mut of_answers: Vec<&str> = bindings::words().map(|word| word.name).filter(|name| name.contains('.')).collect();
+    seen.extend(of_answers.iter().filter_map(|name| name.rsplit('.').next()));
+    flush(&mut text, "What an answer can be asked", &mut of_answers);
+    let mut here: Vec<&str> = console::WORDS.iter().chain(console_bench::WORDS).map(|word| word.name).collect();
+    here.dedup();
+    here.retain(|name| !seen.contains(name));
+    seen.extend(&here);
+    flush(&mut text, "At this prompt: procedures and simulated circuits", &mut here);
+    let mut rest: Vec<&str> = entries().keys().map(String::as_str).filter(|name| !seen.contains(name)).collect();
+    flush(&mut text, "The language itself", &mut rest);
     text.trim_end().to_owned()
 }
 

@@ -2,6 +2,7 @@
 
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::{Quantity, QuantityError};
+use crate::script::help::Word;
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 fn at(ctx: &NativeCallContext, result: Result<Quantity, QuantityError>) -> ScriptResult<Quantity> {
@@ -32,6 +33,21 @@ fn bare(verb: &'static str, quantity: Quantity, number: f64) -> Result<Quantity,
     Err(QuantityError::Bare { verb, quantity, number })
 }
 
+/// What help says of the functions here.
+pub const WORDS: &[Word] = &[
+    Word { name: "abs", kinds: &["quantity: Quantity", "Quantity"], doc: "A quantity without its sign." },
+    Word {
+        name: "min",
+        kinds: &["one: Quantity", "other: Quantity", "Quantity"],
+        doc: "The smaller of two quantities of one kind.",
+    },
+    Word {
+        name: "max",
+        kinds: &["one: Quantity", "other: Quantity", "Quantity"],
+        doc: "The larger of two quantities of one kind.",
+    },
+];
+
 /// The operators and the few functions that work on quantities.
 pub fn module() -> Module {
     let mut module = Module::new();
@@ -59,27 +75,15 @@ pub fn module() -> Module {
     }
     FuncRegistration::new("-").in_global_namespace().set_into_module(&mut module, Quantity::negated);
     FuncRegistration::new("+").in_global_namespace().set_into_module(&mut module, |quantity: Quantity| quantity);
-    FuncRegistration::new("abs")
-        .in_global_namespace()
-        .with_params_info(["quantity: Quantity", "Quantity"])
-        .with_comments(["/// A quantity without its sign."])
-        .set_into_module(&mut module, Quantity::absolute_value);
+    FuncRegistration::new("abs").in_global_namespace().set_into_module(&mut module, Quantity::absolute_value);
     for (name, wants_less) in [("min", true), ("max", false)] {
-        FuncRegistration::new(name)
-            .in_global_namespace()
-            .with_params_info(["one: Quantity", "other: Quantity", "Quantity"])
-            .with_comments([if wants_less {
-                "/// The smaller of two quantities of one kind."
-            } else {
-                "/// The larger of two quantities of one kind."
-            }])
-            .set_into_module(
-                &mut module,
-                move |ctx: NativeCallContext, one: Quantity, other: Quantity| -> ScriptResult<Quantity> {
-                    let order = one.compare(other).map_err(|error| error_at(&ctx, error))?;
-                    Ok(if order.is_lt() == wants_less { one } else { other })
-                },
-            );
+        FuncRegistration::new(name).in_global_namespace().set_into_module(
+            &mut module,
+            move |ctx: NativeCallContext, one: Quantity, other: Quantity| -> ScriptResult<Quantity> {
+                let order = one.compare(other).map_err(|error| error_at(&ctx, error))?;
+                Ok(if order.is_lt() == wants_less { one } else { other })
+            },
+        );
     }
     for name in ["to_string", "to_debug"] {
         FuncRegistration::new(name)

@@ -8,15 +8,32 @@ pub mod prompts;
 pub mod steps;
 pub mod units;
 
-/// Registers functions that ask the session: name, kinds of arguments and result, doc comment, what it calls.
+use super::help::Word;
+
+/// Functions: name, kinds of arguments and result, what help says of it, what it calls. Makes the words for help, which no
+/// run needs, and what registers the functions.
 macro_rules! functions {
-    ($module:ident; $($name:literal [$($info:literal),*] $doc:literal => $call:expr;)+) => {$(
-        rhai::FuncRegistration::new($name)
-            .in_global_namespace()
-            .with_volatility(true)
-            .with_params_info([$($info),*])
-            .with_comments([$doc])
-            .set_into_module(&mut $module, $call);
-    )+};
+    (volatile: $volatile:literal; $($name:literal [$($kind:literal),*] $doc:literal => $call:expr;)+) => {
+        /// What help says of these functions.
+        pub const WORDS: &[$crate::script::help::Word] = &[
+            $($crate::script::help::Word { name: $name, kinds: &[$($kind),*], doc: $doc }),+
+        ];
+
+        fn register(module: &mut rhai::Module) {
+            $(
+                rhai::FuncRegistration::new($name)
+                    .in_global_namespace()
+                    .with_volatility($volatile)
+                    .set_into_module(module, $call);
+            )+
+        }
+    };
 }
 use functions;
+
+/// What help says of the language's own functions.
+pub fn words() -> impl Iterator<Item = &'static Word> {
+    [arithmetic::WORDS, answers::WORDS, limits::WORDS, prompts::WORDS, actions::WORDS, steps::WORDS]
+        .into_iter()
+        .flatten()
+}

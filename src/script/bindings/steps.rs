@@ -2,9 +2,10 @@
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
 use super::answers::in_words;
+use super::functions;
 use super::limits::Near;
 use crate::run::session::Session;
-use rhai::{Array, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
@@ -24,34 +25,26 @@ fn conclude(ctx: &C, causes: &[String]) -> Box<EvalAltResult> {
     }
 }
 
+functions! { volatile: true;
+    "step" ["title: String", "()"] "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
+    "step" ["title: String", "near: Near", "()"] "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
+    "why" ["text: String", "()"] "Why this step is there: shown on request." => |ctx: C, text: S| with_session(&ctx, |session| { session.why(&text); Ok(()) });
+    "conclude" ["cause: String", "()"] "Name the cause. The run ends here." => |ctx: C, cause: S| -> ScriptResult<()> { Err(conclude(&ctx, &[cause.to_string()])) };
+    "conclude" ["causes: Array", "()"] "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
+        let mut ids = Vec::with_capacity(causes.len());
+        for cause in causes {
+            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
+        }
+        Err(conclude(&ctx, &ids)) };
+    "sleep" ["seconds: float", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
+        Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
+    "sleep" ["seconds: int", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
+        Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
+}
+
 /// Steps, reasons and the conclusion; and in place of the engine's `sleep`, an error.
 pub fn module() -> Module {
     let mut module = Module::new();
-    macro_rules! functions {
-        ($($name:literal [$($info:literal),*] $doc:literal => $call:expr;)+) => {$(
-            FuncRegistration::new($name)
-                .in_global_namespace()
-                .with_volatility(true)
-                .with_params_info([$($info),*])
-                .with_comments([$doc])
-                .set_into_module(&mut module, $call);
-        )+};
-    }
-    functions! {
-        "step" ["title: String", "()"] "/// A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
-        "step" ["title: String", "near: Near", "()"] "/// A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
-        "why" ["text: String", "()"] "/// Why this step is there: shown on request." => |ctx: C, text: S| with_session(&ctx, |session| { session.why(&text); Ok(()) });
-        "conclude" ["cause: String", "()"] "/// Name the cause. The run ends here." => |ctx: C, cause: S| -> ScriptResult<()> { Err(conclude(&ctx, &[cause.to_string()])) };
-        "conclude" ["causes: Array", "()"] "/// Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
-            let mut ids = Vec::with_capacity(causes.len());
-            for cause in causes {
-                ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
-            }
-            Err(conclude(&ctx, &ids)) };
-        "sleep" ["seconds: float", "()"] "/// Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
-            Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
-        "sleep" ["seconds: int", "()"] "/// Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
-            Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
-    }
+    register(&mut module);
     module
 }

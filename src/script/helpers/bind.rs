@@ -149,15 +149,9 @@ pub(super) trait Bindable<Arguments> {
     fn bind(self, module: &mut Module, helper: &'static Helper);
 }
 
-/// `current: amperes` …, and what comes back; the doc comment as the engine keeps it.
-fn described(helper: &'static Helper) -> FuncRegistration {
-    let mut described: Vec<String> = helper.parameters.iter().map(|(name, kind)| format!("{name}: {kind}")).collect();
-    described.push(helper.answer.to_string());
-    let comment: Vec<_> = helper.lines().map(|line| format!("/// {line}").trim_end().to_owned()).collect();
-    FuncRegistration::new(helper.name)
-        .in_global_namespace()
-        .with_params_info(described)
-        .with_comments([comment.join("\n")])
+/// Under its name; what there is to say of it stays with the helper.
+fn named(helper: &'static Helper) -> FuncRegistration {
+    FuncRegistration::new(helper.name).in_global_namespace()
 }
 
 macro_rules! bindable {
@@ -177,7 +171,7 @@ macro_rules! bindable {
                     )+
                     self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
                 };
-                described(helper).set_into_module(module, exact);
+                named(helper).set_into_module(module, exact);
                 // Reached only where an argument is of another kind: a whole number for a number, or a mistake.
                 let any = move |context: NativeCallContext<'_>, $($argument: bindable!(@dynamic $type)),+| -> Outcome {
                     let refused = |trouble: Trouble| raised(&context, &trouble.within(helper.name));
@@ -187,7 +181,7 @@ macro_rules! bindable {
                     )+
                     self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
                 };
-                described(helper).set_into_module(module, any);
+                named(helper).set_into_module(module, any);
             }
         }
     };
@@ -224,14 +218,13 @@ pub(super) fn bind_spread(
             Vec::<Quantity>::exact(name, kind, given).map_err(|trouble| raised(context, &trouble.within(helper.name)));
         function(list?).map(Give::give).map_err(|error| raised(context, &error))
     };
-    described(helper).set_into_module(module, move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic| {
+    named(helper).set_into_module(module, move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic| {
         spread(&context, vec![a, b])
     });
-    described(helper)
-        .set_into_module(module, move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic, c: Dynamic| {
-            spread(&context, vec![a, b, c])
-        });
-    described(helper).set_into_module(
+    named(helper).set_into_module(module, move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic, c: Dynamic| {
+        spread(&context, vec![a, b, c])
+    });
+    named(helper).set_into_module(
         module,
         move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic, c: Dynamic, d: Dynamic| {
             spread(&context, vec![a, b, c, d])
@@ -243,10 +236,7 @@ pub(super) fn bind_spread(
 pub(super) fn bind_result<T: Fielded + Display>(module: &mut Module) {
     module.set_custom_type::<T>(T::NAME);
     for field in T::FIELDS {
-        FuncRegistration::new_getter(field.name)
-            .with_params_info(["result".to_owned(), field.name.to_owned()])
-            .with_comments([format!("/// {}", field.doc.trim())])
-            .set_into_module(module, |result: &mut T| (field.get)(result).give());
+        FuncRegistration::new_getter(field.name).set_into_module(module, |result: &mut T| (field.get)(result).give());
     }
     for name in ["to_string", "to_debug"] {
         FuncRegistration::new(name).in_global_namespace().set_into_module(module, |result: &mut T| result.to_string());
