@@ -1,7 +1,7 @@
 //! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, ids used twice.
 
 use super::diagnose::{self, Source};
-use super::engine;
+use super::engine::Language;
 use super::place;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::words;
@@ -11,6 +11,8 @@ use std::collections::{BTreeSet, HashMap};
 
 /// What a script may call.
 pub struct Known<'a> {
+    /// An engine with at least the functions whose names stand in the script.
+    pub engine: &'a Engine,
     /// Library modules by name.
     pub libraries: &'a [(String, Shared<Module>)],
     /// Causes that may be concluded.
@@ -110,9 +112,8 @@ fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> 
 
 /// Every problem, in the order of the file.
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
-    let engine = engine::build();
     let called = called(ast);
-    let language = arities(&engine, called.iter().map(String::as_str));
+    let language = arities(known.engine, called.iter().map(String::as_str));
     let mut own: HashMap<String, BTreeSet<usize>> = HashMap::new();
     for function in ast.iter_functions() {
         own.entry(function.name.to_string()).or_default().insert(function.params.len());
@@ -128,7 +129,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
         if call.namespace.is_empty() {
             let arities = [language.get(name), own.get(name)];
             if arities.iter().all(Option::is_none) {
-                let names = names(&engine);
+                let names = names(&Language::whole().engine());
                 let nearest = words::nearest(name, names.iter().chain(own.keys()).map(String::as_str));
                 found.push((position, format!("there is no function `{name}`"), hint(nearest)));
             } else if !arities.iter().flatten().any(|arity| arity.contains(&arguments)) {
@@ -286,7 +287,15 @@ impl PromptIds {
 }
 
 /// The first function in a line at the prompt that is neither of the language nor defined at the prompt.
-pub fn unknown_functions(source: &Source, ast: &AST, before: &AST, engine: &Engine) -> Option<Diagnostic> {
+///
+/// The engine has at least the functions that are called; where one is unknown, the whole one is asked for its names.
+pub fn unknown_function(
+    source: &Source,
+    ast: &AST,
+    before: &AST,
+    engine: &Engine,
+    whole: &dyn Fn() -> Engine,
+) -> Option<Diagnostic> {
     let called = called(ast);
     let language = arities(engine, called.iter().map(String::as_str));
     let mut first = None;
@@ -300,7 +309,7 @@ pub fn unknown_functions(source: &Source, ast: &AST, before: &AST, engine: &Engi
         let known = language.contains_key(name)
             || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name);
         if !known {
-            let nearest = words::nearest(name, names(engine).iter().map(String::as_str));
+            let nearest = words::nearest(name, names(&whole()).iter().map(String::as_str));
             let mut diagnostic = Diagnostic::at(
                 &source.file,
                 &source.text,

@@ -3,12 +3,15 @@
 use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
-use super::engine;
+use super::engine::{Language, names_in};
 use super::help::{self, Word};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use rhai::{AST, Dynamic, Engine, EvalAltResult, ImmutableString, Module, ParseErrorType, Scope, Shared};
+use rhai::{
+    AST, Dynamic, Engine, EvalAltResult, FuncRegistration, ImmutableString, Module, ParseErrorType, Scope, Shared,
+};
+use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
@@ -26,9 +29,14 @@ pub const WORDS: &[Word] = &[
     },
 ];
 
-/// A conversation in the language.
+type Print = dyn Fn(&str) + Send + Sync;
+
+/// A conversation in the language. What of it was not yet said is not made yet.
 pub struct Console {
     engine: Engine,
+    said: BTreeSet<String>,
+    own: Vec<Shared<Module>>,
+    print: Arc<Print>,
     scope: Scope<'static>,
     functions: AST,
     answering: Answering,
@@ -62,18 +70,53 @@ pub enum Said {
 impl Console {
     /// With everything loaded.
     pub fn new() -> Self {
-        let mut engine = engine::build();
-        engine.on_print(|_| {});
-        engine.register_fn("help", help::index);
-        engine.register_fn("help", |name: &str| help::of(name));
+        let mut module = Module::new();
+        FuncRegistration::new("help").in_global_namespace().set_into_module(&mut module, help::index);
+        FuncRegistration::new("help")
+            .in_global_namespace()
+            .set_into_module(&mut module, |name: ImmutableString| help::of(&name));
         let mut scope = Scope::new();
         scope.push_dynamic(LAST, Dynamic::UNIT);
-        Self { engine, scope, functions: AST::empty(), answering: Answering::default(), names: Arc::default() }
+        let mut console = Self {
+            engine: Engine::new_raw(),
+            said: BTreeSet::new(),
+            own: vec![module.into()],
+            print: Arc::new(|_| {}),
+            scope,
+            functions: AST::empty(),
+            answering: Answering::default(),
+            names: Arc::default(),
+        };
+        console.renew();
+        console
+    }
+
+    /// An engine with this much of the language and all that only the prompt has.
+    fn engine_of(&self, language: &Language) -> Engine {
+        let mut engine = language.engine();
+        for module in &self.own {
+            engine.register_global_module(Shared::clone(module));
+        }
+        let print = Arc::clone(&self.print);
+        engine.on_print(move |text| print(text));
+        engine
+    }
+
+    /// Makes what this text can reach.
+    fn learn(&mut self, text: &str) {
+        let before = self.said.len();
+        self.said.extend(names_in(text).map(str::to_owned));
+        if self.said.len() > before {
+            self.renew();
+        }
+    }
+
+    fn renew(&mut self) {
+        self.engine = self.engine_of(&Language::with(self.said.iter().map(String::as_str)));
     }
 
     /// With simulated circuits to measure on, and procedures to step through.
     pub fn with_procedures(mut self, find: Arc<FindCircuit>, procedures: Arc<Procedures>) -> Self {
-        self.register(console_bench::module(find, &self.answering));
         let (names, load) = (Arc::clone(&self.names), Arc::clone(&procedures));
         let open = move |given: Option<&str>| -> Result<ImmutableString, Box<EvalAltResult>> {
             let opened = load(given)?;
@@ -85,8 +128,13 @@ impl Console {
             Ok(opened.text.into())
         };
         let through = open.clone();
-        self.engine.register_fn("load", move |name: &str| open(Some(name)));
-        self.engine.register_fn("step_through", move || through(None));
+        let mut module = console_bench::module(find, &self.answering);
+        FuncRegistration::new("load")
+            .in_global_namespace()
+            .set_into_module(&mut module, move |name: ImmutableString| open(Some(&name)));
+        FuncRegistration::new("step_through").in_global_namespace().set_into_module(&mut module, move || through(None));
+        self.own.push(module.into());
+        self.renew();
         self
     }
 
@@ -106,14 +154,10 @@ impl Console {
         names
     }
 
-    /// Adds a module's functions to the language.
-    pub fn register(&mut self, module: Module) {
-        self.engine.register_global_module(Shared::new(module));
-    }
-
     /// Sends what `print` says somewhere.
     pub fn on_print(&mut self, print: impl Fn(&str) + Send + Sync + 'static) {
-        self.engine.on_print(print);
+        self.print = Arc::new(print);
+        self.renew();
     }
 
     /// Whether more lines are needed before this can be said.
@@ -140,13 +184,14 @@ impl Console {
         if self.is_incomplete(text) {
             return Said::Incomplete;
         }
+        self.learn(text);
         let source = Source { file: "prompt".to_owned(), text: text.to_owned() };
         let ast = match self.engine.compile_with_scope(&self.scope, text) {
             Ok(ast) => ast,
             Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
         };
         let whole = self.functions.merge(&ast);
-        if let Some(problem) = check::unknown_functions(&source, &ast, &self.functions, &self.engine) {
+        if let Some(problem) = self.unknown_function(&source, &ast) {
             return Said::Wrong(Box::new(problem));
         }
         match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
@@ -163,13 +208,17 @@ impl Console {
         }
     }
 
+    fn unknown_function(&self, source: &Source, ast: &AST) -> Option<Diagnostic> {
+        let whole = || self.engine_of(&Language::whole());
+        check::unknown_function(source, ast, &self.functions, &self.engine, &whole)
+    }
+
     /// Every word that can be typed: functions and variables.
     pub fn words(&self) -> Vec<String> {
-        let mut words: Vec<String> = check::names(&self.engine)
+        let mut words: Vec<String> = check::names(&self.engine_of(&Language::whole()))
             .into_iter()
             .chain(self.scope.iter().map(|(name, _, _)| name.to_owned()))
             .chain(self.functions.iter_functions().map(|function| function.name.to_owned()))
-            .chain(WORDS.iter().chain(console_bench::WORDS).map(|word| word.name.to_owned()))
             .collect();
         words.sort();
         words.dedup();
@@ -220,6 +269,34 @@ mod tests {
         assert_eq!(console.say("supply / 4.ohm"), Said::Result("3.15 A".into()));
         assert_eq!(console.say("fn half(x) { x / 2 }"), Said::Nothing);
         assert_eq!(console.say("half(supply)"), Said::Result("6.3 V".into()));
+    }
+
+    #[test]
+    fn help_tells_of_every_function_that_only_the_prompt_has_and_of_no_other() {
+        let find = |_: &str| Err("no circuit here".to_owned());
+        let procedures = |_: Option<&str>| Err("no procedure here".to_owned());
+        let console = Console::new().with_procedures(Arc::new(find), Arc::new(procedures));
+        let mut engine = Engine::new_raw();
+        for module in &console.own {
+            engine.register_global_module(Shared::clone(module));
+        }
+        let has = check::names(&engine);
+        let told: BTreeSet<String> =
+            WORDS.iter().chain(console_bench::WORDS).map(|word| word.name.to_owned()).collect();
+        let by_the_evaluator = ["print", "debug", "type_of", "is_shared", "is_def_var", "is_def_fn", "Fn"];
+        let has: BTreeSet<String> = has.into_iter().filter(|name| !by_the_evaluator.contains(&name.as_str())).collect();
+        assert_eq!(has, told);
+        assert!(help::of("volts").contains("red on one point"), "{}", help::of("volts"));
+        assert!(help::of("drops_out").starts_with("Sweep.drops_out -> bool"), "{}", help::of("drops_out"));
+    }
+
+    #[test]
+    fn a_function_that_was_not_named_before_is_there_when_it_is() {
+        let mut console = Console::new();
+        assert_eq!(console.say("fn twice(f, x) { f.call(x) + f.call(x) }"), Said::Nothing);
+        assert_eq!(console.say("twice(|x| x / 2, 6.V)"), Said::Result("6 V".into()));
+        assert!(matches!(console.say("[1.V, 2.A].contains(1.A)"), Said::Wrong(_)));
+        assert_eq!(console.say("Fn(\"ohms\" + \"_law\").call(12.V, 4.ohm).amperes"), Said::Result("3 A".into()));
     }
 
     #[test]

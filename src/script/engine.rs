@@ -6,7 +6,8 @@ use rhai::packages::{
     BasicStringPackage, LanguageCorePackage, LogicPackage, MoreStringPackage, Package,
 };
 use rhai::{Engine, Module, OptimizationLevel, Shared};
-use std::sync::OnceLock;
+use std::collections::HashSet;
+use std::sync::{Arc, OnceLock};
 
 /// Operations after which a script has run away.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
@@ -15,44 +16,110 @@ pub const MAX_CALL_LEVELS: usize = 48;
 /// Stack that a script's thread must have, in bytes.
 pub const STACK: usize = 16 << 20;
 
-/// The engine's own functions that the language has.
-fn standard() -> [Shared<Module>; 10] {
-    [
-        LanguageCorePackage::new().as_shared_module(),
-        ArithmeticPackage::new().as_shared_module(),
-        BasicStringPackage::new().as_shared_module(),
-        BasicIteratorPackage::new().as_shared_module(),
-        BasicFnPackage::new().as_shared_module(),
-        LogicPackage::new().as_shared_module(),
-        BasicMathPackage::new().as_shared_module(),
-        BasicArrayPackage::new().as_shared_module(),
-        BasicMapPackage::new().as_shared_module(),
-        MoreStringPackage::new().as_shared_module(),
-    ]
-}
+/// Which functions of the language a script can reach. Making one costs as much as many readings, so what no script names is
+/// not made.
+pub struct Wanted<'a>(Option<HashSet<&'a str>>);
 
-/// An engine that has nothing but what the engine brings: for help.
-pub fn packages() -> Engine {
-    let mut engine = Engine::new_raw();
-    for module in standard() {
-        engine.register_global_module(module);
+impl<'a> Wanted<'a> {
+    /// Every function.
+    pub const ALL: Wanted<'static> = Wanted(None);
+
+    /// Those with these names; every function where one may be called by a name that is put together.
+    fn by(mut words: HashSet<&'a str>) -> Self {
+        // Lists are searched and compared by it without a word of it in the text.
+        words.insert("==");
+        Self((!words.contains("Fn")).then_some(words))
     }
-    engine
+
+    /// Whether this one is.
+    pub fn has(&self, name: &str) -> bool {
+        self.0.as_ref().is_none_or(|words| words.contains(name))
+    }
 }
 
-fn shared() -> &'static [Shared<Module>] {
-    static MODULES: OnceLock<Vec<Shared<Module>>> = OnceLock::new();
-    MODULES.get_or_init(|| {
+/// Every name in a text that may be a function's, operators included.
+pub fn names_in(text: &str) -> impl Iterator<Item = &str> {
+    let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
+    let operators = [("<", "<"), ("<", "<="), (">", ">"), (">", ">="), ("!=", "!=")];
+    words.chain(operators.into_iter().filter(|(sign, _)| text.contains(sign)).map(|(_, operator)| operator))
+}
+
+/// The functions that scripts have: all, or those that some texts name.
+#[derive(Clone)]
+pub struct Language(Arc<[Shared<Module>]>);
+
+impl Language {
+    /// All of it.
+    pub fn whole() -> Self {
+        static WHOLE: OnceLock<Language> = OnceLock::new();
+        WHOLE.get_or_init(|| Self::wanted(&Wanted::ALL)).clone()
+    }
+
+    /// What these texts can reach.
+    pub fn of(texts: &[&str]) -> Self {
+        Self::with(texts.iter().flat_map(|text| names_in(text)))
+    }
+
+    /// The functions with these names.
+    pub fn with<'a>(names: impl Iterator<Item = &'a str>) -> Self {
+        Self::wanted(&Wanted::by(names.collect()))
+    }
+
+    /// What the engine itself brings, for help.
+    pub fn of_the_engine() -> Self {
+        Self(standard().into())
+    }
+
+    fn wanted(wanted: &Wanted<'_>) -> Self {
         // The first one registered is looked at last: ours come behind and win.
         let mut modules = standard().to_vec();
+        let mut ours = Module::new();
+        for part in [
+            bindings::arithmetic::module(),
+            bindings::answers::module(wanted),
+            bindings::limits::module(wanted),
+            bindings::prompts::module(wanted),
+            bindings::actions::module(wanted),
+            bindings::steps::module(wanted),
+        ] {
+            ours.combine(part);
+        }
         modules.extend([
-            Shared::new(helpers::module()),
-            ours(),
+            Shared::new(helpers::module(wanted)),
+            Shared::new(indexed(ours)),
             // Looked at first: small, and what it has not got is not searched for with other kinds of arguments.
-            Shared::new(indexed(bindings::comparisons::module())),
-            Shared::new(indexed(bindings::units::module())),
+            Shared::new(indexed(bindings::comparisons::module(wanted))),
+            Shared::new(indexed(bindings::units::module(wanted))),
         ]);
-        modules
+        Self(modules.into())
+    }
+
+    /// An engine for one run or one thread; costs well under a microsecond.
+    pub fn engine(&self) -> Engine {
+        let mut engine = Engine::new_raw();
+        for module in self.0.iter() {
+            engine.register_global_module(Shared::clone(module));
+        }
+        bounded(engine)
+    }
+}
+
+/// The engine's own functions that the language has.
+fn standard() -> &'static [Shared<Module>] {
+    static STANDARD: OnceLock<[Shared<Module>; 10]> = OnceLock::new();
+    STANDARD.get_or_init(|| {
+        [
+            LanguageCorePackage::new().as_shared_module(),
+            ArithmeticPackage::new().as_shared_module(),
+            BasicStringPackage::new().as_shared_module(),
+            BasicIteratorPackage::new().as_shared_module(),
+            BasicFnPackage::new().as_shared_module(),
+            LogicPackage::new().as_shared_module(),
+            BasicMathPackage::new().as_shared_module(),
+            BasicArrayPackage::new().as_shared_module(),
+            BasicMapPackage::new().as_shared_module(),
+            MoreStringPackage::new().as_shared_module(),
+        ]
     })
 }
 
@@ -61,28 +128,8 @@ fn indexed(mut module: Module) -> Module {
     module
 }
 
-fn ours() -> Shared<Module> {
-    let mut module = Module::new();
-    for part in [
-        bindings::arithmetic::module(),
-        bindings::answers::module(),
-        bindings::limits::module(),
-        bindings::prompts::module(),
-        bindings::actions::module(),
-        bindings::steps::module(),
-    ] {
-        module.combine(part);
-    }
-    module.build_index();
-    module.into()
-}
-
-/// An engine for one run or one thread; costs well under a microsecond once the modules are made.
-pub fn build() -> Engine {
-    let mut engine = Engine::new_raw();
-    for module in shared() {
-        engine.register_global_module(Shared::clone(module));
-    }
+/// With every limit set, and without what scripts must not have.
+fn bounded(mut engine: Engine) -> Engine {
     engine
         .set_max_operations(MAX_OPERATIONS)
         .set_max_call_levels(MAX_CALL_LEVELS)

@@ -1,6 +1,7 @@
 //! Help at the prompt: the helpers' doc comments, the words of the language, and what the engine says of its own functions.
 
-use super::{bindings, console, console_bench, engine};
+use super::engine::Language;
+use super::{bindings, console, console_bench};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
 use rhai::FuncInfo;
@@ -44,7 +45,7 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     static ENTRIES: OnceLock<BTreeMap<String, Vec<Entry>>> = OnceLock::new();
     ENTRIES.get_or_init(|| {
         let mut entries: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
-        let found = engine::packages().collect_fn_metadata(
+        let found = Language::of_the_engine().engine().collect_fn_metadata(
             None,
             |info: FuncInfo| {
                 let metadata = info.metadata;

@@ -2,7 +2,7 @@
 
 use super::check::{self, Known};
 use super::diagnose::{self, Source};
-use super::engine;
+use super::engine::Language;
 use super::header::{self, Header};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::NamedCause;
@@ -35,6 +35,7 @@ pub struct Procedure {
     pub causes: Arc<Vec<NamedCause>>,
     /// How many step headings it has.
     pub steps: usize,
+    language: Language,
     pub(super) ast: AST,
 }
 
@@ -55,11 +56,18 @@ impl Procedure {
                     .with_hint("add the line `//! revision = 1` among the `//!` lines"),
             ]);
         }
-        let mut engine = engine::build();
+        let mut found = Vec::with_capacity(header.uses.len());
+        for used in &header.uses {
+            found.push((used, find(used, &source, find_library)?));
+        }
+        let mut texts = vec![source.text.as_str()];
+        texts.extend(found.iter().map(|(_, library)| library.text.as_str()));
+        let language = Language::of(&texts);
+        let mut engine = language.engine();
         let mut libraries: Vec<Library> = Vec::new();
         let mut causes = header.named_causes();
-        for used in &header.uses {
-            let library = load(used, &source, find_library, &engine)?;
+        for (used, library) in found {
+            let library = load(used, library, &engine)?;
             let library_header =
                 header::parse(&library.source.file, &library.source.text).map_err(|error| vec![*error])?;
             for cause in library_header.named_causes() {
@@ -75,7 +83,7 @@ impl Procedure {
         let modules: Vec<_> =
             libraries.iter().map(|library| (library.name.clone(), Shared::clone(&library.module))).collect();
         let cause_ids: BTreeSet<&str> = causes.iter().map(|cause| cause.id.as_str()).collect();
-        let known = Known { libraries: &modules, causes: &cause_ids };
+        let known = Known { engine: &engine, libraries: &modules, causes: &cause_ids };
         let mut problems = check::check(&source, &ast, &known);
         let mut steps = check::count_steps(&ast);
         for library in &libraries {
@@ -85,7 +93,7 @@ impl Procedure {
         if !problems.is_empty() {
             return Err(problems);
         }
-        Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, ast })
+        Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, language, ast })
     }
 
     /// What can be said of its prompts' ids, library files included, without running it.
@@ -97,7 +105,7 @@ impl Procedure {
 
     /// An engine that finds this procedure's library files.
     pub(super) fn engine(&self) -> Engine {
-        let mut engine = engine::build();
+        let mut engine = self.language.engine();
         for library in &self.libraries {
             engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
         }
@@ -123,10 +131,10 @@ fn compile(engine: &Engine, source: &Source) -> Result<AST, Vec<Diagnostic>> {
     engine.compile_with_scope(&scope, &source.text).map_err(|error| vec![diagnose::of_parse(source, &error)])
 }
 
-fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
-    let Some(source) = find(name) else {
+fn find(name: &str, procedure: &Source, find_library: &FindLibrary<'_>) -> Result<Source, Vec<Diagnostic>> {
+    find_library(name).ok_or_else(|| {
         let at = procedure.text.find(&format!("\"{name}\"")).unwrap_or(0);
-        return Err(vec![
+        vec![
             Diagnostic::at(
                 &procedure.file,
                 &procedure.text,
@@ -134,8 +142,11 @@ fn load(name: &str, procedure: &Source, find: &FindLibrary<'_>, engine: &Engine)
                 format!("there is no library file `{name}`"),
             )
             .with_hint("library files lie in the shop's `library` folder, or come with the program"),
-        ]);
-    };
+        ]
+    })
+}
+
+fn load(name: &str, source: Source, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
     let mut ast = compile(engine, &source)?;
     if ast.statements().iter().any(|statement| !matches!(statement, rhai::Stmt::Noop(_))) {
         let place = ast.statements()[0].position();

@@ -7,6 +7,7 @@ use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
+use crate::script::engine::Wanted;
 use rhai::{ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -97,8 +98,8 @@ functions! { volatile: true;
 }
 
 /// The actions.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
-    register(&mut module);
+    register(&mut module, wanted);
     module
 }

@@ -8,6 +8,7 @@ use crate::model::sweep::{Shape, Track};
 use crate::model::typed::Shown;
 use crate::model::words;
 use crate::run::ask::Asked;
+use crate::script::engine::Wanted;
 use crate::script::help::Word;
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
@@ -165,11 +166,14 @@ macro_rules! properties {
             $(Word { name: concat!($of, ".", $name), kinds: &[stringify!($output)], doc: $doc }),+
         ];
 
-        fn register(module: &mut Module) {
+        fn register(module: &mut Module, wanted: &Wanted<'_>) {
             $(
-                FuncRegistration::new_getter($name)
-                    .in_global_namespace()
-                    .set_into_module(module, |$ctx: NativeCallContext, $this: &mut $kind| -> ScriptResult<$output> { $body });
+                if wanted.has($name) {
+                    FuncRegistration::new_getter($name).in_global_namespace().set_into_module(
+                        module,
+                        |$ctx: NativeCallContext, $this: &mut $kind| -> ScriptResult<$output> { $body },
+                    );
+                }
             )+
         }
     };
@@ -224,7 +228,7 @@ properties! {
 }
 
 /// The properties of every kind of answer.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     module.set_custom_type::<Reading>("Reading");
     module.set_custom_type::<Swept>("Sweep");
@@ -232,7 +236,7 @@ pub fn module() -> Module {
     module.set_custom_type::<Confirmed>("YesNo");
     module.set_custom_type::<Chosen>("Choice");
     module.set_custom_type::<Written>("Note");
-    register(&mut module);
+    register(&mut module, wanted);
     macro_rules! shown {
         ($($kind:ty => |$this:ident| $text:expr;)+) => {$(
             for name in ["to_string", "to_debug"] {

@@ -6,6 +6,7 @@ use super::limits::{Moving, Near};
 use crate::model::limits::Limits;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
+use crate::script::engine::Wanted;
 use rhai::{Array, Dynamic, FLOAT, FnPtr, FuncRegistration, INT, ImmutableString, Map, Module, NativeCallContext};
 use std::cmp::Ordering;
 
@@ -69,9 +70,9 @@ macro_rules! with_anything {
 }
 
 /// Every comparison that the language has beyond numbers with numbers and text with text.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
-    for (operator, holds) in OPERATORS {
+    for (operator, holds) in OPERATORS.into_iter().filter(|(operator, _)| wanted.has(operator)) {
         FuncRegistration::new(operator).in_global_namespace().set_into_module(
             &mut module,
             move |ctx: NativeCallContext, left: Quantity, right: Quantity| -> ScriptResult<bool> {

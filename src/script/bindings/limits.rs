@@ -7,6 +7,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
+use crate::script::engine::Wanted;
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -110,14 +111,14 @@ functions! { volatile: false;
 }
 
 /// What goes into a prompt besides its words.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     module.set_custom_type::<Limits>("Limits");
     module.set_custom_type::<Leads>("Leads");
     module.set_custom_type::<Ends>("Ends");
     module.set_custom_type::<Near>("Near");
     module.set_custom_type::<Moving>("Moving");
-    register(&mut module);
+    register(&mut module, wanted);
     for name in ["to_string", "to_debug"] {
         FuncRegistration::new(name)
             .in_global_namespace()

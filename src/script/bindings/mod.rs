@@ -19,12 +19,14 @@ macro_rules! functions {
             $($crate::script::help::Word { name: $name, kinds: &[$($kind),*], doc: $doc }),+
         ];
 
-        fn register(module: &mut rhai::Module) {
+        fn register(module: &mut rhai::Module, wanted: &$crate::script::engine::Wanted<'_>) {
             $(
-                rhai::FuncRegistration::new($name)
-                    .in_global_namespace()
-                    .with_volatility($volatile)
-                    .set_into_module(module, $call);
+                if wanted.has($name) {
+                    rhai::FuncRegistration::new($name)
+                        .in_global_namespace()
+                        .with_volatility($volatile)
+                        .set_into_module(module, $call);
+                }
             )+
         }
     };

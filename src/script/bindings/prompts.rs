@@ -10,6 +10,7 @@ use crate::model::meter::Function;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::ask::Asked;
+use crate::script::engine::Wanted;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
@@ -131,8 +132,8 @@ functions! { volatile: true;
 }
 
 /// The prompts.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
-    register(&mut module);
+    register(&mut module, wanted);
     module
 }

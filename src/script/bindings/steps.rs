@@ -5,6 +5,7 @@ use super::answers::in_words;
 use super::functions;
 use super::limits::Near;
 use crate::run::session::Session;
+use crate::script::engine::Wanted;
 use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -43,8 +44,8 @@ functions! { volatile: true;
 }
 
 /// Steps, reasons and the conclusion; and in place of the engine's `sleep`, an error.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
-    register(&mut module);
+    register(&mut module, wanted);
     module
 }

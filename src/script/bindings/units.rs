@@ -3,13 +3,14 @@
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
+use crate::script::engine::Wanted;
 use rhai::{FLOAT, FuncRegistration, INT, Module, NativeCallContext};
 
 /// The getters of every unit.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     module.set_custom_type::<Quantity>("Quantity");
-    for (word, unit) in Unit::every() {
+    for (word, unit) in Unit::every().filter(|(word, _)| wanted.has(word)) {
         FuncRegistration::new_getter(&word)
             .in_global_namespace()
             .set_into_module(&mut module, move |number: &mut FLOAT| unit.quantity(*number));

@@ -2,6 +2,7 @@
 
 use crate::model::electrical::{Fielded, Gauge, Helper, HelperError, Kind, Spot, Trouble, Value};
 use crate::model::quantity::Quantity;
+use crate::script::engine::Wanted;
 use rhai::{Array, Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::fmt::Display;
 
@@ -196,9 +197,10 @@ bindable!(a: A @ 0, b: B @ 1, c: C @ 2, d: D @ 3, e: E @ 4, f: G @ 5);
 
 /// Binds functions of one topic under their own names.
 macro_rules! bind {
-    ($module:expr, $topic:ident: $($name:ident),+ $(,)?) => {
+    ($module:expr, $wanted:expr, $topic:ident: $($name:ident),+ $(,)?) => {
         $(
-            if let Some(helper) = $topic::HELPERS.iter().find(|helper| helper.name == stringify!($name)) {
+            if $wanted.has(stringify!($name))
+                && let Some(helper) = $topic::HELPERS.iter().find(|helper| helper.name == stringify!($name)) {
                 $crate::script::helpers::bind::Bindable::bind($topic::$name, $module, helper);
             }
         )+
@@ -209,9 +211,13 @@ pub(super) use bind;
 /// A helper of one list of quantities, with two to four of them given without brackets.
 pub(super) fn bind_spread(
     module: &mut Module,
+    wanted: &Wanted<'_>,
     helper: &'static Helper,
     function: fn(Vec<Quantity>) -> Result<Quantity, HelperError>,
 ) {
+    if !wanted.has(helper.name) {
+        return;
+    }
     let spread = move |context: &NativeCallContext<'_>, given: Vec<Dynamic>| -> Outcome {
         let (name, kind) = helper.parameters[0];
         let list =
@@ -233,9 +239,9 @@ pub(super) fn bind_spread(
 }
 
 /// The fields of a result, and how it prints.
-pub(super) fn bind_result<T: Fielded + Display>(module: &mut Module) {
+pub(super) fn bind_result<T: Fielded + Display>(module: &mut Module, wanted: &Wanted<'_>) {
     module.set_custom_type::<T>(T::NAME);
-    for field in T::FIELDS {
+    for field in T::FIELDS.iter().filter(|field| wanted.has(field.name)) {
         FuncRegistration::new_getter(field.name).set_into_module(module, |result: &mut T| (field.get)(result).give());
     }
     for name in ["to_string", "to_debug"] {

@@ -2,12 +2,13 @@
 
 use super::bind::{bind, bind_result};
 use crate::model::electrical::code;
+use crate::script::engine::Wanted;
 use rhai::Module;
 
 /// Binds them.
-pub(super) fn bind(module: &mut Module) {
-    bind_result::<code::FaultCode>(module);
-    bind!(module, code:
+pub(super) fn bind(module: &mut Module, wanted: &Wanted<'_>) {
+    bind_result::<code::FaultCode>(module, wanted);
+    bind!(module, wanted, code:
         trouble_code, trouble_code_bytes, fault_code, fault_code_bytes, failure_mode, j1979_percent,
         j1979_percent_byte, j1979_temperature, j1979_temperature_byte, j1979_trim, j1979_engine_speed, j1939_percent,
         j1939_percent_byte, j1939_temperature, j1939_temperature_byte

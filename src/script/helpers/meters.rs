@@ -2,15 +2,16 @@
 
 use super::bind::{bind, bind_result};
 use crate::model::electrical::{accuracy, uncertainty};
+use crate::script::engine::Wanted;
 use rhai::Module;
 
 /// Binds them.
-pub(super) fn bind(module: &mut Module) {
-    bind_result::<accuracy::Guarded>(module);
-    bind!(module, accuracy:
+pub(super) fn bind(module: &mut Module, wanted: &Wanted<'_>) {
+    bind_result::<accuracy::Guarded>(module, wanted);
+    bind!(module, wanted, accuracy:
         meter_accuracy, guard_band, guard_band_at_most, guard_band_at_least, without_leads
     );
-    bind!(module, uncertainty:
+    bind!(module, wanted, uncertainty:
         standard_uncertainty, probability_in_limits, rectangular_probability, combined_uncertainty, ratio_uncertainty,
         correlated_ratio_uncertainty, product_uncertainty, ratio_worst_case
     );

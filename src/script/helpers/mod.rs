@@ -8,16 +8,17 @@ mod sensors;
 #[cfg(test)]
 mod tests;
 
+use super::engine::Wanted;
 use rhai::Module;
 
 /// Every helper, for registering with `Engine::register_global_module`; build it once and share it.
-pub fn module() -> Module {
+pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     module.set_id("helpers");
-    circuits::bind(&mut module);
-    sensors::bind(&mut module);
-    meters::bind(&mut module);
-    codes::bind(&mut module);
+    circuits::bind(&mut module, wanted);
+    sensors::bind(&mut module, wanted);
+    meters::bind(&mut module, wanted);
+    codes::bind(&mut module, wanted);
     module.build_index();
     module
 }

@@ -5,6 +5,7 @@ use crate::model::dimension::Dimension;
 use crate::model::electrical::{HELPERS, Kind, Spot};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
+use crate::script::engine::Wanted;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration, Module, Scope};
@@ -24,7 +25,7 @@ fn units() -> Module {
 fn engine() -> Engine {
     let mut engine = Engine::new();
     engine.register_global_module(units().into());
-    engine.register_global_module(module().into());
+    engine.register_global_module(module(&Wanted::ALL).into());
     engine
 }
 
@@ -71,7 +72,7 @@ fn the_examples_of_the_docs_print_what_they_say() {
 
 #[test]
 fn every_helper_is_bound() {
-    let module = module();
+    let module = module(&Wanted::ALL);
     let signatures: Vec<_> = module.gen_fn_signatures_with_mapper(Into::into).collect();
     for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
         let start = format!("{}(", helper.name);
