@@ -1,75 +1,18 @@
 //! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, ids used twice.
 
 use super::diagnose::{self, Source};
-use super::engine::Language;
 use super::place;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::words;
-use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, FuncInfo, Module, Position, Shared, Stmt};
-use std::cell::RefCell;
+use rhai::{AST, ASTNode, Expr, FnCallExpr, Module, Position, Shared, Stmt};
 use std::collections::{BTreeSet, HashMap};
 
 /// What a script may call.
 pub struct Known<'a> {
-    /// An engine with at least the functions whose names stand in the script.
-    pub engine: &'a Engine,
     /// Library modules by name.
     pub libraries: &'a [(String, Shared<Module>)],
     /// Causes that may be concluded.
     pub causes: &'a BTreeSet<&'a str>,
-}
-
-/// Shows every function of the language: its name, and how many arguments it takes.
-fn each_function(engine: &Engine, see: impl FnMut(&str, usize)) {
-    let see = RefCell::new(see);
-    let look = |info: FuncInfo| -> Option<()> {
-        see.borrow_mut()(&info.metadata.name, info.metadata.num_params);
-        None
-    };
-    engine.collect_fn_metadata(None, look, true);
-    // Handled by the evaluator itself.
-    for (name, parameters) in
-        [("print", 1), ("debug", 1), ("type_of", 1), ("is_shared", 1), ("is_def_var", 1), ("is_def_fn", 2), ("Fn", 1)]
-    {
-        see.borrow_mut()(name, parameters);
-    }
-}
-
-/// Of these names, those that the language has, with the numbers of arguments.
-fn arities<'a>(engine: &Engine, names: impl Iterator<Item = &'a str>) -> HashMap<&'a str, BTreeSet<usize>> {
-    let mut found: HashMap<&str, BTreeSet<usize>> = names.map(|name| (name, BTreeSet::new())).collect();
-    each_function(engine, |name, parameters| {
-        if let Some(arities) = found.get_mut(name) {
-            arities.insert(parameters);
-        }
-    });
-    found.retain(|_, arities| !arities.is_empty());
-    found
-}
-
-/// The name of every function that an engine has.
-pub fn names(engine: &Engine) -> BTreeSet<String> {
-    let mut names = BTreeSet::new();
-    each_function(engine, |name, _| {
-        if is_word(name) && !names.contains(name) {
-            names.insert(name.to_owned());
-        }
-    });
-    names
-}
-
-/// The names of the functions that a script calls.
-fn called(ast: &AST) -> BTreeSet<String> {
-    let mut names = BTreeSet::new();
-    visit(ast, &mut |node| {
-        if let Some((call, _, _)) = call_of(node)
-            && call.op_token.is_none()
-            && !names.contains(call.name.as_str())
-        {
-            names.insert(call.name.to_string());
-        }
-    });
-    names
 }
 
 /// Walks a script, `break EXPR` included, where the engine's own walk does not go.
@@ -112,8 +55,6 @@ fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> 
 
 /// Every problem, in the order of the file.
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
-    let called = called(ast);
-    let language = arities(known.engine, called.iter().map(String::as_str));
     let mut own: HashMap<String, BTreeSet<usize>> = HashMap::new();
     for function in ast.iter_functions() {
         own.entry(function.name.to_string()).or_default().insert(function.params.len());
@@ -127,15 +68,14 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             return;
         }
         if call.namespace.is_empty() {
-            let arities = [language.get(name), own.get(name)];
-            if arities.iter().all(Option::is_none) {
-                let names = names(&Language::whole().engine());
-                let nearest = words::nearest(name, names.iter().chain(own.keys()).map(String::as_str));
+            let mut takes = super::words::takes(name);
+            takes.extend(own.get(name).into_iter().flatten());
+            if takes.is_empty() {
+                let names = super::words::names();
+                let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
                 found.push((position, format!("there is no function `{name}`"), hint(nearest)));
-            } else if !arities.iter().flatten().any(|arity| arity.contains(&arguments)) {
-                let takes: BTreeSet<String> =
-                    arities.iter().flatten().flat_map(|arity| arity.iter().map(usize::to_string)).collect();
-                let takes: Vec<_> = takes.into_iter().collect();
+            } else if !takes.contains(&arguments) {
+                let takes: Vec<_> = takes.iter().map(usize::to_string).collect();
                 let title = format!("`{name}` takes {}, not {arguments}", number_of(&words::either(&takes)));
                 found.push((position, title, None));
             }
@@ -197,10 +137,6 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
 /// `1 argument`, `1 or 2 arguments`.
 fn number_of(arguments: &str) -> String {
     format!("{arguments} argument{}", if arguments == "1" { "" } else { "s" })
-}
-
-fn is_word(name: &str) -> bool {
-    name.chars().all(|c| c.is_alphanumeric() || c == '_')
 }
 
 fn hint(nearest: Option<String>) -> Option<String> {
@@ -286,18 +222,8 @@ impl PromptIds {
     }
 }
 
-/// The first function in a line at the prompt that is neither of the language nor defined at the prompt.
-///
-/// The engine has at least the functions that are called; where one is unknown, the whole one is asked for its names.
-pub fn unknown_function(
-    source: &Source,
-    ast: &AST,
-    before: &AST,
-    engine: &Engine,
-    whole: &dyn Fn() -> Engine,
-) -> Option<Diagnostic> {
-    let called = called(ast);
-    let language = arities(engine, called.iter().map(String::as_str));
+/// The first function in a line at the prompt that is neither of the language, nor one of the prompt's own, nor defined there.
+pub fn unknown_function(source: &Source, ast: &AST, before: &AST, own: &[&str]) -> Option<Diagnostic> {
     let mut first = None;
     visit(ast, &mut |node| {
         let Some((call, position, _)) = call_of(node) else { return };
@@ -306,10 +232,11 @@ pub fn unknown_function(
         {
             return;
         }
-        let known = language.contains_key(name)
+        let known = !super::words::takes(name).is_empty()
+            || own.contains(&name)
             || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name);
         if !known {
-            let nearest = words::nearest(name, names(&whole()).iter().map(String::as_str));
+            let nearest = words::nearest(name, super::words::names().into_iter().chain(own.iter().copied()));
             let mut diagnostic = Diagnostic::at(
                 &source.file,
                 &source.text,

@@ -5,6 +5,7 @@ use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
 use super::help::{self, Word};
+use super::words;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
@@ -28,6 +29,10 @@ pub const WORDS: &[Word] = &[
         doc: "Asks the loaded procedure's questions, and keeps no record.",
     },
 ];
+
+fn own_words() -> impl Iterator<Item = &'static str> {
+    WORDS.iter().chain(console_bench::WORDS).map(|word| word.name)
+}
 
 type Print = dyn Fn(&str) + Send + Sync;
 
@@ -209,14 +214,16 @@ impl Console {
     }
 
     fn unknown_function(&self, source: &Source, ast: &AST) -> Option<Diagnostic> {
-        let whole = || self.engine_of(&Language::whole());
-        check::unknown_function(source, ast, &self.functions, &self.engine, &whole)
+        let own: Vec<&str> = own_words().collect();
+        check::unknown_function(source, ast, &self.functions, &own)
     }
 
     /// Every word that can be typed: functions and variables.
     pub fn words(&self) -> Vec<String> {
-        let mut words: Vec<String> = check::names(&self.engine_of(&Language::whole()))
+        let mut words: Vec<String> = words::names()
             .into_iter()
+            .chain(own_words())
+            .map(str::to_owned)
             .chain(self.scope.iter().map(|(name, _, _)| name.to_owned()))
             .chain(self.functions.iter_functions().map(|function| function.name.to_owned()))
             .collect();
@@ -280,11 +287,9 @@ mod tests {
         for module in &console.own {
             engine.register_global_module(Shared::clone(module));
         }
-        let has = check::names(&engine);
-        let told: BTreeSet<String> =
-            WORDS.iter().chain(console_bench::WORDS).map(|word| word.name.to_owned()).collect();
-        let by_the_evaluator = ["print", "debug", "type_of", "is_shared", "is_def_var", "is_def_fn", "Fn"];
-        let has: BTreeSet<String> = has.into_iter().filter(|name| !by_the_evaluator.contains(&name.as_str())).collect();
+        let named = |info: rhai::FuncInfo| Some(info.metadata.name.to_string());
+        let has: BTreeSet<String> = engine.collect_fn_metadata(None, named, true).into_iter().collect();
+        let told: BTreeSet<String> = own_words().map(str::to_owned).collect();
         assert_eq!(has, told);
         assert!(help::of("volts").contains("red on one point"), "{}", help::of("volts"));
         assert!(help::of("drops_out").starts_with("Sweep.drops_out -> bool"), "{}", help::of("drops_out"));

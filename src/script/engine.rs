@@ -1,5 +1,6 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
+use super::words::{self, BROUGHT};
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -25,9 +26,7 @@ impl<'a> Wanted<'a> {
     pub const ALL: Wanted<'static> = Wanted(None);
 
     /// Those with these names; every function where one may be called by a name that is put together.
-    fn by(mut words: HashSet<&'a str>) -> Self {
-        // Lists are searched and compared by it without a word of it in the text.
-        words.insert("==");
+    fn by(words: HashSet<&'a str>) -> Self {
         Self((!words.contains("Fn")).then_some(words))
     }
 
@@ -41,7 +40,9 @@ impl<'a> Wanted<'a> {
 pub fn names_in(text: &str) -> impl Iterator<Item = &str> {
     let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
     let operators = [("<", "<"), ("<", "<="), (">", ">"), (">", ">="), ("!=", "!=")];
-    words.chain(operators.into_iter().filter(|(sign, _)| text.contains(sign)).map(|(_, operator)| operator))
+    let signs =
+        BROUGHT.iter().flat_map(|group| group.signs).filter(|sign| **sign != words::IN).map(|sign| (*sign, *sign));
+    words.chain(operators.into_iter().chain(signs).filter(|(sign, _)| text.contains(sign)).map(|(_, name)| name))
 }
 
 /// The functions that scripts have: all, or those that some texts name.
@@ -65,14 +66,9 @@ impl Language {
         Self::wanted(&Wanted::by(names.collect()))
     }
 
-    /// What the engine itself brings, for help.
-    pub fn of_the_engine() -> Self {
-        Self(standard().into())
-    }
-
     fn wanted(wanted: &Wanted<'_>) -> Self {
         // The first one registered is looked at last: ours come behind and win.
-        let mut modules = standard().to_vec();
+        let mut modules = brought(wanted);
         let mut ours = Module::new();
         for part in [
             bindings::arithmetic::module(),
@@ -104,10 +100,15 @@ impl Language {
     }
 }
 
-/// The engine's own functions that the language has.
-fn standard() -> &'static [Shared<Module>] {
-    static STANDARD: OnceLock<[Shared<Module>; 10]> = OnceLock::new();
-    STANDARD.get_or_init(|| {
+/// What the engine brings along, as far as it is wanted; made once.
+fn brought(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
+    type Made = OnceLock<Shared<Module>>;
+    static BASIC: OnceLock<[Shared<Module>; 6]> = OnceLock::new();
+    static MATHEMATICS: Made = OnceLock::new();
+    static LISTS: Made = OnceLock::new();
+    static MAPS: Made = OnceLock::new();
+    static TEXTS: Made = OnceLock::new();
+    let basic = BASIC.get_or_init(|| {
         [
             LanguageCorePackage::new().as_shared_module(),
             ArithmeticPackage::new().as_shared_module(),
@@ -115,12 +116,22 @@ fn standard() -> &'static [Shared<Module>] {
             BasicIteratorPackage::new().as_shared_module(),
             BasicFnPackage::new().as_shared_module(),
             LogicPackage::new().as_shared_module(),
-            BasicMathPackage::new().as_shared_module(),
-            BasicArrayPackage::new().as_shared_module(),
-            BasicMapPackage::new().as_shared_module(),
-            MoreStringPackage::new().as_shared_module(),
         ]
-    })
+    });
+    let mut modules = basic.to_vec();
+    let groups: [(_, &Made, fn() -> Shared<Module>); 4] = [
+        (&words::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
+        (&words::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
+        (&words::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),
+        (&words::TEXTS, &TEXTS, || MoreStringPackage::new().as_shared_module()),
+    ];
+    for (group, made, make) in groups {
+        let mut names = group.functions.iter().map(|(name, ..)| name).chain(group.signs);
+        if names.any(|name| wanted.has(name)) {
+            modules.push(Shared::clone(made.get_or_init(make)));
+        }
+    }
+    modules
 }
 
 fn indexed(mut module: Module) -> Module {

@@ -1,10 +1,9 @@
 //! Help at the prompt: the helpers' doc comments, the words of the language, and what the engine says of its own functions.
 
-use super::engine::Language;
+use super::words::BROUGHT;
 use super::{bindings, console, console_bench};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
-use rhai::FuncInfo;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
@@ -17,6 +16,13 @@ pub struct Word {
     pub kinds: &'static [&'static str],
     /// What it does, in a sentence.
     pub doc: &'static str,
+}
+
+impl Word {
+    /// Its name and how many arguments it takes.
+    pub const fn takes(&self) -> (&'static str, usize) {
+        (self.name, self.kinds.len().saturating_sub(1))
+    }
 }
 
 /// One function as it can be called, with its doc comment.
@@ -45,27 +51,11 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     static ENTRIES: OnceLock<BTreeMap<String, Vec<Entry>>> = OnceLock::new();
     ENTRIES.get_or_init(|| {
         let mut entries: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
-        let found = Language::of_the_engine().engine().collect_fn_metadata(
-            None,
-            |info: FuncInfo| {
-                let metadata = info.metadata;
-                let doc: Vec<String> = metadata
-                    .comments
-                    .iter()
-                    .flat_map(|comment| comment.lines())
-                    .map(|line| line.trim_start().trim_start_matches("///").trim().to_owned())
-                    .collect();
-                let named = metadata.name.chars().all(|c| c.is_alphanumeric() || c == '_');
-                (named && !doc.is_empty() && !metadata.params_info.is_empty()).then(|| {
-                    let takes: Vec<&str> = metadata.params_info.iter().map(|text| text.as_str()).collect();
-                    let entry = Entry { signature: signature(&metadata.name, &takes, "()"), doc: doc.join("\n") };
-                    (metadata.name.to_string(), entry)
-                })
-            },
-            true,
-        );
-        for (name, entry) in found {
-            entries.entry(name).or_default().push(entry);
+        for (name, takes, doc) in BROUGHT.iter().flat_map(|group| group.functions) {
+            let takes: Vec<String> = takes.iter().map(usize::to_string).collect();
+            let takes = words::either(&takes);
+            let signature = format!("{name}: takes {takes}");
+            entries.entry((*name).to_owned()).or_default().push(Entry { signature, doc: (*doc).to_owned() });
         }
         for word in bindings::words().chain(console::WORDS).chain(console_bench::WORDS) {
             // A property is found by its own name, too.

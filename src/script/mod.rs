@@ -14,3 +14,4 @@ pub mod judge;
 pub mod place;
 pub mod procedure;
 pub mod prove;
+mod words;

@@ -83,7 +83,7 @@ impl Procedure {
         let modules: Vec<_> =
             libraries.iter().map(|library| (library.name.clone(), Shared::clone(&library.module))).collect();
         let cause_ids: BTreeSet<&str> = causes.iter().map(|cause| cause.id.as_str()).collect();
-        let known = Known { engine: &engine, libraries: &modules, causes: &cause_ids };
+        let known = Known { libraries: &modules, causes: &cause_ids };
         let mut problems = check::check(&source, &ast, &known);
         let mut steps = check::count_steps(&ast);
         for library in &libraries {

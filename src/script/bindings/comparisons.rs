@@ -72,7 +72,7 @@ macro_rules! with_anything {
 /// Every comparison that the language has beyond numbers with numbers and text with text.
 pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
-    for (operator, holds) in OPERATORS.into_iter().filter(|(operator, _)| wanted.has(operator)) {
+    for (operator, holds) in OPERATORS.into_iter().filter(|(operator, _)| *operator == "==" || wanted.has(operator)) {
         FuncRegistration::new(operator).in_global_namespace().set_into_module(
             &mut module,
             move |ctx: NativeCallContext, left: Quantity, right: Quantity| -> ScriptResult<bool> {
