@@ -23,10 +23,6 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
         ParseErrorType::UnexpectedEOF => "the script ends in the middle of something".to_owned(),
         ParseErrorType::MissingToken(token, what) => format!("`{token}` is missing {what}"),
         ParseErrorType::VariableUndefined(name) => format!("there is no variable `{name}` here"),
-        ParseErrorType::WrongDocComment => {
-            hint = Some("use `//` for comments; `///` goes only before `fn`".to_owned());
-            "a `///` comment stands where none may".to_owned()
-        }
         ParseErrorType::Reserved(word) if word == "import" => {
             hint = Some("library files stand in the header: `//! uses = [\"name\"]`".to_owned());
             "a procedure imports nothing".to_owned()

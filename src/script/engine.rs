@@ -1,6 +1,6 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
-use super::words::{self, BROUGHT};
+use super::words::{self, BROUGHT, Group};
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -103,6 +103,7 @@ impl Language {
 /// What the engine brings along, as far as it is wanted; made once.
 fn brought(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
     type Made = OnceLock<Shared<Module>>;
+    type Make = fn() -> Shared<Module>;
     static BASIC: OnceLock<[Shared<Module>; 6]> = OnceLock::new();
     static MATHEMATICS: Made = OnceLock::new();
     static LISTS: Made = OnceLock::new();
@@ -119,7 +120,7 @@ fn brought(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
         ]
     });
     let mut modules = basic.to_vec();
-    let groups: [(_, &Made, fn() -> Shared<Module>); 4] = [
+    let groups: [(&Group, &Made, Make); 4] = [
         (&words::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
         (&words::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
         (&words::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),

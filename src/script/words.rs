@@ -231,7 +231,7 @@ pub fn names() -> BTreeSet<&'static str> {
     every().map(|(name, _)| name).collect()
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "engine-names"))]
 mod tests {
     use super::*;
     use crate::script::engine::Language;

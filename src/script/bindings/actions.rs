@@ -1,7 +1,7 @@
 //! Actions: what the technician does that changes the vehicle.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::functions;
+use super::functions::functions;
 use super::prompts::movable;
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;

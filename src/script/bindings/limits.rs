@@ -1,7 +1,7 @@
 //! Limits, ends of a sweep and where the leads go.
 
 use super::super::context::{ScriptResult, context, misuse_at};
-use super::functions;
+use super::functions::functions;
 use crate::model::limits::{Limits, LimitsError};
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads};

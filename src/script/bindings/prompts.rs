@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
-use super::functions;
+use super::functions::functions;
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;

@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
 use super::answers::in_words;
-use super::functions;
+use super::functions::functions;
 use super::limits::Near;
 use crate::run::session::Session;
 use crate::script::engine::Wanted;
