@@ -3,6 +3,7 @@
 use super::error::CliError;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
+use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
@@ -56,6 +57,8 @@ pub struct Examination {
     pub refused: Vec<Option<String>>,
     /// Every source that it depends on.
     pub sources: Vec<SourceRef>,
+    /// What was recorded, where every line can be read.
+    pub entries: Option<Arc<Vec<Entry>>>,
 }
 
 impl Examination {
@@ -110,6 +113,11 @@ type Key = Vec<(SourceKind, String, String)>;
 pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
 
 impl Kept {
+    /// The caution rules of a record that was examined.
+    pub fn rules(&self, store: &Store, started: &Started) -> Option<Arc<CautionRules>> {
+        self.get(store, &started.procedure, &started.sources).ok().map(|loaded| Arc::clone(&loaded.rules))
+    }
+
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {
         let mut key: Key = sources
             .iter()
@@ -154,8 +162,9 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
         judged: Judged::Not,
         refused: vec![],
         sources: vec![],
+        entries: lines.into_entries().map(Arc::new),
     };
-    if let Some(entries) = lines.entries()
+    if let Some(entries) = &found.entries
         && let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event)
     {
         found.sources.clone_from(&started.sources);
@@ -170,8 +179,8 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
     let all_kept = missing.is_empty();
     found.wrong.extend(missing);
     signers(&mut found, store, shop);
-    if let Some(entries) = lines.entries() {
-        again(&mut found, store, Arc::new(entries), all_kept.then_some(kept));
+    if let Some(entries) = found.entries.clone() {
+        again(&mut found, store, entries, all_kept.then_some(kept));
     }
     not_signed(&mut found);
     found

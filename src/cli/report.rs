@@ -2,11 +2,12 @@
 
 use super::arguments::{self, Form, Format};
 use super::error::CliError;
-use super::examine::{Kept, examine, sign_off_lines};
+use super::examine::{Kept, examine_bytes, sign_off_lines, store_of};
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
 use super::store::{self, JOURNAL, Store, digest};
+use crate::model::caution::CautionRules;
 use crate::model::diagnostic;
 use crate::model::event::{Link, SourceKind, SourceRef};
 use crate::model::record::Record;
@@ -33,11 +34,8 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         Some(name) => name.clone(),
         None => settings.store.latest()?,
     };
-    let mut material = material(&settings.store, &name, output)?;
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
-    let path = settings.store.path_of(&name)?;
-    material.signoffs = sign_off_lines(&examine(&path, &material.name, shop, &Kept::default())?);
-    let material = material.without(&arguments.without);
+    let material = material(&settings.store, &name, shop, output)?.without(&arguments.without);
     let text = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),
@@ -71,8 +69,17 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
 }
 
 /// The record with what was kept beside it. What can't be read is said and left out.
-fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, CliError> {
-    let back = store.read(name)?;
+fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
+    let plain_name = Path::new(name).file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into());
+    let folder = store.path_of(name)?;
+    let path = folder.join(JOURNAL);
+    let bytes = fs_err::read(&path)?;
+    let known = Kept::default();
+    let found = examine_bytes(&bytes, &store_of(&folder), &plain_name, shop, &known);
+    let back = match &found.entries {
+        Some(entries) => store::read_back(&path, &bytes, entries.to_vec())?,
+        None => store::parse(&path, &bytes)?,
+    };
     if back.entries.is_empty() {
         return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
     }
@@ -81,13 +88,15 @@ fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, 
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =
         shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
-    let rules = kept(store, sources, SourceKind::Cautions, output).unwrap_or_default();
+    let rules = match known.rules(store, &folded.started) {
+        Some(rules) => CautionRules::clone(&rules),
+        None => kept(store, sources, SourceKind::Cautions, output).unwrap_or_default(),
+    };
     let meter = kept(store, sources, SourceKind::Meter, output);
     let earlier = match &folded.started.link {
         Some(link) => earlier(store, link, output),
         None => None,
     };
-    let plain_name = Path::new(name).file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into());
     Ok(Material {
         name: plain_name,
         signal_words: signal_words(&back.entries),
@@ -98,7 +107,7 @@ fn material(store: &Store, name: &str, output: &mut Output) -> Result<Material, 
         rules,
         meter,
         earlier,
-        signoffs: Vec::new(),
+        signoffs: sign_off_lines(&found),
         withheld: Vec::new(),
         record: folded,
     })

@@ -51,7 +51,7 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
         return;
     }
     let Ok(bytes) = folder.bytes() else { return };
-    let Some(record) = Lines::of(&bytes).entries().and_then(|entries| Record::of(&entries).ok()) else { return };
+    let Some(record) = Lines::of(&bytes).into_entries().and_then(|entries| Record::of(&entries).ok()) else { return };
     let Some(name) = record.started.job.technician else { return };
     let meaning = Meaning::new(Meaning::PERFORMED);
     let now = settings.clock.clone().now();
@@ -100,8 +100,7 @@ fn sign_open(
     let bytes = folder.bytes()?;
     let examination = examine::examine_bytes(&bytes, &settings.store, &folder.name, None, &Kept::default());
     refuse_if_wrong(&folder.name, &examination)?;
-    let lines = Lines::of(&bytes);
-    let entries = lines.entries().unwrap_or_default();
+    let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
     refuse_twice(&folder.name, &examination, &entries, request)?;
 

@@ -217,6 +217,12 @@ pub fn parse(path: &Path, bytes: &[u8]) -> Result<ReadBack, CliError> {
             serde_json::from_slice(line).map_err(|error| unreadable(format!("this line can't be read: {error}")))?;
         entries.push(entry);
     }
+    read_back(path, bytes, entries)
+}
+
+/// What was read of a journal's bytes.
+pub fn read_back(path: &Path, bytes: &[u8], entries: Vec<Entry>) -> Result<ReadBack, CliError> {
+    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
     {

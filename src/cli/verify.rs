@@ -54,12 +54,16 @@ pub fn verify(
         }
         return Ok(Exit::Done);
     }
-    let pool = rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))?;
-    let records: Vec<Result<Checked, CliError>> =
-        pool.install(|| targets.par_iter().map(|target| looked_at(target).map(|found| Checked::of(&found))).collect());
+    let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
+    let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
+        targets.iter().map(check).collect()
+    } else {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .stack_size(crate::script::engine::STACK)
+            .build()
+            .map_err(|error| CliError::Files(error.to_string()))?;
+        pool.install(|| targets.par_iter().map(check).collect())
+    };
     let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
     let good = records.iter().all(|record| match record.state {
         State::Good => true,

@@ -117,8 +117,8 @@ impl<'a> Lines<'a> {
     }
 
     /// The entries, where every line can be read.
-    pub fn entries(&self) -> Option<Vec<Entry>> {
-        self.lines.iter().map(|line| line.entry.clone().ok()).collect()
+    pub fn into_entries(self) -> Option<Vec<Entry>> {
+        self.lines.into_iter().map(|line| line.entry.ok()).collect()
     }
 
     /// A short digest of each line, and one of these digests: what a statement below them keeps.

@@ -60,6 +60,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
         own.entry(function.name.to_string()).or_default().insert(function.params.len());
     }
     let mut found: Vec<(Position, String, Option<String>)> = Vec::new();
+    let mut known_takes: HashMap<String, BTreeSet<usize>> = HashMap::new();
     visit(ast, &mut |node| {
         let Some((call, position, method)) = call_of(node) else { return };
         let arguments = call.args.len() + method;
@@ -68,8 +69,11 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             return;
         }
         if call.namespace.is_empty() {
-            let mut takes = super::words::takes(name);
-            takes.extend(own.get(name).into_iter().flatten());
+            let takes = known_takes.entry(name.to_owned()).or_insert_with(|| {
+                let mut takes = super::words::takes(name);
+                takes.extend(own.get(name).into_iter().flatten());
+                takes
+            });
             if takes.is_empty() {
                 let names = super::words::names();
                 let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
