@@ -23,7 +23,10 @@ fn now() -> ZonedDateTime {
 #[derive(Clone, Debug)]
 pub enum EdgeClock {
     /// The system's.
-    System,
+    System {
+        /// The last second that was asked for, as written: a batch asks many times a second.
+        written: Option<(i64, Stamp)>,
+    },
     /// Set by hand; goes on one second with every event.
     ByHand {
         /// What it shows next.
@@ -40,7 +43,7 @@ impl EdgeClock {
                     text.parse().map_err(|_| format!("{VARIABLE}={text} is no time: write 2026-11-24T09:00:00Z"))?;
                 Ok(Self::ByHand { next })
             }
-            Err(_) => Ok(Self::System),
+            Err(_) => Ok(Self::System { written: None }),
         }
     }
 
@@ -52,7 +55,7 @@ impl EdgeClock {
     /// Today, for calibration dates.
     pub fn today(&self) -> jiff::civil::Date {
         match self {
-            Self::System => now().date(),
+            Self::System { .. } => now().date(),
             Self::ByHand { next } => jiff::tz::Offset::UTC.to_datetime(*next).date(),
         }
     }
@@ -60,7 +63,7 @@ impl EdgeClock {
     /// For a folder's name: date and time of day.
     pub fn folder_stamp(&self) -> String {
         match self {
-            Self::System => now().strftime("%Y-%m-%d-%H%M%S").to_string(),
+            Self::System { .. } => now().strftime("%Y-%m-%d-%H%M%S").to_string(),
             Self::ByHand { next } => next.strftime("%Y-%m-%d-%H%M%S").to_string(),
         }
     }
@@ -69,12 +72,29 @@ impl EdgeClock {
 impl Clock for EdgeClock {
     fn now(&mut self) -> Stamp {
         match self {
-            Self::System => Stamp::new(now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
+            Self::System { written } => {
+                let second = Timestamp::now().as_second();
+                match written {
+                    Some((at, stamp)) if *at == second => stamp.clone(),
+                    _ => {
+                        let stamp = Stamp::new(now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string());
+                        *written = stamp.second().map(|second| (second, stamp.clone()));
+                        stamp
+                    }
+                }
+            }
             Self::ByHand { next } => {
                 let stamp = Stamp::new(next.strftime("%Y-%m-%dT%H:%M:%SZ").to_string());
                 *next = next.checked_add(1.second()).unwrap_or(*next);
                 stamp
             }
+        }
+    }
+
+    fn minute(&mut self) -> i64 {
+        match self {
+            Self::System { .. } => Timestamp::now().as_second().div_euclid(60),
+            Self::ByHand { .. } => self.now().minute(),
         }
     }
 }

@@ -25,6 +25,10 @@ pub trait Journal: Send {
 pub trait Clock: Send {
     /// Now.
     fn now(&mut self) -> Stamp;
+    /// Minutes since the epoch.
+    fn minute(&mut self) -> i64 {
+        self.now().minute()
+    }
 }
 
 /// Events in memory.

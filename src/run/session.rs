@@ -361,7 +361,7 @@ impl Session {
             return Ok(());
         }
         let rules = Arc::clone(&self.rules);
-        let minute = self.clock.now().minute();
+        let minute = self.clock.minute();
         let vehicle = after.unwrap_or(&self.vehicle);
         let mut newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
         if newly.is_empty() {
