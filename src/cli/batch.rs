@@ -478,7 +478,7 @@ impl Table<'_> {
             if record.started.row.as_ref() == Some(row) && record.started.sources == sources {
                 return Ok(Named::Recorded(name));
             }
-            link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256 });
+            link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256() });
         }
         Err(CliError::Files("no free name for a record".to_owned()))
     }

@@ -34,16 +34,15 @@ pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut
         return folder(&loaded, &Store::new(given.to_owned()), arguments, output);
     }
     let path = settings.store.path_of(&arguments.record)?;
-    let Some(over) = over(&loaded, &path, None)? else { return Ok(Exit::Done) };
+    let Some(over) = over(&loaded, &store_of(&path), &path, None)? else { return Ok(Exit::Done) };
     one(&arguments.record, &loaded, &over, output);
     Ok(Exit::Done)
 }
 
 /// Judges the record in this folder; nothing if it is of another procedure than the one that is `wanted`.
-fn over(loaded: &Loaded, path: &Path, wanted: Option<&str>) -> Result<Option<Over>, CliError> {
+fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Result<Option<Over>, CliError> {
     let journal = path.join(JOURNAL);
-    let back = parse(&journal, &fs_err::read(&journal)?)?;
-    let store = store_of(path);
+    let back = parse(&journal, fs_err::read(&journal)?)?;
     let no_start = |error| CliError::file(&journal, error);
     let started = match back.entries.first().map(|entry| &entry.event) {
         Some(crate::model::event::Event::Started(started)) => started.clone(),
@@ -59,7 +58,7 @@ fn over(loaded: &Loaded, path: &Path, wanted: Option<&str>) -> Result<Option<Ove
             loaded.procedure.name
         )));
     }
-    let meter = |day: Option<jiff::civil::Date>| meter_on(&store, &started, day);
+    let meter = |day: Option<jiff::civil::Date>| meter_on(store, &started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
     judge.over(&back.entries).map(Some).map_err(no_start)
@@ -95,11 +94,13 @@ fn same_outcome(over: &Over) -> bool {
     }
 }
 
-fn differs(rejudged: &Rejudged) -> bool {
-    rejudged.now.as_ref().is_some_and(|now| {
-        now.verdict != rejudged.verdict
-            || judgement(&now.prompt, now.verdict, &rejudged.sweep)
-                != judgement(&rejudged.prompt, rejudged.verdict, &rejudged.sweep)
+fn differs(Rejudged { then, now }: &Rejudged<'_>) -> bool {
+    now.is_some_and(|now| {
+        let sweep = matches!(then.prompt.question, Question::Sweep { .. });
+        now.verdict != then.verdict
+            || (sweep
+                && judgement(&now.prompt, now.verdict, &then.sweep)
+                    != judgement(&then.prompt, then.verdict, &then.sweep))
     })
 }
 
@@ -120,22 +121,22 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
     );
     output.line(&wrapped(&harmless(&heading), width, "", ""));
     let rows: Vec<Vec<String>> = over
-        .answers
-        .iter()
+        .answers()
         .map(|rejudged| {
+            let old = rejudged.then;
             let words = |prompt: &Prompt, verdict| {
-                join(&judgement(prompt, verdict, &rejudged.sweep), &limits_text(&prompt.question))
+                join(&judgement(prompt, verdict, &old.sweep), &limits_text(&prompt.question))
             };
-            let then = words(&rejudged.prompt, rejudged.verdict);
-            let now = match &rejudged.now {
+            let then = words(&old.prompt, old.verdict);
+            let now = match rejudged.now {
                 None => "not asked, or not in the same way".to_owned(),
                 Some(now) => match words(&now.prompt, now.verdict) {
                     same if same == then => "the same".to_owned(),
-                    text if differs(rejudged) => format!("DIFFERS: {text}"),
+                    text if differs(&rejudged) => format!("DIFFERS: {text}"),
                     text => text,
                 },
             };
-            vec![rejudged.prompt.id.to_string(), answer_text(&rejudged.prompt, &rejudged.answer), then, now]
+            vec![old.prompt.id.to_string(), answer_text(&old.prompt, &old.answer), then, now]
         })
         .collect();
     if !rows.is_empty() {
@@ -144,7 +145,7 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
     let then = format!("Then: {}", standing_text(&over.record.standing));
     output.line(&wrapped(&harmless(&then), width, "", "  "));
     let now = format!("Now:  {}", outcome_text(&over.outcome));
-    let changed = over.answers.iter().filter(|rejudged| differs(rejudged)).count();
+    let changed = over.answers().filter(differs).count();
     let same = same_outcome(over);
     let tone = if same { Tone::Good } else { Tone::Doubtful };
     output.toned(tone, &wrapped(&harmless(&now), width, "", "  "));
@@ -187,12 +188,8 @@ impl Row {
                 now: error.to_string(),
             },
             Ok(over) => {
-                let which: Vec<_> = over
-                    .answers
-                    .iter()
-                    .filter(|rejudged| differs(rejudged))
-                    .map(|rejudged| rejudged.prompt.id.to_string())
-                    .collect();
+                let which: Vec<_> =
+                    over.answers().filter(differs).map(|rejudged| rejudged.then.prompt.id.to_string()).collect();
                 let result = if !same_outcome(&over) {
                     if matches!(over.outcome, Outcome::Waiting { .. }) { "would ask more" } else { "other outcome" }
                 } else if which.is_empty() {
@@ -242,7 +239,9 @@ fn folder(
             chunk
                 .par_iter()
                 .map(|name| {
-                    over(loaded, &store.folder().join(name), Some(wanted)).transpose().map(|found| Row::of(name, found))
+                    over(loaded, store, &store.folder().join(name), Some(wanted))
+                        .transpose()
+                        .map(|found| Row::of(name, found))
                 })
                 .collect()
         });

@@ -77,8 +77,8 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
     let known = Kept::default();
     let found = examine_bytes(&bytes, &store_of(&folder), &plain_name, shop, &known);
     let back = match &found.entries {
-        Some(entries) => store::read_back(&path, &bytes, entries.to_vec())?,
-        None => store::parse(&path, &bytes)?,
+        Some(entries) => store::read_back(&path, bytes, entries.to_vec())?,
+        None => store::parse(&path, bytes)?,
     };
     if back.entries.is_empty() {
         return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
@@ -100,7 +100,7 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
     Ok(Material {
         name: plain_name,
         signal_words: signal_words(&back.entries),
-        journal_sha256: back.sha256,
+        journal_sha256: back.sha256(),
         torn: back.torn,
         shop_name,
         shop_address,
@@ -130,7 +130,7 @@ fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
     let read = || -> Result<Earlier, CliError> {
         let path = store.path_of(&link.record)?.join(JOURNAL);
         let bytes = fs_err::read(&path)?;
-        let back = store::parse(&path, &bytes)?;
+        let back = store::parse(&path, bytes.clone())?;
         let record = Record::of(&back.entries).map_err(|error| CliError::file(&path, error))?;
         let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
             Some(source) => toml::from_str(&store.kept(source)?).ok(),

@@ -32,8 +32,8 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         None => settings.store.latest()?,
     };
     let folder = settings.store.open(&name)?;
-    let (mut journal, back) = folder.journal()?;
-    let mut entries = back.entries;
+    let (mut journal, mut back) = folder.journal()?;
+    let mut entries = std::mem::take(&mut back.entries);
     if entries.is_empty() {
         return Err(CliError::usage_with(
             format!("{name} was broken off before anything was recorded"),
@@ -126,7 +126,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     };
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
-        let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256 };
+        let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256() };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
         let begin =
             Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated_of(started) };

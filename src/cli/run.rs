@@ -407,7 +407,7 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
             words::did_you_mean(Some(&record.started.procedure)),
         )));
     }
-    let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256 };
+    let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256() };
     Ok((link, record.started.job))
 }
 

@@ -35,8 +35,15 @@ pub struct ReadBack {
     pub entries: Vec<Entry>,
     /// How many bytes the torn last line had.
     pub torn: usize,
+    /// Its whole lines.
+    whole: Vec<u8>,
+}
+
+impl ReadBack {
     /// SHA-256 of the whole lines.
-    pub sha256: String,
+    pub fn sha256(&self) -> String {
+        digest(&self.whole)
+    }
 }
 
 impl Store {
@@ -179,7 +186,7 @@ impl Store {
     pub fn read(&self, name: &str) -> Result<ReadBack, CliError> {
         let path = self.path_of(name)?.join(JOURNAL);
         let bytes = fs_err::read(&path)?;
-        parse(&path, &bytes)
+        parse(&path, bytes)
     }
 }
 
@@ -187,7 +194,7 @@ impl Store {
 pub const JOURNAL: &str = "journal.jsonl";
 
 /// Reads a journal's lines; a last line without its line end is torn.
-pub fn parse(path: &Path, bytes: &[u8]) -> Result<ReadBack, CliError> {
+pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     let file = path.display().to_string();
     let mut entries = Vec::new();
@@ -204,31 +211,36 @@ pub fn parse(path: &Path, bytes: &[u8]) -> Result<ReadBack, CliError> {
             }
             CliError::input(diagnostic)
         };
-        if index == 0
-            && let Ok(value) = serde_json::from_slice::<serde_json::Value>(line)
-            && let Some(format) = value.get("format").and_then(serde_json::Value::as_u64)
-            && format != u64::from(FORMAT)
-        {
+        let entry: Result<Entry, _> = serde_json::from_slice(line);
+        let other = match &entry {
+            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
+            Ok(_) => None,
+            Err(_) if index == 0 => serde_json::from_slice::<serde_json::Value>(line)
+                .ok()
+                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
+            Err(_) => None,
+        };
+        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
             return Err(unreadable(format!(
                 "this journal has format {format}, and this program reads format {FORMAT}"
             )));
         }
-        let entry: Entry =
-            serde_json::from_slice(line).map_err(|error| unreadable(format!("this line can't be read: {error}")))?;
-        entries.push(entry);
+        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
     }
     read_back(path, bytes, entries)
 }
 
 /// What was read of a journal's bytes.
-pub fn read_back(path: &Path, bytes: &[u8], entries: Vec<Entry>) -> Result<ReadBack, CliError> {
+pub fn read_back(path: &Path, mut bytes: Vec<u8>, entries: Vec<Entry>) -> Result<ReadBack, CliError> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
     {
         return Err(CliError::file(path, "the journal does not begin with the start of a run"));
     }
-    Ok(ReadBack { entries, torn: bytes.len() - whole, sha256: digest(&bytes[..whole]) })
+    let torn = bytes.len() - whole;
+    bytes.truncate(whole);
+    Ok(ReadBack { entries, torn, whole: bytes })
 }
 
 impl RunFolder {
@@ -243,13 +255,14 @@ impl RunFolder {
         let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(&path)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)?;
-        let back = parse(&path, &bytes)?;
+        let length = bytes.len();
+        let back = parse(&path, bytes)?;
         if back.torn > 0 {
-            file.set_len((bytes.len() - back.torn) as u64)?;
+            file.set_len((length - back.torn) as u64)?;
             file.sync_all()?;
         }
         let good = file.seek(SeekFrom::End(0))?;
-        if bytes.is_empty() {
+        if length == 0 {
             sync_folder(&self.path)?;
         }
         Ok((FileJournal(Arc::new(Mutex::new(Writer { file, pending: Vec::new(), good }))), back))

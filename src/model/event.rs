@@ -230,11 +230,27 @@ pub enum Ending {
     },
 }
 
+/// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
+/// and how it is read where the kind is known before the rest, which then need not be put aside.
+macro_rules! read_by_kind {
+    ($(#[$outer:meta])* enum $name:ident as $reader:ident { $($body:tt)* }) => {
+        $(#[$outer])*
+        #[derive(Serialize)]
+        #[serde(tag = "event", rename_all = "snake_case")]
+        pub enum $name { $($body)* }
+
+        #[derive(Deserialize)]
+        #[serde(remote = "Event", rename_all = "snake_case")]
+        #[expect(clippy::large_enum_variant, reason = "it only says how the other one is read")]
+        pub(super) enum $reader { $($body)* }
+    };
+}
+
+read_by_kind! {
 /// One thing that happened.
 #[expect(clippy::large_enum_variant, reason = "most events of a journal are of the largest kind")]
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
-#[serde(tag = "event", rename_all = "snake_case")]
-pub enum Event {
+#[derive(Clone, PartialEq, Debug)]
+enum Event as EventOfKind {
     /// The run began.
     Started(Box<Started>),
     /// A step began.
@@ -361,9 +377,10 @@ pub enum Event {
         signature: String,
     },
 }
+}
 
 /// An event with its time.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Entry {
     /// When.
     pub at: Stamp,

@@ -6,6 +6,7 @@ pub mod electrical;
 pub mod event;
 pub mod job;
 pub mod limits;
+mod line;
 pub mod meter;
 pub mod points;
 pub mod prompt;

@@ -6,8 +6,8 @@ use crate::model::caution::CautionRules;
 use crate::model::event::{AnsweredBy, Entry, Event, Started};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Prompt};
-use crate::model::record::{Record, SweepReading};
+use crate::model::prompt::{Prompt, PromptId};
+use crate::model::record::{Answered, Record};
 use crate::model::signoff::day_of;
 use crate::run::again::{Course, Difference};
 use crate::run::answerer::MeterInUse;
@@ -16,6 +16,7 @@ use crate::run::journal::{Memory, Standing};
 use crate::run::session::{Parts, Session};
 use crate::run::unattended::Unattended;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// What a record is judged by.
@@ -52,18 +53,12 @@ pub struct Now {
 }
 
 /// An answer of the record, and what it comes to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Rejudged {
-    /// As it was asked then.
-    pub prompt: Prompt,
-    /// The answer.
-    pub answer: Answer,
-    /// The readings of a sweep.
-    pub sweep: Vec<SweepReading>,
-    /// The verdict then.
-    pub verdict: Option<Verdict>,
+#[derive(Clone, Copy, Debug)]
+pub struct Rejudged<'a> {
+    /// As it was recorded.
+    pub then: &'a Answered,
     /// What it is now; `None` where it is no longer asked, or not in the same way.
-    pub now: Option<Now>,
+    pub now: Option<&'a Now>,
 }
 
 /// A newer procedure over a record's answers.
@@ -71,10 +66,16 @@ pub struct Rejudged {
 pub struct Over {
     /// The record.
     pub record: Record,
-    /// Its answers that stand.
-    pub answers: Vec<Rejudged>,
     /// How the newer procedure comes out.
     pub outcome: Outcome,
+    now: BTreeMap<PromptId, Now>,
+}
+
+impl Over {
+    /// The record's answers that stand, and what they come to.
+    pub fn answers(&self) -> impl Iterator<Item = Rejudged<'_>> {
+        self.record.answers().map(|then| Rejudged { then, now: self.now.get(&then.prompt.id) })
+    }
 }
 
 /// Which part of the procedure a record is of.
@@ -169,21 +170,15 @@ impl Judge<'_> {
         let part = part_of(&started);
         let Ok(session) = Session::start(parts, started) else { return Err(crate::model::record::NoStart) };
         let finished = execute(self.procedure, part, session, self.points.cloned());
-        let new = Record::of(&finished.entries)?;
-        let answers = record
-            .answers()
-            .map(|old| {
-                let now = new.answers().find(|answered| answered.prompt.id == old.prompt.id);
-                let now = now.map(|answered| Now { prompt: answered.prompt.clone(), verdict: answered.verdict });
-                Rejudged {
-                    prompt: old.prompt.clone(),
-                    answer: old.answer.clone(),
-                    sweep: old.sweep.clone(),
-                    verdict: old.verdict,
-                    now,
-                }
+        // Nobody takes anything back here: every answer of this run stands.
+        let now = finished
+            .entries
+            .into_iter()
+            .filter_map(|entry| match entry.event {
+                Event::Answered { prompt, verdict, .. } => Some((prompt.id.clone(), Now { prompt, verdict })),
+                _ => None,
             })
             .collect();
-        Ok(Over { record, answers, outcome: finished.outcome })
+        Ok(Over { record, outcome: finished.outcome, now })
     }
 }
