@@ -344,11 +344,13 @@ impl Answerer for Person {
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
-        if so_far.is_empty() {
-            self.show_prompt(prompt);
-            if self.bench {
-                return self.ask(&format!("  Enter moves {moving} > "), &[], false);
-            }
+        // Taken up in the middle of it, it is shown with what is still to be done.
+        let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
+        self.show_prompt(prompt);
+        if so_far.is_empty() && self.bench {
+            return self.ask(&format!("  Enter moves {moving} > "), &[], false);
+        }
+        if so_far.is_empty() || !shown_before {
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -412,6 +414,9 @@ impl Answerer for Person {
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {
                 self.show_entry(entry);
+            }
+            Event::Struck { id, reading: Some(reading), .. } => {
+                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
             }
             Event::Struck { id, .. } => {
                 self.say(&format!(

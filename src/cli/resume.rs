@@ -193,12 +193,18 @@ fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Lo
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
-    let now = match Loaded::find(settings, &given) {
+    let mut now = match Loaded::find(settings, &given) {
         // It is not there any more: the kept copy is all there is.
         Err(CliError::Usage { .. } | CliError::Files(_)) => return None,
         Err(error) => return Some((Err(error), "procedure")),
         Ok(now) => now,
     };
+    if let Some(bench) = &started.bench
+        && let Ok((name, source, circuit)) = super::circuits::find(settings, bench)
+    {
+        // The circuit that it was begun on, which need not be the one that the procedure names.
+        now.use_circuit(&name, source, &circuit);
+    }
     let digests = |loaded: &Loaded| -> Vec<(SourceKind, String)> {
         loaded.digests().into_iter().map(|(kind, _, sha256)| (kind, sha256)).collect()
     };

@@ -27,7 +27,9 @@ impl Replay {
         for (index, entry) in entries.iter().enumerate() {
             let line = index + 1;
             match &entry.event {
-                Event::Struck { from_line, .. } => items.retain(|(line, _)| line < from_line),
+                // The vehicle as it was confirmed since stands.
+                Event::Struck { from_line, reading: Some(_), .. } => items.retain(|(line, _)| line != from_line),
+                Event::Struck { from_line, reading: None, .. } => items.retain(|(line, _)| line < from_line),
                 Event::Resumed { vehicle, .. } => items.push_back((line, Replayed::Vehicle(vehicle.clone()))),
                 event if event.is_of_the_script() || matches!(event, Event::Doubted { .. }) => {
                     items.push_back((line, Replayed::Entry(Box::new(entry.clone()))));

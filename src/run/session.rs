@@ -458,7 +458,7 @@ impl Session {
         };
         // The readings of a sweep stand before the answer that closes it.
         let from_line = self.first_line_of(line, &id);
-        self.record(Event::Struck { from_line, id })?;
+        self.record(Event::Struck { from_line, id, reading: None })?;
         Err(Stop::TakenBack)
     }
 
@@ -467,12 +467,17 @@ impl Session {
         for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
             match &entry.event {
                 Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
-                // A note, a caution, or the run put down and taken up again in between.
-                event if !event.is_of_the_script() && !matches!(event, Event::Struck { .. } | Event::Started(_)) => {}
+                // A note, a caution, a reading of the sweep taken back, or the run put down and taken up again in between.
+                event if !event.is_of_the_script() && !ends_an_answer(event) => {}
                 _ => break,
             }
         }
         first
+    }
+
+    /// How many lines the journal has.
+    pub(super) fn lines(&self) -> usize {
+        self.entries.len()
     }
 
     /// Records an event with the time of now.
@@ -492,6 +497,11 @@ impl Session {
         self.entries.push(entry);
         Ok(())
     }
+}
+
+/// Nothing before this belongs to the answer that comes after it.
+const fn ends_an_answer(event: &Event) -> bool {
+    matches!(event, Event::Struck { reading: None, .. } | Event::Started(_))
 }
 
 /// The divergence of a script from its journal.

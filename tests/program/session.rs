@@ -320,6 +320,150 @@ fn a_sweep_that_was_put_down_half_way_is_taken_back_as_a_whole() {
     shown.says("Wire open");
 }
 
+/// A sweep in which a reading is taken back, twice in a row once, before and after a pause.
+const WITH_SLIPS: [&str; 15] =
+    ["", "0.5", "1.5 9.9", "back", "2.5", "7.7", "8.8", "pause", "", "back", "BACK", "3.5", "4.5", "", "1"];
+const SWEEP: &str = "step(\"First\");\nkey_on();\n\
+    let track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    let seen = ask(\"seen\", \"Clean?\");\nif track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+
+/// The readings of the sweep that stand, and those that were taken back.
+fn of_the_sweep(events: &[Value]) -> (Vec<&str>, Vec<&str>) {
+    let mut standing: Vec<(u64, &str)> = Vec::new();
+    let mut struck = Vec::new();
+    for (line, event) in (1..).zip(events) {
+        match event["event"].as_str().unwrap() {
+            "sweep_read" => standing.push((line, event["text"].as_str().unwrap())),
+            "struck" => {
+                let (at, text) = standing.pop().unwrap();
+                assert_eq!((&event["from_line"], &event["reading"]), (&at.into(), &text.into()));
+                struck.push(text);
+            }
+            _ => {}
+        }
+    }
+    (standing.into_iter().map(|(_, text)| text).collect(), struck)
+}
+
+#[test]
+fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
+    let place = Place::with(SWEEP);
+    let shown = place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    shown.says("4 V > back the reading 9.9 of `track` is taken back 3 V > 2.5 4 V >");
+    let shown = place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
+    shown
+        .says("the reading 8.8 of `track` is taken back 5 V > BACK the reading 7.7 of `track` is taken back 4 V > 3.5")
+        .says("Wire open");
+    let events = place.events();
+    assert_eq!(of_the_sweep(&events), (vec!["0.5", "1.5", "2.5", "3.5", "4.5"], vec!["9.9", "8.8", "7.7"]));
+    assert_eq!(of_kind(&events, "answered")[0]["readings"], 5);
+    place.call("show").go().ended(0).says("Taken back 2026-11-24 09:00: the reading 9.9 of `track`").says("5 readings");
+    place.call("report --format json").go().ended(0).says("\"reading\": \"9.9\"");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn a_run_killed_after_any_line_of_a_sweep_with_readings_taken_back_goes_on_where_it_was() {
+    let place = Place::with(SWEEP);
+    place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
+    let record = place.record();
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for (index, end) in ends[..ends.len() - 1].iter().enumerate() {
+        let before = &journal[..*end];
+        std::fs::write(place.journal_of(&record), before).unwrap();
+        let happened = events(before);
+        let (standing, _) = of_the_sweep(&happened);
+        // The vehicle, the key if nobody turned it, what the sweep lacks, and the last question.
+        let mut lines = vec![""];
+        if of_kind(&happened, "acted").is_empty() {
+            lines.push("");
+        }
+        let answered = of_kind(&happened, "answered").len();
+        if answered == 0 {
+            // A reading that was not taken back before the power went is taken back now.
+            let slips = standing.iter().filter(|text| ["9.9", "8.8", "7.7"].contains(text)).count();
+            lines.extend(std::iter::repeat_n("back", slips));
+            lines.extend(&["0.5", "1.5", "2.5", "3.5", "4.5"][standing.len() - slips..]);
+            lines.push("");
+        }
+        if answered < 2 {
+            lines.push("1");
+        }
+        let shown = place.call("resume").typing(&lines).go();
+        assert_eq!(shown.code, 0, "after line {}\n{shown}", index + 1);
+        let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+        assert!(after.starts_with(before), "after line {}\n{shown}", index + 1);
+        assert_eq!(of_the_sweep(&events(&after)).0, ["0.5", "1.5", "2.5", "3.5", "4.5"], "{shown}");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
+#[test]
+fn back_within_a_sweep_without_readings_or_with_an_id_takes_an_answer_back() {
+    let body = SWEEP.replace("key_on();", "let dry = ask(\"dry\", \"Dry?\");");
+    let place = Place::with(&body);
+    // The reading first, then the question before the sweep.
+    let lines = ["1", "0.5", "back", "back", "", "2", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back").says("Wire open");
+    let place = Place::with(&body);
+    let lines = ["1", "0.5", "2.5", "back dry", "", "2", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back");
+    assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
+    // The sweep by its own name: all of it.
+    let place = Place::with(&body);
+    let lines = ["1", "0.1", "0.2", "back track", "", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`track` and all later answers are taken back").says("Wire open");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn an_answer_after_a_sweep_with_a_slip_is_taken_back_with_the_whole_sweep() {
+    let place = Place::with(SWEEP);
+    let lines = ["", "0.5", "9.9", "back", "1.5", "back track", "", "0.5 2.5 4.5", "", "back", "", "0.6 4.4", "", "1"];
+    place.at_vehicle(&lines).ended(0);
+    let events = place.events();
+    let sweeps: Vec<_> = of_kind(&events, "answered").iter().map(|event| event["readings"].clone()).collect();
+    assert_eq!(sweeps, [Value::from(3), Value::from(2), Value::Null]);
+    place.call("verify --allow-unsigned").go().ended(0);
+    // A slip within the sweep is no end of it when its answer is taken back.
+    let place = Place::with(SWEEP);
+    let lines = ["", "0.5", "9.9", "back", "2.5", "4.5", "", "back", "", "0.6 4.4", "", "1"];
+    let shown = place.at_vehicle(&lines);
+    assert_eq!(shown.code, 0, "{shown}");
+    assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
+    place.call("resume").go().ended(2);
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn a_sweep_on_the_bench_that_was_broken_off_is_swept_to_its_end() {
+    let body = "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\n\
+        if track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    place.call("run p.rhai --bench flap_sensor --seed 3").typing(&["", "", ""]).go().ended(0).says("Wire open");
+    let record = place.record();
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    let whole = of_the_script(&events(&journal));
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for end in &ends[1..ends.len() - 1] {
+        std::fs::write(place.journal_of(&record), &journal[..*end]).unwrap();
+        let shown = place.call("resume").typing(&["", "", ""]).go();
+        assert_eq!(of_the_script(&place.events()), whole, "{shown}");
+    }
+}
+
+#[test]
+fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
+    let place = Place::with(
+        "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\nconclude(\"wire\");\n",
+    );
+    let call = place.call("run p.rhai --bench flap_sensor --seed 3");
+    call.typing(&["", "0.5", "2.5", "back", "4.5", ""]).go().ended(0).says("the reading 2.5 of `track` is taken back");
+    assert_eq!(of_the_sweep(&place.events()).0, ["0.5", "4.5"]);
+}
+
 #[test]
 fn a_doubt_that_was_put_down_is_taken_back_with_its_answer() {
     let body = "let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nlet seen = ask(\"seen\", \"Clean?\");\nconclude(\"wire\");\n";
