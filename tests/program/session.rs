@@ -279,6 +279,47 @@ fn where_nothing_can_be_taken_back_the_prompt_stays() {
     assert_eq!(of_kind(&place.events(), "struck").len(), 0);
 }
 
+const NOTED: &str = "step(\"First\");\nwhy(\"Because.\");\nlet door = ask(\"door\", \"Is the door shut?\");\n\
+    let words = note(\"words\", \"What else?\");\nif words.skipped || words.text == \"wire\" { conclude(\"wire\"); }\nconclude(\"part\");\n";
+
+#[test]
+fn the_plain_words_work_at_a_note_too() {
+    let place = Place::with(NOTED);
+    let shown = place.at_vehicle(&["1", "why", "help", "note", "all dry", "back", "", "2", "pause"]).ended(4);
+    shown.says("Because.").says("in quotation marks: text that begins with one of these words").says("Note: all dry");
+    let shown = place.call("resume").typing(&["", "back door", "", "1", "Skip no light here"]).go().ended(0);
+    shown.says("`door` and all later answers are taken back").says("left out: no light here").says("Wire open");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "struck").len(), 2);
+    let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
+    assert_eq!((words.len(), &words[0]["reason"]), (1, &"no light here".into()));
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn text_that_begins_with_a_plain_word_is_a_note_all_the_same() {
+    for (line, words) in [
+        ("back door wet", "back door wet"),
+        ("back seat", "back seat"),
+        ("why it rattles nobody knows", "why it rattles nobody knows"),
+        ("pause in the pump at idle", "pause in the pump at idle"),
+        ("help came late", "help came late"),
+        ("note on the seal: torn", "note on the seal: torn"),
+        ("skipping at idle", "skipping at idle"),
+        ("\"back door\"", "back door"),
+        ("\"Skip in the idle\"", "Skip in the idle"),
+        ("\"pause\"", "pause"),
+        // Nothing but the customer's own words: the marks stay.
+        ("\"it hums\"", "\"it hums\""),
+    ] {
+        let place = Place::with(NOTED);
+        place.at_vehicle(&["1", line]).ended(0);
+        let events = place.events();
+        assert_eq!(of_kind(&events, "answered")[1]["words"], words, "{line}");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
 #[test]
 fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
     let place = Place::with(BODY);
