@@ -211,6 +211,26 @@ fn fifty_columns_are_enough() {
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
 }
 
+/// Words of a text, without the rules of a table.
+fn words(text: &str) -> std::collections::BTreeSet<String> {
+    text.split(|c: char| c.is_whitespace() || "│┆╞╡═─┌┐└┘├┤┬┴┼╪,:".contains(c)).map(str::to_owned).collect()
+}
+
+#[test]
+fn the_list_of_procedures_breaks_no_word_on_a_narrow_screen() {
+    let place = Place::with("");
+    let wide = words(&place.call("list").width(240).go().ended(0).out);
+    for width in [40, 50, 64, 80] {
+        let shown = place.call("list").width(width).go().ended(0);
+        assert_eq!(too_wide(&shown.out, width), Vec::<String>::new(), "{shown}");
+        let missing: Vec<_> = wide.difference(&words(&shown.out)).cloned().collect();
+        // Its columns have headings, and the list has sentences.
+        let headings = ["procedure", "title", "min", "from"];
+        let missing: Vec<_> = missing.iter().filter(|word| !headings.contains(&word.as_str())).collect();
+        assert!(missing.is_empty(), "{missing:?}\n{shown}");
+    }
+}
+
 #[test]
 fn taking_up_fits_fifty_columns_too() {
     let place = Place::with(BODY);
