@@ -2,7 +2,7 @@
 
 use super::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
 use super::journal::{Clock, Durability, Journal};
-use super::replay::Replay;
+use super::replay::{Replay, Replayed};
 use super::stop::{Misuse, Stop};
 use super::watch::Watch;
 use crate::model::caution::{CautionRules, Method, Rule};
@@ -316,10 +316,13 @@ impl Session {
 
     // ---- what the live path is made of ----
 
-    /// Applies what the journal says of the vehicle here; true while there is something left to pop.
+    /// Applies what the journal says of the vehicle here, and shows what was written down; true while there is something left to pop.
     pub(super) fn next_replayed(&mut self) -> Result<bool, Stop> {
-        while let Some(vehicle) = self.replay.pop_vehicle() {
-            self.vehicle = vehicle;
+        while let Some(beside) = self.replay.pop_beside() {
+            match beside {
+                Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
+                Replayed::Note(note) | Replayed::Entry(note) => self.answerer.recorded(&note, true),
+            }
         }
         if self.replay.peek().is_some() {
             return Ok(true);

@@ -153,6 +153,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
       4.5
       Turn the shaft: 5 readings
       Step: Second
+      Note: all dry
       Done: Turn the key off
       Done: Unplug C41
 
@@ -188,6 +189,18 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Correction: Repair the wire
     Record: 2026-11-24-090000-p-unit-12
     "#);
+}
+
+#[test]
+fn notes_from_before_a_pause_are_shown_on_taking_up() {
+    let body = "let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let lines = ["note before a", "1", "note before b", "back", "", "2", "note seal \u{7}torn", "pause"];
+    place.at_vehicle(&lines).ended(4);
+    let shown = place.call("resume").typing(&["", "1"]).go().ended(0);
+    // What was written down stays, though the answer beside it was taken back; and nothing is shown twice.
+    shown.says("Note: before a Note: before b Dry?: no Note: seal \u{fffd}torn The vehicle, as the record left it");
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]
@@ -694,6 +707,50 @@ fn a_procedure_that_is_gone_is_finished_on_the_copy_that_was_kept() {
     place.at_vehicle(&["", "4.998", "pause"]).ended(4);
     std::fs::remove_file(place.path("p.rhai")).unwrap();
     place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0).says("Wire open");
+}
+
+#[test]
+fn what_is_gone_of_a_procedure_is_said_when_a_run_is_finished_on_the_kept_copy() {
+    let place = Place::new();
+    let rest = ["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"];
+    let gone = "is no longer there; the run is finished on the copy that was kept with it.";
+    place.procedure(BODY);
+    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
+    std::fs::rename(place.path("p.rhai"), place.path("q.rhai")).unwrap();
+    let shown = place.call("resume").typing(&rest).go().ended(0).says("Wire open");
+    shown.says(&format!("The procedure p.rhai {gone}"));
+
+    // In a shop, by name: the procedure, a library file, the circuit.
+    for (file, what) in [
+        ("procedures/lamp.rhai", "The procedure [folder]/procedures/lamp.rhai"),
+        ("library/again.rhai", "The library file again"),
+        ("circuits/own.toml", "The circuit own"),
+    ] {
+        let place = Place::new();
+        place.file("shop.toml", "name = \"A shop\"\n");
+        place.file(
+            "library/again.rhai",
+            "//! title = \"Again\"\n//! revision = 1\nfn look() { ask(\"seen\", \"Is it dark?\") }\n",
+        );
+        place.file("circuits/own.toml", include_str!("../../procedures/circuits/flap_sensor.toml"));
+        place.file(
+            "procedures/lamp.rhai",
+            "//! title = \"Lamp\"\n//! revision = 1\n//! uses = [\"again\"]\n//! circuit = \"own\"\n//! [causes]\n\
+             //! lamp = { cause = \"Lamp burnt out\", correction = \"Replace it\" }\n\
+             let dry = ask(\"dry\", \"Is it dry?\");\nagain::look();\nconclude(\"lamp\");\n",
+        );
+        place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\n");
+        let mut call = place.call("run lamp --job job.toml");
+        for state in SAFE {
+            call = call.and(&["--state", state]);
+        }
+        call.typing(&["1", "pause"]).go().ended(4);
+        place.call("resume").typing(&["pause"]).go().ended(4).never_says("no longer there");
+        std::fs::remove_file(place.path(file)).unwrap();
+        let shown = place.call("resume").typing(&["", "1"]).go();
+        assert_eq!(shown.code, 0, "{shown}");
+        shown.says(&format!("{what} {gone}")).says("Lamp burnt out");
+    }
 }
 
 #[test]
