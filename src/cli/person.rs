@@ -5,16 +5,19 @@ use super::output::Output;
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
 use crate::model::meter::Function;
+use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
+use crate::report::action;
 use crate::report::entry::{self, Tone, limits_text};
-use crate::report::table::{harmless, table, wrapped};
+use crate::report::table::{fits, harmless, table, wrapped};
 use crate::run::answerer::{Answerer, Heeded, Reply, View};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// The key that says a caution was read; nothing else uses it there.
 pub const READ_KEY: &str = "+";
@@ -31,6 +34,7 @@ pub struct Person {
     prompt_shown: Option<PromptId>,
     /// Ids that `back` can go to.
     answered: BTreeSet<String>,
+    points: Option<Arc<Points>>,
     bench: bool,
 }
 
@@ -65,8 +69,15 @@ impl Person {
             replaying: false,
             prompt_shown: None,
             answered: BTreeSet::new(),
+            points: None,
             bench: false,
         }
+    }
+
+    /// The same, told in the circuit's words where things are.
+    pub fn with_points(mut self, points: Option<Arc<Points>>) -> Self {
+        self.points = points;
+        self
     }
 
     /// The same, with a simulated circuit that answers when Enter is pressed.
@@ -222,7 +233,14 @@ impl Person {
     }
 
     fn show_entry(&mut self, entry: &Entry) {
-        if let Some((tone, text)) = entry::line(entry) {
+        let line = match &entry.event {
+            Event::Acted { action, already } => {
+                let sentence = action::sentence(action, self.points.as_deref());
+                Some((Tone::Plain, format!("{}: {sentence}", if *already { "So already" } else { "Done" })))
+            }
+            _ => entry::line(entry),
+        };
+        if let Some((tone, text)) = line {
             let width = self.output.width();
             self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
         }
@@ -248,8 +266,15 @@ impl Person {
         if let Some(function) = function {
             self.indented(&format!("meter on {}", function_words(function)));
         }
-        let drawn = table(self.output.width(), &heading, &rows, &[]);
-        self.output.line(&drawn);
+        let width = self.output.width();
+        if fits(width, &heading, &rows) {
+            self.output.line(&table(width, &heading, &rows, &[]));
+        } else {
+            for (lead, end) in ends {
+                let place = harmless(&format!("{lead} to {}", action::place(end)));
+                self.output.line(&wrapped(&place, width, "  ", "    "));
+            }
+        }
     }
 
     fn unit_prompt(&self, prompt: &Prompt) -> String {
@@ -356,8 +381,11 @@ impl Answerer for Person {
     fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
         self.output.line("");
         let width = self.output.width();
-        let words = wrapped(&harmless(&action.to_string()), width, "→ ", "  ");
+        let words = wrapped(&action::sentence(action, self.points.as_deref()), width, "→ ", "  ");
         self.output.line(&words);
+        for place in action::places(action, self.points.as_deref()) {
+            self.output.line(&wrapped(&place, width, "    ", "      "));
+        }
         loop {
             match self.ask("  Enter when done > ", &[], false) {
                 Reply::Text(text) if !text.trim().is_empty() => {

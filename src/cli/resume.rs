@@ -104,7 +104,8 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         meter = MeterInUse::new(bench_meter.clone(), false);
     }
     let meter = Arc::new(meter);
-    let steps = new_run.as_ref().unwrap_or(&kept).procedure.steps;
+    let run = new_run.as_ref().unwrap_or(&kept);
+    let (steps, points) = (run.procedure.steps, run.points.clone());
     // A new run begins with the vehicle as the old record left it, not as it stood when that began.
     let mut vehicle = record.vehicle.clone();
     let answerer: Box<dyn Answerer> = match &arguments.answers {
@@ -122,9 +123,10 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                     Some(confirmed) => vehicle = confirmed,
                     None => return Ok(Exit::Waiting),
                 }
-                Box::new(Person::new(input, output.width(), steps))
+                Box::new(Person::new(input, output.width(), steps).with_points(points))
             } else {
-                Box::new(bench_person(Person::new(input, output.width(), steps).resuming(), started))
+                let person = Person::new(input, output.width(), steps).with_points(points).resuming();
+                Box::new(bench_person(person, started))
             }
         }
     };
