@@ -410,6 +410,7 @@ impl Event {
                 let names: Vec<_> = causes.iter().map(|cause| cause.id.as_str()).collect();
                 format!("the conclusion {}", super::words::all(&names))
             }
+            Self::Ended { ending: Ending::Unfinished { reason } } => format!("the end, unfinished: {reason}"),
             _ => "something that the script does not bring about".to_owned(),
         }
     }

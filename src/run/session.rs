@@ -306,6 +306,21 @@ impl Session {
         }
     }
 
+    /// The procedure itself can't go on, and says why.
+    pub fn unfinished(&mut self, reason: &str) -> Stop {
+        let ending = Ending::Unfinished { reason: reason.to_owned() };
+        match self.next_replayed() {
+            Err(stop) => return stop,
+            Ok(true) => {
+                if let Some((line, recorded)) = self.replay.pop() {
+                    return diverged(line, &recorded.event, &Event::Ended { ending });
+                }
+            }
+            Ok(false) => {}
+        }
+        self.end(ending)
+    }
+
     /// Writes down how a run ended without a cause.
     pub fn end(&mut self, ending: Ending) -> Stop {
         match self.record(Event::Ended { ending: ending.clone() }) {
