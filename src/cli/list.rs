@@ -5,7 +5,7 @@ use super::error::CliError;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
-use crate::report::table::{harmless, table};
+use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
 
 /// Lists the procedures.
@@ -34,7 +34,27 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
             Err(diagnostic) => problems.push(*diagnostic),
         }
     }
-    let drawn = table(output.width(), &["procedure", "title", "min", "needs", "from"], &rows, &[2]);
-    output.line(&drawn);
+    let heading = ["procedure", "title", "min", "needs", "from"];
+    if fits(output.width(), &heading, &rows) {
+        output.line(&table(output.width(), &heading, &rows, &[2]));
+    } else {
+        stacked(&rows, output);
+    }
     if problems.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(problems)) }
+}
+
+/// One below the other, for a screen on which the columns would break words.
+fn stacked(rows: &[Vec<String>], output: &mut Output) {
+    let width = output.width();
+    let bold = anstyle::Style::new().bold();
+    for row in rows {
+        let [name, title, minutes, needs, from] = row.as_slice() else { continue };
+        let minutes = if minutes.is_empty() { String::new() } else { format!(", {minutes} min") };
+        let head = wrapped(&format!("{name}{minutes}, from the {from}"), width, "", "  ");
+        output.line(&format!("{bold}{head}{bold:#}"));
+        output.line(&wrapped(title, width, "  ", "  "));
+        if !needs.is_empty() {
+            output.line(&wrapped(&format!("needs {needs}"), width, "  ", "    "));
+        }
+    }
 }

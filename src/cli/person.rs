@@ -5,15 +5,19 @@ use super::output::Output;
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
 use crate::model::meter::Function;
-use crate::model::prompt::{Prompt, PromptId, Question};
+use crate::model::points::Points;
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
+use crate::report::action;
 use crate::report::entry::{self, Tone, limits_text};
-use crate::report::table::{harmless, table, wrapped};
+use crate::report::table::{fits, harmless, table, wrapped};
 use crate::run::answerer::{Answerer, Heeded, Reply, View};
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// The key that says a caution was read; nothing else uses it there.
 pub const READ_KEY: &str = "+";
@@ -28,12 +32,28 @@ pub struct Person {
     why: String,
     replaying: bool,
     prompt_shown: Option<PromptId>,
+    /// Ids that `back` can go to.
+    answered: BTreeSet<String>,
+    points: Option<Arc<Points>>,
     bench: bool,
 }
 
 enum Typed {
     Reply(Reply),
     Again,
+}
+
+/// One of the plain words, which stand for themselves at every prompt.
+enum Word {
+    Why,
+    Help,
+    Pause,
+    /// With the id, where one was typed.
+    Back(Option<String>),
+    /// With the reason, or empty.
+    Skip(String),
+    /// With the words, or empty.
+    Note(String),
 }
 
 impl Person {
@@ -48,8 +68,16 @@ impl Person {
             why: String::new(),
             replaying: false,
             prompt_shown: None,
+            answered: BTreeSet::new(),
+            points: None,
             bench: false,
         }
+    }
+
+    /// The same, told in the circuit's words where things are.
+    pub fn with_points(mut self, points: Option<Arc<Points>>) -> Self {
+        self.points = points;
+        self
     }
 
     /// The same, with a simulated circuit that answers when Enter is pressed.
@@ -74,17 +102,36 @@ impl Person {
         self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
     }
 
+    /// Which of the plain words was typed, if one. At a note, where all else is text, a word with something behind it is text,
+    /// too, but for `skip` and a reason, and `back` and the id of an answer.
+    fn word_of(&self, typed: &str, free_text: bool) -> Option<Word> {
+        let (word, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
+        let rest = rest.trim();
+        let alone = rest.is_empty();
+        match word.to_lowercase().as_str() {
+            "why" if alone => Some(Word::Why),
+            "help" | "?" if alone => Some(Word::Help),
+            "pause" if alone => Some(Word::Pause),
+            "back" if alone => Some(Word::Back(None)),
+            "back" if !free_text || self.answered.contains(rest) => Some(Word::Back(Some(rest.to_owned()))),
+            "skip" => Some(Word::Skip(rest.to_owned())),
+            "note" if alone || !free_text => Some(Word::Note(rest.to_owned())),
+            _ => None,
+        }
+    }
+
     /// What was typed: an answer, or one of the plain words.
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
         if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
             return Typed::Reply(Reply::Text(text));
         }
-        let (word, rest) = trimmed.split_once(char::is_whitespace).unwrap_or((trimmed, ""));
-        let rest = rest.trim();
-        let alone = rest.is_empty();
-        match word.to_lowercase().as_str() {
-            "why" if alone => {
+        let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
+        if let Some(quoted) = quoted.filter(|quoted| self.word_of(quoted.trim(), free_text).is_some()) {
+            return Typed::Reply(Reply::Text(quoted.to_owned()));
+        }
+        match self.word_of(trimmed, free_text) {
+            Some(Word::Why) => {
                 let why = if self.why.is_empty() {
                     "The procedure gives no reason for this step.".into()
                 } else {
@@ -93,48 +140,50 @@ impl Person {
                 self.indented(&why);
                 Typed::Again
             }
-            "help" | "?" if alone => {
-                self.help();
+            Some(Word::Help) => {
+                self.help(free_text);
                 Typed::Again
             }
-            "back" if alone || !free_text => {
-                Typed::Reply(Reply::Back { to: Some(rest.to_owned()).filter(|id| !id.is_empty()) })
-            }
-            "pause" if alone => Typed::Reply(Reply::Pause),
-            "skip" => {
-                let reason =
-                    if alone { self.input.line("  why is it skipped? ", &mut self.output) } else { Some(rest.into()) };
-                match reason {
-                    None => Typed::Reply(Reply::Pause),
-                    Some(reason) if reason.trim().is_empty() => Typed::Again,
-                    Some(reason) => Typed::Reply(Reply::Skip { reason: reason.trim().to_owned() }),
-                }
-            }
-            "note" if alone || !free_text => {
-                let note = if alone { self.input.line("  note: ", &mut self.output) } else { Some(rest.into()) };
-                match note {
-                    None => Typed::Reply(Reply::Pause),
-                    Some(note) if note.trim().is_empty() => Typed::Again,
-                    Some(note) => Typed::Reply(Reply::Note(note.trim().to_owned())),
-                }
-            }
-            _ => Typed::Reply(Reply::Text(text)),
+            Some(Word::Back(to)) => Typed::Reply(Reply::Back { to }),
+            Some(Word::Pause) => Typed::Reply(Reply::Pause),
+            Some(Word::Skip(reason)) => self.rest_of(reason, "  why is it skipped? ", |reason| Reply::Skip { reason }),
+            Some(Word::Note(note)) => self.rest_of(note, "  note: ", Reply::Note),
+            None => Typed::Reply(Reply::Text(text)),
         }
     }
 
-    fn help(&mut self) {
-        let rows: Vec<Vec<String>> = [
+    /// What belongs to a word: typed behind it, or asked for.
+    fn rest_of(&mut self, rest: String, prompt: &str, reply: impl FnOnce(String) -> Reply) -> Typed {
+        let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
+        match rest {
+            None => Typed::Reply(Reply::Pause),
+            Some(rest) if rest.trim().is_empty() => Typed::Again,
+            Some(rest) => Typed::Reply(reply(rest.trim().to_owned())),
+        }
+    }
+
+    fn help(&mut self, free_text: bool) {
+        let common = [
             ("why", "why this step is there"),
-            ("back", "take the last answer back; `back ID` goes further back"),
+            ("back", "take the last answer back, in a sweep its last reading; `back ID` goes further back"),
             ("skip …", "leave this one out, and say why"),
-            ("note …", "write something down"),
-            ("pause", "put it down; `ohmwright resume` goes on"),
-            ("OL or *", "the meter shows over range"),
-            ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
-        ]
-        .iter()
-        .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
-        .collect();
+        ];
+        let note = if free_text { "note" } else { "note …" };
+        let further = [(note, "write something down"), ("pause", "put it down; `ohmwright resume` goes on")];
+        let here: &[(&str, &str)] = if free_text {
+            &[("\"skip …\"", "in quotation marks: text that begins with one of these words")]
+        } else {
+            &[
+                ("OL or *", "the meter shows over range"),
+                ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
+            ]
+        };
+        let rows: Vec<Vec<String>> = common
+            .iter()
+            .chain(&further)
+            .chain(here)
+            .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
+            .collect();
         let drawn = table(self.output.width(), &["type", "to"], &rows, &[]);
         self.output.line(&drawn);
     }
@@ -184,7 +233,14 @@ impl Person {
     }
 
     fn show_entry(&mut self, entry: &Entry) {
-        if let Some((tone, text)) = entry::line(entry) {
+        let line = match &entry.event {
+            Event::Acted { action, already } => {
+                let sentence = action::sentence(action, self.points.as_deref());
+                Some((Tone::Plain, format!("{}: {sentence}", if *already { "So already" } else { "Done" })))
+            }
+            _ => entry::line(entry),
+        };
+        if let Some((tone, text)) = line {
             let width = self.output.width();
             self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
         }
@@ -210,8 +266,15 @@ impl Person {
         if let Some(function) = function {
             self.indented(&format!("meter on {}", function_words(function)));
         }
-        let drawn = table(self.output.width(), &heading, &rows, &[]);
-        self.output.line(&drawn);
+        let width = self.output.width();
+        if fits(width, &heading, &rows) {
+            self.output.line(&table(width, &heading, &rows, &[]));
+        } else {
+            for (lead, end) in ends {
+                let place = harmless(&format!("{lead} to {}", action::place(end)));
+                self.output.line(&wrapped(&place, width, "  ", "    "));
+            }
+        }
     }
 
     fn unit_prompt(&self, prompt: &Prompt) -> String {
@@ -318,8 +381,11 @@ impl Answerer for Person {
     fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
         self.output.line("");
         let width = self.output.width();
-        let words = wrapped(&harmless(&action.to_string()), width, "→ ", "  ");
+        let words = wrapped(&action::sentence(action, self.points.as_deref()), width, "→ ", "  ");
         self.output.line(&words);
+        for place in action::places(action, self.points.as_deref()) {
+            self.output.line(&wrapped(&place, width, "    ", "      "));
+        }
         loop {
             match self.ask("  Enter when done > ", &[], false) {
                 Reply::Text(text) if !text.trim().is_empty() => {
@@ -344,11 +410,13 @@ impl Answerer for Person {
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
-        if so_far.is_empty() {
-            self.show_prompt(prompt);
-            if self.bench {
-                return self.ask(&format!("  Enter moves {moving} > "), &[], false);
-            }
+        // Taken up in the middle of it, it is shown with what is still to be done.
+        let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
+        self.show_prompt(prompt);
+        if so_far.is_empty() && self.bench {
+            return self.ask(&format!("  Enter moves {moving} > "), &[], false);
+        }
+        if so_far.is_empty() || !shown_before {
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -392,6 +460,9 @@ impl Answerer for Person {
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        if let Event::Answered { prompt, .. } = &entry.event {
+            self.answered.insert(prompt.id.to_string());
+        }
         if replayed {
             if self.replaying {
                 self.show_entry(entry);
@@ -403,15 +474,21 @@ impl Answerer for Person {
             return;
         }
         match &entry.event {
-            Event::Answered { verdict, carried, .. } => {
+            Event::Answered { prompt, answer, verdict, carried } => {
                 if *carried {
                     self.show_entry(entry);
+                } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
+                    // Where it could have been meant as text, it is seen.
+                    self.indented(&format!("left out: {reason}"));
                 } else if let Some(verdict) = verdict {
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {verdict}"));
                 }
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {
                 self.show_entry(entry);
+            }
+            Event::Struck { id, reading: Some(reading), .. } => {
+                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
             }
             Event::Struck { id, .. } => {
                 self.say(&format!(

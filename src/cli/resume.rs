@@ -60,32 +60,40 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let started = &record.started;
     let kept = Loaded::kept(&settings.store, &started.procedure, &started.sources)?;
     let part = if started.part.is_some() { Part::AfterRepair } else { Part::Body };
-    let edited = edited(settings, started, &kept);
     let mut new_run = None;
-    if let Some((now, what)) = edited {
-        output.line(&wrapped(
-            &harmless(&format!("{name} was begun with another {what} than there is now.")),
+    match now(settings, started, &kept) {
+        Now::Same => {}
+        Now::Gone(what) => output.line(&wrapped(
+            &harmless(&format!("{what} is no longer there; the run is finished on the copy that was kept with it.")),
             output.width(),
             "",
             "",
-        ));
-        match now {
-            Err(error) => {
-                output.error(&error);
-                if !arguments.kept_copy {
-                    return Err(CliError::usage_with(
-                        "the procedure can't be used as it is now",
-                        "mend it, or finish on the copy that was kept: `resume --kept-copy`",
-                    ));
+        )),
+        Now::Edited(now, what) => {
+            output.line(&wrapped(
+                &harmless(&format!("{name} was begun with another {what} than there is now.")),
+                output.width(),
+                "",
+                "",
+            ));
+            match now {
+                Err(error) => {
+                    output.error(&error);
+                    if !arguments.kept_copy {
+                        return Err(CliError::usage_with(
+                            "the procedure can't be used as it is now",
+                            "mend it, or finish on the copy that was kept: `resume --kept-copy`",
+                        ));
+                    }
                 }
-            }
-            Ok(now) => {
-                explain(settings, &entries, started.part.is_some(), &now, output);
-                let choice = choose(arguments, matches!(record.standing, Standing::Ended(_)), output)?;
-                match choice {
-                    Choice::KeptCopy => {}
-                    Choice::NewRun => new_run = Some(now),
-                    Choice::Neither => return Ok(Exit::Waiting),
+                Ok(now) => {
+                    explain(settings, &entries, started.part.is_some(), &now, output);
+                    let choice = choose(arguments, matches!(record.standing, Standing::Ended(_)), output)?;
+                    match choice {
+                        Choice::KeptCopy => {}
+                        Choice::NewRun => new_run = Some(*now),
+                        Choice::Neither => return Ok(Exit::Waiting),
+                    }
                 }
             }
         }
@@ -96,7 +104,8 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         meter = MeterInUse::new(bench_meter.clone(), false);
     }
     let meter = Arc::new(meter);
-    let steps = new_run.as_ref().unwrap_or(&kept).procedure.steps;
+    let run = new_run.as_ref().unwrap_or(&kept);
+    let (steps, points) = (run.procedure.steps, run.points.clone());
     // A new run begins with the vehicle as the old record left it, not as it stood when that began.
     let mut vehicle = record.vehicle.clone();
     let answerer: Box<dyn Answerer> = match &arguments.answers {
@@ -114,9 +123,10 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                     Some(confirmed) => vehicle = confirmed,
                     None => return Ok(Exit::Waiting),
                 }
-                Box::new(Person::new(input, output.width(), steps))
+                Box::new(Person::new(input, output.width(), steps).with_points(points))
             } else {
-                Box::new(bench_person(Person::new(input, output.width(), steps).resuming(), started))
+                let person = Person::new(input, output.width(), steps).with_points(points).resuming();
+                Box::new(bench_person(person, started))
             }
         }
     };
@@ -185,20 +195,44 @@ fn at_bench(
     Ok(Box::new(BenchAnswerer::with_person(bench, person)))
 }
 
-type Edited = Option<(Result<Loaded, CliError>, &'static str)>;
+/// How the procedure is now, against what a run was begun with.
+enum Now {
+    /// As it was.
+    Same,
+    /// A file of it was moved or deleted: what it is.
+    Gone(String),
+    /// Edited: as it is now, and which file of it.
+    Edited(Result<Box<Loaded>, CliError>, &'static str),
+}
 
-/// The procedure as it is now, if anything of it was edited since the run began.
-fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Loaded) -> Edited {
-    let procedure = started.sources.iter().find(|source| source.kind == SourceKind::Procedure)?;
+/// Looks for what was edited, moved or deleted since the run began.
+fn now(settings: &Settings, started: &crate::model::event::Started, kept: &Loaded) -> Now {
+    let of_kind = |kind: SourceKind| started.sources.iter().filter(move |source| source.kind == kind);
+    let Some(procedure) = of_kind(SourceKind::Procedure).next() else { return Now::Same };
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
-    let now = match Loaded::find(settings, &given) {
-        // It is not there any more: the kept copy is all there is.
-        Err(CliError::Usage { .. } | CliError::Files(_)) => return None,
-        Err(error) => return Some((Err(error), "procedure")),
+    if settings.shop.procedure(&given).is_err() {
+        return Now::Gone(format!("The procedure {}", procedure.name));
+    }
+    let mut now = match Loaded::find(settings, &given) {
         Ok(now) => now,
+        Err(error) => {
+            let library = of_kind(SourceKind::Library).find(|source| settings.shop.library(&source.name).is_none());
+            let circuit = of_kind(SourceKind::Circuit).find(|source| settings.shop.circuit(&source.name).is_err());
+            return match (library, circuit) {
+                (Some(library), _) => Now::Gone(format!("The library file {}", library.name)),
+                (None, Some(circuit)) => Now::Gone(format!("The circuit {}", circuit.name)),
+                (None, None) => Now::Edited(Err(error), "procedure"),
+            };
+        }
     };
+    if let Some(bench) = &started.bench
+        && let Ok((name, source, circuit)) = super::circuits::find(settings, bench)
+    {
+        // The circuit that it was begun on, which need not be the one that the procedure names.
+        now.use_circuit(&name, source, &circuit);
+    }
     let digests = |loaded: &Loaded| -> Vec<(SourceKind, String)> {
         loaded.digests().into_iter().map(|(kind, _, sha256)| (kind, sha256)).collect()
     };
@@ -216,9 +250,9 @@ fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Lo
     } else if changed(SourceKind::Circuit) {
         "circuit"
     } else {
-        return None;
+        return Now::Same;
     };
-    Some((Ok(now), what))
+    Now::Edited(Ok(Box::new(now)), what)
 }
 
 /// Runs the edited procedure over the old answers and shows, entry by entry, what is carried over.

@@ -98,7 +98,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
                 "",
                 "",
             ));
-            Box::new(Person::new(input, output.width(), loaded.procedure.steps))
+            Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
     let begin = Begin { job, vehicle, meter, part, link, bench: None };
@@ -147,7 +147,8 @@ fn on_bench(
         "",
         "",
     ));
-    let person = Person::new(Input::open(), width, loaded.procedure.steps).at_bench();
+    let person =
+        Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let part = if arguments.after.is_some() { Part::AfterRepair } else { Part::Body };
     let link = match &arguments.after {

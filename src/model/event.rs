@@ -344,12 +344,15 @@ enum Event as EventOfKind {
         /// How many bytes it had.
         bytes: usize,
     },
-    /// An answer and all later ones were taken back.
+    /// An answer and all later ones were taken back, or the last reading of a sweep that goes on.
     Struck {
         /// The first that is no longer good: its line in the journal, from 1.
         from_line: usize,
         /// Its prompt.
         id: PromptId,
+        /// Only this reading of the sweep, as typed; what happened since stands.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reading: Option<String>,
     },
     /// Nobody answers: the run waits.
     Waited {
@@ -424,6 +427,7 @@ impl Event {
                 let names: Vec<_> = causes.iter().map(|cause| cause.id.as_str()).collect();
                 format!("the conclusion {}", super::words::all(&names))
             }
+            Self::Ended { ending: Ending::Unfinished { reason } } => format!("the end, unfinished: {reason}"),
             _ => "something that the script does not bring about".to_owned(),
         }
     }

@@ -17,6 +17,10 @@ pub struct Points {
     pub parts: BTreeSet<String>,
     /// What can be held, turned or switched.
     pub movable: BTreeSet<String>,
+    /// The same in words.
+    pub moved: BTreeMap<String, String>,
+    /// Where connectors are on the vehicle, as far as it is said.
+    pub places: BTreeMap<String, String>,
     /// Signals that the module reports.
     pub signals: BTreeSet<String>,
 }

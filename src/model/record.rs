@@ -85,10 +85,12 @@ pub enum Item {
         /// How many bytes it had.
         bytes: usize,
     },
-    /// An answer and all later ones were taken back.
+    /// An answer and all later ones were taken back, or one reading of a sweep.
     Struck {
         /// The first prompt.
         id: PromptId,
+        /// Only this reading of the sweep, as typed.
+        reading: Option<String>,
         /// When.
         at: Stamp,
     },
@@ -256,7 +258,12 @@ impl Record {
                 self.push(Item::Resumed { at, corrected: *corrected, unseen: *unseen });
             }
             Event::TornLineDropped { bytes } => self.push(Item::TornLineDropped { bytes: *bytes }),
-            Event::Struck { from_line, id } => {
+            Event::Struck { id, reading: Some(reading), .. } => {
+                // The last one of the sweep that goes on.
+                sweep.pop();
+                self.push(Item::Struck { id: id.clone(), reading: Some(reading.clone()), at });
+            }
+            Event::Struck { from_line, id, reading: None } => {
                 sweep.clear();
                 doubts.clear();
                 self.go_back_to_step_of(*from_line);
@@ -266,7 +273,7 @@ impl Record {
                     }
                 }
                 self.standing = Standing::Open;
-                self.push(Item::Struck { id: id.clone(), at });
+                self.push(Item::Struck { id: id.clone(), reading: None, at });
             }
             Event::Waited { prompt, text } => {
                 self.standing = Standing::Waiting { prompt: prompt.clone(), text: text.clone() };

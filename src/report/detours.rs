@@ -31,6 +31,16 @@ pub fn of(record: &Record) -> Vec<Detour> {
                     crate::model::words::count(*bytes, "byte", "bytes")
                 ),
             }),
+            Item::Struck { id, reading: Some(reading), .. } => {
+                let asked = record.every_answer().find(|answered| answered.prompt.id == *id);
+                let words = asked.map_or_else(String::new, |answered| format!("{} ", plain(&answered.prompt.text)));
+                let was = asked.map_or_else(|| reading.clone(), |answered| in_unit(answered, reading));
+                detours.push(Detour {
+                    what: "taken back",
+                    at: format!("{words}({})", plain(id.as_str())),
+                    detail: plain(&format!("One reading of the sweep. Was: {was}.")),
+                });
+            }
             Item::Resumed { at, corrected: true, .. } => detours.push(Detour {
                 what: "corrected",
                 at: "The vehicle's state".to_owned(),

@@ -121,6 +121,9 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             Tone::Doubtful,
             format!("A line that was not written whole ({}) was dropped", words::count(*bytes, "byte", "bytes")),
         ),
+        Event::Struck { id, reading: Some(reading), .. } => {
+            (Tone::Doubtful, harmless(&format!("Taken back: the reading {reading} of `{id}`")))
+        }
         Event::Struck { id, .. } => (Tone::Doubtful, format!("Taken back: `{id}` and all later answers")),
         Event::Waited { prompt, .. } => (Tone::Doubtful, harmless(&format!("Waits for `{prompt}`"))),
         Event::Concluded { causes } => {

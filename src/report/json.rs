@@ -103,13 +103,36 @@ struct StepFacts<'a> {
 #[serde(tag = "kind", rename_all = "snake_case")]
 enum Happened<'a> {
     Answer(Box<AnswerFacts<'a>>),
-    Action { at: &'a str, text: String, already: bool },
-    Note { text: &'a str },
-    Cautions { cautions: Vec<CautionFacts<'a>>, acknowledged: Option<bool>, qualified: Option<&'a str> },
-    PutDown { at: &'a str },
-    TakenUp { at: &'a str, corrected: bool, unseen: bool },
-    LineDropped { bytes: usize },
-    TakenBack { at: &'a str, id: &'a str },
+    Action {
+        at: &'a str,
+        text: String,
+        already: bool,
+    },
+    Note {
+        text: &'a str,
+    },
+    Cautions {
+        cautions: Vec<CautionFacts<'a>>,
+        acknowledged: Option<bool>,
+        qualified: Option<&'a str>,
+    },
+    PutDown {
+        at: &'a str,
+    },
+    TakenUp {
+        at: &'a str,
+        corrected: bool,
+        unseen: bool,
+    },
+    LineDropped {
+        bytes: usize,
+    },
+    TakenBack {
+        at: &'a str,
+        id: &'a str,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        reading: Option<&'a str>,
+    },
 }
 
 #[derive(Serialize)]
@@ -267,7 +290,9 @@ fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
             Happened::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
         }
         Item::TornLineDropped { bytes } => Happened::LineDropped { bytes: *bytes },
-        Item::Struck { id, at } => Happened::TakenBack { at: at.as_str(), id: id.as_str() },
+        Item::Struck { id, reading, at } => {
+            Happened::TakenBack { at: at.as_str(), id: id.as_str(), reading: reading.as_deref() }
+        }
     }
 }
 

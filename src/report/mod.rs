@@ -1,4 +1,5 @@
 //! Pure text from a record or a diagnostic.
+pub mod action;
 pub mod bar;
 pub mod comparison;
 pub mod csv;

@@ -188,7 +188,10 @@ fn items(out: &mut String, items: &[Item], width: usize) {
                             words::count(*bytes, "byte", "bytes")
                         )
                     }
-                    Item::Struck { id, at } => format!("Taken back {}: `{id}` and all later answers", at.short()),
+                    Item::Struck { id, reading: Some(reading), at } => {
+                        format!("Taken back {}: the reading {reading} of `{id}`", at.short())
+                    }
+                    Item::Struck { id, at, .. } => format!("Taken back {}: `{id}` and all later answers", at.short()),
                     Item::Answered(_) | Item::Cautioned { .. } => continue,
                 };
                 line(out, &text, width);

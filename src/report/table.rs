@@ -1,8 +1,28 @@
 //! Tables that fit the terminal.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
-/// A table with a heading row; `right` names the columns whose numbers stand at the right.
+/// The width of each column's longest word.
+fn longest_words(heading: &[&str], rows: &[Vec<String>]) -> Vec<usize> {
+    let longest = |text: &str| text.split_whitespace().map(textwrap::core::display_width).max().unwrap_or(0);
+    let mut widths: Vec<usize> = heading.iter().map(|text| longest(text)).collect();
+    for row in rows {
+        widths.resize(widths.len().max(row.len()), 0);
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = longest(cell).max(*width);
+        }
+    }
+    widths
+}
+
+/// Whether a table can be drawn in this width without a word that is broken.
+pub fn fits(width: usize, heading: &[&str], rows: &[Vec<String>]) -> bool {
+    // Each column has a space on both sides and a rule; one more rule closes the table.
+    longest_words(heading, rows).iter().map(|word| word + 3).sum::<usize>() < width.clamp(20, 400)
+}
+
+/// A table with a heading row; `right` names the columns whose numbers stand at the right. Where the width allows, no word is
+/// broken.
 pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
     let mut table = Table::new();
     table.load_style(presets::UTF8_FULL_CONDENSED);
@@ -13,6 +33,14 @@ pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usiz
     }
     for row in rows {
         table.add_row(row);
+    }
+    if fits(width, heading, rows) {
+        for (column, word) in longest_words(heading, rows).into_iter().enumerate() {
+            if let Some(column) = table.column_mut(column) {
+                let with_spaces = u16::try_from(word + 2).unwrap_or(u16::MAX);
+                column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(with_spaces)));
+            }
+        }
     }
     for column in right {
         if let Some(column) = table.column_mut(*column) {

@@ -160,6 +160,8 @@ fn typed(answer: &Answer) -> Reply {
 fn other(next: Option<&Event>) -> Reply {
     match next {
         Some(Event::Noted { text, .. }) => Reply::Note(text.clone()),
+        // The last one of the sweep that goes on.
+        Some(Event::Struck { reading: Some(_), .. }) => Reply::Back { to: None },
         Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.to_string()) },
         Some(Event::Paused) => Reply::Pause,
         _ => Reply::Nobody,

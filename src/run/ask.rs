@@ -42,13 +42,13 @@ impl Session {
     /// Whatever keeps it from being answered.
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
-        let mut sweep = Vec::new();
+        let mut sweep = Taking::default();
         let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
             match &entry.event {
                 Event::SweepRead { id, text, position } if *id == prompt.id => {
-                    sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+                    sweep.push(line, SweepReading { text: text.clone(), position: position.clone() });
                     self.answerer.recorded(&entry, true);
                 }
                 Event::Doubted { id, typed, doubt } if *id == prompt.id => {
@@ -59,7 +59,7 @@ impl Session {
                     if recorded.id == prompt.id && recorded.question.asks_the_same_as(&prompt.question) =>
                 {
                     self.answerer.recorded(&entry, true);
-                    return self.understand(&prompt, answer.clone(), sweep, *verdict, line);
+                    return self.understand(&prompt, answer.clone(), sweep.readings, *verdict, line);
                 }
                 other => {
                     let attempted = asked_for(&prompt);
@@ -130,10 +130,27 @@ impl Session {
         }
     }
 
-    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Vec<SweepReading>) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Taking) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
-            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep, view));
+            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
+            match &reply {
+                Reply::Back { to: None } => {
+                    if let Some((from_line, reading)) = sweep.pop() {
+                        let reading = Some(reading.text);
+                        self.record(Event::Struck { from_line, id: prompt.id.clone(), reading })?;
+                        continue;
+                    }
+                }
+                Reply::Back { to: Some(id) } if id == prompt.id.as_str() => {
+                    // By its own name: the whole of it, from its first reading on.
+                    if let Some(from_line) = sweep.lines.first().copied() {
+                        self.record(Event::Struck { from_line, id: prompt.id, reading: None })?;
+                        return Err(Stop::TakenBack);
+                    }
+                }
+                _ => {}
+            }
             let text = match self.text_of(&prompt, reply, Some(""), None)? {
                 None => continue,
                 Some(Given::Skipped(reason)) => {
@@ -143,18 +160,17 @@ impl Session {
                 Some(Given::Text(text)) => text,
             };
             if text.trim().is_empty() {
-                if sweep.len() < 2 {
+                let readings = sweep.readings.len();
+                if readings < 2 {
                     let problem = format!(
-                        "a sweep needs at least 2 readings, and there {} {}: type more, or `skip` and why",
-                        if sweep.len() == 1 { "is" } else { "are" },
-                        sweep.len()
+                        "a sweep needs at least 2 readings, and there {} {readings}: type more, or `skip` and why",
+                        if readings == 1 { "is" } else { "are" },
                     );
                     self.refuse(&prompt, problem)?;
                     continue;
                 }
-                let readings = sweep.len();
                 let asked = self.meant(&prompt, Answer::Sweep { readings })?;
-                let asked = self.understood_sweep(&prompt, asked, sweep, unit)?;
+                let asked = self.understood_sweep(&prompt, asked, sweep.readings, unit)?;
                 return self.accept(prompt, asked);
             }
             match sweep_texts(&text, unit) {
@@ -163,7 +179,7 @@ impl Session {
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
                         self.record(Event::SweepRead { id: prompt.id.clone(), text, position })?;
-                        sweep.push(reading);
+                        sweep.push(self.lines(), reading);
                     }
                 }
             }
@@ -361,6 +377,24 @@ impl Session {
     }
 }
 
+/// A sweep that is being taken: its readings, and the line of each in the journal.
+#[derive(Default)]
+struct Taking {
+    readings: Vec<SweepReading>,
+    lines: Vec<usize>,
+}
+
+impl Taking {
+    fn push(&mut self, line: usize, reading: SweepReading) {
+        self.lines.push(line);
+        self.readings.push(reading);
+    }
+
+    fn pop(&mut self) -> Option<(usize, SweepReading)> {
+        self.lines.pop().zip(self.readings.pop())
+    }
+}
+
 enum Given {
     Text(String),
     Skipped(String),
@@ -395,7 +429,7 @@ fn chosen(text: &str, options: &[String]) -> Option<String> {
 }
 
 /// Words of a line that stand for one value each: a unit goes with the number before it.
-fn values(text: &str) -> Vec<String> {
+pub(super) fn values(text: &str) -> Vec<String> {
     let mut values: Vec<String> = Vec::new();
     for word in text.split([' ', '\t', ';']).filter(|word| !word.is_empty()) {
         let begins = word.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | '−' | '*' | ','))

@@ -1,6 +1,7 @@
 //! A simulated circuit that answers, by itself or with a person in front of it.
 
 use super::answerer::{Answerer, Heeded, Reply, View};
+use super::ask::values;
 use super::journal::Durability;
 use crate::circuit::Bench;
 use crate::circuit::error::SolveError;
@@ -219,7 +220,21 @@ impl Answerer for BenchAnswerer {
     }
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
         if !so_far.is_empty() {
-            return Reply::Text(String::new());
+            if self.person.is_none() {
+                return Reply::Text(String::new());
+            }
+            // The meter shows the whole travel at once: what was broken off within it goes on, and else it is over.
+            let shown = match self.shows(prompt, view.vehicle) {
+                Ok(Reply::Text(text)) => values(&text),
+                _ => vec![],
+            };
+            let by_meter = so_far.iter().zip(&shown).all(|(reading, shown)| reading.text == *shown);
+            return match (&mut self.person, shown.get(so_far.len()..)) {
+                (_, Some(rest)) if by_meter => Reply::Text(rest.join(" ")),
+                // Typed by hand.
+                (Some(person), _) => person.next_of_sweep(prompt, so_far, view),
+                (None, _) => Reply::Text(String::new()),
+            };
         }
         if let Some(person) = &mut self.person {
             let reply = person.next_of_sweep(prompt, so_far, view);

@@ -47,7 +47,8 @@ impl Earlier {
                     };
                     old.insert(prompt.id.clone(), (index + 1, answered));
                 }
-                Event::Struck { from_line, .. } => {
+                Event::Struck { reading: Some(_), .. } => _ = sweep.pop(),
+                Event::Struck { from_line, reading: None, .. } => {
                     sweep.clear();
                     old.retain(|_, (line, _)| *line < *from_line);
                 }

@@ -9,6 +9,8 @@ use std::collections::VecDeque;
 pub enum Replayed {
     /// The vehicle was shown and confirmed here.
     Vehicle(VehicleState),
+    /// The technician wrote something down here.
+    Note(Box<Entry>),
     /// An event that the script brings about.
     Entry(Box<Entry>),
 }
@@ -27,7 +29,13 @@ impl Replay {
         for (index, entry) in entries.iter().enumerate() {
             let line = index + 1;
             match &entry.event {
-                Event::Struck { from_line, .. } => items.retain(|(line, _)| line < from_line),
+                // The vehicle as it was confirmed since stands.
+                Event::Struck { from_line, reading: Some(_), .. } => items.retain(|(line, _)| line != from_line),
+                Event::Struck { from_line, reading: None, .. } => {
+                    // What was written down stays written down.
+                    items.retain(|(line, item)| line < from_line || matches!(item, Replayed::Note(_)));
+                }
+                Event::Noted { .. } => items.push_back((line, Replayed::Note(Box::new(entry.clone())))),
                 Event::Resumed { vehicle, .. } => items.push_back((line, Replayed::Vehicle(vehicle.clone()))),
                 event if event.is_of_the_script() || matches!(event, Event::Doubted { .. }) => {
                     items.push_back((line, Replayed::Entry(Box::new(entry.clone()))));
@@ -38,18 +46,10 @@ impl Replay {
         Self { items }
     }
 
-    /// Whether everything was popped, but for words on how the vehicle stood.
-    pub fn is_over(&self) -> bool {
-        self.items.iter().all(|(_, item)| matches!(item, Replayed::Vehicle(_)))
-    }
-
-    /// The vehicle's state, where it was confirmed at this very place.
-    pub fn pop_vehicle(&mut self) -> Option<VehicleState> {
+    /// What stands at this very place that the script did not bring about: the vehicle's state, a note.
+    pub fn pop_beside(&mut self) -> Option<Replayed> {
         match self.items.front() {
-            Some((_, Replayed::Vehicle(_))) => match self.items.pop_front() {
-                Some((_, Replayed::Vehicle(vehicle))) => Some(vehicle),
-                _ => None,
-            },
+            Some((_, Replayed::Vehicle(_) | Replayed::Note(_))) => self.items.pop_front().map(|(_, item)| item),
             _ => None,
         }
     }

@@ -2,7 +2,7 @@
 
 use super::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
 use super::journal::{Clock, Durability, Journal};
-use super::replay::Replay;
+use super::replay::{Replay, Replayed};
 use super::stop::{Misuse, Stop};
 use super::watch::Watch;
 use crate::model::caution::{CautionRules, Method, Rule};
@@ -306,6 +306,21 @@ impl Session {
         }
     }
 
+    /// The procedure itself can't go on, and says why.
+    pub fn unfinished(&mut self, reason: &str) -> Stop {
+        let ending = Ending::Unfinished { reason: reason.to_owned() };
+        match self.next_replayed() {
+            Err(stop) => return stop,
+            Ok(true) => {
+                if let Some((line, recorded)) = self.replay.pop() {
+                    return diverged(line, &recorded.event, &Event::Ended { ending });
+                }
+            }
+            Ok(false) => {}
+        }
+        self.end(ending)
+    }
+
     /// Writes down how a run ended without a cause.
     pub fn end(&mut self, ending: Ending) -> Stop {
         match self.record(Event::Ended { ending: ending.clone() }) {
@@ -316,10 +331,13 @@ impl Session {
 
     // ---- what the live path is made of ----
 
-    /// Applies what the journal says of the vehicle here; true while there is something left to pop.
+    /// Applies what the journal says of the vehicle here, and shows what was written down; true while there is something left to pop.
     pub(super) fn next_replayed(&mut self) -> Result<bool, Stop> {
-        while let Some(vehicle) = self.replay.pop_vehicle() {
-            self.vehicle = vehicle;
+        while let Some(beside) = self.replay.pop_beside() {
+            match beside {
+                Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
+                Replayed::Note(note) | Replayed::Entry(note) => self.answerer.recorded(&note, true),
+            }
         }
         if self.replay.peek().is_some() {
             return Ok(true);
@@ -458,7 +476,7 @@ impl Session {
         };
         // The readings of a sweep stand before the answer that closes it.
         let from_line = self.first_line_of(line, &id);
-        self.record(Event::Struck { from_line, id })?;
+        self.record(Event::Struck { from_line, id, reading: None })?;
         Err(Stop::TakenBack)
     }
 
@@ -467,12 +485,17 @@ impl Session {
         for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
             match &entry.event {
                 Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
-                // A note, a caution, or the run put down and taken up again in between.
-                event if !event.is_of_the_script() && !matches!(event, Event::Struck { .. } | Event::Started(_)) => {}
+                // A note, a caution, a reading of the sweep taken back, or the run put down and taken up again in between.
+                event if !event.is_of_the_script() && !ends_an_answer(event) => {}
                 _ => break,
             }
         }
         first
+    }
+
+    /// How many lines the journal has.
+    pub(super) fn lines(&self) -> usize {
+        self.entries.len()
     }
 
     /// Records an event with the time of now.
@@ -492,6 +515,11 @@ impl Session {
         self.entries.push(entry);
         Ok(())
     }
+}
+
+/// Nothing before this belongs to the answer that comes after it.
+const fn ends_an_answer(event: &Event) -> bool {
+    matches!(event, Event::Struck { reading: None, .. } | Event::Started(_))
 }
 
 /// The divergence of a script from its journal.

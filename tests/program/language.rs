@@ -966,6 +966,71 @@ fn an_answer_taken_back_can_not_be_caught() {
 }
 
 #[test]
+fn a_script_ends_the_run_as_unfinished_and_says_why() {
+    let body = "let supply = read(\"supply\", \"Supply\", at_least(12.V));\n\
+        try { if supply.skipped { unfinished(\"the pin can't be reached\"); } } catch { conclude(\"part\"); }\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let ends = "Unfinished: the pin can't be reached";
+    let shown = place.at_vehicle(&["skip no room for the lead"]);
+    assert_snapshot!(shown, @r#"
+    exit 5
+    --- stdout
+    Test (revision 1)
+
+    At every prompt: why, back, skip, note, pause, help. Enter alone says that
+    something is done.
+
+    Supply
+      should be at least 12 V
+    V > skip no room for the lead
+    Unfinished: the pin can't be reached
+    Record: 2026-11-24-090000-p-unit-12
+    "#);
+    let record = place.record();
+    let events = place.events();
+    let last = events.last().unwrap();
+    assert_eq!((&last["event"], &last["how"]), (&"ended".into(), &"unfinished".into()));
+    assert_eq!(last["reason"], "the pin can't be reached");
+    place.call("show").go().ended(0).says(ends);
+    place.call("report").go().ended(0);
+    let page = place.read(&format!("{record}.html")).replace("&#39;", "'");
+    assert!(page.contains("the pin can't be reached"), "{page}");
+    place
+        .call("report --format json")
+        .go()
+        .ended(0)
+        .says("\"standing\": \"unfinished\"")
+        .says("the pin can't be reached");
+    place.call("resume").go().ended(2).says(ends);
+    place.call("verify --allow-unsigned").go().ended(0);
+    // Put down just before it, it ends so when taken up, after somebody looked at the vehicle.
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    let cut = journal.trim_end().rfind('\n').unwrap() + 1;
+    std::fs::write(place.journal_of(&record), &journal[..cut]).unwrap();
+    place.call("resume").typing(&[""]).go().ended(5).says(ends);
+    // A table's summary says it, too.
+    place.file("fleet.csv", "vehicle,supply\nUnit 1,12.6\nUnit 2,skip no room\n");
+    let shown = place.call("batch p.rhai fleet.csv --summary summary.csv").go();
+    assert!(place.read("summary.csv").contains("the pin can't be reached"), "{shown}\n{}", place.read("summary.csv"));
+    assert_eq!(
+        place.call("repl").typing(&["help(\"unfinished\")"]).go().ended(0).count("unfinished(reason: String)"),
+        1
+    );
+}
+
+#[test]
+fn the_end_as_unfinished_needs_a_reason_and_is_no_end_of_another_run() {
+    Place::with("unfinished(\"  \");\n").with_answers("").ended(3).says("p.rhai:6:1").says("say why");
+    Place::with("unfinished();\n").with_answers("").ended(3).says("`unfinished` takes 1 argument, not 0");
+    // The record answers more than the script asks.
+    let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
+    place.at_vehicle(&["1", "1"]).ended(0);
+    let record = place.record();
+    place.procedure("let a = ask(\"a\", \"Dry?\");\nunfinished(\"too wet\");\n");
+    place.call("rejudge").and(&[&record, "--with", "p.rhai"]).go().says("Unfinished: too wet");
+}
+
+#[test]
 fn what_was_skipped_must_be_asked_about_first() {
     let skipped = "supply = { skip = \"no room\" }";
     let read = "let supply = read(\"supply\", \"Supply\", at_least(12.V));\n";

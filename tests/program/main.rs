@@ -10,6 +10,7 @@ mod after_repair;
 mod batch;
 mod cautions;
 mod demo;
+mod kill;
 mod language;
 mod layers;
 mod place;

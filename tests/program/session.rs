@@ -153,6 +153,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
       4.5
       Turn the shaft: 5 readings
       Step: Second
+      Note: all dry
       Done: Turn the key off
       Done: Unplug C41
 
@@ -188,6 +189,18 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Correction: Repair the wire
     Record: 2026-11-24-090000-p-unit-12
     "#);
+}
+
+#[test]
+fn notes_from_before_a_pause_are_shown_on_taking_up() {
+    let body = "let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let lines = ["note before a", "1", "note before b", "back", "", "2", "note seal \u{7}torn", "pause"];
+    place.at_vehicle(&lines).ended(4);
+    let shown = place.call("resume").typing(&["", "1"]).go().ended(0);
+    // What was written down stays, though the answer beside it was taken back; and nothing is shown twice.
+    shown.says("Note: before a Note: before b Dry?: no Note: seal \u{fffd}torn The vehicle, as the record left it");
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]
@@ -279,6 +292,47 @@ fn where_nothing_can_be_taken_back_the_prompt_stays() {
     assert_eq!(of_kind(&place.events(), "struck").len(), 0);
 }
 
+const NOTED: &str = "step(\"First\");\nwhy(\"Because.\");\nlet door = ask(\"door\", \"Is the door shut?\");\n\
+    let words = note(\"words\", \"What else?\");\nif words.skipped || words.text == \"wire\" { conclude(\"wire\"); }\nconclude(\"part\");\n";
+
+#[test]
+fn the_plain_words_work_at_a_note_too() {
+    let place = Place::with(NOTED);
+    let shown = place.at_vehicle(&["1", "why", "help", "note", "all dry", "back", "", "2", "pause"]).ended(4);
+    shown.says("Because.").says("in quotation marks: text that begins with one of these words").says("Note: all dry");
+    let shown = place.call("resume").typing(&["", "back door", "", "1", "Skip no light here"]).go().ended(0);
+    shown.says("`door` and all later answers are taken back").says("left out: no light here").says("Wire open");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "struck").len(), 2);
+    let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
+    assert_eq!((words.len(), &words[0]["reason"]), (1, &"no light here".into()));
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn text_that_begins_with_a_plain_word_is_a_note_all_the_same() {
+    for (line, words) in [
+        ("back door wet", "back door wet"),
+        ("back seat", "back seat"),
+        ("why it rattles nobody knows", "why it rattles nobody knows"),
+        ("pause in the pump at idle", "pause in the pump at idle"),
+        ("help came late", "help came late"),
+        ("note on the seal: torn", "note on the seal: torn"),
+        ("skipping at idle", "skipping at idle"),
+        ("\"back door\"", "back door"),
+        ("\"Skip in the idle\"", "Skip in the idle"),
+        ("\"pause\"", "pause"),
+        // Nothing but the customer's own words: the marks stay.
+        ("\"it hums\"", "\"it hums\""),
+    ] {
+        let place = Place::with(NOTED);
+        place.at_vehicle(&["1", line]).ended(0);
+        let events = place.events();
+        assert_eq!(of_kind(&events, "answered")[1]["words"], words, "{line}");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
 #[test]
 fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
     let place = Place::with(BODY);
@@ -318,6 +372,150 @@ fn a_sweep_that_was_put_down_half_way_is_taken_back_as_a_whole() {
     place.at_vehicle(&["0.1", "0.2", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["", "0.3", "", "back", "", "0.5", "4.5", "", "1"]).go().ended(0);
     shown.says("Wire open");
+}
+
+/// A sweep in which a reading is taken back, twice in a row once, before and after a pause.
+const WITH_SLIPS: [&str; 15] =
+    ["", "0.5", "1.5 9.9", "back", "2.5", "7.7", "8.8", "pause", "", "back", "BACK", "3.5", "4.5", "", "1"];
+const SWEEP: &str = "step(\"First\");\nkey_on();\n\
+    let track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    let seen = ask(\"seen\", \"Clean?\");\nif track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+
+/// The readings of the sweep that stand, and those that were taken back.
+fn of_the_sweep(events: &[Value]) -> (Vec<&str>, Vec<&str>) {
+    let mut standing: Vec<(u64, &str)> = Vec::new();
+    let mut struck = Vec::new();
+    for (line, event) in (1..).zip(events) {
+        match event["event"].as_str().unwrap() {
+            "sweep_read" => standing.push((line, event["text"].as_str().unwrap())),
+            "struck" => {
+                let (at, text) = standing.pop().unwrap();
+                assert_eq!((&event["from_line"], &event["reading"]), (&at.into(), &text.into()));
+                struck.push(text);
+            }
+            _ => {}
+        }
+    }
+    (standing.into_iter().map(|(_, text)| text).collect(), struck)
+}
+
+#[test]
+fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
+    let place = Place::with(SWEEP);
+    let shown = place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    shown.says("4 V > back the reading 9.9 of `track` is taken back 3 V > 2.5 4 V >");
+    let shown = place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
+    shown
+        .says("the reading 8.8 of `track` is taken back 5 V > BACK the reading 7.7 of `track` is taken back 4 V > 3.5")
+        .says("Wire open");
+    let events = place.events();
+    assert_eq!(of_the_sweep(&events), (vec!["0.5", "1.5", "2.5", "3.5", "4.5"], vec!["9.9", "8.8", "7.7"]));
+    assert_eq!(of_kind(&events, "answered")[0]["readings"], 5);
+    place.call("show").go().ended(0).says("Taken back 2026-11-24 09:00: the reading 9.9 of `track`").says("5 readings");
+    place.call("report --format json").go().ended(0).says("\"reading\": \"9.9\"");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn a_run_killed_after_any_line_of_a_sweep_with_readings_taken_back_goes_on_where_it_was() {
+    let place = Place::with(SWEEP);
+    place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
+    let record = place.record();
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for (index, end) in ends[..ends.len() - 1].iter().enumerate() {
+        let before = &journal[..*end];
+        std::fs::write(place.journal_of(&record), before).unwrap();
+        let happened = events(before);
+        let (standing, _) = of_the_sweep(&happened);
+        // The vehicle, the key if nobody turned it, what the sweep lacks, and the last question.
+        let mut lines = vec![""];
+        if of_kind(&happened, "acted").is_empty() {
+            lines.push("");
+        }
+        let answered = of_kind(&happened, "answered").len();
+        if answered == 0 {
+            // A reading that was not taken back before the power went is taken back now.
+            let slips = standing.iter().filter(|text| ["9.9", "8.8", "7.7"].contains(text)).count();
+            lines.extend(std::iter::repeat_n("back", slips));
+            lines.extend(&["0.5", "1.5", "2.5", "3.5", "4.5"][standing.len() - slips..]);
+            lines.push("");
+        }
+        if answered < 2 {
+            lines.push("1");
+        }
+        let shown = place.call("resume").typing(&lines).go();
+        assert_eq!(shown.code, 0, "after line {}\n{shown}", index + 1);
+        let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+        assert!(after.starts_with(before), "after line {}\n{shown}", index + 1);
+        assert_eq!(of_the_sweep(&events(&after)).0, ["0.5", "1.5", "2.5", "3.5", "4.5"], "{shown}");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
+#[test]
+fn back_within_a_sweep_without_readings_or_with_an_id_takes_an_answer_back() {
+    let body = SWEEP.replace("key_on();", "let dry = ask(\"dry\", \"Dry?\");");
+    let place = Place::with(&body);
+    // The reading first, then the question before the sweep.
+    let lines = ["1", "0.5", "back", "back", "", "2", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back").says("Wire open");
+    let place = Place::with(&body);
+    let lines = ["1", "0.5", "2.5", "back dry", "", "2", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back");
+    assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
+    // The sweep by its own name: all of it.
+    let place = Place::with(&body);
+    let lines = ["1", "0.1", "0.2", "back track", "", "0.5 2.5 4.5", "", "1"];
+    place.at_vehicle(&lines).ended(0).says("`track` and all later answers are taken back").says("Wire open");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn an_answer_after_a_sweep_with_a_slip_is_taken_back_with_the_whole_sweep() {
+    let place = Place::with(SWEEP);
+    let lines = ["", "0.5", "9.9", "back", "1.5", "back track", "", "0.5 2.5 4.5", "", "back", "", "0.6 4.4", "", "1"];
+    place.at_vehicle(&lines).ended(0);
+    let events = place.events();
+    let sweeps: Vec<_> = of_kind(&events, "answered").iter().map(|event| event["readings"].clone()).collect();
+    assert_eq!(sweeps, [Value::from(3), Value::from(2), Value::Null]);
+    place.call("verify --allow-unsigned").go().ended(0);
+    // A slip within the sweep is no end of it when its answer is taken back.
+    let place = Place::with(SWEEP);
+    let lines = ["", "0.5", "9.9", "back", "2.5", "4.5", "", "back", "", "0.6 4.4", "", "1"];
+    let shown = place.at_vehicle(&lines);
+    assert_eq!(shown.code, 0, "{shown}");
+    assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
+    place.call("resume").go().ended(2);
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn a_sweep_on_the_bench_that_was_broken_off_is_swept_to_its_end() {
+    let body = "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\n\
+        if track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    place.call("run p.rhai --bench flap_sensor --seed 3").typing(&["", "", ""]).go().ended(0).says("Wire open");
+    let record = place.record();
+    let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
+    let whole = of_the_script(&events(&journal));
+    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    for end in &ends[1..ends.len() - 1] {
+        std::fs::write(place.journal_of(&record), &journal[..*end]).unwrap();
+        let shown = place.call("resume").typing(&["", "", ""]).go();
+        assert_eq!(of_the_script(&place.events()), whole, "{shown}");
+    }
+}
+
+#[test]
+fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
+    let place = Place::with(
+        "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\nconclude(\"wire\");\n",
+    );
+    let call = place.call("run p.rhai --bench flap_sensor --seed 3");
+    call.typing(&["", "0.5", "2.5", "back", "4.5", ""]).go().ended(0).says("the reading 2.5 of `track` is taken back");
+    assert_eq!(of_the_sweep(&place.events()).0, ["0.5", "4.5"]);
 }
 
 #[test]
@@ -509,6 +707,50 @@ fn a_procedure_that_is_gone_is_finished_on_the_copy_that_was_kept() {
     place.at_vehicle(&["", "4.998", "pause"]).ended(4);
     std::fs::remove_file(place.path("p.rhai")).unwrap();
     place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0).says("Wire open");
+}
+
+#[test]
+fn what_is_gone_of_a_procedure_is_said_when_a_run_is_finished_on_the_kept_copy() {
+    let place = Place::new();
+    let rest = ["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"];
+    let gone = "is no longer there; the run is finished on the copy that was kept with it.";
+    place.procedure(BODY);
+    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
+    std::fs::rename(place.path("p.rhai"), place.path("q.rhai")).unwrap();
+    let shown = place.call("resume").typing(&rest).go().ended(0).says("Wire open");
+    shown.says(&format!("The procedure p.rhai {gone}"));
+
+    // In a shop, by name: the procedure, a library file, the circuit.
+    for (file, what) in [
+        ("procedures/lamp.rhai", "The procedure [folder]/procedures/lamp.rhai"),
+        ("library/again.rhai", "The library file again"),
+        ("circuits/own.toml", "The circuit own"),
+    ] {
+        let place = Place::new();
+        place.file("shop.toml", "name = \"A shop\"\n");
+        place.file(
+            "library/again.rhai",
+            "//! title = \"Again\"\n//! revision = 1\nfn look() { ask(\"seen\", \"Is it dark?\") }\n",
+        );
+        place.file("circuits/own.toml", include_str!("../../procedures/circuits/flap_sensor.toml"));
+        place.file(
+            "procedures/lamp.rhai",
+            "//! title = \"Lamp\"\n//! revision = 1\n//! uses = [\"again\"]\n//! circuit = \"own\"\n//! [causes]\n\
+             //! lamp = { cause = \"Lamp burnt out\", correction = \"Replace it\" }\n\
+             let dry = ask(\"dry\", \"Is it dry?\");\nagain::look();\nconclude(\"lamp\");\n",
+        );
+        place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\n");
+        let mut call = place.call("run lamp --job job.toml");
+        for state in SAFE {
+            call = call.and(&["--state", state]);
+        }
+        call.typing(&["1", "pause"]).go().ended(4);
+        place.call("resume").typing(&["pause"]).go().ended(4).never_says("no longer there");
+        std::fs::remove_file(place.path(file)).unwrap();
+        let shown = place.call("resume").typing(&["", "1"]).go();
+        assert_eq!(shown.code, 0, "{shown}");
+        shown.says(&format!("{what} {gone}")).says("Lamp burnt out");
+    }
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! In a real terminal: colours, Ctrl-C, narrow screens.
 
 use crate::place::{Call, Place, SAFE, kinds, typed};
+use insta::assert_snapshot;
 use rexpect::session::{PtySession, spawn_command};
 
 const BODY: &str = "step(\"Reference and ground, together\", near(\"lift\"));\nwhy(\"Back-probed with the connector mated, one reading across both wires proves both.\");\nkey_on();\n\
@@ -209,6 +210,85 @@ fn fifty_columns_are_enough() {
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     let shown = place.call("list").width(50).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+}
+
+/// Words of a text, without the rules of a table.
+fn words(text: &str) -> std::collections::BTreeSet<String> {
+    text.split(|c: char| c.is_whitespace() || "│┆╞╡═─┌┐└┘├┤┬┴┼╪,:".contains(c)).map(str::to_owned).collect()
+}
+
+#[test]
+fn the_list_of_procedures_breaks_no_word_on_a_narrow_screen() {
+    let place = Place::with("");
+    let wide = words(&place.call("list").width(240).go().ended(0).out);
+    for width in [40, 50, 64, 80] {
+        let shown = place.call("list").width(width).go().ended(0);
+        assert_eq!(too_wide(&shown.out, width), Vec::<String>::new(), "{shown}");
+        let missing: Vec<_> = wide.difference(&words(&shown.out)).cloned().collect();
+        // Its columns have headings, and the list has sentences.
+        let headings = ["procedure", "title", "min", "from"];
+        let missing: Vec<_> = missing.iter().filter(|word| !headings.contains(&word.as_str())).collect();
+        assert!(missing.is_empty(), "{missing:?}\n{shown}");
+    }
+}
+
+#[test]
+fn an_action_says_where_it_is_done_in_the_circuits_words() {
+    let place = Place::new();
+    place.file(
+        "p.rhai",
+        "//! title = \"Test\"\n//! revision = 1\n//! circuit = \"flap_sensor\"\n//! [causes]\n\
+         //! wire = { cause = \"Wire open\", correction = \"Repair the wire\" }\n\
+         unplug(\"C41\");\nconnect(\"signal\", \"battery_negative\", 1.kohm);\nhold(\"flap\", \"half\");\n\
+         let a = read(\"a\", \"Signal\", at_most(1.V), across(\"signal\", \"C41.2\"));\n\
+         disconnect(\"signal\", \"battery_negative\");\nrelease(\"flap\");\nplug(\"C41\");\nconclude(\"wire\");\n",
+    );
+    let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["", "", "", "pause"]).go().ended(4);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+    let begins = shown.out.find('→').unwrap();
+    let ends = shown.out.find("V > ").unwrap();
+    assert_snapshot!(shown.out[begins..ends].lines().map(str::trim_end).collect::<Vec<_>>().join("\n"), @r#"
+    → Unplug C41
+        C41: at the flap housing, on the exhaust pipe
+      Enter when done >
+
+    ⚠ CAUTION
+      Use a fused lead, and look twice where both ends
+      go. An unfused jumper turns a slip into a fire.
+      A resistor used as a load gets hot: choose it
+      for its watts, and keep it off plastic and skin.
+      The vehicle maker's instructions, local codes
+      and licensed practice come first.
+
+    → Connect signal to battery negative through 1 kΩ
+        signal: C41.3, harness side; wire green, 0.75
+          mm2; at the flap housing, on the exhaust
+          pipe
+        battery negative: battery box, negative post
+      Enter when done >
+
+    → Set the flap shaft to half and leave it there
+      Enter when done >
+
+    Signal
+      meter on volts DC
+      red to signal: C41.3, harness side; wire green,
+        0.75 mm2; at the flap housing, on the exhaust
+        pipe
+      black to C41.2, harness side: wire brown/white,
+        0.75 mm2; at the flap housing, on the exhaust
+        pipe
+      should be at most 1 V
+    "#);
+    let lines = ["", "0.1", "", "", ""];
+    let shown = place.call("resume").width(50).typing(&lines).go().ended(0);
+    assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+    shown
+        .says("Done: Connect signal to battery negative through 1 kΩ")
+        .says("Done: Set the flap shaft to half and leave it there")
+        .says("→ Take away what connects signal and battery negative signal: C41.3, harness side;")
+        .says("→ Let go of the flap shaft")
+        .says("→ Plug C41 in again C41: at the flap housing, on the exhaust pipe");
 }
 
 #[test]

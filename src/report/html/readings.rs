@@ -82,7 +82,10 @@ fn row(material: &Material, item: &Item) -> Markup {
             between("Taken up", crate::report::entry::vehicle_words(*corrected, *unseen), Some(&at.short()))
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
-        Item::Struck { id, at } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
+        Item::Struck { id, reading: Some(reading), at } => {
+            between("Taken back", &format!("the reading {reading} of {id}"), Some(&at.short()))
+        }
+        Item::Struck { id, at, .. } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
     }
 }
 

@@ -1,4 +1,4 @@
-//! Steps, reasons and the conclusion.
+//! Steps, reasons and the end: a cause, or why there is none.
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
 use super::answers::in_words;
@@ -26,6 +26,16 @@ fn conclude(ctx: &C, causes: &[String]) -> Box<EvalAltResult> {
     }
 }
 
+fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
+    if reason.trim().is_empty() {
+        return misuse_at(ctx, "say why the run can't be finished: `unfinished(\"the pin can't be reached\")`");
+    }
+    match with_session(ctx, |session: &mut Session| Ok(session.unfinished(reason.trim()))) {
+        Ok(stop) => stop_at(ctx, stop),
+        Err(error) => error,
+    }
+}
+
 functions! { volatile: true;
     "step" ["title: String", "()"] "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
     "step" ["title: String", "near: Near", "()"] "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
@@ -37,13 +47,14 @@ functions! { volatile: true;
             ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
         }
         Err(conclude(&ctx, &ids)) };
+    "unfinished" ["reason: String", "()"] "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
     "sleep" ["seconds: float", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
         Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
     "sleep" ["seconds: int", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
         Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
 }
 
-/// Steps, reasons and the conclusion; and in place of the engine's `sleep`, an error.
+/// Steps, reasons and the end; and in place of the engine's `sleep`, an error.
 pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     register(&mut module, wanted);

@@ -1,0 +1,85 @@
+//! What the technician is told to do, with the circuit's own words for what it is done to, and where that is.
+
+use super::table::harmless;
+use crate::model::points::Points;
+use crate::model::prompt::LeadEnd;
+use crate::model::vehicle::{Action, Jumper};
+
+/// An action as an instruction, in the circuit's words: `the flap shaft` rather than `flap`.
+pub fn sentence(action: &Action, points: Option<&Points>) -> String {
+    let Some(points) = points else { return harmless(&action.to_string()) };
+    let end = |name: &str| if points.ends.contains_key(name) { name.replace('_', " ") } else { name.to_owned() };
+    let moved = |part: &str| points.moved.get(part).cloned().unwrap_or_else(|| part.to_owned());
+    let told = match action {
+        Action::Connect { jumper } => {
+            Action::Connect { jumper: Jumper { from: end(&jumper.from), to: end(&jumper.to), through: jumper.through } }
+        }
+        Action::Disconnect { from, to } => Action::Disconnect { from: end(from), to: end(to) },
+        Action::Hold { part, position } => Action::Hold { part: moved(part), position: position.replace('_', " ") },
+        Action::Release { part } => Action::Release { part: moved(part) },
+        other => other.clone(),
+    };
+    harmless(&told.to_string())
+}
+
+/// Where it is done, a line for each place; none where the circuit says nothing.
+pub fn places(action: &Action, points: Option<&Points>) -> Vec<String> {
+    let Some(points) = points else { return vec![] };
+    let lines = match action {
+        Action::Connect { jumper: Jumper { from, to, .. } } | Action::Disconnect { from, to } => {
+            [from, to].into_iter().filter_map(|name| points.ends.get(name)).map(place).collect()
+        }
+        Action::Unplug { connector } | Action::Plug { connector } => {
+            points.places.get(connector).map(|place| format!("{connector}: {place}")).into_iter().collect()
+        }
+        _ => vec![],
+    };
+    lines.iter().map(|line: &String| harmless(line)).collect()
+}
+
+/// Where a lead goes, in a line: its name, pin, wire and place, as far as they are known and say something.
+pub fn place(end: &LeadEnd) -> String {
+    let name = end.name.replace('_', " ");
+    let same = |text: &str| text.replace(['.', '_'], " ") == name;
+    let begins = |text: &str| text.split(", ").next() == Some(end.name.as_str());
+    let mut parts: Vec<String> = Vec::new();
+    let pin = end.point.clone().filter(|pin| !same(pin));
+    let head = match &pin {
+        // The pin is its own name.
+        Some(pin) if begins(pin) => pin.clone(),
+        _ => name.clone(),
+    };
+    parts.extend(pin.filter(|pin| *pin != head));
+    parts.extend(end.wire.as_ref().map(|wire| format!("wire {wire}")));
+    parts.extend(end.place.clone());
+    if parts.is_empty() { head } else { format!("{head}: {}", parts.join("; ")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn end(name: &str, point: &str, wire: Option<&str>, place: &str) -> LeadEnd {
+        LeadEnd {
+            name: name.to_owned(),
+            point: Some(point.to_owned()),
+            wire: wire.map(str::to_owned),
+            place: Some(place.to_owned()),
+        }
+    }
+
+    #[test]
+    fn a_place_says_what_is_known_of_it_once() {
+        let pin = "C41.3, harness side";
+        assert_eq!(
+            place(&end("signal", pin, Some("green, 0.75 mm2"), "at the housing")),
+            "signal: C41.3, harness side; wire green, 0.75 mm2; at the housing"
+        );
+        assert_eq!(place(&end("C41.3", pin, None, "at the housing")), "C41.3, harness side: at the housing");
+        assert_eq!(
+            place(&end("battery_negative", "battery.negative", None, "in the box")),
+            "battery negative: in the box"
+        );
+        assert_eq!(place(&LeadEnd { name: "frame".to_owned(), ..LeadEnd::default() }), "frame");
+    }
+}
