@@ -120,7 +120,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             }
         }
     };
-    let answerer = match (simulated_of(started), arguments.answers.is_none()) {
+    let answerer = match (Simulated::of(started), arguments.answers.is_none()) {
         (Some(simulated), true) => at_bench(&settings.store, started, &simulated, answerer)?,
         _ => answerer,
     };
@@ -129,7 +129,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256 };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
         let begin =
-            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated_of(started) };
+            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: Simulated::of(started) };
         drop(folder);
         return begin.go(settings, &now, answerer, output);
     }
@@ -153,15 +153,6 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
 
 fn bench_person(person: Person, started: &crate::model::event::Started) -> Person {
     if started.bench.is_some() { person.at_bench() } else { person }
-}
-
-/// The simulated circuit that a record was made on.
-fn simulated_of(started: &crate::model::event::Started) -> Option<Simulated> {
-    Some(Simulated {
-        circuit: started.bench.clone()?,
-        faults: started.bench_faults.clone(),
-        seed: started.bench_seed.unwrap_or_default(),
-    })
 }
 
 /// The same circuit with the same faults in it, from the kept copy.
@@ -193,12 +184,19 @@ fn edited(settings: &Settings, started: &crate::model::event::Started, kept: &Lo
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
-    let now = match Loaded::find(settings, &given) {
+    let mut now = match Loaded::find(settings, &given) {
         // It is not there any more: the kept copy is all there is.
         Err(CliError::Usage { .. } | CliError::Files(_)) => return None,
         Err(error) => return Some((Err(error), "procedure")),
         Ok(now) => now,
     };
+    // A simulated circuit need not be the one that the procedure names.
+    if let Some(bench) = &started.bench {
+        match super::circuits::find(settings, bench) {
+            Ok((name, source, circuit)) => now.use_circuit(&name, source, &circuit),
+            Err(_) => now.use_circuit_of(kept),
+        }
+    }
     let digests = |loaded: &Loaded| -> Vec<(SourceKind, String)> {
         loaded.digests().into_iter().map(|(kind, _, sha256)| (kind, sha256)).collect()
     };

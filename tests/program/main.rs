@@ -8,6 +8,7 @@
 
 mod after_repair;
 mod batch;
+mod batch_bench;
 mod cautions;
 mod demo;
 mod language;
