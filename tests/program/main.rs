@@ -14,6 +14,7 @@ mod demo;
 mod language;
 mod layers;
 mod place;
+mod prove;
 mod readings;
 mod session;
 mod storage;
