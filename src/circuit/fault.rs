@@ -132,6 +132,20 @@ pub(super) struct Surroundings<'a> {
 }
 
 impl Fault {
+    /// The parts that it changes, by their numbers; a short between two points changes none.
+    pub fn parts(&self) -> impl Iterator<Item = usize> {
+        self.effects.iter().flat_map(|effect| match *effect {
+            Effect::Open { part, .. }
+            | Effect::Added { part, .. }
+            | Effect::Drift { part, .. }
+            | Effect::Set { part, .. }
+            | Effect::Stuck { part, .. }
+            | Effect::Worn { part, .. } => vec![part],
+            Effect::Swapped { one, other } => vec![one, other],
+            Effect::Short { .. } => vec![],
+        })
+    }
+
     pub(super) fn decode(section: &Section, around: &Surroundings) -> Result<Self, Flaw> {
         let id = section.name("id")?;
         check_name(id).map_err(|problem| Flaw::new(problem).at(section.span()))?;

@@ -139,7 +139,8 @@ pub struct Resume {
 pub struct Batch {
     /// The procedure
     pub procedure: String,
-    /// The table: one vehicle a row; columns of the job, of the vehicle's state, and of prompts by id
+    /// The table: one vehicle a row; columns of the job, of the vehicle's state, and of prompts by id; with --bench also
+    /// `fault` (names of the circuit's faults, empty for none) and `seed` (else the row's number)
     #[arg(value_name = "TABLE.csv")]
     pub table: PathBuf,
     /// Where the summary goes (else: beside the records)
@@ -148,6 +149,9 @@ pub struct Batch {
     /// The shop's name for the meter, for rows that name none
     #[arg(long, value_name = "METER")]
     pub meter: Option<String>,
+    /// A simulated circuit answers where a row's cells do not (`own`: the circuit that the procedure names)
+    #[arg(long, value_name = "CIRCUIT", conflicts_with = "meter", num_args = 0..=1, default_missing_value = "own")]
+    pub bench: Option<String>,
 }
 
 /// Show a record.

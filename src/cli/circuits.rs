@@ -5,6 +5,7 @@ use super::error::CliError;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
+use super::start::Loaded;
 use crate::circuit::{Circuit, FaultId};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::words;
@@ -33,25 +34,45 @@ pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Cir
     Ok((name, source, circuit))
 }
 
+/// The circuit for a bench: by name or path, or with `own` the one that the procedure names. The procedure's leads are
+/// then those of this circuit.
+pub fn for_bench(settings: &Settings, loaded: &mut Loaded, named: &str) -> Result<(String, Arc<Circuit>), CliError> {
+    let named = match (named, &loaded.procedure.header.circuit) {
+        ("own", Some(circuit)) => circuit.clone(),
+        ("own", None) => {
+            return Err(CliError::usage_with(
+                format!("`{}` names no circuit", loaded.procedure.name),
+                "name one: --bench CIRCUIT",
+            ));
+        }
+        (named, _) => named.to_owned(),
+    };
+    let (name, source, circuit) = find(settings, &named)?;
+    loaded.use_circuit(&name, source, &circuit);
+    Ok((name, circuit))
+}
+
 /// The faults that were named, checked against the circuit.
 pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, CliError> {
     named
         .iter()
         .map(|name| {
-            let id = FaultId::from(name.as_str());
-            match circuit.fault(&id) {
-                Ok(_) => Ok(id),
-                Err(_) => {
-                    let known: Vec<&str> = circuit.faults().iter().map(|fault| fault.id.0.as_str()).collect();
-                    let nearest = words::nearest(name, known.iter().copied());
-                    Err(CliError::usage_with(
-                        format!("the circuit has no fault `{name}`{}", words::did_you_mean(nearest.as_deref())),
-                        format!("it has {}", known.join(", ")),
-                    ))
-                }
-            }
+            fault(circuit, name).map_err(|sentence| {
+                let known: Vec<&str> = circuit.faults().iter().map(|fault| fault.id.0.as_str()).collect();
+                CliError::usage_with(sentence, format!("it has {}", known.join(", ")))
+            })
         })
         .collect()
+}
+
+/// One fault by its name, or a sentence that says what it may have been.
+pub fn fault(circuit: &Circuit, name: &str) -> Result<FaultId, String> {
+    let id = FaultId::from(name);
+    if circuit.fault(&id).is_ok() {
+        return Ok(id);
+    }
+    let nearest = words::nearest(name, circuit.faults().iter().map(|fault| fault.id.0.as_str()));
+    Err(format!("the circuit has no fault `{name}`{}", words::did_you_mean(nearest.as_deref())))
 }
 
 /// Shows a circuit, or writes it as a netlist.

@@ -130,7 +130,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             }
         }
     };
-    let answerer = match (simulated_of(started), arguments.answers.is_none()) {
+    let answerer = match (Simulated::of(started), arguments.answers.is_none()) {
         (Some(simulated), true) => at_bench(&settings.store, started, &simulated, answerer)?,
         _ => answerer,
     };
@@ -139,7 +139,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256() };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
         let begin =
-            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated_of(started) };
+            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: Simulated::of(started) };
         drop(folder);
         return begin.go(settings, &now, answerer, output);
     }
@@ -163,15 +163,6 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
 
 fn bench_person(person: Person, started: &crate::model::event::Started) -> Person {
     if started.bench.is_some() { person.at_bench() } else { person }
-}
-
-/// The simulated circuit that a record was made on.
-fn simulated_of(started: &crate::model::event::Started) -> Option<Simulated> {
-    Some(Simulated {
-        circuit: started.bench.clone()?,
-        faults: started.bench_faults.clone(),
-        seed: started.bench_seed.unwrap_or_default(),
-    })
 }
 
 /// The same circuit with the same faults in it, from the kept copy.
@@ -227,11 +218,12 @@ fn now(settings: &Settings, started: &crate::model::event::Started, kept: &Loade
             };
         }
     };
-    if let Some(bench) = &started.bench
-        && let Ok((name, source, circuit)) = super::circuits::find(settings, bench)
-    {
-        // The circuit that it was begun on, which need not be the one that the procedure names.
-        now.use_circuit(&name, source, &circuit);
+    // A simulated circuit need not be the one that the procedure names.
+    if let Some(bench) = &started.bench {
+        match super::circuits::find(settings, bench) {
+            Ok((name, source, circuit)) => now.use_circuit(&name, source, &circuit),
+            Err(_) => now.use_circuit_of(kept),
+        }
     }
     let digests = |loaded: &Loaded| -> Vec<(SourceKind, String)> {
         loaded.digests().into_iter().map(|(kind, _, sha256)| (kind, sha256)).collect()

@@ -113,18 +113,7 @@ fn on_bench(
     named: &str,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let named = match (named, &loaded.procedure.header.circuit) {
-        ("own", Some(circuit)) => circuit.clone(),
-        ("own", None) => {
-            return Err(CliError::usage_with(
-                format!("`{}` names no circuit", loaded.procedure.name),
-                "name one: --bench CIRCUIT",
-            ));
-        }
-        (named, _) => named.to_owned(),
-    };
-    let (name, source, circuit) = super::circuits::find(settings, &named)?;
-    loaded.use_circuit(&name, source, &circuit);
+    let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, named)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() && arguments.seed.is_none() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
@@ -186,7 +175,7 @@ pub struct Begin {
 }
 
 /// A simulated circuit with what was put into it.
-#[derive(Clone)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Simulated {
     /// Its name.
     pub circuit: String,
@@ -194,6 +183,17 @@ pub struct Simulated {
     pub faults: Vec<String>,
     /// Which vehicle of many.
     pub seed: u64,
+}
+
+impl Simulated {
+    /// The simulated circuit that a record was made on.
+    pub fn of(started: &Started) -> Option<Self> {
+        Some(Self {
+            circuit: started.bench.clone()?,
+            faults: started.bench_faults.clone(),
+            seed: started.bench_seed.unwrap_or_default(),
+        })
+    }
 }
 
 impl Begin {
@@ -413,7 +413,7 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
 }
 
 /// What a circuit does not say of its vehicle: on the lift, chocked, driven in a while ago, without high voltage.
-fn simulated_vehicle(mut vehicle: VehicleState, minute: i64) -> VehicleState {
+pub fn simulated_vehicle(mut vehicle: VehicleState, minute: i64) -> VehicleState {
     if vehicle.lift == Lift::Unknown {
         vehicle.lift = Lift::Raised;
     }

@@ -114,6 +114,13 @@ impl Loaded {
         self.sources.push((SourceKind::Circuit, name.to_owned(), source.text));
     }
 
+    /// Takes the circuit that another run depends on.
+    pub fn use_circuit_of(&mut self, other: &Self) {
+        self.points.clone_from(&other.points);
+        self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
+        self.sources.extend(other.sources.iter().filter(|(kind, ..)| *kind == SourceKind::Circuit).cloned());
+    }
+
     /// Keeps everything that the run depends on, and names it by its digest.
     pub fn keep(&self, store: &Store, meter: &MeterInUse, shop_text: &str) -> Result<Vec<SourceRef>, CliError> {
         let mut refs = Vec::new();

@@ -73,6 +73,13 @@ pub struct Astray {
     pub path: Vec<Entry>,
     /// What it came to.
     pub came_to: String,
+    /// How it was judged; right where only the other of a pair was not found afterwards.
+    pub judgement: Judgement,
+    /// Of a pair: what makes every reading of the same vehicle come out judged the same. Single faults, and an empty name for
+    /// the healthy circuit. Nothing that the procedure reads can part the pair from these.
+    pub reads_like: Vec<String>,
+    /// Of a pair: both change the same part.
+    pub one_part: bool,
 }
 
 /// A limit, and how close healthy and faulty readings come to it.

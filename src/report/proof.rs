@@ -2,8 +2,9 @@
 
 use super::entry;
 use super::table::{harmless, table, wrapped};
-use crate::model::proof::{Case, Judgement, Proof};
+use crate::model::proof::{Astray, Case, Judgement, Proof};
 use crate::model::unit::significant;
+use crate::model::words;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -63,6 +64,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
         let heading = ["prompt", "side", "limit", "nearest inside", "nearest outside", "would part best"];
         let _ = writeln!(out, "{}", table(width, &heading, &narrow, &[2, 3, 4, 5]));
     }
+    out.push_str(&astray_pairs(proof, width));
     for case in proof.cases.iter().chain(&proof.pairs) {
         if let Some(astray) = &case.astray {
             let words = format!("{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
@@ -73,6 +75,39 @@ pub fn text(proof: &Proof, width: usize) -> String {
         }
     }
     out
+}
+
+/// The pairs that went astray, and why as far as the readings tell.
+fn astray_pairs(proof: &Proof, width: usize) -> String {
+    let rows: Vec<Vec<String>> = proof
+        .pairs
+        .iter()
+        .filter_map(|case| {
+            let astray = case.astray.as_ref()?;
+            let runs = format!("{} of {}", case.runs - case.count(Judgement::Right).min(case.other_found), case.runs);
+            Some(vec![harmless(&name(case)), runs, harmless(&astray.came_to), harmless(&why(astray))])
+        })
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    format!("\nPairs that go astray:\n{}\n", table(width, &["pair", "runs", "came to", "why"], &rows, &[]))
+}
+
+/// Why a pair went astray, as far as the readings tell.
+fn why(astray: &Astray) -> String {
+    let mut why = match (astray.judgement, astray.reads_like.as_slice()) {
+        (Judgement::Right, _) => "once this was mended, the other was not named".to_owned(),
+        (_, like) if like.iter().any(String::is_empty) => {
+            "the two hide each other: every reading is judged as on the healthy circuit".to_owned()
+        }
+        (_, []) => "no single fault reads so: its path is below".to_owned(),
+        (_, like) => format!("every reading is judged as with {} alone", words::either(like)),
+    };
+    if astray.one_part {
+        why.push_str("; both change the same part");
+    }
+    why
 }
 
 fn row(case: &Case) -> Vec<String> {

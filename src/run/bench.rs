@@ -144,8 +144,8 @@ impl BenchAnswerer {
         }
     }
 
-    /// Whether the bench and not the person answers this question.
-    fn is_measured(prompt: &Prompt) -> bool {
+    /// Whether the bench answers this question; what has to be looked at, it can't.
+    pub fn can_answer(&self, prompt: &Prompt) -> bool {
         !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note)
     }
 }
@@ -212,7 +212,7 @@ impl Answerer for BenchAnswerer {
             let reply = person.answer(prompt, view);
             // Enter puts the leads where the table says; anything else is the person's own.
             let enter = matches!(&reply, Reply::Text(text) if text.trim().is_empty());
-            if !enter || !Self::is_measured(prompt) {
+            if !enter || !self.can_answer(prompt) {
                 return reply;
             }
         }

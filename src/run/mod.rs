@@ -7,6 +7,7 @@ pub mod chain;
 pub mod damage;
 pub mod doubt;
 pub mod earlier;
+pub mod filled;
 pub mod journal;
 pub mod replay;
 pub mod session;

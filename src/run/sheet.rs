@@ -91,6 +91,11 @@ impl Sheet {
         self.used.clone()
     }
 
+    /// Whether anything is written down for this question.
+    pub fn has(&self, prompt: &Prompt) -> bool {
+        self.answers.contains_key(prompt.id.as_str())
+    }
+
     fn find(&mut self, prompt: &Prompt) -> Option<&Written> {
         let id = prompt.id.as_str();
         if let Ok(mut used) = self.used.0.lock() {

@@ -7,7 +7,7 @@ use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
 use crate::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
 use crate::model::job::Job;
-use crate::model::limits::Standing;
+use crate::model::limits::{Standing, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
@@ -203,7 +203,15 @@ impl Proving {
             }
             self.tally(&mut case, &run.entries, &mut limits);
             if (judgement != Judgement::Right || !found_other) && case.astray.is_none() {
-                case.astray = Some(Astray { seed, path: run.entries, came_to: named.join(" or ") });
+                let (reads_like, one_part) = match faults {
+                    [one, other] => (
+                        self.reads_like(&judged(&run.entries), seed, points)?,
+                        all[*one].parts().any(|part| all[*other].parts().any(|same| same == part)),
+                    ),
+                    _ => (vec![], false),
+                };
+                let came_to = named.join(" or ");
+                case.astray = Some(Astray { seed, path: run.entries, came_to, judgement, reads_like, one_part });
             }
         }
         Ok((case, limits))
@@ -223,6 +231,18 @@ impl Proving {
         let [left] = left.as_slice() else { return Ok(true) };
         let run = self.run(std::slice::from_ref(&all[*left].id), seed, points)?;
         Ok(judge(&run.outcome, &all[*left].causes).0 == Judgement::Right)
+    }
+
+    /// The single faults, and the healthy circuit, with which this vehicle's readings come out judged as they did.
+    fn reads_like(&self, as_judged: &[Judged], seed: u64, points: &Arc<Points>) -> Result<Vec<String>, String> {
+        let mut like = Vec::new();
+        let singles = self.circuit.faults().iter().map(|fault| vec![fault.id.clone()]);
+        for faults in std::iter::once(vec![]).chain(singles) {
+            if judged(&self.run(&faults, seed, points)?.entries) == as_judged {
+                like.push(faults.first().map(|fault| fault.0.clone()).unwrap_or_default());
+            }
+        }
+        Ok(like)
     }
 
     fn tally(&self, case: &mut Case, entries: &[Entry], limits: &mut BTreeMap<String, Limit>) {
@@ -254,15 +274,7 @@ impl Proving {
                     }
                     let asked = case.prompts.entry(prompt.id.to_string()).or_default();
                     asked.asked += 1;
-                    let standing = match &prompt.question {
-                        Question::Sweep { ends, .. } => {
-                            let shown: Vec<Shown> =
-                                texts.iter().filter_map(|text| typed::read(text, ends.unit).ok()).collect();
-                            let follows = Track::of(&shown, ends).shape == Shape::Follows;
-                            (!follows).then_some(Standing::Open)
-                        }
-                        _ => verdict.map(|verdict| verdict.standing).filter(|standing| *standing != Standing::In),
-                    };
+                    let standing = standing(prompt, *verdict, &texts);
                     asked.out += u64::from(standing.is_some());
                     asked.low += u64::from(standing == Some(Standing::Low));
                     asked.high += u64::from(standing == Some(Standing::High));
@@ -283,6 +295,38 @@ impl Proving {
                 _ => {}
             }
         }
+    }
+}
+
+/// A prompt and how its answer was judged.
+type Judged = (String, Option<Standing>);
+
+/// Every judged answer of a run, in order.
+fn judged(entries: &[Entry]) -> Vec<Judged> {
+    let mut sweep = Vec::new();
+    let mut list = Vec::new();
+    for entry in entries {
+        match &entry.event {
+            Event::SweepRead { text, .. } => sweep.push(text.clone()),
+            Event::Answered { prompt, verdict, .. } => {
+                let texts = std::mem::take(&mut sweep);
+                list.push((prompt.id.to_string(), standing(prompt, *verdict, &texts)));
+            }
+            _ => {}
+        }
+    }
+    list
+}
+
+/// How an answer came out other than in; of a sweep, whether it follows.
+fn standing(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[String]) -> Option<Standing> {
+    match &prompt.question {
+        Question::Sweep { ends, .. } => {
+            let shown: Vec<Shown> = sweep.iter().filter_map(|text| typed::read(text, ends.unit).ok()).collect();
+            let follows = Track::of(&shown, ends).shape == Shape::Follows;
+            (!follows).then_some(Standing::Open)
+        }
+        _ => verdict.map(|verdict| verdict.standing).filter(|standing| *standing != Standing::In),
     }
 }
 

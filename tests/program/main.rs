@@ -8,12 +8,14 @@
 
 mod after_repair;
 mod batch;
+mod batch_bench;
 mod cautions;
 mod demo;
 mod kill;
 mod language;
 mod layers;
 mod place;
+mod prove;
 mod readings;
 mod session;
 mod storage;

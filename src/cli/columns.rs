@@ -1,0 +1,90 @@
+//! The columns of a table: of the job, of the vehicle's state, of a simulated circuit, and prompts by id.
+
+use super::error::CliError;
+use super::start::{Loaded, STATE_PARTS};
+use crate::model::diagnostic::Diagnostic;
+use crate::model::words;
+
+const JOB_COLUMNS: [&str; 8] =
+    ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
+/// The faults of a row's simulated vehicle.
+pub const FAULT: &str = "fault";
+/// Which simulated vehicle of many a row stands for.
+pub const SEED: &str = "seed";
+
+/// The columns of one table.
+pub struct Columns {
+    names: Vec<String>,
+    bench: bool,
+}
+
+impl Columns {
+    /// Of a header. A column that is neither known nor asked for by the procedure is refused before any row.
+    pub fn of(file: &str, names: Vec<String>, loaded: &Loaded, bench: bool) -> Result<Self, CliError> {
+        let columns = Self { names, bench };
+        let header_text = columns.names.join(",");
+        let mut at = 0;
+        for (index, column) in columns.names.iter().enumerate() {
+            if let Some((title, hint)) = columns.problem(index, column, loaded) {
+                let mut diagnostic = Diagnostic::at(file, &header_text, at..at + column.len(), title);
+                diagnostic.hint = hint;
+                return Err(CliError::input(diagnostic));
+            }
+            at += column.len() + 1;
+        }
+        Ok(columns)
+    }
+
+    /// What is wrong with a column, and what to do.
+    fn problem(&self, index: usize, column: &str, loaded: &Loaded) -> Option<(String, Option<String>)> {
+        let procedure = &loaded.procedure.name;
+        if column.is_empty() {
+            return Some((format!("column {} has no name", index + 1), None));
+        }
+        if self.names[..index].iter().any(|name| name == column) {
+            return Some((format!("the column `{column}` is there twice"), None));
+        }
+        if self.bench && column == "meter" {
+            let hint = "leave the column out: a simulated circuit is measured with a meter of its own";
+            return Some(("the column `meter` has no use on a simulated circuit".to_owned(), Some(hint.to_owned())));
+        }
+        let ids = loaded.procedure.prompt_ids();
+        if self.is_known(column) || ids.may_be(column) {
+            return None;
+        }
+        let title = format!("the column `{column}` is neither a prompt of `{procedure}` nor anything about the job");
+        if [FAULT, SEED].contains(&column) {
+            return Some((title, Some("it belongs to a simulated circuit: --bench CIRCUIT".to_owned())));
+        }
+        let known: Vec<&str> = self.known().collect();
+        let all = ids.literal.iter().map(String::as_str).chain(known);
+        let hint = match words::nearest(column, all) {
+            Some(name) => format!("did you mean `{name}`?"),
+            None => {
+                format!("prompts of this procedure: {}", ids.literal.iter().cloned().collect::<Vec<_>>().join(", "))
+            }
+        };
+        Some((title, Some(hint)))
+    }
+
+    fn known(&self) -> impl Iterator<Item = &'static str> {
+        let simulated: &[&str] = if self.bench { &[FAULT, SEED] } else { &[] };
+        JOB_COLUMNS.into_iter().chain(STATE_PARTS).chain(simulated.iter().copied())
+    }
+
+    /// Whether a column is known of every procedure, and no prompt.
+    pub fn is_known(&self, column: &str) -> bool {
+        self.known().any(|known| known == column)
+    }
+
+    /// Their names, in order.
+    pub fn names(&self) -> &[String] {
+        &self.names
+    }
+
+    /// A cell with something in it.
+    pub fn cell(&self, record: &csv::StringRecord, column: &str) -> Option<String> {
+        let index = self.names.iter().position(|name| name == column)?;
+        record.get(index).filter(|text| !text.is_empty()).map(str::to_owned)
+    }
+}

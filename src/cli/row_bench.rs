@@ -1,0 +1,70 @@
+//! The simulated circuit of a table, with the faults that each row puts into it.
+
+use super::columns::{Columns, FAULT, SEED};
+use super::run::{Simulated, simulated_vehicle};
+use crate::circuit::meter::bench_meter;
+use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use crate::model::vehicle::VehicleState;
+use crate::run::answerer::MeterInUse;
+use crate::run::bench::BenchAnswerer;
+use std::sync::Arc;
+
+/// A circuit that answers for every row.
+pub struct RowBench {
+    name: String,
+    circuit: Arc<Circuit>,
+}
+
+impl RowBench {
+    /// Of a circuit by its name.
+    pub const fn new(name: String, circuit: Arc<Circuit>) -> Self {
+        Self { name, circuit }
+    }
+
+    /// Its meter; always within its promise.
+    pub fn meter() -> MeterInUse {
+        MeterInUse::new(bench_meter(), false)
+    }
+
+    /// What stands for the vehicle's name where the row gives none.
+    pub fn vehicle_name(&self) -> String {
+        format!("simulated: {}", self.circuit.title)
+    }
+
+    /// How the simulated vehicle stands before the row says otherwise.
+    pub fn vehicle(&self, minute: i64) -> VehicleState {
+        simulated_vehicle(self.circuit.start().clone(), minute)
+    }
+
+    /// What is put into the circuit for this row, or what is wrong with its cells. Where no seed is given it is the row's
+    /// number: the same row is the same vehicle every time, with whatever fault.
+    pub fn of_row(
+        &self,
+        line: u64,
+        columns: &Columns,
+        record: &csv::StringRecord,
+    ) -> Result<(Simulated, BenchAnswerer), String> {
+        let mut faults: Vec<FaultId> = Vec::new();
+        let cell = columns.cell(record, FAULT).unwrap_or_default();
+        for name in cell.split([' ', ';']).filter(|name| !name.is_empty()) {
+            let id = super::circuits::fault(&self.circuit, name)
+                .map_err(|problem| format!("row {line}, column {FAULT}: `{cell}`: {problem}"))?;
+            if !faults.contains(&id) {
+                faults.push(id);
+            }
+        }
+        let seed = match columns.cell(record, SEED) {
+            None => line,
+            Some(cell) => cell.parse().map_err(|_| {
+                format!(
+                    "row {line}, column {SEED}: `{cell}` is not a whole number from 0 to {}; an empty cell is the row's number",
+                    u64::MAX
+                )
+            })?,
+        };
+        let bench = Bench::new(Arc::clone(&self.circuit), &faults, Sample::of_seed(seed), bench_meter())
+            .map_err(|error| format!("row {line}, column {FAULT}: `{cell}`: {error}"))?;
+        let faults = faults.into_iter().map(|fault| fault.0).collect();
+        Ok((Simulated { circuit: self.name.clone(), faults, seed }, BenchAnswerer::alone(bench)))
+    }
+}

@@ -1,0 +1,29 @@
+//! `prove`: what it says of pairs of faults.
+
+use crate::place::Place;
+
+#[test]
+fn pairs_that_go_astray_are_listed_with_what_the_readings_say() {
+    let place = Place::new();
+    let shown = place.call("prove temperature_sensor --pairs --samples 1").width(400).go().without_panic().ended(1);
+    shown
+        .says("Pairs that go astray:")
+        .says("the two hide each other")
+        .says("both change the same part")
+        .says("good part condemned")
+        .says("0 of 92");
+    place.call("prove lamp_drop --pairs --samples 1").width(400).go().ended(0).never_says("Pairs that go astray");
+}
+
+#[test]
+fn a_pair_that_reads_like_one_fault_is_told_by_its_name() {
+    // It never looks at the ground side: with the feed broken, too, nothing parts the pair from the lamp alone.
+    let place = Place::with(
+        "key_on();\nhold(\"lamp_switch\", \"on\");\n\
+         let power = read(\"power\", \"Power side\", between(-1.V, 0.6.V), across(\"battery_positive\", \"lamp_feed\"));\n\
+         let current = read(\"current\", \"Current\", at_least(1.A), through(\"lamp_feed\"));\n\
+         if power.ok && current.low { conclude(\"part\"); }\nif power.high { conclude(\"wire\"); }\nconclude(\"not_present\");\n",
+    );
+    let shown = place.call("prove p.rhai --circuit lamp --pairs --samples 1").width(400).go().without_panic().ended(1);
+    shown.says("lamp_burnt_out").says("alone");
+}
