@@ -6,7 +6,7 @@ use super::material::{LinkState, Material, file_name};
 use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
 use crate::model::prompt::Zone;
-use crate::model::record::{Item, Record, Standing, Step};
+use crate::model::record::{Item, Placed, Record, Standing, Step};
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.
@@ -96,13 +96,29 @@ struct Outcome<'a> {
 struct StepFacts<'a> {
     title: &'a str,
     near: &'a [Zone],
+    taken_back_at_line: Option<usize>,
     items: Vec<Happened<'a>>,
+}
+
+/// What happened; an answer says itself whether it was taken back.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Happened<'a> {
+    Answered {
+        kind: &'static str,
+        #[serde(flatten)]
+        answer: Box<AnswerFacts<'a>>,
+    },
+    Other {
+        #[serde(flatten)]
+        other: Other<'a>,
+        taken_back_at_line: Option<usize>,
+    },
 }
 
 #[derive(Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-enum Happened<'a> {
-    Answer(Box<AnswerFacts<'a>>),
+enum Other<'a> {
     Action { at: &'a str, text: String, already: bool },
     Note { text: &'a str },
     Cautions { cautions: Vec<CautionFacts<'a>>, acknowledged: Option<bool>, qualified: Option<&'a str> },
@@ -239,18 +255,21 @@ fn outcome(standing: &Standing) -> Outcome<'_> {
 }
 
 fn step_facts<'a>(step: &'a Step, material: &'a Material) -> StepFacts<'a> {
-    let items = step.items.iter().map(|item| happened(item, material)).collect();
-    StepFacts { title: &step.title, near: &step.near, items }
+    let items = step.items.iter().map(|placed| happened(placed, material)).collect();
+    StepFacts { title: &step.title, near: &step.near, taken_back_at_line: step.struck_at, items }
 }
 
-fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
-    match item {
-        Item::Answered(answered) => Happened::Answer(Box::new(answer(answered, material.meter.as_ref()))),
-        Item::Acted { action, already, at } => {
-            Happened::Action { at: at.as_str(), text: action.to_string(), already: *already }
+fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
+    let other = match &placed.item {
+        Item::Answered(answered) => {
+            let answer = Box::new(answer(answered, material.meter.as_ref()));
+            return Happened::Answered { kind: "answer", answer };
         }
-        Item::Noted { text } => Happened::Note { text },
-        Item::Cautioned { cautions, by_person, qualified } => Happened::Cautions {
+        Item::Acted { action, already, at } => {
+            Other::Action { at: at.as_str(), text: action.to_string(), already: *already }
+        }
+        Item::Noted { text } => Other::Note { text },
+        Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {
             cautions: cautions
                 .iter()
                 .map(|id| CautionFacts {
@@ -262,13 +281,14 @@ fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
             acknowledged: *by_person,
             qualified: qualified.as_deref(),
         },
-        Item::Paused { at } => Happened::PutDown { at: at.as_str() },
+        Item::Paused { at } => Other::PutDown { at: at.as_str() },
         Item::Resumed { at, corrected, unseen } => {
-            Happened::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
+            Other::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
         }
-        Item::TornLineDropped { bytes } => Happened::LineDropped { bytes: *bytes },
-        Item::Struck { id, at } => Happened::TakenBack { at: at.as_str(), id: id.as_str() },
-    }
+        Item::TornLineDropped { bytes } => Other::LineDropped { bytes: *bytes },
+        Item::Struck { id, at } => Other::TakenBack { at: at.as_str(), id: id.as_str() },
+    };
+    Happened::Other { other, taken_back_at_line: placed.struck_at }
 }
 
 fn sides(material: &Material) -> Option<Sides<'_>> {

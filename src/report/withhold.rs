@@ -113,7 +113,7 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             Detail::Codes => job.codes.clear(),
             Detail::Technician => {
                 job.technician = None;
-                for item in record.steps.iter_mut().flat_map(|step| &mut step.items) {
+                for item in record.items_mut() {
                     if let Item::Cautioned { qualified: Some(name), .. } = item {
                         LEFT_OUT.clone_into(name);
                     }
@@ -121,7 +121,7 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                for item in record.steps.iter_mut().flat_map(|step| &mut step.items) {
+                for item in record.items_mut() {
                     match item {
                         Item::Noted { text } => LEFT_OUT.clone_into(text),
                         Item::Answered(answered) => {

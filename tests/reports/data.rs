@@ -96,6 +96,40 @@ fn json_holds_the_numbers_the_doubts_and_the_other_side() {
 }
 
 #[test]
+fn what_was_done_on_a_path_that_was_taken_back_says_so_in_the_data() {
+    let shop = Workshop::empty();
+    let record = shop.astray();
+    let report = json(&shop, &record, &[]);
+    let none: Vec<String> = vec![];
+    assert_eq!(problems(&schema(), &report), none);
+    let text = std::fs::read_to_string(shop.journal(&record)).unwrap();
+    let struck = text.lines().position(|line| line.contains("\"event\":\"struck\"")).unwrap() + 1;
+    let steps = report["steps"].as_array().unwrap();
+    let of_step: Vec<(&str, &Value)> =
+        steps.iter().map(|step| (step["title"].as_str().unwrap(), &step["taken_back_at_line"])).collect();
+    let (ground, dead, follows) = ("Reference and ground, together", "On a dead circuit", "Signal follows the shaft");
+    let (stands, back) = (&Value::Null, &Value::from(struck));
+    assert_eq!(of_step, [(ground, stands), (dead, back), (ground, stands), (dead, stands), (follows, stands)]);
+    let items: Vec<(&str, &Value)> = steps
+        .iter()
+        .flat_map(|step| step["items"].as_array().unwrap())
+        .filter(|item| item["kind"] == "note" || item["kind"] == "action" && item["already"] == false)
+        .map(|item| (item["text"].as_str().unwrap(), &item["taken_back_at_line"]))
+        .collect();
+    assert_eq!(
+        items,
+        [
+            ("Turn the key on, engine not running", stands),
+            ("Turn the key off", back),
+            ("Unplug C41", back),
+            ("probe slipped", back),
+            ("Plug C41 in again", stands),
+            ("Turn the key on, engine not running", stands),
+        ]
+    );
+}
+
+#[test]
 fn csv_has_one_line_a_reading_and_no_formula() {
     let shop = Workshop::copied();
     let record = shop.before();

@@ -113,6 +113,28 @@ fn what_is_asked_again_after_taking_back_stands_in_its_own_step() {
 }
 
 #[test]
+fn what_was_done_on_a_path_that_was_taken_back_says_so_in_words() {
+    let shop = Workshop::empty();
+    let record = shop.astray();
+    let page = shop.report(&record, &[]);
+    let dead = between(&page, ">On a dead circuit (on the path taken back)<", "</section>");
+    for (label, what) in [("Done", "Turn the key off"), ("Done", "Unplug C41"), ("Note", "probe slipped")] {
+        assert!(dead.contains(&format!("<strong>{label} (on the path taken back)</strong>: {what}")), "{what}: {dead}");
+    }
+    let rest = page.split_once(">On a dead circuit, again<").unwrap().1;
+    assert!(rest.contains("<strong>Done</strong>: Plug C41 in again") && !rest.contains("(on the path taken back)"));
+    let text = shop.report(&record, &["--format", "text"]);
+    for words in [
+        "Step (on the path taken back): On a dead circuit",
+        "  Done (on the path taken back): Unplug C41",
+        "  Note (on the path taken back): probe slipped",
+        "  Done: Plug C41 in again",
+    ] {
+        assert!(text.contains(words), "{words} in {text}");
+    }
+}
+
+#[test]
 fn accuracy_is_drawn_from_the_kept_meter_and_not_invented_without_it() {
     let shop = Workshop::copied();
     let record = shop.before();
