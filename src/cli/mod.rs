@@ -14,6 +14,7 @@ mod how;
 mod input;
 mod key;
 mod keys;
+mod later;
 mod lines;
 mod list;
 mod output;

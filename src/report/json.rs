@@ -2,7 +2,7 @@
 
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
-use super::material::{LinkState, Material, file_name};
+use super::material::{Later, LinkState, Material, file_name};
 use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
 use crate::model::prompt::Zone;
@@ -43,6 +43,16 @@ struct About<'a> {
     vehicle_measured: bool,
     bench: Option<&'a str>,
     link: Option<LinkFacts<'a>>,
+    checks_after_repair: Vec<Check<'a>>,
+}
+
+#[derive(Serialize)]
+struct Check<'a> {
+    record: &'a str,
+    began: &'a str,
+    sha256: &'a str,
+    state: &'static str,
+    result: Outcome<'a>,
 }
 
 #[derive(Serialize)]
@@ -185,6 +195,7 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
             vehicle_measured: started.answered_by != AnsweredBy::Bench,
             bench: started.bench.as_deref(),
             link: started.link.as_ref().map(|link| link_facts(link, material)),
+            checks_after_repair: material.checks.iter().map(check).collect(),
         },
         procedure: Procedure {
             name: &started.procedure,
@@ -233,13 +244,26 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
 }
 
 fn link_facts<'a>(link: &'a Link, material: &Material) -> LinkFacts<'a> {
-    let state = match material.earlier.as_ref().map(|earlier| earlier.state) {
-        None => "not_read",
-        Some(LinkState::Same) => "same",
-        Some(LinkState::Continued) => "continued",
-        Some(LinkState::Changed) => "changed",
-    };
+    let state = material.earlier.as_ref().map_or("not_read", |earlier| state_word(earlier.state));
     LinkFacts { kind: link.kind, record: &link.record, sha256: &link.sha256, state }
+}
+
+const fn state_word(state: LinkState) -> &'static str {
+    match state {
+        LinkState::Same => "same",
+        LinkState::Continued => "continued",
+        LinkState::Changed => "changed",
+    }
+}
+
+fn check(later: &Later) -> Check<'_> {
+    Check {
+        record: &later.name,
+        began: later.record.began.as_str(),
+        sha256: &later.journal_sha256,
+        state: state_word(later.state),
+        result: outcome(&later.record.standing),
+    }
 }
 
 fn outcome(standing: &Standing) -> Outcome<'_> {

@@ -1,6 +1,7 @@
 //! A record for the terminal.
 
 use super::entry::{answer_text, ending_text, limits_text, sign_off_text, verdict_text};
+use super::material::{Later, LinkState};
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
 use crate::model::record::{Item, Placed, Record, Standing};
@@ -22,8 +23,24 @@ pub fn standing_text(standing: &Standing) -> String {
     }
 }
 
-/// A record as text that fits `width` columns.
-pub fn text(name: &str, record: &Record, width: usize) -> String {
+/// A check after the repair that names a record, in a sentence: its name, when, and what came of it.
+pub fn check_text(check: &Later) -> String {
+    let outcome = standing_text(&check.record.standing);
+    harmless(&format!("{}, {}: {outcome}", check.name, check.record.began.short()))
+}
+
+/// How a record stands against the digest that a check of it names; nothing where all that was there then is there.
+pub const fn changed_since(state: LinkState) -> Option<&'static str> {
+    match state {
+        LinkState::Same | LinkState::Continued => None,
+        LinkState::Changed => {
+            Some("THIS RECORD WAS CHANGED since that check was begun: what it holds is not what was there then.")
+        }
+    }
+}
+
+/// A record as text that fits `width` columns, with the checks after the repair that name it.
+pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
     let _ = writeln!(
@@ -89,6 +106,13 @@ pub fn text(name: &str, record: &Record, width: usize) -> String {
         }
         other => {
             let _ = writeln!(out, "{}", wrapped(&standing_text(other), width, "", "  "));
+        }
+    }
+    for check in checks {
+        let text = format!("Checked again after the repair: {}", check_text(check));
+        let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
+        if let Some(changed) = changed_since(check.state) {
+            let _ = writeln!(out, "{}", wrapped(changed, width, "  ", "  "));
         }
     }
     for sign_off in &record.sign_offs {

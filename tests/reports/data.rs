@@ -86,6 +86,11 @@ fn json_holds_the_numbers_the_doubts_and_the_other_side() {
     let report = json(&shop, &shop.after(), &[]);
     assert_eq!(report["job"]["vehicle"], VEHICLE);
     assert_eq!(report["record"]["link"]["state"], "same");
+    assert_eq!(report["record"]["checks_after_repair"], Value::Array(vec![]));
+    let first = json(&shop, &shop.before(), &[]);
+    let check = &first["record"]["checks_after_repair"][0];
+    assert_eq!((&check["record"], &check["state"]), (&shop.after().into(), &"same".into()));
+    assert_eq!(check["result"]["causes"][0]["id"], "not_present");
     let pair = &report["comparison"]["pairs"][0];
     assert_eq!(pair["before"]["values"][0], 4.761);
     assert_eq!(pair["before"]["doubts"][0]["typed"], "4.76");
