@@ -299,6 +299,12 @@ pub struct Report {
     #[arg(long, value_enum, default_value_t = Format::Html)]
     pub format: Format,
     /// Leave these out, with commas between: vehicle, odometer, concern, codes, technician, conditions, notes, shop
+    ///
+    /// `vehicle`: the vehicle or unit, the names of records, which carry it, and the row of a table. `odometer`, `codes`:
+    /// these. `concern`: the customer's words, and whether it was verified. `technician`: whoever did it, qualified
+    /// persons, and who signed, with their keys. `conditions`: weather and temperature. `notes`: whatever somebody wrote in
+    /// words of their own: remarks, answers in words, why something was skipped or not done, where the moving part of a
+    /// sweep stood. `shop`: its name and address.
     #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = detail)]
     pub without: Vec<Detail>,
     /// Print the JSON Schema of `--format json` instead

@@ -84,23 +84,29 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
     let unsigned = found.chain.unsigned.len();
     let count = found.chain.sign_offs.len();
     let state = |index: usize, sign_off: &SignOff| match (&sign_off.holds, found.refused.get(index)) {
-        (Err(broken), _) => format!("does NOT hold: {broken}"),
-        (Ok(()), Some(Some(refused))) => format!("not one that counts: {refused}"),
-        (Ok(()), _) if index + 1 == count && unsigned > 0 => {
-            let lines = words::count(unsigned, "line behind it is", "lines behind it are");
-            format!("holds; key {}; {lines} not signed", sign_off.fingerprint)
+        (Err(broken), _) => (format!("does NOT hold: {broken}"), format!("does NOT hold: {broken}")),
+        (Ok(()), Some(Some(refused))) => (format!("not one that counts: {refused}"), "not one that counts".to_owned()),
+        (Ok(()), _) => {
+            let behind = if index + 1 == count && unsigned > 0 {
+                let lines = words::count(unsigned, "line behind it is", "lines behind it are");
+                format!("; {lines} not signed")
+            } else {
+                String::new()
+            };
+            (format!("holds; key {}{behind}", sign_off.fingerprint), format!("holds{behind}"))
         }
-        (Ok(()), _) => format!("holds; key {}", sign_off.fingerprint),
     };
     let line = |(index, sign_off): (usize, &SignOff)| {
         let Statement { name, role, meaning, unfinished, .. } = &sign_off.statement;
         let unfinished = if *unfinished { " (unfinished)" } else { "" };
+        let (state, nameless) = state(index, sign_off);
         SignoffLine {
             name: name.clone(),
             role: role.clone(),
             meaning: format!("{meaning}{unfinished}"),
             at: sign_off.at.clone(),
-            state: state(index, sign_off),
+            state,
+            nameless,
         }
     };
     found.chain.sign_offs.iter().enumerate().map(line).collect()

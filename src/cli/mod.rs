@@ -15,6 +15,7 @@ mod how;
 mod input;
 mod key;
 mod keys;
+mod later;
 mod lines;
 mod list;
 mod output;

@@ -4,6 +4,7 @@ use super::arguments::{self, Form, Format};
 use super::error::CliError;
 use super::examine::{Kept, examine_bytes, sign_off_lines, store_of};
 use super::exit::Exit;
+use super::later::checks_of;
 use super::output::Output;
 use super::settings::Settings;
 use super::store::{self, JOURNAL, Store, digest};
@@ -41,7 +42,9 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         (Format::Html, Form::Customer) => html::customer::page(&material),
         (Format::Json, _) => json::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
         (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Text, _) => record::text(&harmless(&material.name), &material.record, output.width()),
+        (Format::Text, _) => {
+            record::text(&harmless(&material.name), &material.record, &material.checks, output.width())
+        }
     };
     let out = match (&arguments.out, arguments.format, arguments.form) {
         (Some(out), ..) => out.clone(),
@@ -77,13 +80,14 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
     let known = Kept::default();
     let found = examine_bytes(&bytes, &store_of(&folder), &plain_name, shop, &known);
     let back = match &found.entries {
-        Some(entries) => store::read_back(&path, bytes, entries.to_vec())?,
-        None => store::parse(&path, bytes)?,
+        Some(entries) => store::read_back(&path, bytes.clone(), entries.to_vec())?,
+        None => store::parse(&path, bytes.clone())?,
     };
     if back.entries.is_empty() {
         return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
     }
     let folded = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
+    let checks = checks_of(&store_of(&folder), &plain_name, &bytes, output)?;
     let sources = &folded.started.sources;
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =
@@ -107,6 +111,7 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
         rules,
         meter,
         earlier,
+        checks,
         signoffs: sign_off_lines(&found),
         withheld: Vec::new(),
         record: folded,
@@ -146,7 +151,7 @@ fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
 }
 
 /// Whether a journal is what it was when a link to it was made, or begins with that.
-fn state(bytes: &[u8], link: &Link) -> LinkState {
+pub fn state(bytes: &[u8], link: &Link) -> LinkState {
     if digest(bytes) == link.sha256 {
         return LinkState::Same;
     }

@@ -267,7 +267,7 @@ pub fn conclude(
     journal.finish().map_err(CliError::Files)?;
     let width = output.width();
     if !person && let Ok(folded) = Record::of(&finished.entries) {
-        output.text(&record::text(name, &folded, width));
+        output.text(&record::text(name, &folded, &[], width));
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {

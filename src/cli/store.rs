@@ -116,6 +116,20 @@ impl Store {
         ))
     }
 
+    /// The names of the folders that records may lie in, in no order; whether one does is not looked at.
+    pub fn folders(&self) -> Result<Vec<String>, CliError> {
+        let mut names = Vec::new();
+        for entry in fs_err::read_dir(&self.folder)? {
+            let entry = entry?;
+            if entry.file_type()?.is_dir()
+                && let Ok(name) = entry.file_name().into_string()
+            {
+                names.push(name);
+            }
+        }
+        Ok(names)
+    }
+
     /// The records' names, oldest first by name.
     pub fn names(&self) -> Result<Vec<String>, CliError> {
         let entries = match fs_err::read_dir(&self.folder) {

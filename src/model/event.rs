@@ -230,6 +230,37 @@ pub enum Ending {
     },
 }
 
+impl Ending {
+    /// An action was not done, and somebody said why.
+    pub fn not_done(action: &str, why: &str) -> Self {
+        Self::Unfinished { reason: format!("{NOT_DONE}{action} ({why})") }
+    }
+
+    /// The procedure needs an answer that was skipped, and somebody said why.
+    pub fn needs(id: &PromptId, why: &str) -> Self {
+        Self::Unfinished { reason: format!("`{id}{WAS_SKIPPED}{why}{AND_NEEDED}") }
+    }
+
+    /// The same with other words where somebody said why.
+    pub fn with_words(&self, words: &str) -> Self {
+        let Self::Unfinished { reason } = self else { return self.clone() };
+        let reason = match (reason.strip_prefix(NOT_DONE), reason.split_once(WAS_SKIPPED)) {
+            // An action may have brackets in its words, and nobody can tell them from those of the reason.
+            (Some(rest), _) => {
+                let action = rest.split_once(" (").map_or(rest, |(action, _)| action);
+                format!("{NOT_DONE}{action} ({words})")
+            }
+            (None, Some((id, _))) => format!("{id}{WAS_SKIPPED}{words}{AND_NEEDED}"),
+            (None, None) => reason.clone(),
+        };
+        Self::Unfinished { reason }
+    }
+}
+
+const NOT_DONE: &str = "not done: ";
+const WAS_SKIPPED: &str = "` was skipped (";
+const AND_NEEDED: &str = "), and the procedure needs it";
+
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
 /// and how it is read where the kind is known before the rest, which then need not be put aside.
 macro_rules! read_by_kind {
@@ -453,5 +484,26 @@ impl fmt::Display for Doubt {
                 "it is nearer to the limit than the meter can tell (±{accuracy}): take it again, on a better range if there is one"
             ),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_words_of_an_ending_that_somebody_wrote_are_told_from_the_programs() {
+        let reason = |ending: &Ending| match ending.with_words("…") {
+            Ending::Unfinished { reason } => reason,
+            other => format!("{other:?}"),
+        };
+        assert_eq!(
+            reason(&Ending::needs(&PromptId::new("fit"), "no (light) here")),
+            "`fit` was skipped (…), and the procedure needs it"
+        );
+        assert_eq!(reason(&Ending::not_done("Unplug C41", "seized (rust)")), "not done: Unplug C41 (…)");
+        assert_eq!(reason(&Ending::not_done("Raise (or jack) it", "no jack")), "not done: Raise (…)");
+        let other = Ending::Unfinished { reason: "no qualified person was named".to_owned() };
+        assert_eq!(other.with_words("…"), other);
     }
 }

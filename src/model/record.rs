@@ -96,15 +96,38 @@ pub enum Item {
     },
 }
 
+/// Something with its place in the journal. What was done at the vehicle stays done when answers are taken back, but it
+/// belongs to a path that did not lead to the cause.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Placed {
+    /// Its line in the journal, from 1.
+    pub line: usize,
+    /// The line at which the path that it belongs to was taken back.
+    pub struck_at: Option<usize>,
+    /// What happened.
+    pub item: Item,
+}
+
 /// A step with what happened in it. What comes before the first step stands in one without a title.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Step {
+    /// The line in the journal at which it was come to.
+    pub line: usize,
+    /// The line at which the path that came to it was taken back.
+    pub struck_at: Option<usize>,
     /// Its heading.
     pub title: String,
     /// Where the technician was.
     pub near: Vec<Zone>,
     /// What happened.
-    pub items: Vec<Item>,
+    pub items: Vec<Placed>,
+}
+
+impl Step {
+    /// What happened in it, to be changed.
+    pub fn items_mut(&mut self) -> impl DoubleEndedIterator<Item = &mut Item> {
+        self.items.iter_mut().map(|placed| &mut placed.item)
+    }
 }
 
 /// How a run stands.
@@ -211,18 +234,22 @@ impl Record {
         match &entry.event {
             Event::Started(_) | Event::Stated(_) | Event::Signed { .. } => {}
             Event::StepBegan { title, near } => {
-                self.steps.push(Step { title: title.clone(), near: near.clone(), items: Vec::new() });
+                let (title, near) = (title.clone(), near.clone());
+                self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
             }
-            Event::Cautioned { cautions } => self.push(Item::Cautioned {
-                cautions: cautions.iter().map(|told| told.id.clone()).collect(),
-                by_person: None,
-                qualified: None,
-            }),
+            Event::Cautioned { cautions } => self.push(
+                line,
+                Item::Cautioned {
+                    cautions: cautions.iter().map(|told| told.id.clone()).collect(),
+                    by_person: None,
+                    qualified: None,
+                },
+            ),
             Event::Acknowledged { by_person, qualified, .. } => {
                 if let Some(Item::Cautioned { by_person: slot, qualified: who, .. }) = self
                     .steps
                     .last_mut()
-                    .and_then(|step| step.items.iter_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
+                    .and_then(|step| step.items_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
                 {
                     *slot = Some(*by_person);
                     who.clone_from(qualified);
@@ -232,14 +259,14 @@ impl Record {
                 if !already {
                     self.vehicle = self.vehicle.after(action, Some(at.minute()));
                 }
-                self.push(Item::Acted { action: action.clone(), already: *already, at });
+                self.push(line, Item::Acted { action: action.clone(), already: *already, at });
             }
             Event::Doubted { typed, doubt, .. } => doubts.push((typed.clone(), doubt.clone())),
             Event::SweepRead { text, position, .. } => {
                 sweep.push(SweepReading { text: text.clone(), position: position.clone() });
             }
             Event::Answered { prompt, answer, verdict, carried } => {
-                self.push(Item::Answered(Box::new(Answered {
+                let answered = Answered {
                     line,
                     at,
                     prompt: prompt.clone(),
@@ -249,31 +276,31 @@ impl Record {
                     doubts: std::mem::take(doubts),
                     carried: *carried,
                     struck_at: None,
-                })));
+                };
+                self.push(line, Item::Answered(Box::new(answered)));
             }
-            Event::Noted { text, .. } => self.push(Item::Noted { text: text.clone() }),
-            Event::Paused => self.push(Item::Paused { at }),
+            Event::Noted { text, .. } => self.push(line, Item::Noted { text: text.clone() }),
+            Event::Paused => self.push(line, Item::Paused { at }),
             Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(vehicle);
-                self.push(Item::Resumed { at, corrected: *corrected, unseen: *unseen });
+                self.push(line, Item::Resumed { at, corrected: *corrected, unseen: *unseen });
             }
-            Event::TornLineDropped { bytes } => self.push(Item::TornLineDropped { bytes: *bytes }),
+            Event::TornLineDropped { bytes } => self.push(line, Item::TornLineDropped { bytes: *bytes }),
             Event::Struck { id, reading: Some(reading), .. } => {
                 // The last one of the sweep that goes on.
                 sweep.pop();
-                self.push(Item::Struck { id: id.clone(), reading: Some(reading.clone()), at });
+                self.push(line, Item::Struck { id: id.clone(), reading: Some(reading.clone()), at });
             }
             Event::Struck { from_line, id, reading: None } => {
                 sweep.clear();
                 doubts.clear();
-                self.go_back_to_step_of(*from_line);
-                for answered in self.answers_mut() {
-                    if answered.line >= *from_line && answered.struck_at.is_none() {
-                        answered.struck_at = Some(line);
-                    }
+                let back_to = self.step_of(*from_line);
+                self.strike(*from_line, line);
+                if let Some(Step { title, near, .. }) = back_to {
+                    self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
                 }
                 self.standing = Standing::Open;
-                self.push(Item::Struck { id: id.clone(), reading: None, at });
+                self.push(line, Item::Struck { id: id.clone(), reading: None, at });
             }
             Event::Waited { prompt, text } => {
                 self.standing = Standing::Waiting { prompt: prompt.clone(), text: text.clone() };
@@ -283,34 +310,51 @@ impl Record {
         }
     }
 
-    /// What is asked again belongs to the step in which it was asked first, not to the one that was reached since.
-    fn go_back_to_step_of(&mut self, from_line: usize) {
-        let is_struck = |item: &Item| matches!(item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
-        if let Some(index) = self.steps.iter().position(|step| step.items.iter().any(is_struck))
-            && index + 1 < self.steps.len()
-        {
-            let Step { title, near, .. } = &self.steps[index];
-            let again = Step { title: title.clone(), near: near.clone(), items: Vec::new() };
-            self.steps.push(again);
+    /// The step that has the first answer to be struck, unless the run is in it: what is asked again belongs to the step
+    /// in which it was asked first, not to the one that was reached since.
+    fn step_of(&self, from_line: usize) -> Option<Step> {
+        let is_struck = |placed: &Placed| matches!(&placed.item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
+        let index = self.steps.iter().position(|step| step.items.iter().any(is_struck))?;
+        (index + 1 < self.steps.len()).then(|| self.steps[index].clone())
+    }
+
+    /// Marks everything from a line on as taken back at another, steps that were come to since included.
+    fn strike(&mut self, from_line: usize, at_line: usize) {
+        let mark = |line: usize, struck_at: &mut Option<usize>| {
+            if line >= from_line && struck_at.is_none() {
+                *struck_at = Some(at_line);
+            }
+        };
+        for step in &mut self.steps {
+            mark(step.line, &mut step.struck_at);
+            for placed in &mut step.items {
+                mark(placed.line, &mut placed.struck_at);
+                if let Item::Answered(answered) = &mut placed.item {
+                    mark(answered.line, &mut answered.struck_at);
+                }
+            }
         }
     }
 
-    fn push(&mut self, item: Item) {
+    fn push(&mut self, line: usize, item: Item) {
         if let Some(step) = self.steps.last_mut() {
-            step.items.push(item);
+            step.items.push(Placed { line, struck_at: None, item });
         }
     }
 
-    fn answers_mut(&mut self) -> impl Iterator<Item = &mut Answered> {
-        self.steps.iter_mut().flat_map(|step| &mut step.items).filter_map(|item| match item {
-            Item::Answered(answered) => Some(&mut **answered),
-            _ => None,
-        })
+    /// Everything that happened, whichever step it was in.
+    pub fn items(&self) -> impl Iterator<Item = &Item> {
+        self.steps.iter().flat_map(|step| &step.items).map(|placed| &placed.item)
+    }
+
+    /// The same, to be changed.
+    pub fn items_mut(&mut self) -> impl Iterator<Item = &mut Item> {
+        self.steps.iter_mut().flat_map(Step::items_mut)
     }
 
     /// Every answer, those taken back included.
     pub fn every_answer(&self) -> impl Iterator<Item = &Answered> {
-        self.steps.iter().flat_map(|step| &step.items).filter_map(|item| match item {
+        self.items().filter_map(|item| match item {
             Item::Answered(answered) => Some(&**answered),
             _ => None,
         })

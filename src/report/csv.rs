@@ -53,8 +53,8 @@ pub fn text(material: &Material) -> Result<String, csv::Error> {
     let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
     writer.write_record(COLUMNS)?;
     for step in &material.record.steps {
-        for item in &step.items {
-            let crate::model::record::Item::Answered(answered) = item else { continue };
+        for placed in &step.items {
+            let crate::model::record::Item::Answered(answered) = &placed.item else { continue };
             for line in lines(answered, material) {
                 writer.write_record(row(material, &step.title, answered, line))?;
             }

@@ -20,7 +20,7 @@ pub struct Detour {
 /// All of a record, in their order.
 pub fn of(record: &Record) -> Vec<Detour> {
     let mut detours = Vec::new();
-    for item in record.steps.iter().flat_map(|step| &step.items) {
+    for item in record.items() {
         match item {
             Item::Answered(answered) => of_answer(&mut detours, record, answered),
             Item::TornLineDropped { bytes } => detours.push(Detour {

@@ -2,11 +2,11 @@
 
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
-use super::material::{LinkState, Material, file_name};
+use super::material::{Later, LinkState, Material, file_name};
 use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
 use crate::model::prompt::Zone;
-use crate::model::record::{Item, Record, Standing, Step};
+use crate::model::record::{Item, Placed, Record, Standing, Step};
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.
@@ -43,6 +43,16 @@ struct About<'a> {
     vehicle_measured: bool,
     bench: Option<&'a str>,
     link: Option<LinkFacts<'a>>,
+    checks_after_repair: Vec<Check<'a>>,
+}
+
+#[derive(Serialize)]
+struct Check<'a> {
+    record: &'a str,
+    began: &'a str,
+    sha256: &'a str,
+    state: &'static str,
+    result: Outcome<'a>,
 }
 
 #[derive(Serialize)]
@@ -96,13 +106,29 @@ struct Outcome<'a> {
 struct StepFacts<'a> {
     title: &'a str,
     near: &'a [Zone],
+    taken_back_at_line: Option<usize>,
     items: Vec<Happened<'a>>,
+}
+
+/// What happened; an answer says itself whether it was taken back.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Happened<'a> {
+    Answered {
+        kind: &'static str,
+        #[serde(flatten)]
+        answer: Box<AnswerFacts<'a>>,
+    },
+    Other {
+        #[serde(flatten)]
+        other: Other<'a>,
+        taken_back_at_line: Option<usize>,
+    },
 }
 
 #[derive(Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-enum Happened<'a> {
-    Answer(Box<AnswerFacts<'a>>),
+enum Other<'a> {
     Action {
         at: &'a str,
         text: String,
@@ -192,6 +218,7 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
             vehicle_measured: started.answered_by != AnsweredBy::Bench,
             bench: started.bench.as_deref(),
             link: started.link.as_ref().map(|link| link_facts(link, material)),
+            checks_after_repair: material.checks.iter().map(check).collect(),
         },
         procedure: Procedure {
             name: &started.procedure,
@@ -240,13 +267,26 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
 }
 
 fn link_facts<'a>(link: &'a Link, material: &Material) -> LinkFacts<'a> {
-    let state = match material.earlier.as_ref().map(|earlier| earlier.state) {
-        None => "not_read",
-        Some(LinkState::Same) => "same",
-        Some(LinkState::Continued) => "continued",
-        Some(LinkState::Changed) => "changed",
-    };
+    let state = material.earlier.as_ref().map_or("not_read", |earlier| state_word(earlier.state));
     LinkFacts { kind: link.kind, record: &link.record, sha256: &link.sha256, state }
+}
+
+const fn state_word(state: LinkState) -> &'static str {
+    match state {
+        LinkState::Same => "same",
+        LinkState::Continued => "continued",
+        LinkState::Changed => "changed",
+    }
+}
+
+fn check(later: &Later) -> Check<'_> {
+    Check {
+        record: &later.name,
+        began: later.record.began.as_str(),
+        sha256: &later.journal_sha256,
+        state: state_word(later.state),
+        result: outcome(&later.record.standing),
+    }
 }
 
 fn outcome(standing: &Standing) -> Outcome<'_> {
@@ -262,18 +302,21 @@ fn outcome(standing: &Standing) -> Outcome<'_> {
 }
 
 fn step_facts<'a>(step: &'a Step, material: &'a Material) -> StepFacts<'a> {
-    let items = step.items.iter().map(|item| happened(item, material)).collect();
-    StepFacts { title: &step.title, near: &step.near, items }
+    let items = step.items.iter().map(|placed| happened(placed, material)).collect();
+    StepFacts { title: &step.title, near: &step.near, taken_back_at_line: step.struck_at, items }
 }
 
-fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
-    match item {
-        Item::Answered(answered) => Happened::Answer(Box::new(answer(answered, material.meter.as_ref()))),
-        Item::Acted { action, already, at } => {
-            Happened::Action { at: at.as_str(), text: action.to_string(), already: *already }
+fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
+    let other = match &placed.item {
+        Item::Answered(answered) => {
+            let answer = Box::new(answer(answered, material.meter.as_ref()));
+            return Happened::Answered { kind: "answer", answer };
         }
-        Item::Noted { text } => Happened::Note { text },
-        Item::Cautioned { cautions, by_person, qualified } => Happened::Cautions {
+        Item::Acted { action, already, at } => {
+            Other::Action { at: at.as_str(), text: action.to_string(), already: *already }
+        }
+        Item::Noted { text } => Other::Note { text },
+        Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {
             cautions: cautions
                 .iter()
                 .map(|id| CautionFacts {
@@ -285,15 +328,16 @@ fn happened<'a>(item: &'a Item, material: &'a Material) -> Happened<'a> {
             acknowledged: *by_person,
             qualified: qualified.as_deref(),
         },
-        Item::Paused { at } => Happened::PutDown { at: at.as_str() },
+        Item::Paused { at } => Other::PutDown { at: at.as_str() },
         Item::Resumed { at, corrected, unseen } => {
-            Happened::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
+            Other::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
         }
-        Item::TornLineDropped { bytes } => Happened::LineDropped { bytes: *bytes },
+        Item::TornLineDropped { bytes } => Other::LineDropped { bytes: *bytes },
         Item::Struck { id, reading, at } => {
-            Happened::TakenBack { at: at.as_str(), id: id.as_str(), reading: reading.as_deref() }
+            Other::TakenBack { at: at.as_str(), id: id.as_str(), reading: reading.as_deref() }
         }
-    }
+    };
+    Happened::Other { other, taken_back_at_line: placed.struck_at }
 }
 
 fn sides(material: &Material) -> Option<Sides<'_>> {

@@ -21,6 +21,8 @@ pub struct SignoffLine {
     pub at: Stamp,
     /// What checking it found, in words.
     pub state: String,
+    /// The same, naming neither a person nor a key.
+    pub nameless: String,
 }
 
 /// How an earlier record stands against the digest that this one names.
@@ -47,6 +49,19 @@ pub struct Earlier {
     pub state: LinkState,
 }
 
+/// A check after the repair that names this record.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Later {
+    /// Its name.
+    pub name: String,
+    /// SHA-256 of its journal.
+    pub journal_sha256: String,
+    /// What happened in it.
+    pub record: Record,
+    /// How this record stands against the digest that the check names.
+    pub state: LinkState,
+}
+
 /// Everything that a report is written from.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Material {
@@ -70,6 +85,8 @@ pub struct Material {
     pub meter: Option<Meter>,
     /// The record that this one came out of, where it could be read.
     pub earlier: Option<Earlier>,
+    /// The checks after the repair that name this record, oldest first.
+    pub checks: Vec<Later>,
     /// Sign-offs, oldest first.
     pub signoffs: Vec<SignoffLine>,
     /// What the report leaves out.

@@ -1,9 +1,10 @@
 //! A record for the terminal.
 
 use super::entry::{answer_text, ending_text, limits_text, sign_off_text, verdict_text};
+use super::material::{Later, LinkState};
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
-use crate::model::record::{Item, Record, Standing};
+use crate::model::record::{Item, Placed, Record, Standing};
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::words;
@@ -22,8 +23,24 @@ pub fn standing_text(standing: &Standing) -> String {
     }
 }
 
-/// A record as text that fits `width` columns.
-pub fn text(name: &str, record: &Record, width: usize) -> String {
+/// A check after the repair that names a record, in a sentence: its name, when, and what came of it.
+pub fn check_text(check: &Later) -> String {
+    let outcome = standing_text(&check.record.standing);
+    harmless(&format!("{}, {}: {outcome}", check.name, check.record.began.short()))
+}
+
+/// How a record stands against the digest that a check of it names; nothing where all that was there then is there.
+pub const fn changed_since(state: LinkState) -> Option<&'static str> {
+    match state {
+        LinkState::Same | LinkState::Continued => None,
+        LinkState::Changed => {
+            Some("THIS RECORD WAS CHANGED since that check was begun: what it holds is not what was there then.")
+        }
+    }
+}
+
+/// A record as text that fits `width` columns, with the checks after the repair that name it.
+pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
     let _ = writeln!(
@@ -66,7 +83,7 @@ pub fn text(name: &str, record: &Record, width: usize) -> String {
         let _ = writeln!(out);
         if !step.title.is_empty() {
             let near: Vec<_> = step.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
-            let mut heading = format!("Step: {}", step.title);
+            let mut heading = format!("{}: {}", with_path("Step", step.struck_at), step.title);
             if !near.is_empty() {
                 let _ = write!(heading, " (near {})", words::all(&near));
             }
@@ -89,6 +106,13 @@ pub fn text(name: &str, record: &Record, width: usize) -> String {
         }
         other => {
             let _ = writeln!(out, "{}", wrapped(&standing_text(other), width, "", "  "));
+        }
+    }
+    for check in checks {
+        let text = format!("Checked again after the repair: {}", check_text(check));
+        let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
+        if let Some(changed) = changed_since(check.state) {
+            let _ = writeln!(out, "{}", wrapped(changed, width, "  ", "  "));
         }
     }
     for sign_off in &record.sign_offs {
@@ -128,8 +152,17 @@ fn meter_text(record: &Record) -> String {
     }
 }
 
+/// What something is called, with a word where it belongs to a path that was taken back: what was done there stays done,
+/// but it did not lead to the cause.
+pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
+    match struck_at {
+        Some(_) => format!("{label} (on the path taken back)"),
+        None => label.to_owned(),
+    }
+}
+
 /// The items of a step: readings as a table, the rest as lines.
-fn items(out: &mut String, items: &[Item], width: usize) {
+fn items(out: &mut String, items: &[Placed], width: usize) {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
@@ -137,7 +170,8 @@ fn items(out: &mut String, items: &[Item], width: usize) {
             rows.clear();
         }
     };
-    for item in items {
+    for Placed { item, struck_at, .. } in items {
+        let with_path = |label: &str| with_path(label, *struck_at);
         match item {
             Item::Answered(answered) => {
                 let question = &answered.prompt.question;
@@ -171,13 +205,13 @@ fn items(out: &mut String, items: &[Item], width: usize) {
                     None => "told",
                 };
                 let who = qualified.as_ref().map(|name| format!("; qualified person: {name}")).unwrap_or_default();
-                line(out, &format!("Cautions: {} ({how}{who})", names.join(", ")), width);
+                line(out, &format!("{}: {} ({how}{who})", with_path("Cautions"), names.join(", ")), width);
             }
             other => {
                 flush(out, &mut rows);
                 let text = match other {
-                    Item::Acted { action, .. } => format!("Done: {action}"),
-                    Item::Noted { text } => format!("Note: {text}"),
+                    Item::Acted { action, .. } => format!("{}: {action}", with_path("Done")),
+                    Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
                     Item::Resumed { at, corrected, unseen } => {
                         format!("Taken up {}; {}", at.short(), super::entry::vehicle_words(*corrected, *unseen))

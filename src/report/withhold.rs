@@ -2,7 +2,7 @@
 
 use super::material::Material;
 use crate::model::prompt::Answer;
-use crate::model::record::{Item, Record};
+use crate::model::record::{Item, Record, Standing};
 use std::fmt;
 
 /// Something that a report can leave out.
@@ -20,7 +20,8 @@ pub enum Detail {
     Technician,
     /// Weather and temperature.
     Conditions,
-    /// What was written down in free words.
+    /// Whatever somebody wrote in words of their own: remarks, answers in words, why something was skipped or not done,
+    /// where the moving part of a sweep stood.
     Notes,
     /// The shop.
     Shop,
@@ -64,6 +65,9 @@ impl Material {
         if let Some(earlier) = &mut self.earlier {
             withhold(&mut earlier.record, details);
         }
+        for check in &mut self.checks {
+            withhold(&mut check.record, details);
+        }
         for detail in details {
             match detail {
                 // A record's folder is named after the vehicle.
@@ -72,10 +76,14 @@ impl Material {
                     if let (Some(earlier), Some(link)) = (&mut self.earlier, &self.record.started.link) {
                         earlier.name.clone_from(&link.record);
                     }
+                    for check in &mut self.checks {
+                        check.name = anonymous(&check.journal_sha256);
+                    }
                 }
                 Detail::Technician => {
                     for signoff in &mut self.signoffs {
                         signoff.name = LEFT_OUT.to_owned();
+                        signoff.state.clone_from(&signoff.nameless);
                     }
                     for sign_off in &mut self.record.sign_offs {
                         sign_off.statement.name = LEFT_OUT.to_owned();
@@ -113,7 +121,7 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             Detail::Codes => job.codes.clear(),
             Detail::Technician => {
                 job.technician = None;
-                for item in record.steps.iter_mut().flat_map(|step| &mut step.items) {
+                for item in record.items_mut() {
                     if let Item::Cautioned { qualified: Some(name), .. } = item {
                         LEFT_OUT.clone_into(name);
                     }
@@ -121,12 +129,18 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                for item in record.steps.iter_mut().flat_map(|step| &mut step.items) {
+                if let Standing::Ended(ending) = &mut record.standing {
+                    *ending = ending.with_words(LEFT_OUT);
+                }
+                for item in record.items_mut() {
                     match item {
                         Item::Noted { text } => LEFT_OUT.clone_into(text),
                         Item::Answered(answered) => {
-                            if let Answer::Note { words } = &mut answered.answer {
+                            if let Answer::Note { words } | Answer::Skipped { reason: words } = &mut answered.answer {
                                 LEFT_OUT.clone_into(words);
+                            }
+                            for reading in &mut answered.sweep {
+                                reading.position = None;
                             }
                         }
                         _ => {}

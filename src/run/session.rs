@@ -228,8 +228,7 @@ impl Session {
             match self.with_view(|answerer, view| answerer.act(&action, view)) {
                 Reply::Text(_) => break,
                 Reply::Skip { reason } => {
-                    let reason = format!("not done: {} ({reason})", sentence(&action));
-                    return Err(self.end(Ending::Unfinished { reason }));
+                    return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
                 }
                 Reply::Note(text) => self.note(sentence(&action), text)?,
                 Reply::Back { to } => self.take_back(to.as_deref())?,
@@ -269,7 +268,7 @@ impl Session {
 
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        self.end(Ending::Unfinished { reason: format!("`{id}` was skipped ({reason}), and the procedure needs it") })
+        self.end(Ending::needs(id, reason))
     }
 
     /// The procedure names its cause, or several.

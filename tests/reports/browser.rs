@@ -40,11 +40,12 @@ fn check(folder: &Path, pages: &[PathBuf]) -> Vec<Value> {
 fn every_form_is_accessible_fits_screen_and_paper_and_reaches_for_nothing() {
     let shop = Workshop::copied();
     let (before, after) = (shop.before(), shop.after());
-    let starter = shop.starter();
+    let (starter, astray) = (shop.starter(), shop.astray());
     let mut pages = Vec::new();
     for (name, record, form) in [
         ("starter", starter.clone(), "full"),
         ("starter-customer", starter, "customer"),
+        ("astray", astray, "full"),
         ("full", before.clone(), "full"),
         ("customer", before, "customer"),
         ("after", after.clone(), "full"),

@@ -86,6 +86,11 @@ fn json_holds_the_numbers_the_doubts_and_the_other_side() {
     let report = json(&shop, &shop.after(), &[]);
     assert_eq!(report["job"]["vehicle"], VEHICLE);
     assert_eq!(report["record"]["link"]["state"], "same");
+    assert_eq!(report["record"]["checks_after_repair"], Value::Array(vec![]));
+    let first = json(&shop, &shop.before(), &[]);
+    let check = &first["record"]["checks_after_repair"][0];
+    assert_eq!((&check["record"], &check["state"]), (&shop.after().into(), &"same".into()));
+    assert_eq!(check["result"]["causes"][0]["id"], "not_present");
     let pair = &report["comparison"]["pairs"][0];
     assert_eq!(pair["before"]["values"][0], 4.761);
     assert_eq!(pair["before"]["doubts"][0]["typed"], "4.76");
@@ -93,6 +98,40 @@ fn json_holds_the_numbers_the_doubts_and_the_other_side() {
     let accuracy = pair["before"]["verdict"]["accuracies"][0].as_f64().unwrap();
     // 0.5 % of 4.761 V and 3 counts of 1 mV.
     assert!((accuracy - 0.026_805).abs() < 1e-9, "{accuracy}");
+}
+
+#[test]
+fn what_was_done_on_a_path_that_was_taken_back_says_so_in_the_data() {
+    let shop = Workshop::empty();
+    let record = shop.astray();
+    let report = json(&shop, &record, &[]);
+    let none: Vec<String> = vec![];
+    assert_eq!(problems(&schema(), &report), none);
+    let text = std::fs::read_to_string(shop.journal(&record)).unwrap();
+    let struck = text.lines().position(|line| line.contains("\"event\":\"struck\"")).unwrap() + 1;
+    let steps = report["steps"].as_array().unwrap();
+    let of_step: Vec<(&str, &Value)> =
+        steps.iter().map(|step| (step["title"].as_str().unwrap(), &step["taken_back_at_line"])).collect();
+    let (ground, dead, follows) = ("Reference and ground, together", "On a dead circuit", "Signal follows the shaft");
+    let (stands, back) = (&Value::Null, &Value::from(struck));
+    assert_eq!(of_step, [(ground, stands), (dead, back), (ground, stands), (dead, stands), (follows, stands)]);
+    let items: Vec<(&str, &Value)> = steps
+        .iter()
+        .flat_map(|step| step["items"].as_array().unwrap())
+        .filter(|item| item["kind"] == "note" || item["kind"] == "action" && item["already"] == false)
+        .map(|item| (item["text"].as_str().unwrap(), &item["taken_back_at_line"]))
+        .collect();
+    assert_eq!(
+        items,
+        [
+            ("Turn the key on, engine not running", stands),
+            ("Turn the key off", back),
+            ("Unplug C41", back),
+            ("probe slipped", back),
+            ("Plug C41 in again", stands),
+            ("Turn the key on, engine not running", stands),
+        ]
+    );
 }
 
 #[test]

@@ -113,6 +113,28 @@ fn what_is_asked_again_after_taking_back_stands_in_its_own_step() {
 }
 
 #[test]
+fn what_was_done_on_a_path_that_was_taken_back_says_so_in_words() {
+    let shop = Workshop::empty();
+    let record = shop.astray();
+    let page = shop.report(&record, &[]);
+    let dead = between(&page, ">On a dead circuit (on the path taken back)<", "</section>");
+    for (label, what) in [("Done", "Turn the key off"), ("Done", "Unplug C41"), ("Note", "probe slipped")] {
+        assert!(dead.contains(&format!("<strong>{label} (on the path taken back)</strong>: {what}")), "{what}: {dead}");
+    }
+    let rest = page.split_once(">On a dead circuit, again<").unwrap().1;
+    assert!(rest.contains("<strong>Done</strong>: Plug C41 in again") && !rest.contains("(on the path taken back)"));
+    let text = shop.report(&record, &["--format", "text"]);
+    for words in [
+        "Step (on the path taken back): On a dead circuit",
+        "  Done (on the path taken back): Unplug C41",
+        "  Note (on the path taken back): probe slipped",
+        "  Done: Plug C41 in again",
+    ] {
+        assert!(text.contains(words), "{words} in {text}");
+    }
+}
+
+#[test]
 fn accuracy_is_drawn_from_the_kept_meter_and_not_invented_without_it() {
     let shop = Workshop::copied();
     let record = shop.before();
@@ -143,6 +165,47 @@ fn before_and_after_the_repair_stand_side_by_side() {
     let customer = shop.report(&shop.after(), &["--form", "customer"]);
     assert!(customer.contains("The trouble was not there while we tested (rain, 8 degC)."), "{customer}");
     assert!(customer.contains("To be done then: Replace the flap position sensor."));
+}
+
+#[test]
+fn a_record_points_forward_to_its_check_after_the_repair() {
+    let shop = Workshop::copied();
+    let (before, after) = (shop.before(), shop.after());
+    let page = shop.report(&before, &[]);
+    let checks = between(&page, "id=\"checks\"", "</section>");
+    assert!(checks.contains(&format!("{after}, 2026-11-24 10:00: Not present while tested.")), "{checks}");
+    let customer = shop.report(&before, &["--form", "customer"]);
+    let checks = between(&customer, "Checked again after the repair", "</section>");
+    assert!(
+        checks.contains("On 2026-11-24:") && checks.contains("The trouble was not there while we tested"),
+        "{checks}"
+    );
+    let shown = text_of(&shop.run("11", &["show", &before], ""));
+    let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    let sentence = format!("Checked again after the repair: {after}, 2026-11-24 10:00: Not present while tested");
+    assert!(flat.contains(&sentence), "{shown}");
+    for form in FORMS {
+        assert!(!shop.report(&after, form).contains("Checked again"), "the check itself was not checked again");
+    }
+    // Other records beside it, however they look, change nothing.
+    for (name, journal) in
+        [("2026-11-25-torn", "{\"at\":"), ("2026-11-25-empty", ""), ("2026-11-25-other", "after_repair\n")]
+    {
+        let folder = shop.path().join("records").join(name);
+        std::fs::create_dir(&folder).unwrap();
+        std::fs::write(folder.join("journal.jsonl"), journal).unwrap();
+    }
+    assert_eq!(shop.report(&before, &[]), page);
+    // Changed since: the check was of something else.
+    shop.edit(&before, |text| text.replace("\"4.761\"", "\"4.999\""));
+    assert!(shop.report(&before, &[]).contains("THIS RECORD WAS CHANGED since that check was begun"));
+    shop.edit(&after, |text| text.replacen("\"at\":\"", "\"at\":\"x", 2).replace("\"answered\"", "\"guessed\""));
+    let output = shop.run("11", &["report", &before, "--out", "-"], "");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        output.status.success() && said.contains(&format!("note: {after} is left out, a check after the repair")),
+        "{said}"
+    );
 }
 
 #[test]
@@ -217,12 +280,35 @@ fn what_is_to_be_left_out_is_nowhere() {
                 "corrosion",
                 "Hillside",
                 "Quarry",
+                "could not reach it",
             ] {
                 assert!(!page.contains(word), "{word} in {format:?}: {page}");
             }
             assert!(page.contains("4.761") || page.contains("5.02"), "{page}");
         }
     }
+    // Where the part that was moved stood, in somebody's words; why the run was not finished, too.
+    let record = shop.before();
+    shop.edit(&record, |text| {
+        let lines = text.lines().filter(|line| !line.contains("\"event\":\"concluded\""));
+        let mut text: String = lines.map(|line| format!("{line}\n")).collect();
+        text = text.replacen("\"text\":\"1.38\"", "\"text\":\"1.38\",\"position\":\"by the torn boot\"", 1);
+        text + "{\"at\":\"2026-11-24T09:59:00Z\",\"event\":\"ended\",\"how\":\"unfinished\",\"reason\":\"`fit` was skipped (the boot is torn), and the procedure needs it\"}\n"
+    });
+    for format in [&["--format", "json"][..], &["--format", "csv"], &["--format", "text"], FORMS[0], FORMS[1]] {
+        let page = shop.report(&record, &[format, &["--without", "notes"]].concat());
+        for words in ["boot", "could not reach it", "corrosion"] {
+            assert!(!page.contains(words), "{words} in {format:?}: {page}");
+        }
+        assert!(
+            format == ["--format", "csv"] || page.contains("was skipped (left out of this report)"),
+            "{format:?}: {page}"
+        );
+    }
+    assert!(
+        shop.report(&record, &[]).contains("the boot is torn")
+            && shop.report(&record, &[]).contains("by the torn boot")
+    );
     let page = shop.report(&shop.before(), &["--without", "odometer"]);
     assert!(
         page.contains("Left out of this report on purpose:") && page.contains("Truck 12") && !page.contains("412 300")

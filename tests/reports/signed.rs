@@ -17,6 +17,7 @@ fn signed() -> Material {
         meaning: meaning.to_owned(),
         at: Stamp::new("2026-11-24T16:05:00+01:00"),
         state: state.to_owned(),
+        nameless: state.replace(" by B. Lead's key", ""),
     };
     Material {
         name: "a-record".to_owned(),
@@ -29,8 +30,9 @@ fn signed() -> Material {
         signal_words: signal_words(&entries),
         meter: None,
         earlier: None,
+        checks: vec![],
         signoffs: vec![
-            line("B. Lead <i>", "reviewed", "the signature holds"),
+            line("B. Lead <i>", "reviewed", "the signature holds by B. Lead's key"),
             line("C. Other", "performed", "NOT VALID: line 7 was changed"),
         ],
         withheld: vec![],
@@ -40,15 +42,19 @@ fn signed() -> Material {
 #[test]
 fn a_signature_that_does_not_hold_stands_beside_one_that_does() {
     let page = html::full::page(&signed());
-    for words in
-        ["B. Lead &lt;i&gt;", "reviewed", "2026-11-24 16:05", "the signature holds", "NOT VALID: line 7 was changed"]
-    {
+    for words in [
+        "B. Lead &lt;i&gt;",
+        "reviewed",
+        "2026-11-24 16:05",
+        "the signature holds by B. Lead's key",
+        "NOT VALID: line 7 was changed",
+    ] {
         assert!(page.contains(words), "{words}");
     }
     assert!(!page.contains("Nobody has signed"));
     let customer = html::customer::page(&signed());
     assert!(
-        customer.contains("B. Lead &lt;i&gt;, lead technician, 2026-11-24 16:05. the signature holds"),
+        customer.contains("B. Lead &lt;i&gt;, lead technician, 2026-11-24 16:05. the signature holds by B. Lead's key"),
         "{customer}"
     );
     let data: serde_json::Value = serde_json::from_str(&json::text(&signed()).unwrap()).unwrap();

@@ -14,6 +14,9 @@ const STATE: &str = "1\n1\n20\n2\n1\n1\n1\n";
 const BEFORE: &str = "+\n+\n\n4.76\n4.761\n0.37\n3.72\n250\nback\n\n+\n+\n85\n\n\n*\nOL\n\
     note =corrosion on \u{1b}[31mthe shield\nskip could not reach it\n\n\n+\n\
     0.7\n1.38\n2.02\n0.01\n2.71\n3.3\n3.98\n3.1\nOL\n1.6\n0.72\n\n1\n";
+/// An action, a remark and a step on a path that is taken back.
+const ASTRAY: &str = "+\n+\n\n5.0\n3.7\n250\n\n\nnote probe slipped\nback ground_drop\n\n+\n+\n85\n70\nOL\n1\n\n\n+\n\
+    0.7\n2.1\n4.01\n2.2\n0.7\n\n";
 const AFTER: &str = "+\n+\n5.02\n0.71\n1.4\n2.1\n2.9\n3.4\n4.01\n3.2\n2.2\n1.3\n0.7\n\n";
 
 /// A shop in a folder of its own.
@@ -60,6 +63,13 @@ impl Workshop {
         let output = self.run("08", &["run", "starter", "--answers", file.to_str().unwrap()], "");
         assert_eq!(output.status.code(), Some(0), "{}", text_of(&output));
         self.names().into_iter().find(|name| !before.contains(name)).unwrap()
+    }
+
+    /// Makes a record in which actions and a remark belong to a path that was taken back.
+    pub fn astray(&self) -> String {
+        let output = self.run("07", &["run", "flap"], &format!("{JOB}{STATE}{ASTRAY}"));
+        assert_eq!(output.status.code(), Some(0), "{}", text_of(&output));
+        self.names()[0].clone()
     }
 
     /// A copy of one with records; making it anew for every test would take its time.

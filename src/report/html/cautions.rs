@@ -17,7 +17,7 @@ struct Told<'a> {
 
 fn told(material: &Material) -> Vec<Told<'_>> {
     let mut all: Vec<Told<'_>> = Vec::new();
-    for item in material.record.steps.iter().flat_map(|step| &step.items) {
+    for item in material.record.items() {
         let Item::Cautioned { cautions, by_person, qualified } = item else { continue };
         for id in cautions {
             let at = match all.iter().position(|told| told.id == id) {

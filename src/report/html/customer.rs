@@ -54,6 +54,13 @@ pub fn page(material: &Material) -> String {
                 h2 { @if is_check(material) { "What we found after the repair" } @else { "What we found" } }
                 @for line in found(&record.standing, job.conditions.as_deref()) { p class="cause" { (line) } }
             }
+            @for check in &material.checks {
+                section {
+                    h2 { "Checked again after the repair" }
+                    p { "On " (plain(check.record.began.as_str().get(..10).unwrap_or_default())) ":" }
+                    @for line in found(&check.record.standing, check.record.started.job.conditions.as_deref()) { p { (line) } }
+                }
+            }
             section { h2 { "What it means" } p { (meaning(material)) } }
             @let steps = to_do(&record.standing, is_check(material));
             @if !steps.is_empty() {

@@ -19,6 +19,7 @@ pub fn page(material: &Material) -> String {
         main {
             (frame::notices(material))
             (result::result(material))
+            (result::checks(material))
             (result::job(material))
             (comparison::comparison(material))
             (readings::steps(material))

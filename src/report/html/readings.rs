@@ -2,12 +2,13 @@
 
 use crate::model::meter::Meter;
 use crate::model::prompt::Question;
-use crate::model::record::{Answered, Item, Step};
+use crate::model::record::{Answered, Item, Placed, Step};
 use crate::model::words;
 use crate::report::bar;
 use crate::report::material::Material;
 use crate::report::measured::{self, Mark, plain};
 use crate::report::plot;
+use crate::report::record::with_path;
 use maud::{Markup, PreEscaped, html};
 
 /// Every step with what happened in it.
@@ -41,7 +42,7 @@ fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Mar
     let title = if step.title.is_empty() { "Before the first step".to_owned() } else { plain(&step.title) };
     html! {
         section class="step" aria-labelledby={ "step-" (number) } {
-            h3 id={ "step-" (number) } { (title) @if again { ", again" } }
+            h3 id={ "step-" (number) } { (with_path(&title, step.struck_at)) @if again { ", again" } }
             @if !near.is_empty() { p class="small" { "Near " (plain(&words::all(&near))) "." } }
             @if step.items.iter().any(is_shown) {
                 table class="readings" {
@@ -51,19 +52,20 @@ fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Mar
                         th scope="col" { "Reading" }
                         th scope="col" { "Limits" }
                     } }
-                    tbody { @for item in &step.items { (row(material, item)) } }
+                    tbody { @for placed in &step.items { (row(material, placed)) } }
                 }
             } @else { p class="small" { "Nothing was recorded in this step." } }
         }
     }
 }
 
-fn is_shown(item: &Item) -> bool {
-    !matches!(item, Item::Acted { already: true, .. })
+const fn is_shown(placed: &Placed) -> bool {
+    !matches!(placed.item, Item::Acted { already: true, .. })
 }
 
-fn row(material: &Material, item: &Item) -> Markup {
-    match item {
+fn row(material: &Material, placed: &Placed) -> Markup {
+    let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
+    match &placed.item {
         Item::Answered(answered) => answer(answered, material.meter.as_ref()),
         Item::Acted { already: true, .. } => html! {},
         Item::Acted { action, at, .. } => between("Done", &format!("{action}"), Some(&at.short())),
@@ -89,10 +91,10 @@ fn row(material: &Material, item: &Item) -> Markup {
     }
 }
 
-fn between(label: &str, text: &str, at: Option<&str>) -> Markup {
+fn between(placed: &Placed, label: &str, text: &str, at: Option<&str>) -> Markup {
     html! {
-        tr class="between" { td colspan="3" {
-            strong { (label) } @if !text.is_empty() { ": " (plain(text)) }
+        tr class=(if placed.struck_at.is_some() { "between astray" } else { "between" }) { td colspan="3" {
+            strong { (with_path(label, placed.struck_at)) } @if !text.is_empty() { ": " (plain(text)) }
             @if let Some(at) = at { span class="aside" { " " (plain(at)) } }
         } }
     }
@@ -142,7 +144,7 @@ pub fn value(answered: &Answered) -> Markup {
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
         @if answered.carried { span class="aside" { "taken over from the earlier record" } }
-        @if answered.struck_at.is_some() { span class="aside" { "taken back at line " (answered.struck_at.unwrap_or_default()) } }
+        @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
 }
 

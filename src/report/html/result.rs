@@ -5,6 +5,7 @@ use crate::model::record::{Record, Standing};
 use crate::report::entry::ending_text;
 use crate::report::material::Material;
 use crate::report::measured::plain;
+use crate::report::record::{changed_since, check_text};
 use crate::report::withhold::{Detail, LEFT_OUT};
 use maud::{Markup, html};
 
@@ -57,6 +58,22 @@ pub fn result(material: &Material) -> Markup {
                         dd { span class="aside" { "none: no cause was named" } }
                     }
                 }
+            }
+        }
+    }
+}
+
+/// The checks after the repair that name this record; nothing where there are none.
+pub fn checks(material: &Material) -> Markup {
+    html! {
+        @if !material.checks.is_empty() {
+            section aria-labelledby="checks" {
+                h2 id="checks" { "Checked again after the repair" }
+                @for check in &material.checks {
+                    p { (plain(check_text(check).trim_end_matches('.'))) "." }
+                    @if let Some(changed) = changed_since(check.state) { p { strong { (changed) } } }
+                }
+                p class="small" { "The report of that check has the readings before and after side by side." }
             }
         }
     }
