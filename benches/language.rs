@@ -11,12 +11,12 @@ const CALLS: usize = 10_000;
 
 /// Helpers with the arguments that they are called with.
 const HELPERS: [(&str, &str); 9] = [
-    ("copper_at", "t"),
-    ("heat_in", "v, i"),
+    ("copper_resistance_at", "r, t, t"),
+    ("heat_in", "r, i"),
     ("ohms_law", "v, i"),
     ("percent_of_reference", "v, w"),
     ("divider", "w, r, r"),
-    ("wire_resistance", "g, l, t"),
+    ("wire_resistance", "g, l"),
     ("source_resistance", "w, v, i"),
     ("loaded_divider", "w, r, r, r"),
     ("meter_shows", "v, r, r"),

@@ -19,7 +19,7 @@ high_voltage = "absent"
 fn eventful() -> Shop {
     let shop = Shop::without_record(PROCEDURE);
     shop.write("job.toml", JOB);
-    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\n\n+\n5.02\n0.51\n1.4\npause\n";
+    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\nback\n\n+\n5.02\n0.51\n1.4\npause\n";
     let run = ["run", "flap", "--job", "job.toml"];
     let ran = shop.with("2026-11-24T09:00:00Z", &[], shop.folder.path(), &run, typed);
     assert_eq!(ran.code, 4, "{}", ran.out);
