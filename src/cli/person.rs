@@ -6,7 +6,7 @@ use crate::model::caution::{Rule, SignalWord};
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
 use crate::model::meter::Function;
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::prompt::{Answer, Ends, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
@@ -14,6 +14,7 @@ use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use crate::report::action;
 use crate::report::entry::{self, Tone, limits_text};
+use crate::report::record::sweep_text;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::run::answerer::{Answerer, Heeded, Reply, View};
 use std::collections::BTreeSet;
@@ -35,6 +36,8 @@ pub struct Person {
     /// Ids that `back` can go to.
     answered: BTreeSet<String>,
     points: Option<Arc<Points>>,
+    /// The readings of the sweep that is being taken.
+    sweep: Vec<SweepReading>,
     bench: bool,
 }
 
@@ -70,6 +73,7 @@ impl Person {
             prompt_shown: None,
             answered: BTreeSet::new(),
             points: None,
+            sweep: Vec::new(),
             bench: false,
         }
     }
@@ -232,11 +236,30 @@ impl Person {
         }
     }
 
+    /// Keeps up with what there is to go back to, and with the sweep that is being taken.
+    fn follow(&mut self, event: &Event) {
+        match event {
+            Event::StepBegan { .. } | Event::Struck { reading: None, .. } => self.sweep.clear(),
+            Event::SweepRead { text, position, .. } => {
+                self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+            }
+            Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
+            Event::Answered { prompt, .. } => _ = self.answered.insert(prompt.id.to_string()),
+            _ => {}
+        }
+    }
+
+    /// A moving part in the circuit's words.
+    fn moved(&self, part: &str) -> String {
+        let words = self.points.as_ref().and_then(|points| points.moved.get(part));
+        harmless(words.map_or(part, String::as_str))
+    }
+
     fn show_entry(&mut self, entry: &Entry) {
         let line = match &entry.event {
             Event::Acted { action, already } => {
                 let sentence = action::sentence(action, self.points.as_deref());
-                Some((Tone::Plain, format!("{}: {sentence}", if *already { "So already" } else { "Done" })))
+                Some((Tone::Plain, format!("{}: {sentence}", if *already { "Already so" } else { "Done" })))
             }
             _ => entry::line(entry),
         };
@@ -251,18 +274,21 @@ impl Person {
         if ends.is_empty() {
             return;
         }
-        let known = ends.iter().any(|(_, end)| end.point.is_some() || end.wire.is_some() || end.place.is_some());
-        let heading: Vec<&str> = if known { vec!["lead", "to", "pin", "wire", "where"] } else { vec!["lead", "to"] };
-        let rows: Vec<Vec<String>> = ends
+        let all = ["lead", "to", "pin", "wire", "where"];
+        let cells: Vec<[String; 5]> = ends
             .iter()
             .map(|(lead, end)| {
-                let mut row = vec![(*lead).to_owned(), harmless(&end.name)];
-                if known {
-                    row.extend([&end.point, &end.wire, &end.place].map(|text| harmless(text.as_deref().unwrap_or(""))));
-                }
-                row
+                let pin = if action::point_says_more(end) { end.point.as_deref() } else { None };
+                [Some(*lead), Some(end.name.as_str()), pin, end.wire.as_deref(), end.place.as_deref()]
+                    .map(|text| harmless(text.unwrap_or("")))
             })
             .collect();
+        // A column in which nothing stands only makes the others narrow.
+        let columns: Vec<usize> =
+            (0..all.len()).filter(|column| cells.iter().any(|row| !row[*column].is_empty())).collect();
+        let heading: Vec<&str> = columns.iter().map(|column| all[*column]).collect();
+        let rows: Vec<Vec<String>> =
+            cells.iter().map(|row| columns.iter().map(|column| row[*column].clone()).collect()).collect();
         if let Some(function) = function {
             self.indented(&format!("meter on {}", function_words(function)));
         }
@@ -279,7 +305,8 @@ impl Person {
 
     fn unit_prompt(&self, prompt: &Prompt) -> String {
         if self.bench && !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note) {
-            return "  Enter puts the leads there > ".to_owned();
+            let module = matches!(prompt.question, Question::ModuleValue { .. });
+            return if module { "  Enter reads the module > " } else { "  Enter puts the leads there > " }.to_owned();
         }
         match prompt.question.unit() {
             Some(unit) if !unit.to_string().is_empty() => format!("{unit} > "),
@@ -290,6 +317,13 @@ impl Person {
             },
         }
     }
+}
+
+/// How a sweep went, and how that catches the eye.
+fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
+    let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
+    let follows = sweep::Track::of(&shown, ends).shape == sweep::Shape::Follows;
+    (if follows { Tone::Good } else { Tone::Bad }, sweep_text(readings, ends))
 }
 
 /// What a meter is switched to, in words.
@@ -414,9 +448,10 @@ impl Answerer for Person {
         let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
         self.show_prompt(prompt);
         if so_far.is_empty() && self.bench {
-            return self.ask(&format!("  Enter moves {moving} > "), &[], false);
+            return self.ask(&format!("  Enter moves {} > ", self.moved(moving)), &[], false);
         }
         if so_far.is_empty() || !shown_before {
+            let moving = self.moved(moving);
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -460,9 +495,7 @@ impl Answerer for Person {
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        if let Event::Answered { prompt, .. } = &entry.event {
-            self.answered.insert(prompt.id.to_string());
-        }
+        self.follow(&entry.event);
         if replayed {
             if self.replaying {
                 self.show_entry(entry);
@@ -480,6 +513,10 @@ impl Answerer for Person {
                 } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
+                } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
+                    let (tone, words) = sweep_words(&self.sweep, ends);
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {verdict}"));
                 }

@@ -40,10 +40,9 @@ pub fn places(action: &Action, points: Option<&Points>) -> Vec<String> {
 /// Where a lead goes, in a line: its name, pin, wire and place, as far as they are known and say something.
 pub fn place(end: &LeadEnd) -> String {
     let name = end.name.replace('_', " ");
-    let same = |text: &str| text.replace(['.', '_'], " ") == name;
     let begins = |text: &str| text.split(", ").next() == Some(end.name.as_str());
     let mut parts: Vec<String> = Vec::new();
-    let pin = end.point.clone().filter(|pin| !same(pin));
+    let pin = end.point.clone().filter(|_| point_says_more(end));
     let head = match &pin {
         // The pin is its own name.
         Some(pin) if begins(pin) => pin.clone(),
@@ -53,6 +52,12 @@ pub fn place(end: &LeadEnd) -> String {
     parts.extend(end.wire.as_ref().map(|wire| format!("wire {wire}")));
     parts.extend(end.place.clone());
     if parts.is_empty() { head } else { format!("{head}: {}", parts.join("; ")) }
+}
+
+/// Whether the name of the point itself says more than that of its role.
+pub fn point_says_more(end: &LeadEnd) -> bool {
+    let plain = |text: &str| text.replace(['.', '_'], " ");
+    end.point.as_ref().is_some_and(|point| plain(point) != plain(&end.name))
 }
 
 #[cfg(test)]

@@ -127,7 +127,7 @@ impl BenchAnswerer {
             Ok(reply) => {
                 if let (Some(person), Reply::Text(text)) = (&mut self.person, &reply) {
                     let who = if matches!(prompt.question, Question::ModuleValue { .. }) { "module" } else { "meter" };
-                    person.remark(&format!("the {who} shows {text}"));
+                    person.remark(&format!("the {who} shows {}", in_a_row(text)));
                 }
                 if let (Some(person), Reply::Skip { reason }) = (&mut self.person, &reply) {
                     person.remark(&format!("skipped: {reason}"));
@@ -148,6 +148,12 @@ impl BenchAnswerer {
     pub fn can_answer(&self, prompt: &Prompt) -> bool {
         !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note)
     }
+}
+
+/// Readings one behind the other; none is torn from its unit at the end of a line.
+fn in_a_row(text: &str) -> String {
+    let values: Vec<String> = values(text).iter().map(|value| value.replace(' ', "\u{a0}")).collect();
+    values.join(", ")
 }
 
 fn number(reading: &Reading) -> Option<f64> {
