@@ -49,6 +49,11 @@ impl Bench {
         &self.circuit
     }
 
+    /// The circuit, to be kept beside the bench.
+    pub const fn shared_circuit(&self) -> &Arc<Circuit> {
+        &self.circuit
+    }
+
     /// The vehicle's state.
     pub fn state(&self) -> &VehicleState {
         &self.state

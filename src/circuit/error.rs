@@ -231,11 +231,7 @@ fn did_you_mean(nearest: Option<&str>) -> String {
 
 /// The known name nearest to a mistyped one; `None` if nothing is near.
 pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
-    known
-        .map(|candidate| (strsim::osa_distance(name, candidate), candidate))
-        .filter(|(distance, candidate)| *distance <= candidate.chars().count().max(3) / 3 + 1)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, candidate)| candidate.to_owned())
+    crate::model::words::nearest(name, known)
 }
 
 /// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.

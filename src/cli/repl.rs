@@ -1,5 +1,6 @@
 //! `repl`: a calculator that knows the trade.
 
+use super::builtin;
 use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
@@ -14,8 +15,10 @@ use crate::model::vehicle::VehicleState;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
+use crate::report::table::wrapped;
 use crate::run::journal::Memory;
 use crate::run::session::{Parts, Session};
+use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
 use crate::script::execute::{Outcome, Part, execute};
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
@@ -36,6 +39,8 @@ use std::sync::{Arc, Mutex};
 /// Opens the prompt.
 pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> {
     let (shop, width) = (settings.shop.clone(), output.width());
+    let procedure_names = [shop.names("procedures", "rhai"), builtin::procedure_names()].concat();
+    let circuit_names = [shop.names("circuits", "toml"), builtin::circuit_names()].concat();
     let find = move |name: &str| {
         let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
         super::circuits::parse(&source).map(Arc::new).map_err(|error| error.to_string())
@@ -63,7 +68,8 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
             }
         }
     };
-    let console = Console::new().with_procedures(Arc::new(find), Arc::new(procedures));
+    let console =
+        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).knowing(procedure_names, circuit_names);
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;
@@ -122,6 +128,11 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
         let said = console.borrow_mut().say(&waiting);
         match said {
             Said::Incomplete => continue,
+            // A result stays on its line; only what is written to be read is folded.
+            Said::Result(text) if text.contains('\n') => {
+                let text = folded(&text, output.width());
+                answer(output, Said::Result(text), &mut exit);
+            }
             other => answer(output, other, &mut exit),
         }
         waiting.clear();
@@ -173,7 +184,15 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     loop {
         match editor.readline("ohm> ") {
             Ok(line) => {
-                let said = console.borrow_mut().say(&line);
+                let said = match line.trim() {
+                    "exit" | "quit" => return Ok(Exit::Done),
+                    "help" => console.borrow_mut().say("help()"),
+                    _ => console.borrow_mut().say(&line),
+                };
+                let said = match said {
+                    Said::Result(text) => Said::Result(folded(&text, output.width())),
+                    other => other,
+                };
                 answer(output, said, &mut ignored);
                 if let Some(history) = &history {
                     let _ = editor.append_history(history);
@@ -184,6 +203,22 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
             Err(error) => return Err(CliError::Files(error.to_string())),
         }
     }
+}
+
+/// Text in lines that fit the screen, each as far in as it was; an entry of a list, and how a function is called,
+/// go further in where they go on.
+fn folded(text: &str, width: usize) -> String {
+    let fold = |line: &str| {
+        let indent = &line[..line.len() - line.trim_start().len()];
+        let further = match (line.contains('\u{2192}'), indent.is_empty()) {
+            (true, _) => "    ",
+            (false, false) => "  ",
+            (false, true) => "",
+        };
+        let rest = format!("{indent}{further}");
+        wrapped(line.trim_start(), width, indent, &rest)
+    };
+    text.lines().map(fold).collect::<Vec<_>>().join("\n")
 }
 
 /// Completion, colours and the question whether a line is whole.
@@ -212,34 +247,8 @@ impl Completer for Words {
     type Candidate = Pair;
 
     fn complete(&self, line: &str, position: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
-        let before = line.get(..position).unwrap_or(line);
-        let start = before
-            .char_indices()
-            .rev()
-            .take_while(|(_, c)| c.is_alphanumeric() || *c == '_')
-            .last()
-            .map_or(before.len(), |(index, _)| index);
-        let word = &before[start..];
-        let in_text = before.matches('"').count() % 2 == 1;
-        if in_text {
-            // Inside quotes: points, roles and ids, which may have points in them.
-            let start = before.rfind('"').map_or(0, |quote| quote + 1);
-            let word = &before[start..];
-            let names = self.console.borrow().names();
-            let pairs = names
-                .into_iter()
-                .filter(|name| name.starts_with(word))
-                .map(|name| Pair { display: name.clone(), replacement: name })
-                .collect();
-            return Ok((start, pairs));
-        }
-        let after_point = before[..start].ends_with('.');
-        let candidates = if after_point { Console::units() } else { self.console.borrow().words() };
-        let pairs = candidates
-            .into_iter()
-            .filter(|candidate| candidate.starts_with(word) && (after_point || !word.is_empty()))
-            .map(|candidate| Pair { display: candidate.clone(), replacement: candidate })
-            .collect();
+        let (start, names) = candidates(&self.console.borrow(), line.get(..position).unwrap_or(line));
+        let pairs = names.into_iter().map(|name| Pair { display: name.clone(), replacement: name }).collect();
         Ok((start, pairs))
     }
 }

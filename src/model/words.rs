@@ -26,9 +26,20 @@ fn joined(words: &[impl AsRef<str>], last: &str) -> String {
     }
 }
 
-/// The name that looks most like `name`, if one does.
+/// So much of a name's beginning is enough to know which one is meant.
+const TELLING: usize = 3;
+
+/// The name that looks most like `name`, if one does: a slip of one letter first, then the shortest that begins so.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
     let allowed = (name.chars().count() / 3).max(1) + 1;
+    let known: Vec<&str> = known.into_iter().collect();
+    let slipped = |candidate: &str| strsim::damerau_levenshtein(name, candidate) <= 1;
+    if name.chars().count() >= TELLING && !known.iter().any(|candidate| slipped(candidate)) {
+        let begun = known.iter().filter(|candidate| candidate.starts_with(name));
+        if let Some(candidate) = begun.min_by_key(|candidate| (candidate.chars().count(), **candidate)) {
+            return Some((*candidate).to_owned());
+        }
+    }
     known
         .into_iter()
         .map(|candidate| {
@@ -44,4 +55,23 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
 /// `; did you mean \`x\`?`, or nothing.
 pub fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map_or_else(String::new, |name| format!("; did you mean `{name}`?"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::nearest;
+
+    #[test]
+    fn the_beginning_of_a_name_is_enough_and_a_slip_comes_before_it() {
+        let known = ["lamp", "flap_sensor", "flap_sensor_two", "signal_wire_open"];
+        for (name, meant) in [
+            ("flap", Some("flap_sensor")),
+            ("lamb", Some("lamp")),
+            ("signal_wier_open", Some("signal_wire_open")),
+            ("fl", None),
+            ("starter", None),
+        ] {
+            assert_eq!(nearest(name, known).as_deref(), meant, "{name}");
+        }
+    }
 }

@@ -1,16 +1,18 @@
 //! The prompt's side of the language: one line after another, with what was said before at hand.
 
+use super::bindings::answers::in_words;
 use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
 use super::help::{self, Word};
 use super::words;
+use crate::circuit::Circuit;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
-use crate::model::unit::Unit;
 use rhai::{
-    AST, Dynamic, Engine, EvalAltResult, FuncRegistration, ImmutableString, Module, ParseErrorType, Scope, Shared,
+    AST, Dynamic, Engine, EvalAltResult, FnPtr, FuncRegistration, ImmutableString, Module, ParseErrorType, Scope,
+    Shared,
 };
 use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex};
@@ -45,7 +47,10 @@ pub struct Console {
     scope: Scope<'static>,
     functions: AST,
     answering: Answering,
+    find: Option<Arc<FindCircuit>>,
     names: Arc<Mutex<Vec<String>>>,
+    pub(super) procedure_names: Vec<String>,
+    pub(super) circuit_names: Vec<String>,
 }
 
 /// What a procedure at the prompt is: its title, and the names in it that can be typed.
@@ -90,7 +95,10 @@ impl Console {
             scope,
             functions: AST::empty(),
             answering: Answering::default(),
+            find: None,
             names: Arc::default(),
+            procedure_names: vec![],
+            circuit_names: vec![],
         };
         console.renew();
         console
@@ -133,6 +141,7 @@ impl Console {
             Ok(opened.text.into())
         };
         let through = open.clone();
+        self.find = Some(Arc::clone(&find));
         let mut module = console_bench::module(find, &self.answering);
         FuncRegistration::new("load")
             .in_global_namespace()
@@ -143,20 +152,9 @@ impl Console {
         self
     }
 
-    /// Points, roles and ids of the circuit and the procedure at hand.
-    pub fn names(&self) -> Vec<String> {
-        let mut names = self.names.lock().map(|names| names.clone()).unwrap_or_default();
-        if let Ok(answering) = self.answering.lock()
-            && let Some(bench) = answering.as_ref()
-        {
-            let known = bench.circuit().names();
-            names.extend(known.ends.into_keys());
-            names.extend(known.connectors.into_iter().chain(known.movable).chain(known.signals).chain(known.parts));
-            names.extend(bench.circuit().faults().iter().map(|fault| fault.id.0.clone()));
-        }
-        names.sort();
-        names.dedup();
-        names
+    /// Ids of the procedure at hand, and the points and roles that it names.
+    pub(super) fn names(&self) -> Vec<String> {
+        self.names.lock().map(|names| names.clone()).unwrap_or_default()
     }
 
     /// Sends what `print` says somewhere.
@@ -174,7 +172,7 @@ impl Console {
                 ParseErrorType::MissingToken(token, _) => {
                     // A closing bracket that may still come, not one that is missing in the middle.
                     let at_end = error.position().line().is_none_or(|line| line >= text.lines().count());
-                    matches!(token.as_str(), "}" | ")" | "]" | ",") && at_end && open_brackets(text)
+                    matches!(token.as_str(), "}" | ")" | "]" | "," | ";") && at_end && open_brackets(text)
                 }
                 _ => false,
             },
@@ -205,11 +203,40 @@ impl Console {
                 if value.is_unit() {
                     return Said::Nothing;
                 }
-                let text = show(&value);
+                let text = self.show(&value);
                 self.scope.set_value(LAST, value);
                 Said::Result(text)
             }
             Err(error) => Said::Wrong(Box::new(diagnose::of_run(&source, |_| None, &error))),
+        }
+    }
+
+    /// A value as the prompt shows it: what is in a list or a map, too.
+    fn show(&self, value: &Dynamic) -> String {
+        if let Some(number) = value.read_lock::<f64>() {
+            return crate::model::unit::significant(*number, 6);
+        }
+        if let Some(list) = value.read_lock::<rhai::Array>() {
+            return format!("[{}]", list.iter().map(|item| self.show_inside(item)).collect::<Vec<_>>().join(", "));
+        }
+        if let Some(map) = value.read_lock::<rhai::Map>() {
+            let fields = map.iter().map(|(name, item)| format!("{name}: {}", self.show_inside(item)));
+            return format!("#{{{}}}", fields.collect::<Vec<_>>().join(", "));
+        }
+        let own = FnPtr::new("to_string")
+            .and_then(|to_string| to_string.call::<ImmutableString>(&self.engine, &AST::empty(), (value.clone(),)));
+        match own {
+            // The engine's last resort is the name of the type.
+            Ok(text) if text != self.engine.map_type_name(value.type_name()) => text.into(),
+            _ => in_words(value.type_name()).to_owned(),
+        }
+    }
+
+    fn show_inside(&self, value: &Dynamic) -> String {
+        match value.read_lock::<ImmutableString>() {
+            Some(text) => format!("{:?}", text.as_str()),
+            None if value.is_unit() => "nothing".to_owned(),
+            None => self.show(value),
         }
     }
 
@@ -232,9 +259,25 @@ impl Console {
         words
     }
 
-    /// Every unit that can stand behind a number's point.
-    pub fn units() -> Vec<String> {
-        Unit::every().map(|(word, _)| word).collect()
+    /// The kind of a variable's value; `None` where there is no such variable.
+    pub(super) fn is_quantity(&self, variable: &str) -> Option<bool> {
+        self.scope.get(variable).map(|value| value.is::<Quantity>())
+    }
+
+    /// The circuit that answers, if one was taken.
+    pub(super) fn circuit(&self) -> Option<Arc<Circuit>> {
+        self.answering.lock().ok()?.as_ref().map(|bench| Arc::clone(bench.shared_circuit()))
+    }
+
+    /// A circuit by its name.
+    pub(super) fn circuit_named(&self, name: &str) -> Option<Arc<Circuit>> {
+        self.find.as_ref().and_then(|find| find(name).ok())
+    }
+
+    /// Names of procedures and circuits that can be typed.
+    pub fn knowing(mut self, procedures: Vec<String>, circuits: Vec<String>) -> Self {
+        (self.procedure_names, self.circuit_names) = (procedures, circuits);
+        self
     }
 }
 
@@ -247,20 +290,6 @@ impl Default for Console {
 fn open_brackets(text: &str) -> bool {
     let count = |open: char, close: char| text.matches(open).count() > text.matches(close).count();
     count('(', ')') || count('[', ']') || count('{', '}')
-}
-
-/// A value as the prompt shows it.
-fn show(value: &Dynamic) -> String {
-    if let Some(quantity) = value.read_lock::<Quantity>() {
-        return quantity.to_string();
-    }
-    if let Some(number) = value.read_lock::<f64>() {
-        return crate::model::unit::significant(*number, 6);
-    }
-    if let Some(list) = value.read_lock::<rhai::Array>() {
-        return format!("[{}]", list.iter().map(show).collect::<Vec<_>>().join(", "));
-    }
-    value.to_string()
 }
 
 #[cfg(test)]
@@ -297,7 +326,37 @@ mod tests {
     #[test]
     fn help_finds_what_only_the_prompt_has_and_what_answers_can_be_asked() {
         assert!(help::of("volts").contains("red on one point"), "{}", help::of("volts"));
-        assert!(help::of("drops_out").starts_with("Sweep.drops_out -> bool"), "{}", help::of("drops_out"));
+        assert!(
+            help::of("drops_out").starts_with("Sweep.drops_out \u{2192} true or false\n"),
+            "{}",
+            help::of("drops_out")
+        );
+    }
+
+    #[test]
+    fn help_tells_of_a_kind_of_answer_what_it_can_be_asked() {
+        let told = help::of("Reading");
+        assert!(told.starts_with("Reading: what these give: module_shows, read, read_diode"), "{told}");
+        assert!(told.contains("\n.low \u{2192} true or false\n"), "{told}");
+        let told = help::of("Limits");
+        assert!(told.contains("at_least, at_most, between") && told.contains("It goes into: "), "{told}");
+        assert!(help::of("bench").contains("bench(circuit: text) \u{2192} text\n  Takes a healthy circuit"));
+        assert!(!help::index().contains("sleep"));
+    }
+
+    #[test]
+    fn results_with_several_fields_lists_maps_and_limits_print_what_is_in_them() {
+        let mut console = Console::new();
+        for (said, shown) in [
+            ("ohms_law(12.V, 4.ohm)", "volts 12 V, amperes 3 A, ohms 4 Ω, watts 36 W"),
+            ("[ohms_law(12.V, 4.ohm).watts, \"a\", 1.5, ()]", "[36 W, \"a\", 1.5, nothing]"),
+            ("#{drop: 370.mV, at: [1, 2]}", "#{at: [1, 2], drop: 370 mV}"),
+            ("between(4.75.V, 5.25.V)", "4.75 … 5.25 V"),
+            ("near(\"lift\")", "a place near hazards"),
+            ("5.V > 4.V", "true"),
+        ] {
+            assert_eq!(console.say(said), Said::Result(shown.into()), "{said}");
+        }
     }
 
     #[test]

@@ -3,8 +3,11 @@
 use super::bindings::answers::in_words;
 use super::context::Stopped;
 use super::engine::MAX_OPERATIONS;
+use super::help;
 use super::place;
 use crate::model::diagnostic::{Diagnostic, Place};
+use crate::model::unit::Unit;
+use crate::model::words;
 use rhai::{EvalAltResult, ParseError, ParseErrorType, Position};
 
 /// A file's name and text.
@@ -42,7 +45,12 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
         }
         ParseErrorType::BadInput(problem) => {
             let problem = problem.to_string();
-            if problem.contains("'eval'") { "a procedure has no `eval`".to_owned() } else { problem }
+            match problem.strip_prefix("Unexpected '").and_then(|rest| rest.strip_suffix('\'')) {
+                _ if problem.contains("'eval'") => "a procedure has no `eval`".to_owned(),
+                _ if problem.contains("string is not terminated") => "a text has no closing quote".to_owned(),
+                Some(sign) => format!("`{sign}` does not belong here"),
+                None => problem,
+            }
         }
         other => other.to_string(),
     };
@@ -113,7 +121,10 @@ pub fn of_run<'a>(
         }
         EvalAltResult::ErrorPropertyNotFound(name, _) => format!("there is no property `{name}`"),
         EvalAltResult::ErrorDotExpr(text, _) => match property(text) {
-            Some((name, kind)) => format!("{kind} has no `.{name}`"),
+            Some((name, kind)) => {
+                hint = unit_like(name, kind);
+                format!("{kind} has no `.{name}`")
+            }
             None => text.clone(),
         },
         EvalAltResult::ErrorMismatchDataType(wanted, got, _) => {
@@ -147,6 +158,13 @@ fn property(text: &str) -> Option<(&str, &str)> {
     Some((quoted.next()?, in_words(quoted.next()?)))
 }
 
+/// The unit that somebody may have meant behind a number or a quantity.
+fn unit_like(name: &str, kind: &str) -> Option<String> {
+    let units: Vec<String> = Unit::every().map(|(word, _)| word).collect();
+    let nearest = words::nearest(name, units.iter().map(String::as_str));
+    nearest.filter(|_| matches!(kind, "a bare number" | "a quantity")).map(|unit| format!("did you mean `.{unit}`?"))
+}
+
 /// `measure (Quantity, i64)` in words.
 fn not_found(signature: &str) -> (String, Option<String>) {
     let (name, arguments) = match signature.split_once(" (") {
@@ -156,10 +174,12 @@ fn not_found(signature: &str) -> (String, Option<String>) {
     let kinds: Vec<&str> = arguments
         .split(", ")
         .filter(|kind| !kind.is_empty())
-        .map(|kind| in_words(kind.trim_start_matches("&str | ").trim()))
+        // A text goes by several names.
+        .map(|kind| in_words(kind.split(" | ").next().unwrap_or(kind).trim()))
         .collect();
     if let Some(getter) = name.strip_prefix("get$") {
-        return (format!("{} has no `.{getter}`", kinds.first().copied().unwrap_or("this")), None);
+        let kind = kinds.first().copied().unwrap_or("this");
+        return (format!("{kind} has no `.{getter}`"), unit_like(getter, kind));
     }
     if name.ends_with(" cannot be sorted") {
         return ("these can't be sorted".to_owned(), Some("take their numbers: `q.V`".to_owned()));
@@ -172,8 +192,11 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         }
         return (format!("`{name}` does not go between {}", kinds.join(" and ")), hint);
     }
-    let hint =
-        (kinds.contains(&"a bare number")).then(|| "a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned());
+    let hint = if kinds.contains(&"a bare number") {
+        Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
+    } else {
+        help::how_to_call(name).map(|how| format!("it is called so: {how}"))
+    };
     match kinds.as_slice() {
         [] => (format!("`{name}` needs something between its brackets"), hint),
         _ => (format!("`{name}` can't take {}", kinds.join(", ")), hint),

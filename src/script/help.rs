@@ -4,7 +4,7 @@ use super::words::BROUGHT;
 use super::{bindings, console, console_bench};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 /// A function as help tells of it.
@@ -42,9 +42,29 @@ impl From<&Word> for Entry {
 
 /// A property is read behind a point, anything else is called.
 fn signature(name: &str, takes: &[&str], result: &str) -> String {
+    let takes: Vec<String> = takes
+        .iter()
+        .map(|argument| match argument.split_once(": ") {
+            Some((name, kind)) => format!("{name}: {}", kind_words(kind)),
+            None => kind_words(argument).to_owned(),
+        })
+        .collect();
     let takes = if name.contains('.') { String::new() } else { format!("({})", takes.join(", ")) };
-    let result = if result == "()" { String::new() } else { format!(" -> {result}") };
+    let result = if result == "()" { String::new() } else { format!(" \u{2192} {}", kind_words(result)) };
     format!("{name}{takes}{result}")
+}
+
+/// A kind of value as a technician would call it; what is asked for has its own page of help under its name.
+fn kind_words(kind: &str) -> &str {
+    match kind {
+        "String" => "text",
+        "Array" => "list",
+        "Quantity" => "quantity",
+        "bool" => "true or false",
+        "i64" => "whole number",
+        "f64" => "number",
+        other => other,
+    }
 }
 
 fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
@@ -57,7 +77,7 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
             let signature = format!("{name}: takes {takes}");
             entries.entry((*name).to_owned()).or_default().push(Entry { signature, doc: (*doc).to_owned() });
         }
-        for word in bindings::words().chain(console::WORDS).chain(console_bench::WORDS) {
+        for word in every_word() {
             // A property is found by its own name, too.
             let name = word.name.rsplit('.').next().unwrap_or(word.name);
             entries.entry(name.to_owned()).or_default().push(word.into());
@@ -70,64 +90,160 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     })
 }
 
-/// What `help()` says: the helpers by topic, then what procedures are written with.
+/// So many names of a topic stand in the list of topics.
+const NAMES_OF_A_TOPIC: usize = 3;
+
+/// Every topic with the names in it: the helpers', then what procedures are written with.
+fn topics() -> Vec<(&'static str, Vec<&'static str>)> {
+    let mut topics: Vec<(&str, Vec<&str>)> = Vec::new();
+    for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        match topics.last_mut() {
+            Some((topic, names)) if *topic == helper.topic => names.push(helper.name),
+            _ => topics.push((helper.topic, vec![helper.name])),
+        }
+    }
+    // `sleep` is there only to say that there is none.
+    let mut seen: BTreeSet<&str> = topics.iter().flat_map(|(_, names)| names).copied().chain(["sleep"]).collect();
+    let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = &'static str>| {
+        let names: Vec<&str> = names.filter(|name| seen.insert(name)).collect();
+        topics.push((topic, names));
+    };
+    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(|word| word.name));
+    let is_function = |name: &&str| !name.contains('.');
+    add("Procedures are written with", &mut bindings::words().map(|word| word.name).filter(is_function));
+    let is_property = |name: &&str| name.contains('.');
+    add("Answers can be asked", &mut bindings::words().map(|word| word.name).filter(is_property));
+    let asked: Vec<&str> =
+        bindings::words().filter_map(|word| word.name.split_once('.')).map(|(_, name)| name).collect();
+    add("The language itself", &mut entries().keys().map(String::as_str).filter(|name| !asked.contains(name)));
+    topics
+}
+
+/// What `help()` says: the topics, each on one line, however long.
 pub fn index() -> String {
-    let options = || textwrap::Options::new(78).initial_indent("  ").subsequent_indent("  ");
-    let mut text = String::from("help(\"name\") says more of one.\n\n");
-    text.push_str("A number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n");
-    text.push_str("The other way round: q.mV is the number of millivolts in q. The last result: last\n");
-    let mut last_topic = "";
-    let mut names: Vec<&str> = Vec::new();
-    let flush = |text: &mut String, topic: &str, names: &mut Vec<&str>| {
-        if !names.is_empty() {
-            text.push_str(&format!("\n{topic}\n{}\n", textwrap::fill(&names.join(", "), options())));
-            names.clear();
+    let mut text = String::from(
+        "help(\"name\") says more of a function, of a kind of answer, or of a topic: help(\"wire\").\n\n\
+         A number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n\
+         The other way round: q.mV is the number of millivolts in q.\n\
+         The last result: last\n\n",
+    );
+    for (topic, names) in topics() {
+        let more = match names.len().saturating_sub(NAMES_OF_A_TOPIC) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let first: Vec<&str> = names.into_iter().take(NAMES_OF_A_TOPIC).collect();
+        text.push_str(&format!("{topic}: {}{more}\n", first.join(", ")));
+    }
+    text.trim_end().to_owned()
+}
+
+/// A topic by a word of its name, or the beginning of one: its functions, each with what it does.
+fn of_topic(name: &str) -> Option<String> {
+    let wanted = name.to_lowercase();
+    let is_meant = |topic: &str| {
+        let topic = topic.to_lowercase();
+        topic == wanted || wanted.len() > 2 && topic.split([' ', '-']).any(|word| word.starts_with(&wanted))
+    };
+    let (topic, names) = topics().into_iter().find(|(topic, _)| is_meant(topic))?;
+    let line = |name: &str| match electrical::find(name) {
+        Some(helper) => format!("  {name}: {}", helper.summary()),
+        None => {
+            let property = name.rsplit('.').next().unwrap_or(name);
+            let of_it = |entry: &&Entry| !name.contains('.') || entry.signature.starts_with(name);
+            let doc = entries().get(property).and_then(|list| list.iter().find(of_it)).map_or("", |entry| &entry.doc);
+            format!("  {name}: {doc}")
         }
     };
-    for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
-        if helper.topic != last_topic {
-            flush(&mut text, last_topic, &mut names);
-            last_topic = helper.topic;
-        }
-        names.push(helper.name);
-    }
-    flush(&mut text, last_topic, &mut names);
-    let mut seen: Vec<&str> = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name).collect();
-    let mut others: Vec<&str> = bindings::words().map(|word| word.name).filter(|name| !name.contains('.')).collect();
-    others.dedup();
-    seen.extend(&others);
-    flush(&mut text, "What procedures are written with", &mut others);
-    let mut of_answers: Vec<&str> = bindings::words().map(|word| word.name).filter(|name| name.contains('.')).collect();
-    seen.extend(of_answers.iter().filter_map(|name| name.rsplit('.').next()));
-    flush(&mut text, "What an answer can be asked", &mut of_answers);
-    let mut here: Vec<&str> = console::WORDS.iter().chain(console_bench::WORDS).map(|word| word.name).collect();
-    here.dedup();
-    here.retain(|name| !seen.contains(name));
-    seen.extend(&here);
-    flush(&mut text, "At this prompt: procedures and simulated circuits", &mut here);
-    let mut rest: Vec<&str> = entries().keys().map(String::as_str).filter(|name| !seen.contains(name)).collect();
-    flush(&mut text, "The language itself", &mut rest);
-    text.trim_end().to_owned()
+    Some(format!("{topic}\n{}", names.into_iter().map(line).collect::<Vec<_>>().join("\n")))
 }
 
 /// What `help("name")` says.
 pub fn of(name: &str) -> String {
     let name = name.trim().trim_end_matches("()");
     if let Some(helper) = electrical::find(name) {
-        let lines: Vec<_> = helper.lines().filter(|line| !line.trim_start().starts_with("```")).collect();
-        return format!("{}\n{}", helper.signature(), lines.join("\n").trim_end());
+        return format!("{}\n{}", helper.signature(), paragraphs(helper.lines()).trim_end());
     }
-    match entries().get(name) {
-        Some(list) => {
-            let signatures: Vec<_> = list.iter().map(|entry| entry.signature.clone()).collect();
-            let mut docs: Vec<&str> = list.iter().map(|entry| entry.doc.as_str()).collect();
-            docs.dedup();
-            format!("{}\n{}", signatures.join("\n"), docs.join("\n"))
+    if let Some(list) = entries().get(name) {
+        let of_one = |entry: &Entry| format!("{}\n  {}", entry.signature, entry.doc);
+        return list.iter().map(of_one).collect::<Vec<_>>().join("\n");
+    }
+    if let Some(text) = of_kind(name).or_else(|| of_topic(name)) {
+        return text;
+    }
+    let helpers = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name);
+    let nearest = words::nearest(name, entries().keys().map(String::as_str).chain(helpers));
+    format!("nothing here is called `{name}`{}", words::did_you_mean(nearest.as_deref()))
+}
+
+/// A doc comment's lines with each paragraph on one, for screens of every width; examples as they are.
+fn paragraphs<'a>(lines: impl Iterator<Item = &'a str>) -> String {
+    let mut text = String::new();
+    let mut in_example = false;
+    for line in lines {
+        if line.trim_start().starts_with("```") {
+            in_example = !in_example;
+            continue;
         }
-        None => {
-            let helpers = HELPERS.iter().flat_map(|topic| topic.iter()).map(|helper| helper.name);
-            let nearest = words::nearest(name, entries().keys().map(String::as_str).chain(helpers));
-            format!("nothing here is called `{name}`{}", words::did_you_mean(nearest.as_deref()))
+        let goes_on = !in_example && !line.is_empty() && !text.is_empty() && !text.ends_with('\n');
+        if goes_on {
+            text.push(' ');
+        } else if !text.is_empty() && (in_example || line.is_empty()) && !text.ends_with('\n') {
+            text.push('\n');
+        }
+        text.push_str(line.trim());
+        if in_example || line.is_empty() {
+            text.push('\n');
         }
     }
+    text
+}
+
+/// Every word that is known with its kinds: of the language and of the prompt.
+fn every_word() -> impl Iterator<Item = &'static Word> {
+    bindings::words().chain(console::WORDS).chain(console_bench::WORDS)
+}
+
+/// Kinds of values that have a page of help: what gives them, what takes them, what they can be asked.
+pub fn kinds() -> BTreeSet<&'static str> {
+    let named =
+        |kind: &&str| kind.starts_with(|c: char| c.is_ascii_uppercase()) && !matches!(*kind, "String" | "Array");
+    every_word().filter_map(|word| word.kinds.last().copied()).filter(named).collect()
+}
+
+fn of_kind(name: &str) -> Option<String> {
+    let kind = *kinds().get(name)?;
+    let functions = |fits: &dyn Fn(&Word) -> bool| {
+        let mut names: Vec<&str> =
+            every_word().filter(|word| !word.name.contains('.') && fits(word)).map(|word| word.name).collect();
+        names.sort_unstable();
+        names.dedup();
+        names.join(", ")
+    };
+    let gives = functions(&|word| word.kinds.last() == Some(&kind));
+    let takes =
+        functions(&|word| word.kinds.iter().rev().skip(1).any(|argument| argument.rsplit(": ").next() == Some(kind)));
+    let mut text = if gives.is_empty() { name.to_owned() } else { format!("{name}: what these give: {gives}") };
+    if kind == "Quantity" {
+        text.push_str("\nA number with its unit: 4.75.V; q.mV is the number of millivolts in q.");
+    }
+    if !takes.is_empty() {
+        text.push_str(&format!("\nIt goes into: {takes}"));
+    }
+    for word in every_word().filter(|word| word.name.split_once('.').is_some_and(|(of, _)| of == kind)) {
+        let entry = Entry::from(word);
+        text.push_str(&format!("\n{}\n  {}", entry.signature.trim_start_matches(kind), entry.doc));
+    }
+    Some(text)
+}
+
+/// The ways in which a function can be called, in a line; `None` where there is no such function.
+pub fn how_to_call(name: &str) -> Option<String> {
+    if let Some(helper) = electrical::find(name) {
+        return Some(helper.signature());
+    }
+    let mut ways: Vec<String> =
+        every_word().filter(|word| word.name == name).map(|word| Entry::from(word).signature).collect();
+    ways.dedup();
+    (!ways.is_empty()).then(|| words::either(&ways))
 }

@@ -1,6 +1,7 @@
 //! The language: the only folder that names the script engine.
 pub mod bindings;
 pub mod check;
+pub mod complete;
 pub mod console;
 pub mod console_bench;
 pub mod context;

@@ -2,7 +2,7 @@
 
 use super::bindings;
 use super::help::Word;
-use crate::model::electrical::HELPERS;
+use crate::model::electrical::{HELPERS, Kind};
 use std::collections::BTreeSet;
 
 /// A function that the engine brings along: its name, how many arguments it takes, what it does.
@@ -224,6 +224,18 @@ fn every() -> impl Iterator<Item = (&'static str, usize)> {
 /// The numbers of arguments that a function takes; none where there is no such function.
 pub fn takes(name: &str) -> BTreeSet<usize> {
     every().filter(|(known, _)| *known == name).map(|(_, takes)| takes).collect()
+}
+
+/// The fields of everything that a helper with several results gives.
+pub fn fields() -> impl Iterator<Item = &'static str> {
+    HELPERS
+        .iter()
+        .flat_map(|topic| topic.iter())
+        .flat_map(|helper| match helper.answer {
+            Kind::Fields(_, names) => names,
+            _ => &[],
+        })
+        .copied()
 }
 
 /// The name of every function.

@@ -380,14 +380,14 @@ fn a_syntax_error_is_shown_where_it_stands() {
       ╰╴                           ━
     "#);
     assert_snapshot!(refused("let x = ;\n"), @r#"
-    error: Unexpected ';'
+    error: `;` does not belong here
       ╭▸ p.rhai:6:9
       │
     6 │ let x = ;
       ╰╴        ━
     "#);
     assert_snapshot!(refused("let text = \"no end;\n"), @r#"
-    error: Open string is not terminated
+    error: a text has no closing quote
       ╭▸ p.rhai:6:12
       │
     6 │ let text = "no end;
@@ -1012,10 +1012,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     place.file("fleet.csv", "vehicle,supply\nUnit 1,12.6\nUnit 2,skip no room\n");
     let shown = place.call("batch p.rhai fleet.csv --summary summary.csv").go();
     assert!(place.read("summary.csv").contains("the pin can't be reached"), "{shown}\n{}", place.read("summary.csv"));
-    assert_eq!(
-        place.call("repl").typing(&["help(\"unfinished\")"]).go().ended(0).count("unfinished(reason: String)"),
-        1
-    );
+    assert_eq!(place.call("repl").typing(&["help(\"unfinished\")"]).go().ended(0).count("unfinished(reason: text)"), 1);
 }
 
 #[test]

@@ -15,6 +15,7 @@ mod kill;
 mod language;
 mod layers;
 mod place;
+mod prompt;
 mod prove;
 mod readings;
 mod session;

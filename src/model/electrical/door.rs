@@ -27,8 +27,8 @@ pub enum Kind {
     Gauge,
     /// A list of whole numbers.
     Numbers,
-    /// A result with fields: what it is called.
-    Fields(&'static str),
+    /// A result with fields: what it is called, and they.
+    Fields(&'static str, &'static [&'static str]),
 }
 
 impl fmt::Display for Kind {
@@ -43,7 +43,7 @@ impl fmt::Display for Kind {
             Self::Text => f.write_str("text"),
             Self::Gauge => f.write_str("gauge number or text"),
             Self::Numbers => f.write_str("list of whole numbers"),
-            Self::Fields(name) => f.write_str(name),
+            Self::Fields(name, _) => f.write_str(name),
         }
     }
 }
@@ -311,7 +311,7 @@ impl Door for GaugeNumber {
 impl<T: Fielded> Answer for T {
     type Inside = T;
     type Out = T;
-    const ANSWER: Kind = Kind::Fields(T::NAME);
+    const ANSWER: Kind = Kind::Fields(T::NAME, T::NAMES);
     fn leave(inside: T) -> Result<T, Trouble> {
         inside.finite()
     }

@@ -41,6 +41,8 @@ pub trait Fielded: Sized + Clone + Send + Sync + 'static {
     const NAME: &'static str;
     /// Its fields, in the order in which they are shown.
     const FIELDS: &'static [Field<Self>];
+    /// Their names.
+    const NAMES: &'static [&'static str];
 
     /// Refused where a number in it is not finite.
     fn finite(self) -> Result<Self, Trouble> {
@@ -109,6 +111,7 @@ macro_rules! results {
                         get: |result| $crate::model::electrical::Value::from(result.$field.clone()),
                     }
                 ),+];
+                const NAMES: &'static [&'static str] = &[$(stringify!($field)),+];
             }
             impl std::fmt::Display for $name {
                 fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -149,6 +152,7 @@ impl Fielded for Spot {
         Field { name: "to", doc: "Where it ends.", get: |spot| Value::Quantity(spot.to) },
         Field { name: "reading", doc: "What was read there.", get: |spot| Value::Quantity(spot.reading) },
     ];
+    const NAMES: &'static [&'static str] = &["from", "to", "reading"];
 }
 
 impl fmt::Display for Spot {

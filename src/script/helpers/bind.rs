@@ -33,7 +33,7 @@ fn refused(argument: &'static str, kind: Kind, given: &Dynamic) -> Trouble {
                 Kind::Whole => "a whole number without a unit",
                 Kind::Text => "a text",
                 Kind::Gauge => "a gauge such as 14 or \"2/0\"",
-                Kind::Numbers | Kind::Fields(_) => "something else",
+                Kind::Numbers | Kind::Fields(..) => "something else",
             };
             Trouble::WrongKind { argument, wanted, given: shown(given) }
         }
