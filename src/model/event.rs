@@ -10,6 +10,7 @@ use super::unit::Unit;
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use std::sync::Arc;
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
@@ -17,11 +18,11 @@ pub const FORMAT: u32 = 1;
 /// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
 #[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
-pub struct Stamp(String);
+pub struct Stamp(Arc<str>);
 
 impl Stamp {
     /// Takes the text as it is.
-    pub fn new(text: impl Into<String>) -> Self {
+    pub fn new(text: impl Into<Arc<str>>) -> Self {
         Self(text.into())
     }
     /// The text.

@@ -6,16 +6,17 @@ use super::quantity::Quantity;
 use super::unit::Unit;
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use std::sync::Arc;
 
 macro_rules! id {
     ($(#[$about:meta])* $name:ident) => {
         $(#[$about])*
         #[derive(Clone, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
         #[serde(transparent)]
-        pub struct $name(String);
+        pub struct $name(Arc<str>);
         impl $name {
             /// Takes the text as it is.
-            pub fn new(text: impl Into<String>) -> Self { Self(text.into()) }
+            pub fn new(text: impl Into<Arc<str>>) -> Self { Self(text.into()) }
             /// The text.
             pub fn as_str(&self) -> &str { &self.0 }
         }

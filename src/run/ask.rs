@@ -2,38 +2,16 @@
 
 use super::answerer::Reply;
 use super::doubt;
+use super::meaning::{Asked, meaning, sweep_texts, take};
 use super::session::{Session, diverged};
 use super::stop::{Misuse, Stop};
 use crate::model::caution::Method;
 use crate::model::event::{Doubt, Event};
-use crate::model::limits::{Limits, NoAccuracy, Verdict};
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::limits::Verdict;
+use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
-
-/// An answer with its meaning.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Asked {
-    /// The prompt's name.
-    pub id: PromptId,
-    /// As recorded.
-    pub answer: Answer,
-    /// What was shown: one value of a reading, two of lowest and highest, all of a sweep.
-    pub shown: Vec<Shown>,
-    /// The readings of a sweep, as typed.
-    pub sweep: Vec<SweepReading>,
-    /// The verdict, where there are limits.
-    pub verdict: Option<Verdict>,
-}
-
-/// How an answer fits its question.
-enum Taken {
-    /// It does.
-    Yes(Box<Asked>),
-    /// It can't be taken, in words.
-    No(String),
-}
 
 impl Session {
     /// Asks one question.
@@ -93,9 +71,9 @@ impl Session {
                 }
                 Some(Given::Text(text)) => text,
             };
-            let asked = match self.take(&prompt, &text) {
-                Taken::Yes(asked) => *asked,
-                Taken::No(problem) => {
+            let asked = match take(&prompt, &text, &self.meter) {
+                Ok(asked) => asked,
+                Err(problem) => {
                     self.refuse(&prompt, problem)?;
                     continue;
                 }
@@ -122,9 +100,9 @@ impl Session {
             match self.text_of(prompt, reply, Some(first), Some(problem))? {
                 None => {}
                 Some(Given::Skipped(reason)) => return Ok(Answer::Skipped { reason }),
-                Some(Given::Text(text)) => match self.take(prompt, &text) {
-                    Taken::Yes(asked) => return Ok(asked.answer),
-                    Taken::No(problem) => self.refuse(prompt, problem)?,
+                Some(Given::Text(text)) => match take(prompt, &text, &self.meter) {
+                    Ok(asked) => return Ok(asked.answer),
+                    Err(problem) => self.refuse(prompt, problem)?,
                 },
             }
         }
@@ -232,10 +210,7 @@ impl Session {
 
     /// What an answer means that is known to fit.
     fn meant(&self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
-        match self.meaning(prompt, answer) {
-            Taken::Yes(asked) => Ok(*asked),
-            Taken::No(problem) => Err(misuse(&problem)),
-        }
+        meaning(prompt, answer, &self.meter).map_err(|problem| misuse(&problem))
     }
 
     /// Writes the answer down and gives it to the script.
@@ -257,12 +232,11 @@ impl Session {
         line: usize,
     ) -> Result<Asked, Stop> {
         self.answered += 1;
-        let mut asked = match self.meaning(prompt, answer) {
-            Taken::Yes(asked) => *asked,
-            Taken::No(problem) => {
-                return Err(Stop::Diverged { line, recorded: problem, attempted: prompt.in_words() });
-            }
-        };
+        let mut asked = meaning(prompt, answer, &self.meter).map_err(|problem| Stop::Diverged {
+            line,
+            recorded: problem,
+            attempted: prompt.in_words(),
+        })?;
         if verdict.is_some() {
             asked.verdict = verdict;
         }
@@ -286,94 +260,6 @@ impl Session {
         }
         asked.sweep = sweep;
         Ok(asked)
-    }
-
-    /// Understands text typed at a prompt.
-    fn take(&self, prompt: &Prompt, text: &str) -> Taken {
-        let answer = match &prompt.question {
-            Question::Reading { .. } | Question::ModuleValue { .. } => {
-                Answer::Reading { typed: text.trim().to_owned() }
-            }
-            Question::LowestHighest { limits, .. } => match two_values(text, limits.unit) {
-                Ok((lowest, highest)) => Answer::LowestHighest { lowest, highest },
-                Err(problem) => return Taken::No(problem),
-            },
-            Question::YesNo => match yes_or_no(text) {
-                Some(yes) => Answer::YesNo { yes },
-                None => return Taken::No(format!("`{}` is neither yes (1) nor no (2)", text.trim())),
-            },
-            Question::Choice { options } => match chosen(text, options) {
-                Some(option) => Answer::Choice { option },
-                None => {
-                    return Taken::No(format!(
-                        "`{}` is none of the choices: type a number from 1 to {}, or its words",
-                        text.trim(),
-                        options.len()
-                    ));
-                }
-            },
-            Question::Note => match text.trim() {
-                "" => return Taken::No("type a few words, or `skip` and why".to_owned()),
-                words => Answer::Note { words: words.to_owned() },
-            },
-            Question::Sweep { .. } => return Taken::No("a sweep is taken reading by reading".to_owned()),
-        };
-        self.meaning(prompt, answer)
-    }
-
-    /// What an answer means to this question, with its verdict.
-    fn meaning(&self, prompt: &Prompt, answer: Answer) -> Taken {
-        let mut asked = Asked { id: prompt.id.clone(), answer, shown: vec![], sweep: vec![], verdict: None };
-        let read = |text: &str, limits: &Limits| typed::read(text, limits.unit).map_err(|error| error.to_string());
-        let outcome = match (&prompt.question, &asked.answer) {
-            (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => {
-                read(typed, limits).map(|shown| {
-                    let accuracy = match shown {
-                        Shown::Value(value) => self.meter.accuracy(*function, value),
-                        Shown::OverRange => Err(NoAccuracy::NoRange),
-                    };
-                    asked.verdict = limits.judge(shown, accuracy);
-                    asked.shown.push(shown);
-                })
-            }
-            (Question::ModuleValue { limits, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
-                asked.verdict = limits.judge(shown, Err(NoAccuracy::NotAMeter));
-                asked.shown.push(shown);
-            }),
-            (Question::LowestHighest { limits, function, .. }, Answer::LowestHighest { lowest, highest }) => {
-                read(lowest, limits).and_then(|low| read(highest, limits).map(|high| (low, high))).map(|(low, high)| {
-                    asked.shown = vec![low, high];
-                    let judged = [low, high].map(|shown| {
-                        let accuracy = match shown {
-                            Shown::Value(value) => self.meter.accuracy(*function, value),
-                            Shown::OverRange => Err(NoAccuracy::NoRange),
-                        };
-                        limits.judge(shown, accuracy)
-                    });
-                    // The worse of the two stands for both.
-                    asked.verdict = judged
-                        .into_iter()
-                        .flatten()
-                        .max_by_key(|verdict| verdict.standing != crate::model::limits::Standing::In);
-                })
-            }
-            (Question::YesNo, Answer::YesNo { .. })
-            | (Question::Note, Answer::Note { .. })
-            | (Question::Sweep { .. }, Answer::Sweep { .. })
-            | (_, Answer::Skipped { .. }) => Ok(()),
-            (Question::Choice { options }, Answer::Choice { option }) => {
-                if options.contains(option) {
-                    Ok(())
-                } else {
-                    Err(format!("`{option}` is none of the choices"))
-                }
-            }
-            _ => Err("an answer of another kind than the question".to_owned()),
-        };
-        match outcome {
-            Ok(()) => Taken::Yes(Box::new(asked)),
-            Err(problem) => Taken::No(problem),
-        }
     }
 }
 
@@ -407,102 +293,4 @@ fn misuse(problem: &str) -> Stop {
 fn asked_for(prompt: &Prompt) -> Event {
     let answer = Answer::Note { words: String::new() };
     Event::Answered { prompt: prompt.clone(), answer, verdict: None, carried: false }
-}
-
-fn yes_or_no(text: &str) -> Option<bool> {
-    match text.trim().to_lowercase().as_str() {
-        "1" | "y" | "yes" | "true" => Some(true),
-        "2" | "n" | "no" | "false" => Some(false),
-        _ => None,
-    }
-}
-
-/// The option by its words, else by its number from 1.
-fn chosen(text: &str, options: &[String]) -> Option<String> {
-    let text = text.trim();
-    options
-        .iter()
-        .find(|option| option.as_str() == text)
-        .or_else(|| options.iter().find(|option| option.eq_ignore_ascii_case(text)))
-        .or_else(|| text.parse::<usize>().ok().and_then(|number| options.get(number.checked_sub(1)?)))
-        .cloned()
-}
-
-/// Words of a line that stand for one value each: a unit goes with the number before it.
-pub(super) fn values(text: &str) -> Vec<String> {
-    let mut values: Vec<String> = Vec::new();
-    for word in text.split([' ', '\t', ';']).filter(|word| !word.is_empty()) {
-        let begins = word.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | '−' | '*' | ','))
-            || word.to_uppercase().starts_with("OL");
-        match values.last_mut() {
-            Some(last) if !begins => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => values.push(word.to_owned()),
-        }
-    }
-    values
-}
-
-fn two_values(text: &str, unit: Unit) -> Result<(String, String), String> {
-    let values = values(text);
-    let [lowest, highest] = values.as_slice() else {
-        return Err(format!("type the lowest and the highest, with a space between: {} {}", "4.91", "5.02"));
-    };
-    let read = |text: &str| typed::read(text, unit).map_err(|error| error.to_string());
-    if let (Shown::Value(low), Shown::Value(high)) = (read(lowest)?, read(highest)?)
-        && low.si() > high.si()
-    {
-        return Err(format!("the lowest, {low}, is above the highest, {high}: type the lowest first"));
-    }
-    Ok((lowest.clone(), highest.clone()))
-}
-
-/// The readings of one typed or pasted line: `0.52`, `0.52 @ 10 %`, `0.52 0.9 1.3`.
-fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> {
-    let (readings, position) = match text.split_once('@') {
-        Some((reading, position)) => (reading, Some(position.trim().to_owned()).filter(|text| !text.is_empty())),
-        None => (text, None),
-    };
-    let texts = values(readings);
-    if position.is_some() && texts.len() != 1 {
-        return Err("a position goes with one reading: `0.52 @ half open`".to_owned());
-    }
-    let mut list = Vec::with_capacity(texts.len());
-    for text in texts {
-        // A pasted list may have commas between its readings.
-        let plain = text.strip_suffix(',').unwrap_or(&text).to_owned();
-        typed::read(&plain, unit).map_err(|error| error.to_string())?;
-        list.push(SweepReading { text: plain, position: position.clone() });
-    }
-    if list.is_empty() { Err("there is no reading before the `@`".to_owned()) } else { Ok(list) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_pasted_list_is_read_value_by_value() {
-        let volts: Unit = "V".parse().unwrap();
-        let texts =
-            |text: &str| sweep_texts(text, volts).map(|list| list.into_iter().map(|r| r.text).collect::<Vec<_>>());
-        assert_eq!(texts("0.5 0.9;1.3"), Ok(vec!["0.5".into(), "0.9".into(), "1.3".into()]));
-        assert_eq!(texts("0.5 V 900 mV"), Ok(vec!["0.5 V".into(), "900 mV".into()]));
-        assert_eq!(texts("0.52, 0.9, 1.3"), Ok(vec!["0.52".into(), "0.9".into(), "1.3".into()]));
-        assert!(texts("0.5 abc").is_err());
-        let with = sweep_texts("0.52 @ half open", volts).unwrap();
-        assert_eq!(with[0].position.as_deref(), Some("half open"));
-    }
-
-    #[test]
-    fn a_choice_by_words_comes_before_its_number() {
-        let options: Vec<String> = ["2", "1", "back"].map(Into::into).to_vec();
-        assert_eq!(chosen("2", &options).as_deref(), Some("2"));
-        assert_eq!(chosen("BACK", &options).as_deref(), Some("back"));
-        assert_eq!(chosen("3", &options).as_deref(), Some("back"));
-        assert_eq!(chosen("4", &options), None);
-        assert_eq!(chosen("0", &options), None);
-    }
 }

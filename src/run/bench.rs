@@ -1,8 +1,8 @@
 //! A simulated circuit that answers, by itself or with a person in front of it.
 
 use super::answerer::{Answerer, Heeded, Reply, View};
-use super::ask::values;
 use super::journal::Durability;
+use super::meaning::values;
 use crate::circuit::Bench;
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};

@@ -9,6 +9,7 @@ pub mod doubt;
 pub mod earlier;
 pub mod filled;
 pub mod journal;
+pub mod meaning;
 pub mod replay;
 pub mod session;
 pub mod sheet;

@@ -86,7 +86,8 @@ impl Session {
             rules,
             meter,
             causes,
-            entries: Vec::new(),
+            // Most runs have fewer events.
+            entries: Vec::with_capacity(64),
             replay: Replay::default(),
             went_live: false,
             confirm_first: false,

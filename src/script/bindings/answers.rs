@@ -7,7 +7,7 @@ use crate::model::quantity::Quantity;
 use crate::model::sweep::{Shape, Track};
 use crate::model::typed::Shown;
 use crate::model::words;
-use crate::run::ask::Asked;
+use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
 use crate::script::help::Word;
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};

@@ -9,7 +9,7 @@ use crate::model::limits::Limits;
 use crate::model::meter::Function;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
-use crate::run::ask::Asked;
+use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;

@@ -1,0 +1,194 @@
+//! What a text that was typed means to its question, and what an answer comes to.
+
+use super::answerer::MeterInUse;
+use crate::model::limits::{Limits, NoAccuracy, Standing, Verdict};
+use crate::model::meter::Function;
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::record::SweepReading;
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
+
+/// An answer with its meaning.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Asked {
+    /// The prompt's name.
+    pub id: PromptId,
+    /// As recorded.
+    pub answer: Answer,
+    /// What was shown: one value of a reading, two of lowest and highest, all of a sweep.
+    pub shown: Vec<Shown>,
+    /// The readings of a sweep, as typed.
+    pub sweep: Vec<SweepReading>,
+    /// The verdict, where there are limits.
+    pub verdict: Option<Verdict>,
+}
+
+/// Understands text typed at a prompt.
+pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, String> {
+    let answer = match &prompt.question {
+        Question::Reading { .. } | Question::ModuleValue { .. } => Answer::Reading { typed: text.trim().to_owned() },
+        Question::LowestHighest { limits, .. } => match two_values(text, limits.unit) {
+            Ok((lowest, highest)) => Answer::LowestHighest { lowest, highest },
+            Err(problem) => return Err(problem),
+        },
+        Question::YesNo => match yes_or_no(text) {
+            Some(yes) => Answer::YesNo { yes },
+            None => return Err(format!("`{}` is neither yes (1) nor no (2)", text.trim())),
+        },
+        Question::Choice { options } => match chosen(text, options) {
+            Some(option) => Answer::Choice { option },
+            None => {
+                return Err(format!(
+                    "`{}` is none of the choices: type a number from 1 to {}, or its words",
+                    text.trim(),
+                    options.len()
+                ));
+            }
+        },
+        Question::Note => match text.trim() {
+            "" => return Err("type a few words, or `skip` and why".to_owned()),
+            words => Answer::Note { words: words.to_owned() },
+        },
+        Question::Sweep { .. } => return Err("a sweep is taken reading by reading".to_owned()),
+    };
+    meaning(prompt, answer, meter)
+}
+
+/// What an answer means to this question, with its verdict.
+pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<Asked, String> {
+    let mut asked = Asked { id: prompt.id.clone(), answer, shown: vec![], sweep: vec![], verdict: None };
+    let read = |text: &str, limits: &Limits| typed::read(text, limits.unit).map_err(|error| error.to_string());
+    let accuracy = |function: Function, shown: Shown| match shown {
+        Shown::Value(value) => meter.accuracy(function, value),
+        Shown::OverRange => Err(NoAccuracy::NoRange),
+    };
+    let outcome = match (&prompt.question, &asked.answer) {
+        (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
+            asked.verdict = limits.judge(shown, accuracy(*function, shown));
+            asked.shown.push(shown);
+        }),
+        (Question::ModuleValue { limits, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
+            asked.verdict = limits.judge(shown, Err(NoAccuracy::NotAMeter));
+            asked.shown.push(shown);
+        }),
+        (Question::LowestHighest { limits, function, .. }, Answer::LowestHighest { lowest, highest }) => {
+            read(lowest, limits).and_then(|low| read(highest, limits).map(|high| (low, high))).map(|(low, high)| {
+                asked.shown = vec![low, high];
+                let judged = [low, high].map(|shown| limits.judge(shown, accuracy(*function, shown)));
+                // The worse of the two stands for both.
+                asked.verdict = judged.into_iter().flatten().max_by_key(|verdict| verdict.standing != Standing::In);
+            })
+        }
+        (Question::YesNo, Answer::YesNo { .. })
+        | (Question::Note, Answer::Note { .. })
+        | (Question::Sweep { .. }, Answer::Sweep { .. })
+        | (_, Answer::Skipped { .. }) => Ok(()),
+        (Question::Choice { options }, Answer::Choice { option }) => {
+            if options.contains(option) {
+                Ok(())
+            } else {
+                Err(format!("`{option}` is none of the choices"))
+            }
+        }
+        _ => Err("an answer of another kind than the question".to_owned()),
+    };
+    outcome.map(|()| asked)
+}
+
+fn yes_or_no(text: &str) -> Option<bool> {
+    match text.trim().to_lowercase().as_str() {
+        "1" | "y" | "yes" | "true" => Some(true),
+        "2" | "n" | "no" | "false" => Some(false),
+        _ => None,
+    }
+}
+
+/// The option by its words, else by its number from 1.
+fn chosen(text: &str, options: &[String]) -> Option<String> {
+    let text = text.trim();
+    options
+        .iter()
+        .find(|option| option.as_str() == text)
+        .or_else(|| options.iter().find(|option| option.eq_ignore_ascii_case(text)))
+        .or_else(|| text.parse::<usize>().ok().and_then(|number| options.get(number.checked_sub(1)?)))
+        .cloned()
+}
+
+/// Words of a line that stand for one value each: a unit goes with the number before it.
+pub fn values(text: &str) -> Vec<String> {
+    let mut values: Vec<String> = Vec::new();
+    for word in text.split([' ', '\t', ';']).filter(|word| !word.is_empty()) {
+        let begins = word.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | '−' | '*' | ','))
+            || word.to_uppercase().starts_with("OL");
+        match values.last_mut() {
+            Some(last) if !begins => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => values.push(word.to_owned()),
+        }
+    }
+    values
+}
+
+fn two_values(text: &str, unit: Unit) -> Result<(String, String), String> {
+    let values = values(text);
+    let [lowest, highest] = values.as_slice() else {
+        return Err(format!("type the lowest and the highest, with a space between: {} {}", "4.91", "5.02"));
+    };
+    let read = |text: &str| typed::read(text, unit).map_err(|error| error.to_string());
+    if let (Shown::Value(low), Shown::Value(high)) = (read(lowest)?, read(highest)?)
+        && low.si() > high.si()
+    {
+        return Err(format!("the lowest, {low}, is above the highest, {high}: type the lowest first"));
+    }
+    Ok((lowest.clone(), highest.clone()))
+}
+
+/// The readings of one typed or pasted line: `0.52`, `0.52 @ 10 %`, `0.52 0.9 1.3`.
+pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> {
+    let (readings, position) = match text.split_once('@') {
+        Some((reading, position)) => (reading, Some(position.trim().to_owned()).filter(|text| !text.is_empty())),
+        None => (text, None),
+    };
+    let texts = values(readings);
+    if position.is_some() && texts.len() != 1 {
+        return Err("a position goes with one reading: `0.52 @ half open`".to_owned());
+    }
+    let mut list = Vec::with_capacity(texts.len());
+    for text in texts {
+        // A pasted list may have commas between its readings.
+        let plain = text.strip_suffix(',').unwrap_or(&text).to_owned();
+        typed::read(&plain, unit).map_err(|error| error.to_string())?;
+        list.push(SweepReading { text: plain, position: position.clone() });
+    }
+    if list.is_empty() { Err("there is no reading before the `@`".to_owned()) } else { Ok(list) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pasted_list_is_read_value_by_value() {
+        let volts: Unit = "V".parse().unwrap();
+        let texts =
+            |text: &str| sweep_texts(text, volts).map(|list| list.into_iter().map(|r| r.text).collect::<Vec<_>>());
+        assert_eq!(texts("0.5 0.9;1.3"), Ok(vec!["0.5".into(), "0.9".into(), "1.3".into()]));
+        assert_eq!(texts("0.5 V 900 mV"), Ok(vec!["0.5 V".into(), "900 mV".into()]));
+        assert_eq!(texts("0.52, 0.9, 1.3"), Ok(vec!["0.52".into(), "0.9".into(), "1.3".into()]));
+        assert!(texts("0.5 abc").is_err());
+        let with = sweep_texts("0.52 @ half open", volts).unwrap();
+        assert_eq!(with[0].position.as_deref(), Some("half open"));
+    }
+
+    #[test]
+    fn a_choice_by_words_comes_before_its_number() {
+        let options: Vec<String> = ["2", "1", "back"].map(Into::into).to_vec();
+        assert_eq!(chosen("2", &options).as_deref(), Some("2"));
+        assert_eq!(chosen("BACK", &options).as_deref(), Some("back"));
+        assert_eq!(chosen("3", &options).as_deref(), Some("back"));
+        assert_eq!(chosen("4", &options), None);
+        assert_eq!(chosen("0", &options), None);
+    }
+}
