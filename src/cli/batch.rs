@@ -72,13 +72,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut summary = csv::Writer::from_writer(Vec::new());
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     summary.write_record(["row", "vehicle", "outcome", "causes", "detail", "record"]).map_err(wrong)?;
-    // While one row waits for the disk, another is worked on; the environment may say otherwise.
-    let workers = match std::env::var_os("RAYON_NUM_THREADS") {
-        Some(_) => 0,
-        None => std::thread::available_parallelism().map_or(1, std::num::NonZero::get) * 4,
-    };
     let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(workers)
         .stack_size(crate::script::engine::STACK)
         .build()
         .map_err(|error| CliError::Files(error.to_string()))?;

@@ -5,7 +5,7 @@ use super::journal::Durability;
 use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt};
 use crate::model::job::Job;
-use crate::model::prompt::Prompt;
+use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use serde::Deserialize;
@@ -64,12 +64,12 @@ pub struct AnswersFile {
 
 /// Which answers a run asked for.
 #[derive(Clone, Debug, Default)]
-pub struct Used(Arc<Mutex<BTreeSet<String>>>);
+pub struct Used(Arc<Mutex<BTreeSet<PromptId>>>);
 
 impl Used {
     /// Their ids.
     pub fn ids(&self) -> BTreeSet<String> {
-        self.0.lock().map(|ids| ids.clone()).unwrap_or_default()
+        self.0.lock().map(|ids| ids.iter().map(ToString::to_string).collect()).unwrap_or_default()
     }
 }
 
@@ -97,11 +97,10 @@ impl Sheet {
     }
 
     fn find(&mut self, prompt: &Prompt) -> Option<&Written> {
-        let id = prompt.id.as_str();
         if let Ok(mut used) = self.used.0.lock() {
-            used.insert(id.to_owned());
+            used.insert(prompt.id.clone());
         }
-        self.answers.get(id)
+        self.answers.get(prompt.id.as_str())
     }
 }
 
