@@ -8,7 +8,8 @@ use super::quantity::Quantity;
 use super::signoff::Statement;
 use super::unit::Unit;
 use super::vehicle::{Action, VehicleState};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
+use std::convert::Infallible;
 use std::fmt;
 use std::sync::Arc;
 
@@ -16,9 +17,15 @@ use std::sync::Arc;
 pub const FORMAT: u32 = 1;
 
 /// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
-#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
 #[serde(transparent)]
 pub struct Stamp(Arc<str>);
+
+impl<'de> Deserialize<'de> for Stamp {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        super::text::from_text(deserializer, |text| Ok::<_, Infallible>(Self::new(text)))
+    }
+}
 
 impl Stamp {
     /// Takes the text as it is.
@@ -337,6 +344,7 @@ enum Event as EventOfKind {
         position: Option<String>,
     },
     /// A question was answered.
+    #[serde(deserialize_with = "super::answered::fields")]
     Answered {
         /// The question.
         #[serde(flatten)]

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// The bounds of a reading, both ends included.
-#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Bounds {
     /// From low to high.
@@ -41,6 +41,7 @@ pub enum Bounds {
 
 /// Bounds with the unit in which the meter will show the reading, and where they come from.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(try_from = "super::answered::LimitsFields")]
 pub struct Limits {
     /// The bounds.
     #[serde(flatten)]
@@ -276,7 +277,7 @@ pub enum NoAccuracy {
 }
 
 /// How sure a verdict is.
-#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
 #[serde(tag = "how", rename_all = "snake_case")]
 pub enum Sureness {
     /// Further from the limit than the meter's worst-case accuracy.
@@ -295,6 +296,7 @@ pub enum Sureness {
 
 /// The verdict on a reading.
 #[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(try_from = "super::answered::VerdictFields")]
 pub struct Verdict {
     /// Where it stands.
     pub standing: Standing,

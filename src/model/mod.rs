@@ -1,4 +1,5 @@
 //! Values: what a reading, a limit, a caution, an event is. Knows no other folder and does no input or output.
+mod answered;
 pub mod caution;
 pub mod diagnostic;
 pub mod dimension;
@@ -16,6 +17,7 @@ pub mod record;
 pub mod shop;
 pub mod signoff;
 pub mod sweep;
+mod text;
 pub mod typed;
 pub mod unit;
 pub mod vehicle;

@@ -4,16 +4,22 @@ use super::limits::Limits;
 use super::meter::Function;
 use super::quantity::Quantity;
 use super::unit::Unit;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
+use std::convert::Infallible;
 use std::fmt;
 use std::sync::Arc;
 
 macro_rules! id {
     ($(#[$about:meta])* $name:ident) => {
         $(#[$about])*
-        #[derive(Clone, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+        #[derive(Clone, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize)]
         #[serde(transparent)]
         pub struct $name(Arc<str>);
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                super::text::from_text(deserializer, |text| Ok::<_, Infallible>(Self::new(text)))
+            }
+        }
         impl $name {
             /// Takes the text as it is.
             pub fn new(text: impl Into<Arc<str>>) -> Self { Self(text.into()) }
@@ -52,7 +58,7 @@ pub struct LeadEnd {
 
 /// Where the leads go.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
-#[serde(tag = "leads", rename_all = "snake_case")]
+#[serde(tag = "leads", rename_all = "snake_case", try_from = "super::answered::LeadsFields")]
 pub enum Leads {
     /// Red and black across two points.
     Across {
@@ -87,7 +93,7 @@ pub struct Ends {
 }
 
 /// What is asked for.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 #[serde(tag = "ask", rename_all = "snake_case")]
 pub enum Question {
     /// One meter value.
@@ -140,7 +146,7 @@ pub enum Question {
 }
 
 /// A question with its stable name and its words.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Prompt {
     /// Stable name.
     pub id: PromptId,
@@ -152,7 +158,7 @@ pub struct Prompt {
 }
 
 /// What was answered; readings keep the text that was typed.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[serde(tag = "answer", rename_all = "snake_case")]
 pub enum Answer {
     /// One value.

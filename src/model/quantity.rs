@@ -256,7 +256,7 @@ impl Serialize for Quantity {
 
 impl<'de> Deserialize<'de> for Quantity {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+        super::text::from_text(deserializer, str::parse)
     }
 }
 

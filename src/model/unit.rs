@@ -256,7 +256,7 @@ impl Serialize for Unit {
 
 impl<'de> Deserialize<'de> for Unit {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+        super::text::from_text(deserializer, str::parse)
     }
 }
 
