@@ -6,7 +6,7 @@ use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
 use ohmwright::model::job::Job;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
-use ohmwright::run::journal::{Durability, Journal, Memory, Standing};
+use ohmwright::run::journal::{Durability, Journal, Memory, Nowhere, Standing};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::run::sheet::{Sheet, Written};
 use ohmwright::script::diagnose::Source;
@@ -120,16 +120,6 @@ fn bare(source: &str) -> f64 {
     best(200, || {
         let _ = black_box(engine.run_ast(&ast));
     })
-}
-
-/// A journal that keeps nothing: what is measured is the way to it.
-struct Nowhere;
-
-impl Journal for Nowhere {
-    fn append(&mut self, entry: &Entry, _: Durability) -> Result<(), String> {
-        black_box(entry);
-        Ok(())
-    }
 }
 
 struct File {

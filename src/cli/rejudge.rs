@@ -19,6 +19,7 @@ use crate::script::execute::{Outcome, Part};
 use crate::script::judge::{Judge, Over, Rejudged, part_of};
 use rayon::prelude::*;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Records that are worked on at a time: memory does not grow with the folder.
 const CHUNK: usize = 256;
@@ -61,7 +62,7 @@ fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Re
     let meter = |day: Option<jiff::civil::Date>| meter_on(store, &started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
-    judge.over(&back.entries).map(Some).map_err(no_start)
+    judge.over(&Arc::new(back.entries)).map(Some).map_err(no_start)
 }
 
 /// How the newer procedure comes out, in a sentence.

@@ -137,7 +137,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256() };
-        let answerer: Box<dyn Answerer> = Box::new(Earlier::new(&entries, answerer));
+        let answerer: Box<dyn Answerer> = Box::new(Earlier::new(Arc::new(entries), answerer));
         let begin =
             Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: Simulated::of(started) };
         drop(folder);
@@ -260,7 +260,7 @@ fn explain(
     let nobody = Box::new(Sheet::new(crate::model::event::AnsweredBy::Record, std::collections::BTreeMap::new()));
     let parts = Parts {
         journal: Box::new(memory.clone()),
-        answerer: Box::new(Earlier::new(entries, nobody)),
+        answerer: Box::new(Earlier::new(Arc::new(entries.to_vec()), nobody)),
         clock: Box::new(settings.clock.clone()),
         rules: Arc::clone(&now.rules),
         meter: Arc::default(),

@@ -212,24 +212,27 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     let file = path.display().to_string();
     let mut entries = Vec::new();
-    for (index, line) in bytes[..whole].split(|byte| *byte == b'\n').enumerate() {
+    let text = std::str::from_utf8(&bytes[..whole]).map_err(|error| {
+        let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
+        CliError::input(Diagnostic::of_file(&format!("{file}:{line}"), "this line can't be read: it is not UTF-8"))
+    })?;
+    for (index, line) in text.split('\n').enumerate() {
         if line.is_empty() {
             continue;
         }
         let unreadable = |problem: String| {
-            let text = String::from_utf8_lossy(line).into_owned();
             let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
-            if index == 0 && text.contains("\"format\":") {
+            if index == 0 && line.contains("\"format\":") {
                 diagnostic.hint =
                     Some("it was written by another version of the program, or changed by hand".to_owned());
             }
             CliError::input(diagnostic)
         };
-        let entry: Result<Entry, _> = serde_json::from_slice(line);
+        let entry: Result<Entry, _> = serde_json::from_str(line);
         let other = match &entry {
             Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
             Ok(_) => None,
-            Err(_) if index == 0 => serde_json::from_slice::<serde_json::Value>(line)
+            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
                 .ok()
                 .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
             Err(_) => None,

@@ -274,6 +274,28 @@ impl VehicleState {
         next
     }
 
+    /// Whether a reading taken in one state says something about the other: when the engine was stopped makes no
+    /// difference to a circuit.
+    pub fn reads_like(&self, other: &Self) -> bool {
+        let Self {
+            key,
+            engine,
+            engine_stopped_at: _,
+            lift,
+            wheels,
+            battery,
+            high_voltage,
+            unplugged,
+            removed,
+            positions,
+            jumpers,
+        } = self;
+        (key, engine, lift, wheels, battery, high_voltage)
+            == (&other.key, &other.engine, &other.lift, &other.wheels, &other.battery, &other.high_voltage)
+            && (unplugged, removed, positions, jumpers)
+                == (&other.unplugged, &other.removed, &other.positions, &other.jumpers)
+    }
+
     fn stop_engine(&mut self, minute: Option<i64>) {
         // Cranking alone heats no exhaust; a running engine that stops does, and so may one that nobody spoke of.
         match self.engine {

@@ -4,20 +4,23 @@ use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
 use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::prompt::{Answer, Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
+/// An answer of the earlier record: where it stands there, and how the vehicle stood then.
 struct Old {
-    question: Question,
-    vehicle: VehicleState,
-    answer: Answer,
-    sweep: Vec<SweepReading>,
+    at: usize,
+    vehicle: Arc<VehicleState>,
+    /// Where the readings of a sweep stand.
+    sweep: Vec<usize>,
 }
 
 /// The answers of an earlier record, and somebody to ask for what it lacks.
 pub struct Earlier {
+    entries: Arc<Vec<Entry>>,
     old: BTreeMap<PromptId, Old>,
     then: Box<dyn Answerer>,
     asked: Option<PromptId>,
@@ -26,51 +29,53 @@ pub struct Earlier {
 
 impl Earlier {
     /// The answers of `entries`; what they lack is asked of `then`.
-    pub fn new(entries: &[Entry], then: Box<dyn Answerer>) -> Self {
-        let mut old: BTreeMap<PromptId, (usize, Old)> = BTreeMap::new();
-        let mut vehicle = VehicleState::default();
+    pub fn new(entries: Arc<Vec<Entry>>, then: Box<dyn Answerer>) -> Self {
+        let mut old: BTreeMap<PromptId, Old> = BTreeMap::new();
+        let mut vehicle = Arc::new(VehicleState::default());
         let mut sweep = Vec::new();
-        for (index, entry) in entries.iter().enumerate() {
+        for (at, entry) in entries.iter().enumerate() {
             match &entry.event {
-                Event::Started(started) => vehicle = started.vehicle.clone(),
-                Event::Resumed { vehicle: confirmed, .. } => vehicle = confirmed.clone(),
-                Event::Acted { action, already: false } => vehicle = vehicle.after(action, Some(entry.at.minute())),
-                Event::SweepRead { text, position, .. } => {
-                    sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+                Event::Started(started) => vehicle = Arc::new(started.vehicle.clone()),
+                Event::Resumed { vehicle: confirmed, .. } => vehicle = Arc::new(confirmed.clone()),
+                Event::Acted { action, already: false } => {
+                    vehicle = Arc::new(vehicle.after(action, Some(entry.at.minute())));
                 }
-                Event::Answered { prompt, answer, .. } => {
-                    let answered = Old {
-                        question: prompt.question.clone(),
-                        vehicle: vehicle.clone(),
-                        answer: answer.clone(),
-                        sweep: std::mem::take(&mut sweep),
-                    };
-                    old.insert(prompt.id.clone(), (index + 1, answered));
+                Event::SweepRead { .. } => sweep.push(at),
+                Event::Answered { prompt, .. } => {
+                    let sweep = std::mem::take(&mut sweep);
+                    old.insert(prompt.id.clone(), Old { at, vehicle: Arc::clone(&vehicle), sweep });
                 }
                 Event::Struck { reading: Some(_), .. } => _ = sweep.pop(),
                 Event::Struck { from_line, reading: None, .. } => {
                     sweep.clear();
-                    old.retain(|_, (line, _)| *line < *from_line);
+                    old.retain(|_, answer| answer.at + 1 < *from_line);
                 }
                 _ => {}
             }
         }
-        let old = old.into_iter().map(|(id, (_, answered))| (id, answered)).collect();
-        Self { old, then, asked: None, carried: false }
+        Self { entries, old, then, asked: None, carried: false }
     }
 
-    fn find(&self, prompt: &Prompt, view: View<'_>) -> Option<&Old> {
-        self.old
-            .get(&prompt.id)
-            .filter(|old| old.question.asks_the_same_as(&prompt.question) && same_state(&old.vehicle, view.vehicle))
+    fn find(&self, prompt: &Prompt, view: View<'_>) -> Option<(&Answer, &Old)> {
+        let old = self.old.get(&prompt.id)?;
+        match &self.entries.get(old.at)?.event {
+            Event::Answered { prompt: then, answer, .. }
+                if then.question.asks_the_same_as(&prompt.question) && old.vehicle.reads_like(view.vehicle) =>
+            {
+                Some((answer, old))
+            }
+            _ => None,
+        }
     }
-}
 
-/// Whether a reading taken in one state says something about the other. When the engine was stopped makes no difference
-/// to a circuit.
-fn same_state(one: &VehicleState, other: &VehicleState) -> bool {
-    let timeless = |state: &VehicleState| VehicleState { engine_stopped_at: None, ..state.clone() };
-    timeless(one) == timeless(other)
+    /// One reading of a sweep as it would be typed; empty behind the last one.
+    fn reading_of(&self, old: &Old, number: usize) -> String {
+        match old.sweep.get(number).and_then(|at| self.entries.get(*at)).map(|entry| &entry.event) {
+            Some(Event::SweepRead { text, position: Some(position), .. }) => format!("{text} @ {position}"),
+            Some(Event::SweepRead { text, position: None, .. }) => text.clone(),
+            _ => String::new(),
+        }
+    }
 }
 
 impl Answerer for Earlier {
@@ -97,7 +102,7 @@ impl Answerer for Earlier {
     }
     fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
         self.carried = false;
-        let reply = self.find(prompt, view).map(|old| match &old.answer {
+        let reply = self.find(prompt, view).map(|(answer, _)| match answer {
             Answer::Reading { typed } => Reply::Text(typed.clone()),
             Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
             Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
@@ -117,13 +122,9 @@ impl Answerer for Earlier {
     }
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
         self.carried = false;
-        let next = self.find(prompt, view).map(|old| match &old.answer {
+        let next = self.find(prompt, view).map(|(answer, old)| match answer {
             Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-            _ => match old.sweep.get(so_far.len()) {
-                Some(SweepReading { text, position: Some(position) }) => Reply::Text(format!("{text} @ {position}")),
-                Some(SweepReading { text, position: None }) => Reply::Text(text.clone()),
-                None => Reply::Text(String::new()),
-            },
+            _ => Reply::Text(self.reading_of(old, so_far.len())),
         });
         match next {
             Some(reply) => {

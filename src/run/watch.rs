@@ -9,12 +9,15 @@ use std::collections::BTreeSet;
 #[derive(Clone, Debug, Default)]
 pub struct Watch {
     told: BTreeSet<usize>,
+    /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
+    last: Option<(Vec<Zone>, VehicleState, Vec<Method>, i64)>,
 }
 
 impl Watch {
     /// A step begins: what belongs to a method is told again in a new place.
     pub fn begin_step(&mut self, rules: &CautionRules) {
         self.told.retain(|index| rules.rules.get(*index).is_some_and(|rule| rule.when.methods.is_empty()));
+        self.last = None;
     }
 
     /// The rules whose hazard becomes true now; they count as told from here on.
@@ -26,6 +29,12 @@ impl Watch {
         methods: &[Method],
         minute: i64,
     ) -> Vec<&'a Rule> {
+        if self.last.as_ref().is_some_and(|(last_zones, last_vehicle, last_methods, last_minute)| {
+            *last_minute == minute && last_zones == zones && last_methods == methods && last_vehicle == vehicle
+        }) {
+            return Vec::new();
+        }
+        self.last = Some((zones.to_vec(), vehicle.clone(), methods.to_vec(), minute));
         let mut newly = Vec::new();
         for (index, rule) in rules.rules.iter().enumerate() {
             let holds = |method| rule.when.holds(Circumstances { zones, vehicle, method, minute });
@@ -45,5 +54,6 @@ impl Watch {
     /// Forgets what was told: after a pause, what holds is told again.
     pub fn forget(&mut self) {
         self.told.clear();
+        self.last = None;
     }
 }

@@ -12,7 +12,7 @@ use crate::model::signoff::day_of;
 use crate::run::again::{Course, Difference};
 use crate::run::answerer::MeterInUse;
 use crate::run::earlier::Earlier;
-use crate::run::journal::{Memory, Standing};
+use crate::run::journal::{Nowhere, Standing};
 use crate::run::session::{Parts, Session};
 use crate::run::unattended::Unattended;
 use jiff::civil::Date;
@@ -86,7 +86,7 @@ pub const fn part_of(started: &Started) -> Part {
 impl Judge<'_> {
     fn parts(&self, course: &Course, day: Option<Date>) -> Parts {
         Parts {
-            journal: Box::new(Memory::default()),
+            journal: Box::new(Nowhere),
             answerer: Box::new(course.clone()),
             clock: Box::new(course.clone()),
             rules: Arc::clone(self.rules),
@@ -150,14 +150,13 @@ impl Judge<'_> {
     ///
     /// # Errors
     /// When the record does not begin with a start.
-    pub fn over(&self, entries: &[Entry]) -> Result<Over, crate::model::record::NoStart> {
+    pub fn over(&self, entries: &Arc<Vec<Entry>>) -> Result<Over, crate::model::record::NoStart> {
         let record = Record::of(entries)?;
         let clock = Standing(record.began.clone());
-        let memory = Memory::default();
         let unattended = Unattended::of(entries, AnsweredBy::Record);
         let parts = Parts {
-            journal: Box::new(memory),
-            answerer: Box::new(Earlier::new(entries, Box::new(unattended))),
+            journal: Box::new(Nowhere),
+            answerer: Box::new(Earlier::new(Arc::clone(entries), Box::new(unattended))),
             clock: Box::new(clock),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day_of(&record.began)),

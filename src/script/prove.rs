@@ -18,7 +18,7 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::Action;
 use crate::run::answerer::MeterInUse;
 use crate::run::bench::BenchAnswerer;
-use crate::run::journal::{Clock, Durability, Journal};
+use crate::run::journal;
 use crate::run::session::{Parts, Session};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -55,23 +55,6 @@ pub struct OneRun {
     pub entries: Vec<Entry>,
     /// What the circuit could not be asked.
     pub trouble: Option<String>,
-}
-
-struct Nowhere;
-
-impl Journal for Nowhere {
-    fn append(&mut self, _: &Entry, _: Durability) -> Result<(), String> {
-        Ok(())
-    }
-}
-
-/// Stands still: nothing in a proof depends on the time.
-struct NoTime;
-
-impl Clock for NoTime {
-    fn now(&mut self) -> Stamp {
-        Stamp::new("2000-01-01T00:00:00Z")
-    }
 }
 
 impl Proving {
@@ -129,9 +112,10 @@ impl Proving {
         let answerer = BenchAnswerer::alone(bench);
         let trouble = answerer.trouble();
         let parts = Parts {
-            journal: Box::new(Nowhere),
+            journal: Box::new(journal::Nowhere),
             answerer: Box::new(answerer),
-            clock: Box::new(NoTime),
+            // Nothing in a proof depends on the time.
+            clock: Box::new(journal::Standing(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
             causes: Arc::clone(&self.procedure.causes),
