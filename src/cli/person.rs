@@ -150,8 +150,12 @@ impl Person {
             }
             Some(Word::Back(to)) => Typed::Reply(Reply::Back { to }),
             Some(Word::Pause) => Typed::Reply(Reply::Pause),
-            Some(Word::Skip(reason)) => self.rest_of(reason, "  why is it skipped? ", |reason| Reply::Skip { reason }),
-            Some(Word::Note(note)) => self.rest_of(note, "  note: ", Reply::Note),
+            Some(Word::Skip(reason)) => {
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip {
+                    reason,
+                })
+            }
+            Some(Word::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
             None => Typed::Reply(Reply::Text(text)),
         }
     }
@@ -161,7 +165,8 @@ impl Person {
         let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
         match rest {
             None => Typed::Reply(Reply::Pause),
-            Some(rest) if rest.trim().is_empty() => Typed::Again,
+            // Thought better of.
+            Some(rest) if matches!(rest.trim().to_lowercase().as_str(), "" | "back") => Typed::Again,
             Some(rest) => Typed::Reply(reply(rest.trim().to_owned())),
         }
     }
@@ -257,7 +262,7 @@ impl Person {
 
     fn show_entry(&mut self, entry: &Entry) {
         let line = match &entry.event {
-            Event::Acted { action, already } => {
+            Event::Acted { action, already, .. } => {
                 let sentence = action::sentence(action, self.points.as_deref());
                 Some((Tone::Plain, format!("{}: {sentence}", if *already { "Already so" } else { "Done" })))
             }
@@ -537,6 +542,18 @@ impl Answerer for Person {
                 self.replaying = false;
             }
             _ => {}
+        }
+    }
+
+    fn needs(&mut self, id: &PromptId, why: &str) -> Option<bool> {
+        self.output.line("");
+        self.say(&format!("The procedure can't go on: {why}."));
+        loop {
+            match self.input.line(&format!("  1 answer `{id}` again, 2 end it there > "), &mut self.output)?.trim() {
+                "1" => return Some(true),
+                "2" => return Some(false),
+                _ => self.indented("Type 1 or 2."),
+            }
         }
     }
 

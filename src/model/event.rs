@@ -322,6 +322,10 @@ enum Event as EventOfKind {
         /// It stood so already.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         already: bool,
+        /// Not asked for by the script at this place: it brings the vehicle back to how it stood when what is asked again
+        /// was asked first.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        back: bool,
     },
     /// What was typed was doubted.
     Doubted {
@@ -438,7 +442,7 @@ impl Event {
         matches!(
             self,
             Self::StepBegan { .. }
-                | Self::Acted { .. }
+                | Self::Acted { back: false, .. }
                 | Self::SweepRead { .. }
                 | Self::Answered { .. }
                 | Self::Concluded { .. }

@@ -255,7 +255,7 @@ impl Record {
                     who.clone_from(qualified);
                 }
             }
-            Event::Acted { action, already } => {
+            Event::Acted { action, already, .. } => {
                 if !already {
                     self.vehicle = self.vehicle.after(action, Some(at.minute()));
                 }

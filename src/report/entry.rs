@@ -90,8 +90,8 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
-        Event::Acted { action, already: false } => (Tone::Plain, harmless(&format!("Done: {action}"))),
-        Event::Acted { action, already: true } => (Tone::Plain, harmless(&format!("Already so: {action}"))),
+        Event::Acted { action, already: false, .. } => (Tone::Plain, harmless(&format!("Done: {action}"))),
+        Event::Acted { action, already: true, .. } => (Tone::Plain, harmless(&format!("Already so: {action}"))),
         Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, harmless(&format!("{typed} was doubted: {doubt}"))),
         Event::SweepRead { text, position, .. } => (
             Tone::Plain,

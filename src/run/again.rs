@@ -5,7 +5,7 @@ use super::chain::what;
 use super::journal::{Clock, Durability};
 use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt, Ending, Entry, Event, Stamp, Told};
-use crate::model::prompt::{Answer, Prompt};
+use crate::model::prompt::{Answer, Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -302,6 +302,14 @@ impl Answerer for Course {
 
     fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
         self.state().reply(prompt)
+    }
+
+    fn needs(&mut self, id: &PromptId, _why: &str) -> Option<bool> {
+        match self.state().next() {
+            Some(Event::Struck { id: struck, .. }) if struck == id => Some(true),
+            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Some(false),
+            _ => None,
+        }
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {

@@ -5,7 +5,7 @@ use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt, Entry};
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::{Function, Meter};
-use crate::model::prompt::{Prompt, Zone};
+use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
@@ -100,6 +100,12 @@ pub trait Answerer: Send {
 
     /// Something odd about what was typed; asked once, and the next answer stands. Empty text keeps the first.
     fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply;
+
+    /// The procedure can't go on with this answer as it is: true to be asked again, false to let the run end, `None` if
+    /// nobody is there.
+    fn needs(&mut self, _id: &PromptId, _why: &str) -> Option<bool> {
+        None
+    }
 
     /// An entry went into the journal, or was read from it.
     fn recorded(&mut self, _entry: &Entry, _replayed: bool) {}

@@ -2,7 +2,7 @@
 
 use super::answerer::Reply;
 use super::doubt;
-use super::meaning::{Asked, meaning, sweep_texts, take};
+use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
 use super::session::{Session, diverged};
 use super::stop::{Misuse, Stop};
 use crate::model::caution::Method;
@@ -139,9 +139,9 @@ impl Session {
             };
             if text.trim().is_empty() {
                 let readings = sweep.readings.len();
-                if readings < 2 {
+                if readings < LEAST_OF_A_SWEEP {
                     let problem = format!(
-                        "a sweep needs at least 2 readings, and there {} {readings}: type more, or `skip` and why",
+                        "a sweep needs at least {LEAST_OF_A_SWEEP} readings, and there {} {readings}: type more, or `skip` and why",
                         if readings == 1 { "is" } else { "are" },
                     );
                     self.refuse(&prompt, problem)?;

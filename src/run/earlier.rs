@@ -37,7 +37,7 @@ impl Earlier {
             match &entry.event {
                 Event::Started(started) => vehicle = Arc::new(started.vehicle.clone()),
                 Event::Resumed { vehicle: confirmed, .. } => vehicle = Arc::new(confirmed.clone()),
-                Event::Acted { action, already: false } => {
+                Event::Acted { action, already: false, .. } => {
                     vehicle = Arc::new(vehicle.after(action, Some(entry.at.minute())));
                 }
                 Event::SweepRead { .. } => sweep.push(at),
@@ -150,7 +150,16 @@ impl Answerer for Earlier {
         }
         self.then.doubt(prompt, typed, doubt, view)
     }
+    fn needs(&mut self, id: &PromptId, why: &str) -> Option<bool> {
+        self.then.needs(id, why)
+    }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        if let (Event::Struck { id, reading: None, .. }, false) = (&entry.event, replayed)
+            && let Some(from) = self.old.get(id).map(|old| old.at)
+        {
+            // What was taken back is asked anew, and what came after it then.
+            self.old.retain(|_, old| old.at < from);
+        }
         self.then.recorded(entry, replayed);
     }
     fn live(&mut self) {

@@ -1,12 +1,15 @@
 //! What a text that was typed means to its question, and what an answer comes to.
 
 use super::answerer::MeterInUse;
-use crate::model::limits::{Limits, NoAccuracy, Standing, Verdict};
+use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
+
+/// How many readings a sweep has at least.
+pub const LEAST_OF_A_SWEEP: usize = 2;
 
 /// An answer with its meaning.
 #[derive(Clone, PartialEq, Debug)]
@@ -76,7 +79,7 @@ pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<As
                 asked.shown = vec![low, high];
                 let judged = [low, high].map(|shown| limits.judge(shown, accuracy(*function, shown)));
                 // The worse of the two stands for both.
-                asked.verdict = judged.into_iter().flatten().max_by_key(|verdict| verdict.standing != Standing::In);
+                asked.verdict = judged.into_iter().flatten().max_by_key(Verdict::badness);
             })
         }
         (Question::YesNo, Answer::YesNo { .. })
@@ -180,6 +183,31 @@ mod tests {
         assert!(texts("0.5 abc").is_err());
         let with = sweep_texts("0.52 @ half open", volts).unwrap();
         assert_eq!(with[0].position.as_deref(), Some("half open"));
+    }
+
+    #[test]
+    fn the_worse_of_lowest_and_highest_stands_for_both() {
+        use crate::model::limits::{Standing, Sureness};
+        use crate::model::meter::{Meter, Range};
+        use crate::model::prompt::Leads;
+        use crate::model::quantity::Quantity;
+        let volts = Quantity::volts;
+        // ±(0.5 % + 2 counts of 1 mV): 25.8 mV at 4.751 V.
+        let (function, full_scale, resolution) = (Function::Volts, volts(6.0), volts(0.001));
+        let ranges = vec![Range { function, full_scale, resolution, percent: 0.5, counts: 2.0 }];
+        let input_resistance = Quantity::ohms(10e6);
+        let meter = Meter { id: "m".into(), name: "m".into(), calibration_due: None, input_resistance, ranges };
+        let meter = MeterInUse::new(meter, false);
+        let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
+        let question =
+            Question::LowestHighest { function, limits, leads: Leads::Nowhere, meanwhile: "moving".to_owned() };
+        let prompt = Prompt { id: PromptId::new("x"), text: "x".to_owned(), question };
+        let verdict = |text: &str| take(&prompt, text, &meter).unwrap().verdict.unwrap();
+        assert_eq!(verdict("4.9 5.0").sureness, Sureness::Sure);
+        let unsure = verdict("4.751 5.0");
+        assert!(unsure.standing == Standing::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");
+        let low = verdict("4.5 5.249");
+        assert_eq!((low.standing, low.sureness), (Standing::Low, Sureness::Sure));
     }
 
     #[test]

@@ -16,3 +16,4 @@ pub mod sheet;
 pub mod stop;
 pub mod unattended;
 pub mod watch;
+mod way_back;

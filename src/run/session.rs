@@ -22,11 +22,12 @@ pub struct Session {
     rules: Arc<CautionRules>,
     pub(super) meter: Arc<MeterInUse>,
     causes: Arc<Vec<NamedCause>>,
-    entries: Vec<Entry>,
+    pub(super) entries: Vec<Entry>,
     pub(super) replay: Replay,
     went_live: bool,
     confirm_first: bool,
-    vehicle: VehicleState,
+    rewound: bool,
+    pub(super) vehicle: VehicleState,
     watch: Watch,
     step: String,
     near: Vec<Zone>,
@@ -91,6 +92,7 @@ impl Session {
             replay: Replay::default(),
             went_live: false,
             confirm_first: false,
+            rewound: false,
             vehicle,
             watch: Watch::default(),
             step: String::new(),
@@ -109,8 +111,12 @@ impl Session {
             self.vehicle = started.vehicle.clone();
         }
         self.went_live = false;
-        self.confirm_first = true;
-        self.watch = Watch::default();
+        self.rewound = true;
+        // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
+        if self.was_moved_since_struck() {
+            self.confirm_first = true;
+            self.watch = Watch::default();
+        }
         self.step.clear();
         self.near.clear();
         self.why.clear();
@@ -205,24 +211,29 @@ impl Session {
         if self.next_replayed()? {
             return match self.replay.pop() {
                 Some((line, entry)) => match &entry.event {
-                    Event::Acted { action: recorded, already } if *recorded == action => {
+                    Event::Acted { action: recorded, already, .. } if *recorded == action => {
                         if !already {
                             self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                         }
                         self.answerer.recorded(&entry, true);
                         Ok(())
                     }
-                    other => Err(diverged(line, other, &Event::Acted { action, already: false })),
+                    other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
                 },
                 None => Ok(()),
             };
         }
-        let now = self.clock.now();
-        let after = self.vehicle.after(&action, Some(now.minute()));
+        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         if lasting && after == self.vehicle {
-            return self.record(Event::Acted { action, already: true });
+            return self.record(Event::Acted { action, already: true, back: false });
         }
+        self.carry_out(action, false)
+    }
+
+    /// Has something done at the vehicle, with its cautions before it.
+    pub(super) fn carry_out(&mut self, action: Action, back: bool) -> Result<(), Stop> {
+        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
         self.caution(Some(&after), &methods)?;
         loop {
@@ -239,7 +250,7 @@ impl Session {
         }
         let done = self.clock.now();
         self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        self.append(Entry { at: done, event: Event::Acted { action, already: false } })
+        self.append(Entry { at: done, event: Event::Acted { action, already: false, back } })
     }
 
     /// Checks the id, then pops the answer from the journal or has the live path get one.
@@ -269,7 +280,26 @@ impl Session {
 
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        self.end(Ending::needs(id, reason))
+        let ending = Ending::needs(id, reason);
+        self.lacks(id, ending.clone()).unwrap_or_else(|| self.end(ending))
+    }
+
+    /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
+    /// `None` if nobody is there.
+    pub fn lacks(&mut self, id: &PromptId, ending: Ending) -> Option<Stop> {
+        match self.next_replayed() {
+            Err(stop) => return Some(stop),
+            Ok(true) => {
+                let (line, recorded) = self.replay.pop()?;
+                return Some(diverged(line, &recorded.event, &Event::Ended { ending }));
+            }
+            Ok(false) => {}
+        }
+        let Ending::Unfinished { reason } = &ending else { return None };
+        match self.answerer.needs(id, reason)? {
+            true => self.take_back(Some(id.as_str())).err(),
+            false => Some(self.end(ending)),
+        }
     }
 
     /// The procedure names its cause, or several.
@@ -336,6 +366,12 @@ impl Session {
         while let Some(beside) = self.replay.pop_beside() {
             match beside {
                 Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
+                Replayed::Back(entry) => {
+                    if let Event::Acted { action, .. } = &entry.event {
+                        self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
+                    }
+                    self.answerer.recorded(&entry, true);
+                }
                 Replayed::Note(note) | Replayed::Entry(note) => self.answerer.recorded(&note, true),
             }
         }
@@ -353,10 +389,19 @@ impl Session {
         }
         self.went_live = true;
         self.answerer.live();
-        if !self.confirm_first {
+        if std::mem::take(&mut self.confirm_first) {
+            self.confirm_vehicle()?;
+        } else if !std::mem::take(&mut self.rewound) {
             return Ok(());
         }
-        self.confirm_first = false;
+        self.rewound = false;
+        if !self.step.is_empty() {
+            self.with_view(|answerer, view| answerer.step(view));
+        }
+        self.bring_back()
+    }
+
+    fn confirm_vehicle(&mut self) -> Result<(), Stop> {
         let left = Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle);
         let Some(vehicle) = self.answerer.confirm_vehicle(&left) else {
             return Err(self.pause()?);
@@ -365,11 +410,7 @@ impl Session {
         self.vehicle = vehicle.clone();
         self.watch.forget();
         let unseen = !self.answerer.vehicle_was_seen();
-        self.record(Event::Resumed { vehicle, corrected, unseen })?;
-        if !self.step.is_empty() {
-            self.with_view(|answerer, view| answerer.step(view));
-        }
-        Ok(())
+        self.record(Event::Resumed { vehicle, corrected, unseen })
     }
 
     /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits

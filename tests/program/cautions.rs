@@ -222,9 +222,13 @@ fn on_taking_up_what_holds_is_told_again_together() {
 }
 
 #[test]
-fn after_taking_back_what_holds_is_told_again() {
+fn after_taking_back_what_holds_is_told_again_once_something_was_done_since() {
     let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
-    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "back", "", "+", "a", "b"]);
+    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "back", "a", "b"]);
+    shown.ended(0);
+    assert_eq!(told(&place.events()).len(), 1);
+    let body = body.replace("note(\"b\"", "key_on();\nnote(\"b\"");
+    let (place, shown) = run(&body, &["lift=raised"], &["+", "a", "", "back a", "", "+", "", "a", "", "b"]);
     shown.ended(0);
     assert_eq!(told(&place.events()).len(), 2);
 }

@@ -208,10 +208,11 @@ fn the_vehicle_is_corrected_on_taking_up() {
     let body = "key_on();\nunplug(\"C41\");\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nconclude(\"wire\");\n";
     let place = Place::with(body);
     place.at_vehicle(&["", "", "pause"]).ended(4);
-    let lines = ["kye=off", "key=of", "nothing", "key=off", "plug=C41", "lift=raised", "", "12.6"];
+    let lines = ["kye=off", "key=of", "nothing", "key=off", "plug=C41", "lift=raised", "", "", "", "12.6", ""];
     let shown = place.call("resume").typing(&lines).go().ended(0);
-    // The key is off already: nobody is asked to turn it.
-    assert_eq!(shown.count("→ Turn the key off"), 0, "{shown}");
+    // The reading is taken as the procedure has it: C41 apart and the key on. The lift is nothing that it moved.
+    let counts = ["→ Unplug C41", "→ Turn the key on", "→ Turn the key off", "Lower"].map(|text| shown.count(text));
+    assert_eq!(counts, [1, 1, 1, 0], "{shown}");
     let events = place.events();
     let resumed = of_kind(&events, "resumed")[0];
     assert_eq!((&resumed["corrected"], &resumed["vehicle"]["key"]), (&true.into(), &"off".into()));
@@ -233,7 +234,7 @@ fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
 fn one_answer_is_taken_back() {
     let place = Place::with(BODY);
     let mut lines: Vec<&str> = LINES[..13].to_vec();
-    lines.extend(["back", "", "1", "1", "rust"]);
+    lines.extend(["back", "1", "1", "rust"]);
     place.at_vehicle(&lines).ended(0).says("`seen` and all later answers are taken back").says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "struck")[0]["id"], "seen");
@@ -249,11 +250,12 @@ fn one_answer_is_taken_back() {
 }
 
 #[test]
-fn several_answers_across_actions_are_taken_back_and_the_vehicle_stays_as_it_is() {
+fn several_answers_across_actions_are_taken_back_and_the_vehicle_is_brought_back() {
     let place = Place::with(BODY);
     let mut lines: Vec<&str> = LINES[..13].to_vec();
-    // The vehicle as it stands: key off, C41 unplugged. Then everything from the supply on again.
-    lines.extend(["back supply", "", "4.9", "0.5 2.5 4.5", "", "2", "2", "rust Ω"]);
+    // The vehicle as it stands: key off, C41 unplugged. It is brought back to what the supply was read with, and then
+    // everything from the supply on comes again.
+    lines.extend(["back supply", "", "", "", "4.9", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]);
     let shown = place.at_vehicle(&lines);
     assert_eq!(shown.code, 0, "{shown}");
     let events = place.events();
@@ -265,18 +267,67 @@ fn several_answers_across_actions_are_taken_back_and_the_vehicle_stays_as_it_is(
     let confirmed = shown.flat();
     let at = confirmed.find("The vehicle, as the record left it").unwrap();
     assert!(confirmed[at..].contains("unplugged │ C41") || confirmed[at..].contains("unplugged ┆ C41"), "{shown}");
+    let back = confirmed[at..].find("bring it back to that").unwrap();
+    let again = &confirmed[at + back..];
+    let [plug, key, supply] =
+        ["→ Plug C41 in again", "→ Turn the key on", "Reference"].map(|text| again.find(text).unwrap());
+    assert!(plug < key && key < supply, "{shown}");
+    let back: Vec<_> = of_kind(&events, "acted").into_iter().filter(|event| event["back"] == true).collect();
+    assert_eq!(back.len(), 2, "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]
-fn the_vehicle_is_corrected_after_taking_back_and_what_is_needed_is_asked_again() {
+fn what_is_asked_again_is_asked_of_the_vehicle_as_it_stood_then() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "12.4", "1"]).ended(0);
-    // Key off already when the second reading had been typed.
-    assert_eq!(shown.count("→ Turn the key off"), 1, "{shown}");
+    let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1"]).ended(0);
+    assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (2, 2), "{shown}");
+    // Somebody turned it meanwhile, and says so: nothing is to be done for it.
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "12.6", "", "back a", "key=on", "", "12.4", "", "1"]).ended(0);
-    assert_eq!(shown.count("→ Turn the key off"), 2, "{shown}");
+    assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (1, 2), "{shown}");
+    // What can only be said in words is said.
+    let place = Place::with(
+        "let a = ask(\"a\", \"Lights on?\");\ncarry_out(\"Switch the lights off\");\nlet b = ask(\"b\", \"Dark?\");\nconclude(\"wire\");\n",
+    );
+    place
+        .at_vehicle(&["1", "", "back a", "", "1", "", "1"])
+        .ended(0)
+        .says("not undone by taking an answer back: Switch the lights off. Undo by hand");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn putting_down_on_the_way_back_loses_nothing_of_it() {
+    let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nunplug(\"C41\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    // C41 is plugged in again, and then the run is put down before the key is turned.
+    place.at_vehicle(&["", "12.6", "", "", "back a", "", "", "pause"]).ended(4).says("→ Turn the key on");
+    let shown = place.call("resume").typing(&["", "", "12.4", "", "", "1"]).go().ended(0);
+    assert_eq!((shown.count("→ Plug C41 in again"), shown.count("→ Turn the key on")), (0, 1), "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn an_answer_that_the_procedure_can_not_go_on_with_is_given_again() {
+    let body = "let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nlet b = read(\"b\", \"Drop\", at_most(0.2.V));\nif a.ok && b.value < 0.1.V { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    // `back` is no reason; the skipped one is needed, and then the one over range.
+    let lines = ["skip", "back", "skip no light", "OL", "1", "12.6", "OL", "1", "50"];
+    place
+        .at_vehicle(&lines)
+        .ended(0)
+        .says("The procedure can't go on: `a` was skipped (no light), and the procedure needs it.")
+        .says("`b` shows OL, and the procedure needs its value")
+        .says("Wire open");
+    place.call("verify --allow-unsigned").go().ended(0);
+    let place = Place::with(body);
+    place.at_vehicle(&["skip no light", "0.1", "2"]).ended(5).says("`a` was skipped (no light)");
+    place.call("verify --allow-unsigned").go().ended(0);
+    let place = Place::with(body);
+    place.at_vehicle(&["12.6", "OL", "2"]).ended(5).says("`b` shows OL, and the procedure needs its value");
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]
@@ -917,4 +968,39 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     let place = Place::with("conclude(\"wire\");\n");
     place.file("job.toml", "[job]\nvehicel = \"x\"\n");
     place.call("run p.rhai --job job.toml").go().ended(3).says("vehicel");
+}
+
+#[test]
+fn what_was_taken_over_from_another_record_is_taken_back_like_any_other_answer() {
+    let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
+    place.at_vehicle(&["1", "pause"]).ended(4);
+    place.procedure("let a = ask(\"a\", \"Is it dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
+    let lines = ["", "back", "2", "1"];
+    let shown = place.call("resume").and(&["--new-run"]).typing(&lines).go().ended(0);
+    assert_eq!(shown.count("Is it dry?"), 2, "{shown}");
+    let latest = place.records().into_iter().next_back().unwrap();
+    let events = place.events_of(&latest);
+    let answers: Vec<_> = of_kind(&events, "answered")
+        .iter()
+        .map(|event| (event["id"].clone(), event["yes"].clone(), event["carried"].clone()))
+        .collect();
+    let (yes, no) = (Value::from(true), Value::from(false));
+    assert_eq!(
+        answers,
+        [("a".into(), yes.clone(), yes.clone()), ("a".into(), no, Value::Null), ("b".into(), yes, Value::Null)],
+        "{shown}"
+    );
+}
+
+#[test]
+fn a_sweep_of_which_a_simulated_circuit_shows_too_little_is_left_to_the_person() {
+    let place = Place::with(
+        "let t = sweep(\"t\", \"Turn it\", ends(0.V, 12.V), across(\"battery_positive\", \"battery_negative\"), moving(\"knob\"));\n\
+         conclude(\"wire\");\n",
+    );
+    // The circuit has nothing that moves: its meter shows one value, which is no sweep.
+    let call = place.run_at_vehicle(&[]).and(&["--bench", "data_bus", "--seed", "1"]);
+    call.typing(&["", "6", "0.1", ""]).go().without_panic().ended(0).says("Wire open");
+    let events = place.events();
+    assert_eq!(of_kind(&events, "sweep_read").len(), 3);
 }

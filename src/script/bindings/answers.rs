@@ -1,6 +1,7 @@
 //! What prompts give back to the script, and what may be asked of it.
 
 use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
+use crate::model::event::Ending;
 use crate::model::limits::{Limits, Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
@@ -109,10 +110,12 @@ fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<
     }
     match asked.shown.get(index) {
         Some(Shown::Value(value)) => Ok(*value),
-        _ => Err(misuse_at(
-            ctx,
-            format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id),
-        )),
+        _ => {
+            let reason = format!("`{}` shows OL, and the procedure needs its value", asked.id);
+            with_session(ctx, |session| session.lacks(&asked.id, Ending::Unfinished { reason }).map_or(Ok(()), Err))?;
+            let problem = format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id);
+            Err(misuse_at(ctx, problem))
+        }
     }
 }
 
