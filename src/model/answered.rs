@@ -165,6 +165,7 @@ impl TryFrom<LimitsFields> for Limits {
 enum LeadsKind {
     Across,
     Through,
+    Clamp,
     Nowhere,
 }
 
@@ -185,6 +186,7 @@ impl TryFrom<LeadsFields> for Leads {
                 Self::Across { red: fields.red.ok_or(Missing("red"))?, black: fields.black.ok_or(Missing("black"))? }
             }
             LeadsKind::Through => Self::Through { at: fields.at.ok_or(Missing("at"))? },
+            LeadsKind::Clamp => Self::Clamp { at: fields.at.ok_or(Missing("at"))? },
             LeadsKind::Nowhere => Self::Nowhere,
         })
     }
@@ -260,6 +262,7 @@ mod tests {
         prop_oneof![
             (end(), end()).prop_map(|(red, black)| Leads::Across { red, black }),
             end().prop_map(|at| Leads::Through { at }),
+            end().prop_map(|at| Leads::Clamp { at }),
             Just(Leads::Nowhere),
         ]
     }

@@ -1,7 +1,7 @@
 //! Safety messages by rule: zone × vehicle state × method.
 
 use super::meter::Function;
-use super::prompt::{CautionId, Question, Zone};
+use super::prompt::{CautionId, Leads, Question, Zone};
 use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -257,6 +257,8 @@ impl Method {
             .map(|function| match function {
                 Function::Volts => Self::Volts,
                 Function::Ohms => Self::Ohms,
+                // Nothing is opened for a clamp.
+                Function::Amperes if matches!(question.leads(), Some(Leads::Clamp { .. })) => Self::OtherReading,
                 Function::Amperes => Self::Amperes,
                 Function::Diode => Self::Diode,
                 Function::Hertz | Function::Duty | Function::Temperature | Function::Time => Self::OtherReading,

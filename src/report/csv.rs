@@ -122,7 +122,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
     let (low, high) = bounds(question);
     let (red, black) = match question.leads() {
         Some(Leads::Across { red, black }) => (red.name.clone(), black.name.clone()),
-        Some(Leads::Through { at }) => (at.name.clone(), String::new()),
+        Some(Leads::Through { at } | Leads::Clamp { at }) => (at.name.clone(), String::new()),
         Some(Leads::Nowhere) | None => (String::new(), String::new()),
     };
     let sure = answered.verdict.map_or("", |verdict| sure_word(verdict.sureness));

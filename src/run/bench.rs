@@ -173,7 +173,7 @@ fn reading(bench: &mut Bench, function: Function, leads: &Leads) -> Result<Optio
         (Function::Amperes, Leads::Across { red, black }) => bench.amperes(&red.name, &black.name)?,
         (Function::Duty, Leads::Across { red, black }) => bench.duty(&red.name, &black.name)?,
         (Function::Hertz, Leads::Across { red, black }) => bench.hertz(&red.name, &black.name)?,
-        (Function::Amperes, Leads::Through { at }) => bench.amperes_through(&at.name)?,
+        (Function::Amperes, Leads::Through { at } | Leads::Clamp { at }) => bench.amperes_through(&at.name)?,
         _ => return Ok(None),
     };
     Ok((reading.shown != Shown::Nothing).then_some(reading))

@@ -334,3 +334,16 @@ fn a_shop_can_not_silence_a_caution() {
     shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`");
     shop("pit", "zone = [\"lift\"]").at_vehicle(&[]).ended(3).says("unknown field `zone`");
 }
+
+#[test]
+fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
+    let body = |leads: &str| {
+        format!("step(\"One\");\nlet a = read(\"a\", \"Current\", between(100.A, 300.A), {leads}(\"cable\"));\nconclude(\"wire\");\n")
+    };
+    let (place, shown) = run(&body("clamp"), &[], &["150"]);
+    shown.ended(0).says("clamp round ┆ cable");
+    assert_eq!(told(&place.events()), [] as [Vec<String>; 0]);
+    let (place, shown) = run(&body("through"), &[], &["+", "150"]);
+    shown.ended(0).says("in line ┆ cable");
+    assert!(!told(&place.events()).is_empty());
+}

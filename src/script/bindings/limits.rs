@@ -64,6 +64,12 @@ fn through(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
     Ok(Leads::Through { at })
 }
 
+fn clamp(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
+    let context = context(ctx)?;
+    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
+    Ok(Leads::Clamp { at })
+}
+
 functions! { volatile: false;
     "between" ["low: Quantity", "high: Quantity", "Limits"] "From low to high, both included." =>
         |ctx: C, low: Q, high: Q| at(&ctx, Limits::between(low, high), None);
@@ -98,8 +104,10 @@ functions! { volatile: false;
         |ctx: C, one: Q, other: Q, tolerance: Q, source: S| ends(&ctx, one, other, Some(tolerance), Some(source));
     "across" ["red: String", "black: String", "Leads"] "Red and black lead: roles or points of the circuit, or plain text where there is none." =>
         |ctx: C, red: S, black: S| across(&ctx, &red, &black);
-    "through" ["at: String", "Leads"] "Where the circuit is opened for the ammeter, or the clamp put." =>
+    "through" ["at: String", "Leads"] "Where the circuit is opened for the ammeter." =>
         |ctx: C, place: S| through(&ctx, &place);
+    "clamp" ["at: String", "Leads"] "The wire that the current clamp goes round; it stays whole." =>
+        |ctx: C, place: S| clamp(&ctx, &place);
     "moving" ["part: String", "Moving"] "What is moved by hand meanwhile." => |part: S| Moving(part);
     "near" ["zone: String", "Near"] "Where the body is: `lift`, `exhaust`, `driveline` …" => |a: S| Near(vec![a.into()]);
     "near" ["zone: String", "zone: String", "Near"] "Where the body is." =>
