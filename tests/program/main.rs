@@ -19,5 +19,6 @@ mod prompt;
 mod prove;
 mod readings;
 mod session;
+mod shipped;
 mod storage;
 mod terminal;
