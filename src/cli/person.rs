@@ -34,7 +34,7 @@ pub struct Person {
     replaying: bool,
     prompt_shown: Option<PromptId>,
     /// Ids that `back` can go to.
-    answered: BTreeSet<String>,
+    answered: BTreeSet<PromptId>,
     points: Option<Arc<Points>>,
     /// The readings of the sweep that is being taken.
     sweep: Vec<SweepReading>,
@@ -52,7 +52,7 @@ enum Word {
     Help,
     Pause,
     /// With the id, where one was typed.
-    Back(Option<String>),
+    Back(Option<PromptId>),
     /// With the reason, or empty.
     Skip(String),
     /// With the words, or empty.
@@ -117,7 +117,10 @@ impl Person {
             "help" | "?" if alone => Some(Word::Help),
             "pause" if alone => Some(Word::Pause),
             "back" if alone => Some(Word::Back(None)),
-            "back" if !free_text || self.answered.contains(rest) => Some(Word::Back(Some(rest.to_owned()))),
+            "back" => {
+                let id = PromptId::new(rest);
+                (!free_text || self.answered.contains(&id)).then_some(Word::Back(Some(id)))
+            }
             "skip" => Some(Word::Skip(rest.to_owned())),
             "note" if alone || !free_text => Some(Word::Note(rest.to_owned())),
             _ => None,
@@ -241,17 +244,26 @@ impl Person {
         }
     }
 
-    /// Keeps up with what there is to go back to, and with the sweep that is being taken.
-    fn follow(&mut self, event: &Event) {
+    /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
+    /// is answered.
+    fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
         match event {
-            Event::StepBegan { .. } | Event::Struck { reading: None, .. } => self.sweep.clear(),
+            // What still stands comes again from the top.
+            Event::Struck { reading: None, .. } => {
+                self.sweep.clear();
+                self.answered.clear();
+            }
             Event::SweepRead { text, position, .. } => {
                 self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
             }
             Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
-            Event::Answered { prompt, .. } => _ = self.answered.insert(prompt.id.to_string()),
+            Event::Answered { prompt, .. } => {
+                self.answered.insert(prompt.id.clone());
+                return std::mem::take(&mut self.sweep);
+            }
             _ => {}
         }
+        vec![]
     }
 
     /// A moving part in the circuit's words.
@@ -500,7 +512,7 @@ impl Answerer for Person {
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        self.follow(&entry.event);
+        let sweep = self.follow(&entry.event);
         if replayed {
             if self.replaying {
                 self.show_entry(entry);
@@ -519,7 +531,7 @@ impl Answerer for Person {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&self.sweep, ends);
+                    let (tone, words) = sweep_words(&sweep, ends);
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {

@@ -162,7 +162,7 @@ fn other(next: Option<&Event>) -> Reply {
         Some(Event::Noted { text, .. }) => Reply::Note(text.clone()),
         // The last one of the sweep that goes on.
         Some(Event::Struck { reading: Some(_), .. }) => Reply::Back { to: None },
-        Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.to_string()) },
+        Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.clone()) },
         Some(Event::Paused) => Reply::Pause,
         _ => Reply::Nobody,
     }

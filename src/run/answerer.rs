@@ -38,7 +38,7 @@ pub enum Reply {
     /// Take the last answer back, or that of a prompt by name.
     Back {
         /// The prompt, if named.
-        to: Option<String>,
+        to: Option<PromptId>,
     },
     /// Put the run down.
     Pause,
@@ -140,6 +140,11 @@ impl MeterInUse {
     /// A meter of the shop's; `past_calibration` when its date is over.
     pub const fn new(meter: Meter, past_calibration: bool) -> Self {
         Self { meter: Some(meter), past_calibration }
+    }
+
+    /// A simulated circuit's own meter: always within its promise.
+    pub const fn of_bench(meter: Meter) -> Self {
+        Self::new(meter, false)
     }
 
     /// The meter.

@@ -120,7 +120,7 @@ impl Session {
                         continue;
                     }
                 }
-                Reply::Back { to: Some(id) } if id == prompt.id.as_str() => {
+                Reply::Back { to: Some(id) } if *id == prompt.id => {
                     // By its own name: the whole of it, from its first reading on.
                     if let Some(from_line) = sweep.lines.first().copied() {
                         self.record(Event::Struck { from_line, id: prompt.id, reading: None })?;
@@ -185,7 +185,7 @@ impl Session {
                 Ok(None)
             }
             Reply::Back { to } => {
-                self.take_back(to.as_deref())?;
+                self.take_back(to.as_ref())?;
                 Ok(None)
             }
             Reply::Pause => Err(self.pause()?),

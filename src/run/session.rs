@@ -243,7 +243,7 @@ impl Session {
                     return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
                 }
                 Reply::Note(text) => self.note(sentence(&action), text)?,
-                Reply::Back { to } => self.take_back(to.as_deref())?,
+                Reply::Back { to } => self.take_back(to.as_ref())?,
                 Reply::Pause => return Err(self.pause()?),
                 Reply::Nobody => return Err(self.wait_for(sentence(&action), String::new(), None)?),
             }
@@ -496,13 +496,13 @@ impl Session {
     }
 
     /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
-    pub(super) fn take_back(&mut self, to: Option<&str>) -> Result<(), Stop> {
+    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
         let found = match Record::of(&self.entries) {
             Ok(record) => match to {
                 None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
                 Some(id) => record
                     .answers()
-                    .find(|answered| answered.prompt.id.as_str() == id)
+                    .find(|answered| answered.prompt.id == *id)
                     .map(|answered| (answered.line, answered.prompt.id.clone())),
             },
             Err(_) => None,

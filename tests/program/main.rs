@@ -21,4 +21,5 @@ mod readings;
 mod session;
 mod shipped;
 mod storage;
+mod sweeps;
 mod terminal;

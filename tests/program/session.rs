@@ -1004,3 +1004,16 @@ fn a_sweep_of_which_a_simulated_circuit_shows_too_little_is_left_to_the_person()
     let events = place.events();
     assert_eq!(of_kind(&events, "sweep_read").len(), 3);
 }
+
+#[test]
+fn at_a_note_only_what_still_stands_can_be_gone_back_to() {
+    let place = Place::with(
+        "let door = ask(\"door\", \"Is the door shut?\");\nif door.yes { ask(\"lid\", \"Is the lid shut?\"); }\n\
+         let words = note(\"words\", \"What else?\");\nconclude(\"wire\");\n",
+    );
+    place.at_vehicle(&["1", "1", "back door", "", "2", "back lid"]).ended(0);
+    let events = place.events();
+    assert_eq!(of_kind(&events, "struck").len(), 1);
+    let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
+    assert_eq!((words.len(), &words[0]["words"]), (1, &"back lid".into()), "what is no answer is text");
+}
