@@ -66,7 +66,7 @@ pub struct Run {
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
     /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
-    #[arg(long, value_name = "CIRCUIT", conflicts_with = "answers", num_args = 0..=1, default_missing_value = "own")]
+    #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own")]
     pub bench: Option<String>,
     /// Put this fault into the simulated circuit; may be given more than once (else: one that nobody sees, by --seed)
     #[arg(long = "fault", value_name = "FAULT", requires = "bench")]

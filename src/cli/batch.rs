@@ -61,7 +61,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         bench,
         meters: BTreeMap::new(),
     };
-    work.prepare_meter(arguments.meter.as_deref())?;
+    work.prepare_meter()?;
     fs_err::create_dir_all(settings.store.folder())?;
     let summary_path: PathBuf =
         arguments.summary.clone().unwrap_or_else(|| settings.store.folder().join(format!("{prefix}-summary.csv")));
@@ -96,7 +96,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             break;
         }
         for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
-            work.prepare_meter_of(record);
+            work.prepare_meter_of(record)?;
         }
         let results: Vec<Result<RowResult, CliError>> = pool.install(|| {
             chunk

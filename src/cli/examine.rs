@@ -147,13 +147,7 @@ impl Kept {
 /// record's own copy.
 pub fn examine(path: &Path, name: &str, shop: Option<&Shop>, kept: &Kept) -> Result<Examination, CliError> {
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    Ok(examine_bytes(&bytes, &store_of(path), name, shop, kept))
-}
-
-/// The records' folder that a record's folder lies in.
-pub fn store_of(path: &Path) -> Store {
-    let parent = path.canonicalize().ok().and_then(|path| path.parent().map(Path::to_owned));
-    Store::new(parent.unwrap_or_else(|| path.join("..")))
+    Ok(examine_bytes(&bytes, &Store::of(path), name, shop, kept))
 }
 
 /// Examines a journal's bytes.
@@ -196,8 +190,7 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
 pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
     let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
     Arc::new(match (meter.meter(), &started.bench) {
-        // The bench's meter is always within its promise.
-        (Some(simulated), Some(_)) => MeterInUse::new(simulated.clone(), false),
+        (Some(simulated), Some(_)) => MeterInUse::of_bench(simulated.clone()),
         _ => meter,
     })
 }

@@ -1,13 +1,15 @@
-//! The checks after the repair that name a record: the link stands in the later one.
+//! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
 use super::error::CliError;
 use super::output::Output;
-use super::report::state;
-use super::store::{self, JOURNAL, Store};
-use crate::model::event::{Entry, Event, Link, LinkKind};
+use super::store::{self, JOURNAL, Store, digest, hex};
+use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::record::Record;
-use crate::report::material::Later;
+use crate::report::material::{Earlier, Later, LinkState};
 use crate::report::table::harmless;
+use jiff::civil::Date;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 use std::io::{BufRead, Read};
 use std::path::Path;
 
@@ -15,22 +17,41 @@ use std::path::Path;
 const LONGEST_FIRST_LINE: u64 = 1 << 20;
 
 /// The checks after the repair of the record of this name, whose journal has these bytes; oldest first. One that can't be
-/// read whole is said and left out.
+/// read whole is said and left out. A check that was finished with an edited procedure is the record that it was finished in.
 ///
-/// There may be thousands of records beside it. A name begins with the day, so that those of earlier days are not looked
-/// into; of the others only the first line is read.
-pub fn checks_of(store: &Store, name: &str, bytes: &[u8], output: &mut Output) -> Result<Vec<Later>, CliError> {
-    let mut checks = Vec::new();
-    for other in store.folders()? {
-        if other == name || is_of_an_earlier_day(&other, name) {
-            continue;
+/// There may be thousands of records beside it. No check was begun before the record was, and a name begins with the day on
+/// which it was begun, so that those of earlier days are not looked into; of the others only the first line is read.
+pub fn checks_of(
+    store: &Store,
+    name: &str,
+    record: &Record,
+    bytes: &[u8],
+    output: &mut Output,
+) -> Result<Vec<Later>, CliError> {
+    let oldest = day_before(record);
+    let others = store.names_of(|other| {
+        let day = other.get(..10).and_then(day);
+        other != name && !matches!((day, oldest), (Some(day), Some(oldest)) if day < oldest)
+    })?;
+    let mut begun: Vec<(String, Link)> = Vec::new();
+    // What was begun anew with an edited procedure, by the name of the record that it came out of.
+    let mut finished: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for other in others {
+        let Some((link, named)) = link_of(&store.folder().join(&other).join(JOURNAL)) else { continue };
+        match link.kind {
+            LinkKind::AfterRepair if named == name => begun.push((other, link)),
+            LinkKind::EditedProcedure => finished.entry(named).or_default().push(other),
+            LinkKind::AfterRepair | LinkKind::ChangedRow => {}
         }
-        let path = store.folder().join(&other).join(JOURNAL);
-        if let Some(link) = link_to(&path, name) {
-            match later(&path, &other, bytes, &link) {
+    }
+    let mut checks = Vec::new();
+    for (check, link) in begun {
+        for last in last_of(check, &finished) {
+            match later(store, &last, bytes, &link) {
                 Ok(check) => checks.push(check),
                 Err(error) => {
-                    output.note(&format!("note: {} is left out, a check after the repair: {error}", harmless(&other)));
+                    let last = harmless(&last);
+                    output.note(&format!("note: the report goes without the check {last}: {error}"));
                 }
             }
         }
@@ -41,39 +62,91 @@ pub fn checks_of(store: &Store, name: &str, bytes: &[u8], output: &mut Output) -
     Ok(checks)
 }
 
-/// The day that a record's name begins with, as `2026-01-05`; a record of a table has none.
-fn day(name: &str) -> Option<&str> {
-    let day = name.get(..10)?;
-    let digits = |range: std::ops::Range<usize>| day[range].bytes().all(|byte| byte.is_ascii_digit());
-    let dash = |at: usize| day.as_bytes()[at] == b'-';
-    (digits(0..4) && dash(4) && digits(5..7) && dash(7) && digits(8..10)).then_some(day)
+/// The day before the record was begun: a clock may be a little behind, or stand in another zone. Nothing where the record
+/// has no time.
+fn day_before(record: &Record) -> Option<Date> {
+    record.began.as_str().get(..10).and_then(day)?.yesterday().ok()
 }
 
-fn is_of_an_earlier_day(other: &str, name: &str) -> bool {
-    matches!((day(other), day(name)), (Some(other), Some(day)) if other < day)
+fn day(text: &str) -> Option<Date> {
+    text.parse().ok()
 }
 
-/// The link by which a journal calls itself the check after the repair of this record.
-fn link_to(path: &Path, name: &str) -> Option<Link> {
+/// Where a run was finished: itself, or what was begun anew out of it with an edited procedure.
+fn last_of(first: String, finished: &BTreeMap<String, Vec<String>>) -> Vec<String> {
+    let mut last = Vec::new();
+    let mut seen = Vec::new();
+    let mut open = vec![first];
+    while let Some(name) = open.pop() {
+        if seen.contains(&name) {
+            continue;
+        }
+        match finished.get(&name) {
+            Some(further) => open.extend(further.iter().cloned()),
+            None => last.push(name.clone()),
+        }
+        seen.push(name);
+    }
+    last
+}
+
+/// The link that a journal begins with, and the name of the record that it names.
+fn link_of(path: &Path) -> Option<(Link, String)> {
     let file = std::fs::File::open(path).ok()?;
     let mut line = Vec::new();
     std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line).ok()?;
     // Most first lines name no other record, and need not be taken apart.
-    if !line.windows(12).any(|part| part == b"after_repair") {
+    let has = |word: &[u8]| line.windows(word.len()).any(|part| part == word);
+    if !has(b"after_repair") && !has(b"edited_procedure") {
         return None;
     }
     match serde_json::from_slice(&line).ok()? {
-        Entry { event: Event::Started(started), .. } => started.link.filter(|link| {
-            let named = Path::new(&link.record).file_name().and_then(std::ffi::OsStr::to_str);
-            link.kind == LinkKind::AfterRepair && named == Some(name)
-        }),
+        Entry { event: Event::Started(started), .. } => {
+            let link = started.link?;
+            let named = Path::new(&link.record).file_name()?.to_str()?.to_owned();
+            Some((link, named))
+        }
         _ => None,
     }
 }
 
-fn later(path: &Path, name: &str, checked: &[u8], link: &Link) -> Result<Later, CliError> {
-    let bytes = fs_err::read(path)?;
-    let back = store::parse(path, bytes.clone())?;
-    let record = Record::of(&back.entries).map_err(|error| CliError::file(path, error))?;
+fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<Later, CliError> {
+    let path = store.folder().join(name).join(JOURNAL);
+    let back = store::parse(&path, fs_err::read(&path)?)?;
+    let record = Record::of(&back.entries).map_err(|error| CliError::file(&path, error))?;
     Ok(Later { name: name.to_owned(), journal_sha256: back.sha256(), record, state: state(checked, link) })
+}
+
+/// The record that a link names, held against the link's digest; `None` where it can't be read, which is said.
+pub fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
+    let read = || -> Result<Earlier, CliError> {
+        let found = store.find(&link.record)?;
+        let back = store::parse(&found.journal, found.bytes)?;
+        let record = Record::of(&back.entries).map_err(|error| CliError::file(&found.journal, error))?;
+        let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
+            Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
+            None => None,
+        };
+        Ok(Earlier { name: link.record.clone(), meter, state: state(back.bytes(), link), record })
+    };
+    read()
+        .map_err(|error| {
+            output.note(&format!("note: the report goes without {}: {error}", harmless(&link.record)));
+        })
+        .ok()
+}
+
+/// Whether a journal is what it was when a link to it was made, or begins with that.
+fn state(bytes: &[u8], link: &Link) -> LinkState {
+    if digest(bytes) == link.sha256 {
+        return LinkState::Same;
+    }
+    let mut hasher = Sha256::new();
+    for line in bytes.split_inclusive(|byte| *byte == b'\n') {
+        hasher.update(line);
+        if hex(&hasher.clone().finalize()) == link.sha256 {
+            return LinkState::Continued;
+        }
+    }
+    LinkState::Changed
 }

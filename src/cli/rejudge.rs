@@ -2,7 +2,7 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::{meter_on, store_of};
+use super::examine::meter_on;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
@@ -35,7 +35,7 @@ pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut
         return folder(&loaded, &Store::new(given.to_owned()), arguments, output);
     }
     let path = settings.store.path_of(&arguments.record)?;
-    let Some(over) = over(&loaded, &store_of(&path), &path, None)? else { return Ok(Exit::Done) };
+    let Some(over) = over(&loaded, &Store::of(&path), &path, None)? else { return Ok(Exit::Done) };
     one(&arguments.record, &loaded, &over, output);
     Ok(Exit::Done)
 }
@@ -137,7 +137,8 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
                     text => text,
                 },
             };
-            vec![old.prompt.id.to_string(), answer_text(&old.prompt, &old.answer), then, now]
+            let recorded = answer_text(&old.prompt, &old.answer);
+            vec![harmless(old.prompt.id.as_str()), recorded, harmless(&then), harmless(&now)]
         })
         .collect();
     if !rows.is_empty() {

@@ -8,16 +8,14 @@ use super::output::Output;
 use super::person::Person;
 use super::settings::Settings;
 use super::start::Loaded;
-use crate::model::event::{AnsweredBy, FORMAT, Started};
-use crate::model::job::Job;
+use crate::model::event::AnsweredBy;
 use crate::model::record::Record;
-use crate::model::vehicle::VehicleState;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
 use crate::report::table::wrapped;
 use crate::run::journal::Memory;
-use crate::run::session::{Parts, Session};
+use crate::run::session::Session;
 use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
 use crate::script::execute::{Outcome, Part, execute};
@@ -80,32 +78,11 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 
 /// Runs the loaded procedure with a person, and keeps nothing.
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
-    let parts = Parts {
-        journal: Box::new(Memory::default()),
-        answerer: Box::new(Person::new(Input::open(), width, loaded.procedure.steps)),
-        clock: Box::new(settings.clock.clone()),
-        rules: Arc::clone(&loaded.rules),
-        meter: Arc::default(),
-        causes: Arc::clone(&loaded.procedure.causes),
-    };
-    let started = Started {
-        format: FORMAT,
-        program: super::run::PROGRAM.to_owned(),
-        procedure: loaded.procedure.name.clone(),
-        title: loaded.procedure.header.title.clone(),
-        revision: loaded.procedure.header.revision,
-        part: None,
-        sources: vec![],
-        answered_by: AnsweredBy::Person,
-        bench: None,
-        bench_faults: vec![],
-        bench_seed: None,
-        job: Job::default(),
-        vehicle: VehicleState::default(),
-        link: None,
-        row: None,
-        clock_set_by_hand: settings.clock.is_by_hand(),
-    };
+    let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
+    let clock = settings.clock.clone();
+    let parts = loaded.parts(Box::new(Memory::default()), Box::new(person), Box::new(clock), Arc::default());
+    let mut started = loaded.procedure.started(AnsweredBy::Person);
+    started.clock_set_by_hand = settings.clock.is_by_hand();
     let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
     let finished = execute(&loaded.procedure, Part::Body, session, loaded.points.clone());
     match finished.outcome {

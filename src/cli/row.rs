@@ -3,11 +3,13 @@
 use super::columns::Columns;
 use super::error::CliError;
 use super::row_bench::RowBench;
-use super::run::{PROGRAM, Simulated, journal_failed};
+use super::run::journal_failed;
 use super::settings::Settings;
+use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
 use super::store::digest;
-use crate::model::event::{AnsweredBy, Ending, Event, FORMAT, Link, LinkKind, SourceRef, Started, TableRow};
+use crate::circuit::meter::bench_meter;
+use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, SourceRef, Started, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::vehicle::VehicleState;
@@ -17,7 +19,7 @@ use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::filled::Filled;
 use crate::run::journal::Clock;
-use crate::run::session::{Parts, Session};
+use crate::run::session::Session;
 use crate::run::sheet::{Sheet, Written};
 use crate::script::execute::{Outcome, Part, execute};
 use std::collections::{BTreeMap, BTreeSet};
@@ -56,7 +58,10 @@ impl RowResult {
     }
 }
 
-type Meters = BTreeMap<Option<String>, (Arc<MeterInUse>, Vec<SourceRef>)>;
+/// A meter with what each run that is measured with it depends on.
+type Prepared = (Arc<MeterInUse>, Vec<SourceRef>);
+/// By the shop's name for it; or why it can't be used.
+type Meters = BTreeMap<Option<String>, Result<Prepared, String>>;
 
 /// A table, and all that its rows have in common.
 pub struct Table<'a> {
@@ -87,30 +92,38 @@ struct Read {
 }
 
 enum Named {
-    Recorded(String),
+    Recorded(String, Box<Record>),
     New(String, Option<Link>),
 }
 
 impl Table<'_> {
-    /// Looks a meter up once, and keeps it with everything else that a record of it depends on.
-    pub fn prepare_meter(&mut self, named: Option<&str>) -> Result<(), CliError> {
-        let key = named.map(str::to_owned);
-        if !self.meters.contains_key(&key) {
-            let meter = match &self.bench {
-                Some(_) => RowBench::meter(),
-                None => start::meter_in_use(self.settings, named)?,
+    /// The meter of rows that name none, with everything else that a record of it depends on.
+    pub fn prepare_meter(&mut self) -> Result<(), CliError> {
+        let prepared = self.meter_and_sources(self.meter.as_deref())?;
+        self.meters.insert(self.meter.clone(), Ok(prepared));
+        Ok(())
+    }
+
+    /// Looks the meter that a row names up, once. One that the shop does not have is the problem of the rows that name it.
+    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) -> Result<(), CliError> {
+        let named = self.columns.cell(record, "meter").or_else(|| self.meter.clone());
+        if !self.meters.contains_key(&named) {
+            let prepared = match self.meter_and_sources(named.as_deref()) {
+                Err(CliError::Usage { sentence, .. }) => Err(sentence),
+                other => Ok(other?),
             };
-            let meter = Arc::new(meter);
-            let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
-            self.meters.insert(key, (meter, sources));
+            self.meters.insert(named, prepared);
         }
         Ok(())
     }
 
-    /// Prepares the meter that a row names. One that the shop does not have is that row's own problem.
-    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) {
-        let named = self.columns.cell(record, "meter").or_else(|| self.meter.clone());
-        let _ = self.prepare_meter(named.as_deref());
+    fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, CliError> {
+        let meter = match &self.bench {
+            Some(_) => MeterInUse::of_bench(bench_meter()),
+            None => start::meter_in_use(self.settings, named)?,
+        };
+        let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
+        Ok((Arc::new(meter), sources))
     }
 
     /// Runs one row.
@@ -122,11 +135,10 @@ impl Table<'_> {
             Ok(read) => read,
             Err(detail) => return bad(detail),
         };
-        let Some((meter, sources)) = self.meters.get(&read.job.meter) else {
-            return bad(format!(
-                "row {line}, column meter: the shop has no meter `{}`",
-                read.job.meter.as_deref().unwrap_or_default()
-            ));
+        let (meter, sources) = match self.meters.get(&read.job.meter) {
+            Some(Ok(prepared)) => prepared,
+            Some(Err(why)) => return bad(format!("row {line}, column meter: {why}")),
+            None => return bad(format!("row {line}, column meter: nobody looked for this meter")),
         };
         let simulated = match self.bench.as_ref().map(|bench| bench.of_row(line, &self.columns, record)).transpose() {
             Ok(simulated) => simulated,
@@ -134,7 +146,9 @@ impl Table<'_> {
         };
         let (simulated, bench) = simulated.unzip();
         let (name, link) = match self.name_for(&read.row, sources, simulated.as_ref())? {
-            Named::Recorded(name) => return self.recorded(line, record, vehicle_name, &name, &read.answers),
+            Named::Recorded(name, before) => {
+                return Ok(self.recorded(line, record, vehicle_name, (name, &before), &read.answers));
+            }
             Named::New(name, link) => (name, link),
         };
         let procedure = &self.loaded.procedure;
@@ -142,39 +156,27 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble): (Box<dyn Answerer>, _) = match bench {
             Some(bench) => {
-                let trouble = bench.trouble();
-                (Box::new(Filled::new(sheet, bench)), Some(trouble))
+                let filled = Filled::new(sheet, bench);
+                let trouble = filled.trouble();
+                (Box::new(filled), Some(trouble))
             }
             None => (Box::new(sheet), None),
         };
         let folder = self.settings.store.create_row(&name)?;
         let (journal, _) = folder.journal()?;
-        let started = Started {
-            format: FORMAT,
-            program: PROGRAM.to_owned(),
-            procedure: procedure.name.clone(),
-            title: procedure.header.title.clone(),
-            revision: procedure.header.revision,
-            part: None,
+        let mut started = Started {
             sources: sources.clone(),
-            answered_by: answerer.answered_by(),
-            bench: simulated.as_ref().map(|simulated| simulated.circuit.clone()),
-            bench_faults: simulated.as_ref().map(|simulated| simulated.faults.clone()).unwrap_or_default(),
-            bench_seed: simulated.as_ref().map(|simulated| simulated.seed),
             job: read.job,
             vehicle: read.vehicle,
             link,
             row: Some(read.row),
             clock_set_by_hand: self.settings.clock.is_by_hand(),
+            ..procedure.started(answerer.answered_by())
         };
-        let parts = Parts {
-            journal: Box::new(journal.clone()),
-            answerer,
-            clock: Box::new(clock),
-            rules: Arc::clone(&self.loaded.rules),
-            meter: Arc::clone(meter),
-            causes: Arc::clone(&procedure.causes),
-        };
+        if let Some(simulated) = simulated {
+            simulated.put_into(&mut started);
+        }
+        let parts = self.loaded.parts(Box::new(journal.clone()), answerer, Box::new(clock), Arc::clone(meter));
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, Part::Body, session, self.loaded.points.clone());
         journal.finish().map_err(CliError::Files)?;
@@ -295,7 +297,7 @@ impl Table<'_> {
                 && started.sources == sources
                 && Simulated::of(started).as_ref() == simulated;
             if same {
-                return Ok(Named::Recorded(name));
+                return Ok(Named::Recorded(name, Box::new(record)));
             }
             link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256() });
         }
@@ -308,11 +310,9 @@ impl Table<'_> {
         line: u64,
         cells: &csv::StringRecord,
         vehicle: String,
-        name: &str,
+        (name, record): (String, &Record),
         answers: &BTreeMap<String, Written>,
-    ) -> Result<RowResult, CliError> {
-        let back = self.settings.store.read(name)?;
-        let record = Record::of(&back.entries).map_err(|error| CliError::Files(format!("{name}: {error}")))?;
+    ) -> RowResult {
         let (outcome, cause, detail) = match &record.standing {
             Standing::Concluded(causes) => (
                 "as before",
@@ -325,6 +325,6 @@ impl Table<'_> {
             Standing::Open => ("waits", String::new(), standing_text(&record.standing)),
         };
         let used = answers.keys().cloned().collect();
-        Ok(RowResult { line, vehicle, record: name.to_owned(), outcome, cause, detail, used })
+        RowResult { line, vehicle, record: name, outcome, cause, detail, used }
     }
 }

@@ -16,8 +16,9 @@ use crate::model::points::Points;
 use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::MeterInUse;
-use crate::run::journal::Clock;
+use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::journal::{Clock, Journal};
+use crate::run::session::Parts;
 use crate::script::diagnose::Source;
 use crate::script::procedure::Procedure;
 use serde::Deserialize;
@@ -135,6 +136,18 @@ impl Loaded {
             refs.push(store.keep(SourceKind::People, "shop.toml", shop_text.as_bytes())?);
         }
         Ok(refs)
+    }
+
+    /// What a session of this procedure is made of.
+    pub fn parts(
+        &self,
+        journal: Box<dyn Journal>,
+        answerer: Box<dyn Answerer>,
+        clock: Box<dyn Clock>,
+        meter: Arc<MeterInUse>,
+    ) -> Parts {
+        let (rules, causes) = (Arc::clone(&self.rules), Arc::clone(&self.procedure.causes));
+        Parts { journal, answerer, clock, rules, meter, causes }
     }
 
     /// The digest of the procedure with its library files, circuit and cautions, to see whether any was edited.

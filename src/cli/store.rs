@@ -3,6 +3,7 @@
 use super::error::CliError;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event, FORMAT, SourceKind, SourceRef, Stamp};
+use crate::model::record::Record;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use sha2::{Digest, Sha256};
@@ -18,7 +19,12 @@ pub struct Store {
 
 /// SHA-256 in hexadecimal.
 pub fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex(&Sha256::digest(bytes))
+}
+
+/// Bytes in hexadecimal.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// One run's folder, held against other processes while it lives.
@@ -33,23 +39,68 @@ pub struct RunFolder {
 pub struct ReadBack {
     /// Its entries.
     pub entries: Vec<Entry>,
-    /// How many bytes the torn last line had.
-    pub torn: usize,
-    /// Its whole lines.
-    whole: Vec<u8>,
+    bytes: Vec<u8>,
+    /// How many of the bytes are whole lines.
+    whole: usize,
 }
 
 impl ReadBack {
     /// SHA-256 of the whole lines.
     pub fn sha256(&self) -> String {
-        digest(&self.whole)
+        digest(&self.bytes[..self.whole])
+    }
+
+    /// All that was read.
+    pub fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+
+    /// How many bytes the torn last line had.
+    pub const fn torn(&self) -> usize {
+        self.bytes.len() - self.whole
     }
 }
+
+/// A record that was found.
+pub struct Found {
+    /// Its own name, without the folders in which it lies.
+    pub name: String,
+    /// Where its journal lies.
+    pub journal: PathBuf,
+    /// The folder of records that it lies in, with the sources that were kept for it.
+    pub store: Store,
+    /// Its journal, as it is.
+    pub bytes: Vec<u8>,
+}
+
+impl Found {
+    /// What happened in it.
+    pub fn record(&self, entries: &[Entry]) -> Result<Record, CliError> {
+        match entries.first().map(|entry| &entry.event) {
+            None => Err(CliError::usage_with(
+                format!("{} was broken off before anything was recorded", self.name),
+                "begin it anew with `ohmwright run`",
+            )),
+            Some(Event::Started(_)) => {
+                Record::of(entries).map_err(|error| CliError::usage(format!("{}: {error}", self.name)))
+            }
+            Some(_) => Err(CliError::file(&self.journal, NO_START)),
+        }
+    }
+}
+
+const NO_START: &str = "the journal does not begin with the start of a run";
 
 impl Store {
     /// In a folder, which need not be there yet.
     pub const fn new(folder: PathBuf) -> Self {
         Self { folder }
+    }
+
+    /// The one that a record's folder lies in.
+    pub fn of(record: &Path) -> Self {
+        let parent = record.canonicalize().ok().and_then(|path| path.parent().map(Path::to_owned));
+        Self::new(parent.unwrap_or_else(|| record.join("..")))
     }
 
     /// The folder.
@@ -116,22 +167,13 @@ impl Store {
         ))
     }
 
-    /// The names of the folders that records may lie in, in no order; whether one does is not looked at.
-    pub fn folders(&self) -> Result<Vec<String>, CliError> {
-        let mut names = Vec::new();
-        for entry in fs_err::read_dir(&self.folder)? {
-            let entry = entry?;
-            if entry.file_type()?.is_dir()
-                && let Ok(name) = entry.file_name().into_string()
-            {
-                names.push(name);
-            }
-        }
-        Ok(names)
-    }
-
     /// The records' names, oldest first by name.
     pub fn names(&self) -> Result<Vec<String>, CliError> {
+        self.names_of(|_| true)
+    }
+
+    /// The names of the records whose name is `wanted`, oldest first by name; the others are not looked at.
+    pub fn names_of(&self, wanted: impl Fn(&str) -> bool) -> Result<Vec<String>, CliError> {
         let entries = match fs_err::read_dir(&self.folder) {
             Ok(entries) => entries,
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(vec![]),
@@ -140,10 +182,11 @@ impl Store {
         let mut names = Vec::new();
         for entry in entries {
             let entry = entry?;
-            if entry.path().join(JOURNAL).is_file()
-                && let Some(name) = entry.file_name().to_str()
+            if let Ok(name) = entry.file_name().into_string()
+                && wanted(&name)
+                && entry.path().join(JOURNAL).is_file()
             {
-                names.push(name.to_owned());
+                names.push(name);
             }
         }
         names.sort();
@@ -196,6 +239,15 @@ impl Store {
         Ok(text)
     }
 
+    /// A record by its name in this folder, or by its path.
+    pub fn find(&self, name: &str) -> Result<Found, CliError> {
+        let folder = self.path_of(name)?;
+        let plain = folder.file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into_owned());
+        let journal = folder.join(JOURNAL);
+        let bytes = fs_err::read(&journal)?;
+        Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
+    }
+
     /// Reads a record's journal.
     pub fn read(&self, name: &str) -> Result<ReadBack, CliError> {
         let path = self.path_of(name)?.join(JOURNAL);
@@ -244,23 +296,20 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
         }
         entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
     }
-    read_back(path, bytes, entries)
-}
-
-/// What was read of a journal's bytes.
-pub fn read_back(path: &Path, mut bytes: Vec<u8>, entries: Vec<Entry>) -> Result<ReadBack, CliError> {
-    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
     {
-        return Err(CliError::file(path, "the journal does not begin with the start of a run"));
+        return Err(CliError::file(path, NO_START));
     }
-    let torn = bytes.len() - whole;
-    bytes.truncate(whole);
-    Ok(ReadBack { entries, torn, whole: bytes })
+    Ok(ReadBack { entries, bytes, whole })
 }
 
 impl RunFolder {
+    /// The folder of records that it lies in, with the sources that were kept for it.
+    pub fn store(&self) -> Store {
+        Store::of(&self.path)
+    }
+
     /// The journal's bytes as they are.
     pub fn bytes(&self) -> Result<Vec<u8>, CliError> {
         Ok(fs_err::read(self.path.join(JOURNAL))?)
@@ -274,8 +323,8 @@ impl RunFolder {
         file.read_to_end(&mut bytes)?;
         let length = bytes.len();
         let back = parse(&path, bytes)?;
-        if back.torn > 0 {
-            file.set_len((length - back.torn) as u64)?;
+        if back.torn() > 0 {
+            file.set_len((length - back.torn()) as u64)?;
             file.sync_all()?;
         }
         let good = file.seek(SeekFrom::End(0))?;

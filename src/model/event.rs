@@ -15,6 +15,8 @@ use std::sync::Arc;
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
+/// Program and version, as journals name it.
+pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
 
 /// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
 #[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
@@ -171,6 +173,30 @@ pub struct Started {
     /// True when the clock was set by hand, for tests and demonstrations.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub clock_set_by_hand: bool,
+}
+
+impl Started {
+    /// A run by this program, of which nothing else is said.
+    pub fn of(procedure: &str, title: &str, revision: u32, answered_by: AnsweredBy) -> Self {
+        Self {
+            format: FORMAT,
+            program: PROGRAM.to_owned(),
+            procedure: procedure.to_owned(),
+            title: title.to_owned(),
+            revision,
+            part: None,
+            sources: vec![],
+            answered_by,
+            bench: None,
+            bench_faults: vec![],
+            bench_seed: None,
+            job: Job::default(),
+            vehicle: VehicleState::default(),
+            link: None,
+            row: None,
+            clock_set_by_hand: false,
+        }
+    }
 }
 
 /// A caution as it was told.

@@ -7,6 +7,7 @@ use crate::model::meter::Meter;
 use crate::model::prompt::CautionId;
 use crate::model::record::Record;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// A sign-off with what checking it found.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -78,7 +79,7 @@ pub struct Material {
     /// Its address.
     pub shop_address: Option<String>,
     /// The caution rules that were kept with the record.
-    pub rules: CautionRules,
+    pub rules: Arc<CautionRules>,
     /// The signal words under which cautions were told.
     pub signal_words: BTreeMap<CautionId, SignalWord>,
     /// The meter that was kept with the record.

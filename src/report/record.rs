@@ -43,12 +43,13 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
 pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
+    let name = harmless(name);
     let _ = writeln!(
         out,
         "{}",
         wrapped(&harmless(&format!("{} (revision {})", started.title, started.revision)), width, "", "")
     );
-    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.to_owned()]];
+    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.clone()]];
     let mut fact = |label: &str, value: Option<String>| {
         if let Some(value) = value {
             facts.push(vec![label.to_owned(), harmless(&value)]);
@@ -112,7 +113,8 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
         let text = format!("Checked again after the repair: {}", check_text(check));
         let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
         if let Some(changed) = changed_since(check.state) {
-            let _ = writeln!(out, "{}", wrapped(changed, width, "  ", "  "));
+            let changed = format!("{changed} `ohmwright verify {name}` says where, as far as it is signed.");
+            let _ = writeln!(out, "{}", wrapped(&changed, width, "  ", "  "));
         }
     }
     for sign_off in &record.sign_offs {
@@ -186,13 +188,13 @@ fn items(out: &mut String, items: &[Placed], width: usize) {
                     verdict.push_str(" (earlier record)");
                 }
                 for (typed, doubt) in &answered.doubts {
-                    verdict.push_str(&harmless(&format!("; first typed {typed}: {doubt}")));
+                    verdict.push_str(&format!("; first typed {typed}: {doubt}"));
                 }
                 rows.push(vec![
-                    answered.prompt.id.to_string(),
+                    harmless(answered.prompt.id.as_str()),
                     answer_text(&answered.prompt, &answered.answer),
-                    limits_text(question),
-                    verdict,
+                    harmless(&limits_text(question)),
+                    harmless(&verdict),
                 ]);
             }
             Item::Acted { already: true, .. } => {}

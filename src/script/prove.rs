@@ -5,8 +5,7 @@ use super::header::NOT_PRESENT;
 use super::procedure::Procedure;
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
-use crate::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
-use crate::model::job::Job;
+use crate::model::event::{AnsweredBy, Entry, Event, Stamp};
 use crate::model::limits::{Standing, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
@@ -120,24 +119,9 @@ impl Proving {
             meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
             causes: Arc::clone(&self.procedure.causes),
         };
-        let started = Started {
-            format: FORMAT,
-            program: String::new(),
-            procedure: self.procedure.name.clone(),
-            title: String::new(),
-            revision: self.procedure.header.revision,
-            part: None,
-            sources: vec![],
-            answered_by: AnsweredBy::Bench,
-            bench: None,
-            bench_faults: vec![],
-            bench_seed: None,
-            job: Job::default(),
-            vehicle: self.circuit.start().clone(),
-            link: None,
-            row: None,
-            clock_set_by_hand: true,
-        };
+        let mut started = self.procedure.started(AnsweredBy::Bench);
+        started.vehicle = self.circuit.start().clone();
+        started.clock_set_by_hand = true;
         let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
         let finished = execute(&self.procedure, Part::Body, session, Some(Arc::clone(points)));
         Ok(OneRun { outcome: finished.outcome, entries: finished.entries, trouble: trouble.said() })

@@ -345,3 +345,12 @@ fn the_summary_goes_where_it_is_told() {
     assert!(place.read("out.csv").starts_with("row,vehicle,outcome,causes,detail,record\n2,'=1+1,concluded,"));
     place.call("batch p.rhai fleet.csv --summary nowhere/out.csv").go().ended(7);
 }
+
+#[test]
+fn why_a_rows_meter_can_not_be_used_is_said_once_looked_for() {
+    let place = Place::with("read(\"supply\", \"Supply\", between(4.75.V, 5.25.V));\nconclude(\"wire\");\n");
+    place.file("shop.toml", "name = \"Test shop\"\n[[meter]]\nid = \"blue\"\nname = \"Bench meter\"\n");
+    place.file("rows.csv", "vehicle,meter,supply\nA,bleu,5.0\nB,blue,5.0\nC,bleu,5.0\n");
+    let shown = place.call("batch p.rhai rows.csv").width(200).go().ended(1);
+    assert_eq!(shown.count("the shop has no meter `bleu`; did you mean `blue`?"), 2, "{shown}");
+}

@@ -26,7 +26,7 @@ fn signed() -> Material {
         torn: 0,
         shop_name: String::new(),
         shop_address: None,
-        rules: ohmwright::model::caution::CautionRules::default(),
+        rules: std::sync::Arc::default(),
         signal_words: signal_words(&entries),
         meter: None,
         earlier: None,
