@@ -87,7 +87,7 @@ fn same_outcome(over: &Over) -> bool {
         (Standing::Concluded(then), Outcome::Concluded(now)) => {
             then.iter().map(|cause| &cause.id).eq(now.iter().map(|cause| &cause.id))
         }
-        (Standing::Ended(then), Outcome::Ended(now)) => then == now,
+        (Standing::Ended(then), Outcome::Ended(now)) => then.is_the_same_as(now),
         (Standing::Waiting { prompt: then, .. }, Outcome::Waiting { prompt: now, .. }) => then == now,
         // A run that was put down has no prompt to its name.
         (Standing::Open, Outcome::Waiting { .. }) => true,

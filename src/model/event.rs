@@ -254,8 +254,11 @@ pub enum Ending {
     Unconcluded,
     /// It could not go on.
     Unfinished {
-        /// Why.
+        /// Why, in the program's words or the procedure's.
         reason: String,
+        /// What somebody said to it, in words of their own.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        words: Option<String>,
     },
     /// The script has an error.
     Failed {
@@ -265,35 +268,56 @@ pub enum Ending {
 }
 
 impl Ending {
+    /// It could not go on, and nobody said anything to it.
+    pub fn unfinished(reason: impl Into<String>) -> Self {
+        Self::Unfinished { reason: reason.into(), words: None }
+    }
+
     /// An action was not done, and somebody said why.
     pub fn not_done(action: &str, why: &str) -> Self {
-        Self::Unfinished { reason: format!("{NOT_DONE}{action} ({why})") }
+        Self::Unfinished { reason: format!("not done: {action}"), words: Some(why.to_owned()) }
     }
 
     /// The procedure needs an answer that was skipped, and somebody said why.
     pub fn needs(id: &PromptId, why: &str) -> Self {
-        Self::Unfinished { reason: format!("`{id}{WAS_SKIPPED}{why}{AND_NEEDED}") }
+        Self::Unfinished {
+            reason: format!("`{id}` was skipped, and the procedure needs it"),
+            words: Some(why.to_owned()),
+        }
     }
 
-    /// The same with other words where somebody said why.
-    pub fn with_words(&self, words: &str) -> Self {
-        let Self::Unfinished { reason } = self else { return self.clone() };
-        let reason = match (reason.strip_prefix(NOT_DONE), reason.split_once(WAS_SKIPPED)) {
-            // An action may have brackets in its words, and nobody can tell them from those of the reason.
-            (Some(rest), _) => {
-                let action = rest.split_once(" (").map_or(rest, |(action, _)| action);
-                format!("{NOT_DONE}{action} ({words})")
+    /// What somebody said of an action that was not done, where this is the end that came of it.
+    pub fn why_not_done(&self, action: &str) -> Option<&str> {
+        let Self::Unfinished { reason, words } = self else { return None };
+        let said = reason.strip_prefix("not done: ")?.strip_prefix(action)?;
+        match words {
+            Some(words) if said.is_empty() => Some(words),
+            Some(_) => None,
+            // Before there was a place of their own for the words, they stood in brackets behind the reason.
+            None => said.strip_prefix(" (")?.strip_suffix(')'),
+        }
+    }
+
+    /// Why it could not go on, with what somebody said to it; of the other ends nothing.
+    pub fn reason(&self) -> Option<String> {
+        match self {
+            Self::Unfinished { reason, words: Some(words) } => Some(format!("{reason} ({words})")),
+            Self::Unfinished { reason, words: None } => Some(reason.clone()),
+            Self::Unconcluded | Self::Failed { .. } => None,
+        }
+    }
+
+    /// Whether a run that ended so comes to the same end again: older records have somebody's words within the reason.
+    pub fn is_the_same_as(&self, now: &Self) -> bool {
+        match (self, now) {
+            (Self::Unfinished { reason: then, words: None }, Self::Unfinished { reason, words: Some(words) }) => {
+                let within = reason.replacen("` was skipped,", &format!("` was skipped ({words}),"), 1);
+                *then == within || *then == format!("{reason} ({words})")
             }
-            (None, Some((id, _))) => format!("{id}{WAS_SKIPPED}{words}{AND_NEEDED}"),
-            (None, None) => reason.clone(),
-        };
-        Self::Unfinished { reason }
+            _ => self == now,
+        }
     }
 }
-
-const NOT_DONE: &str = "not done: ";
-const WAS_SKIPPED: &str = "` was skipped (";
-const AND_NEEDED: &str = "), and the procedure needs it";
 
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
 /// and how it is read where the kind is known before the rest, which then need not be put aside.
@@ -497,7 +521,9 @@ impl Event {
                 let names: Vec<_> = causes.iter().map(|cause| cause.id.as_str()).collect();
                 format!("the conclusion {}", super::words::all(&names))
             }
-            Self::Ended { ending: Ending::Unfinished { reason } } => format!("the end, unfinished: {reason}"),
+            Self::Ended { ending: ending @ Ending::Unfinished { .. } } => {
+                format!("the end, unfinished: {}", ending.reason().unwrap_or_default())
+            }
             _ => "something that the script does not bring about".to_owned(),
         }
     }
@@ -531,18 +557,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_words_of_an_ending_that_somebody_wrote_are_told_from_the_programs() {
-        let reason = |ending: &Ending| match ending.with_words("…") {
-            Ending::Unfinished { reason } => reason,
-            other => format!("{other:?}"),
-        };
-        assert_eq!(
-            reason(&Ending::needs(&PromptId::new("fit"), "no (light) here")),
-            "`fit` was skipped (…), and the procedure needs it"
-        );
-        assert_eq!(reason(&Ending::not_done("Unplug C41", "seized (rust)")), "not done: Unplug C41 (…)");
-        assert_eq!(reason(&Ending::not_done("Raise (or jack) it", "no jack")), "not done: Raise (…)");
-        let other = Ending::Unfinished { reason: "no qualified person was named".to_owned() };
-        assert_eq!(other.with_words("…"), other);
+    fn what_somebody_said_stands_apart_from_the_reason() {
+        let needs = Ending::needs(&PromptId::new("fit"), "no (light) here");
+        assert_eq!(needs.reason().as_deref(), Some("`fit` was skipped, and the procedure needs it (no (light) here)"));
+        let not_done = Ending::not_done("Raise (or jack) it", "no jack (again)");
+        assert_eq!(not_done.why_not_done("Raise (or jack) it"), Some("no jack (again)"));
+        assert_eq!(not_done.why_not_done("Raise"), None);
+    }
+
+    #[test]
+    fn an_older_record_with_the_words_within_its_reason_comes_to_the_same() {
+        let needs = Ending::needs(&PromptId::new("fit"), "no light");
+        let older = Ending::unfinished("`fit` was skipped (no light), and the procedure needs it");
+        assert!(older.is_the_same_as(&needs) && !Ending::unfinished("other").is_the_same_as(&needs));
+        let older = Ending::unfinished("not done: Unplug C41 (seized (rust))");
+        assert_eq!(older.why_not_done("Unplug C41"), Some("seized (rust)"));
+        assert!(older.is_the_same_as(&Ending::not_done("Unplug C41", "seized (rust)")));
     }
 }

@@ -155,7 +155,7 @@ pub const fn vehicle_words(corrected: bool, unseen: bool) -> &'static str {
 pub fn ending_text(ending: &Ending) -> String {
     match ending {
         Ending::Unconcluded => "Unconcluded: the procedure came to its end without a cause".to_owned(),
-        Ending::Unfinished { reason } => format!("Unfinished: {reason}"),
+        Ending::Unfinished { .. } => format!("Unfinished: {}", ending.reason().unwrap_or_default()),
         Ending::Failed { message } => format!("The procedure has an error: {message}"),
     }
 }

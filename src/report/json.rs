@@ -98,7 +98,7 @@ struct MeterFacts<'a> {
 #[derive(Serialize)]
 struct Outcome<'a> {
     standing: &'static str,
-    reason: Option<&'a str>,
+    reason: Option<String>,
     causes: &'a [NamedCause],
 }
 
@@ -293,9 +293,9 @@ fn outcome(standing: &Standing) -> Outcome<'_> {
     let (standing, reason, causes): (_, _, &[NamedCause]) = match standing {
         Standing::Concluded(causes) => ("concluded", None, causes),
         Standing::Ended(Ending::Unconcluded) => ("unconcluded", None, &[]),
-        Standing::Ended(Ending::Unfinished { reason }) => ("unfinished", Some(reason.as_str()), &[]),
-        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.as_str()), &[]),
-        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.as_str()), &[]),
+        Standing::Ended(ending @ Ending::Unfinished { .. }) => ("unfinished", ending.reason(), &[]),
+        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.clone()), &[]),
+        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.clone()), &[]),
         Standing::Open => ("open", None, &[]),
     };
     Outcome { standing, reason, causes }

@@ -172,6 +172,7 @@ fn other(next: Option<&Event>) -> Reply {
 fn same(then: &Event, now: &Event) -> bool {
     match (then, now) {
         (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
+        (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
         _ => then == now,
     }
 }
@@ -260,13 +261,10 @@ impl Answerer for Course {
         }
         let reply = match state.next() {
             Some(Event::Acted { action: then, .. }) if then == action => Reply::Text(String::new()),
-            Some(Event::Ended { ending: Ending::Unfinished { reason } }) => {
-                // The reason holds the action's words and, in brackets, why it was not done.
-                match reason.strip_prefix(&format!("not done: {action} (")).and_then(|rest| rest.strip_suffix(')')) {
-                    Some(why) => Reply::Skip { reason: why.to_owned() },
-                    None => Reply::Nobody,
-                }
-            }
+            Some(Event::Ended { ending }) => match ending.why_not_done(&action.to_string()) {
+                Some(why) => Reply::Skip { reason: why.to_owned() },
+                None => Reply::Nobody,
+            },
             next => other(next),
         };
         if reply == Reply::Text(String::new()) {

@@ -338,7 +338,7 @@ impl Session {
 
     /// The procedure itself can't go on, and says why.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
-        let ending = Ending::Unfinished { reason: reason.to_owned() };
+        let ending = Ending::unfinished(reason);
         match self.next_replayed() {
             Err(stop) => return stop,
             Ok(true) => {
@@ -446,7 +446,7 @@ impl Session {
             }
             Heeded::Refused => {
                 let id = qualified_needed.map_or("a caution", |rule| rule.id.as_str());
-                Err(self.end(Ending::Unfinished { reason: format!("no qualified person was named for `{id}`") }))
+                Err(self.end(Ending::unfinished(format!("no qualified person was named for `{id}`"))))
             }
             _ if to_acknowledge.is_empty() => Ok(()),
             Heeded::Nobody => {
@@ -454,7 +454,7 @@ impl Session {
                 match qualified_needed {
                     Some(rule) => {
                         let reason = format!("no qualified person was named for `{}`", rule.id);
-                        Err(self.end(Ending::Unfinished { reason }))
+                        Err(self.end(Ending::unfinished(reason)))
                     }
                     None => Ok(()),
                 }
@@ -462,7 +462,7 @@ impl Session {
             Heeded::Read { qualified } => {
                 if qualified_needed.is_some() && qualified.is_none() {
                     let reason = "no qualified person was named".to_owned();
-                    return Err(self.end(Ending::Unfinished { reason }));
+                    return Err(self.end(Ending::unfinished(reason)));
                 }
                 self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
             }

@@ -953,7 +953,7 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
     Place::with(body)
         .at_vehicle(&["skip no room for the lead"])
         .ended(5)
-        .says("`supply` was skipped (no room for the lead), and the procedure needs it")
+        .says("`supply` was skipped, and the procedure needs it (no room for the lead)")
         .never_says("Part worn");
 }
 
@@ -1035,7 +1035,7 @@ fn what_was_skipped_must_be_asked_about_first() {
         let place = Place::with(&format!("{read}if supply{question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
         let shown = place.with_answers(skipped);
         assert_eq!(shown.code, 5, "{question}\n{shown}");
-        shown.says("`supply` was skipped (no room), and the procedure needs it").never_says("Cause:");
+        shown.says("`supply` was skipped, and the procedure needs it (no room)").never_says("Cause:");
     }
     let asked = format!("{read}if supply.skipped {{ conclude(\"part\"); }}\nif supply.ok {{ conclude(\"wire\"); }}\n");
     Place::with(&asked).with_answers(skipped).ended(0).says("Part worn");

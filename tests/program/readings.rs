@@ -148,7 +148,10 @@ fn at_a_doubt_the_plain_words_work_and_nonsense_is_asked_again() {
     place.at_vehicle(&["0.37", "help", "note range was on auto", "rubbish", "3,7"]).ended(0).says("range was on auto");
     assert_eq!(typed(&place.events(), "it"), ["3,7"]);
     let place = self::place("between(3.5.V, 3.9.V)");
-    place.at_vehicle(&["0.37", "skip meter is flat"]).ended(5).says("`it` was skipped (meter is flat)");
+    place
+        .at_vehicle(&["0.37", "skip meter is flat"])
+        .ended(5)
+        .says("`it` was skipped, and the procedure needs it (meter is flat)");
 }
 
 #[test]

@@ -1017,3 +1017,29 @@ fn at_a_note_only_what_still_stands_can_be_gone_back_to() {
     let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
     assert_eq!((words.len(), &words[0]["words"]), (1, &"back lid".into()), "what is no answer is text");
 }
+
+#[test]
+fn why_a_run_was_not_finished_is_withheld_with_the_notes_whoever_put_it_into_words() {
+    let asked = "let words = note(\"words\", \"What else?\");\n";
+    let bodies = [
+        (format!("{asked}unfinished(\"it can't be reached: \" + words.text);\n"), "the boot is torn"),
+        ("unplug(\"C41\");\nconclude(\"wire\");\n".to_owned(), "skip the boot is torn"),
+        (
+            "if read(\"supply\", \"Supply\", at_least(12.V)).ok { conclude(\"wire\"); }\nconclude(\"part\");\n"
+                .to_owned(),
+            "skip the boot is torn",
+        ),
+    ];
+    for (body, typed) in bodies {
+        let place = Place::with(&body);
+        place.at_vehicle(&[typed]).ended(5).says("the boot is torn");
+        for format in ["text", "json", "csv"] {
+            let call = place.call("report --without notes --format").and(&[format]);
+            call.go().ended(0).never_says("the boot is torn");
+        }
+        let shown = place.call("report --without notes --format text").go().ended(0);
+        shown.says("left out of this report");
+        place.call("report --format text").go().ended(0).says("the boot is torn");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
