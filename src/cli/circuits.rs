@@ -6,8 +6,11 @@ use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
+use super::store::Store;
 use crate::circuit::{Circuit, FaultId};
 use crate::model::diagnostic::Diagnostic;
+use crate::model::event::{SourceKind, SourceRef};
+use crate::model::points::Points;
 use crate::model::words;
 use crate::report::table::{harmless, table};
 use crate::script::diagnose::Source;
@@ -32,6 +35,13 @@ pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Cir
     let (name, source) = settings.shop.circuit(given)?;
     let circuit = Arc::new(parse(&source)?);
     Ok((name, source, circuit))
+}
+
+/// The names of the circuit that was kept with a record, where there is one that can be read.
+pub fn kept_points(store: &Store, sources: &[SourceRef]) -> Option<Points> {
+    let source = sources.iter().find(|source| source.kind == SourceKind::Circuit)?;
+    let source = Source { file: source.name.clone(), text: store.kept(source).ok()? };
+    parse(&source).ok().map(|circuit| circuit.names())
 }
 
 /// The circuit for a bench: by name or path, or with `own` the one that the procedure names. The procedure's leads are

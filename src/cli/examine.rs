@@ -3,7 +3,6 @@
 use super::error::CliError;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
-use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
@@ -119,9 +118,9 @@ type Key = Vec<(SourceKind, String, String)>;
 pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
 
 impl Kept {
-    /// The caution rules of a record that was examined.
-    pub fn rules(&self, store: &Store, started: &Started) -> Option<Arc<CautionRules>> {
-        self.get(store, &started.procedure, &started.sources).ok().map(|loaded| Arc::clone(&loaded.rules))
+    /// What a record that was examined depends on, where all of it was kept.
+    pub fn of(&self, store: &Store, started: &Started) -> Option<Arc<Loaded>> {
+        self.get(store, &started.procedure, &started.sources).ok()
     }
 
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {

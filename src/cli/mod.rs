@@ -21,6 +21,7 @@ mod list;
 mod output;
 mod pack;
 mod person;
+mod plain_word;
 mod prove;
 mod rejudge;
 mod repl;

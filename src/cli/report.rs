@@ -1,6 +1,7 @@
 //! `report`: a record as a page, as data, as text.
 
 use super::arguments::{self, Form, Format};
+use super::circuits;
 use super::error::CliError;
 use super::examine::{Kept, examine_bytes, sign_off_lines};
 use super::exit::Exit;
@@ -40,7 +41,10 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         (Format::Html, Form::Customer) => html::customer::page(&material),
         (Format::Json, _) => json::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
         (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Text, _) => record::text(&material.name, &material.record, &material.checks, output.width()),
+        (Format::Text, _) => {
+            let points = material.points.as_deref();
+            record::text(&material.name, &material.record, points, &material.checks, output.width())
+        }
     };
     let out = match (&arguments.out, arguments.format, arguments.form) {
         (Some(out), ..) => out.clone(),
@@ -83,8 +87,13 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =
         shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
-    let rules = match known.rules(store, &folded.started) {
-        Some(rules) => rules,
+    let loaded = known.of(store, &folded.started);
+    let points = match &loaded {
+        Some(loaded) => loaded.points.clone(),
+        None => circuits::kept_points(store, sources).map(Arc::new),
+    };
+    let rules = match loaded {
+        Some(loaded) => Arc::clone(&loaded.rules),
         None => Arc::new(kept(store, sources, SourceKind::Cautions, output).unwrap_or_default()),
     };
     let meter = kept(store, sources, SourceKind::Meter, output);
@@ -98,6 +107,7 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
         shop_address,
         rules,
         meter,
+        points,
         earlier,
         checks,
         signoffs: sign_off_lines(&examined),

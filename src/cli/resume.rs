@@ -157,7 +157,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
     let session = Session::resume(parts, entries);
     let finished = execute(&kept.procedure, part, session, kept.points.clone());
-    let exit = conclude(&name, &journal, finished, person, output)?;
+    let exit = conclude(&name, &journal, finished, &kept, person, output)?;
     super::sign::offer(settings, &folder, person, output);
     Ok(exit)
 }
@@ -294,7 +294,10 @@ fn explain(
             format!("It would conclude: {}", names.join("; or: "))
         }
         Outcome::Failed(diagnostic) => format!("It has an error: {}", diagnostic.title),
-        _ => finished.entries.last().and_then(line).map(|(_, text)| text).unwrap_or_default(),
+        _ => {
+            let line = finished.entries.last().and_then(|entry| line(entry, now.points.as_deref()));
+            line.map(|(_, text)| text).unwrap_or_default()
+        }
     };
     output.line(&wrapped(&harmless(&next), output.width(), "", "  "));
 }

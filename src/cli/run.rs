@@ -211,7 +211,7 @@ impl Begin {
         let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, self.part, session, loaded.points.clone());
-        let exit = conclude(&folder.name, &journal, finished, self.person, output)?;
+        let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
         super::sign::offer(settings, &folder, self.person, output);
         Ok(exit)
     }
@@ -230,13 +230,14 @@ pub fn conclude(
     name: &str,
     journal: &FileJournal,
     finished: Finished,
+    loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     journal.finish().map_err(CliError::Files)?;
     let width = output.width();
     if !person && let Ok(folded) = Record::of(&finished.entries) {
-        output.text(&record::text(name, &folded, &[], width));
+        output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {

@@ -1,6 +1,7 @@
 //! `show`: a record on the screen.
 
 use super::arguments;
+use super::circuits::kept_points;
 use super::error::CliError;
 use super::exit::Exit;
 use super::links::checks_of;
@@ -19,7 +20,8 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
     let back = store::parse(&found.journal, std::mem::take(&mut found.bytes))?;
     let folded = found.record(&back.entries)?;
     let checks = checks_of(&found.store, &found.name, &folded, back.bytes(), output)?;
-    output.text(&record::text(&name, &folded, &checks, output.width()));
+    let points = kept_points(&found.store, &folded.started.sources);
+    output.text(&record::text(&name, &folded, points.as_ref(), &checks, output.width()));
     if back.torn() > 0 {
         output.line(&format!("The last line was not written whole ({} bytes); `resume` drops it.", back.torn()));
     }

@@ -15,6 +15,7 @@ use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
+use crate::report::action::plain_name;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::journal::{Clock, Journal};
@@ -416,7 +417,10 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
         }
         for jumper in &vehicle.jumpers {
             let through = jumper.through.map(|resistance| format!(" through {resistance}")).unwrap_or_default();
-            rows.push(vec!["connected".into(), harmless(&format!("{} to {}{through}", jumper.from, jumper.to))]);
+            rows.push(vec![
+                "connected".into(),
+                harmless(&format!("{} to {}{through}", plain_name(&jumper.from), plain_name(&jumper.to))),
+            ]);
         }
         let drawn = table(output.width(), &[], &rows, &[]);
         output.line(&drawn);

@@ -1,8 +1,10 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
+use super::action;
 use super::table::harmless;
 use crate::model::event::{Ending, Entry, Event, Stamp};
 use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
 use crate::model::typed;
@@ -73,8 +75,8 @@ pub fn verdict_tone(verdict: Option<Verdict>) -> Tone {
     }
 }
 
-/// An entry in a line, if it is one that people read.
-pub fn line(entry: &Entry) -> Option<(Tone, String)> {
+/// An entry in a line, if it is one that people read; in the circuit's words, where there is one.
+pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
     let (tone, text) = match &entry.event {
         Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title, started.revision)),
         Event::StepBegan { title, .. } => (Tone::Plain, format!("Step: {title}")),
@@ -88,8 +90,10 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
-        Event::Acted { action, already: false, .. } => (Tone::Plain, format!("Done: {action}")),
-        Event::Acted { action, already: true, .. } => (Tone::Plain, format!("Already so: {action}")),
+        Event::Acted { action, already, .. } => {
+            let done = if *already { "Already so" } else { "Done" };
+            (Tone::Plain, format!("{done}: {}", action::sentence(action, points)))
+        }
         Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),
         Event::SweepRead { text, position, .. } => (
             Tone::Plain,

@@ -1,5 +1,6 @@
 //! A record as JSON, in a form that a published schema describes. Numbers are in SI units, of temperatures in °C.
 
+use super::action;
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, LinkState, Material, file_name};
@@ -312,9 +313,11 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
             let answer = Box::new(answer(answered, material.meter.as_ref()));
             return Happened::Answered { kind: "answer", answer };
         }
-        Item::Acted { action, already, at } => {
-            Other::Action { at: at.as_str(), text: action.to_string(), already: *already }
-        }
+        Item::Acted { action, already, at } => Other::Action {
+            at: at.as_str(),
+            text: action::sentence(action, material.points.as_deref()),
+            already: *already,
+        },
         Item::Noted { text } => Other::Note { text },
         Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {
             cautions: cautions

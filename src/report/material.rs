@@ -4,6 +4,7 @@ use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
 use crate::model::event::{Entry, Event, LinkKind, SourceRef, Stamp};
 use crate::model::meter::Meter;
+use crate::model::points::Points;
 use crate::model::prompt::CautionId;
 use crate::model::record::Record;
 use std::collections::BTreeMap;
@@ -80,6 +81,8 @@ pub struct Material {
     pub shop_address: Option<String>,
     /// The caution rules that were kept with the record.
     pub rules: Arc<CautionRules>,
+    /// The names of the circuit that was kept with the record.
+    pub points: Option<Arc<Points>>,
     /// The signal words under which cautions were told.
     pub signal_words: BTreeMap<CautionId, SignalWord>,
     /// The meter that was kept with the record.

@@ -1,5 +1,6 @@
 //! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
 
+use super::action::plain_name;
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
@@ -59,7 +60,8 @@ pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
 
 fn end_text(end: &LeadEnd) -> String {
     let details: Vec<&str> = [&end.point, &end.wire, &end.place].into_iter().flatten().map(String::as_str).collect();
-    plain(&if details.is_empty() { end.name.clone() } else { format!("{} ({})", end.name, details.join(", ")) })
+    let name = plain_name(&end.name);
+    plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 
 /// A sweep's readings, those that can be read, held against its ends.

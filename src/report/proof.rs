@@ -69,7 +69,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
         if let Some(astray) = &case.astray {
             let words = format!("{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
             let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
-            for (_, line) in astray.path.iter().filter_map(entry::line) {
+            for (_, line) in astray.path.iter().filter_map(|entry| entry::line(entry, None)) {
                 let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
             }
         }

@@ -1,10 +1,13 @@
 //! A record for the terminal.
 
-use super::entry::{answer_text, ending_text, limits_text, sign_off_text, verdict_text};
+use super::action;
+use super::entry::{Tone, answer_text, ending_text, limits_text, sign_off_text, verdict_text};
 use super::material::{Later, LinkState};
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
-use crate::model::record::{Item, Placed, Record, Standing};
+use crate::model::points::Points;
+use crate::model::prompt::Ends;
+use crate::model::record::{Item, Placed, Record, Standing, SweepReading};
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::words;
@@ -39,8 +42,9 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
     }
 }
 
-/// A record as text that fits `width` columns, with the checks after the repair that name it.
-pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> String {
+/// A record as text that fits `width` columns, with the checks after the repair that name it; in its circuit's words, where
+/// there is one.
+pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
     let name = harmless(name);
@@ -90,7 +94,7 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
             }
             let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", "      "));
         }
-        items(&mut out, &step.items, width);
+        items(&mut out, &step.items, points, width);
     }
     let _ = writeln!(out);
     match &record.standing {
@@ -164,7 +168,7 @@ pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
 }
 
 /// The items of a step: readings as a table, the rest as lines.
-fn items(out: &mut String, items: &[Placed], width: usize) {
+fn items(out: &mut String, items: &[Placed], points: Option<&Points>, width: usize) {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
@@ -212,7 +216,9 @@ fn items(out: &mut String, items: &[Placed], width: usize) {
             other => {
                 flush(out, &mut rows);
                 let text = match other {
-                    Item::Acted { action, .. } => format!("{}: {action}", with_path("Done")),
+                    Item::Acted { action, .. } => {
+                        format!("{}: {}", with_path("Done"), action::sentence(action, points))
+                    }
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
                     Item::Resumed { at, corrected, unseen } => {
@@ -242,19 +248,24 @@ fn line(out: &mut String, text: &str, width: usize) {
 }
 
 /// A sweep in words: whether it follows, and where it turned or broke off.
-pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate::model::prompt::Ends) -> String {
+pub fn sweep_text(readings: &[SweepReading], ends: &Ends) -> String {
+    sweep_words(readings, ends).1
+}
+
+/// The same, and how it catches the eye.
+pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
     let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
     if shown.is_empty() {
-        return String::new();
+        return (Tone::Bad, String::new());
     }
     let track = sweep::Track::of(&shown, ends);
-    let mut words = match track.shape {
-        sweep::Shape::Follows => "follows",
-        sweep::Shape::Stuck => "DOES NOT FOLLOW",
-        sweep::Shape::ShortOfEnd => "SHORT OF AN END",
-        sweep::Shape::Dropout => "DROPS OUT",
-    }
-    .to_owned();
+    let (tone, word) = match track.shape {
+        sweep::Shape::Follows => (Tone::Good, "follows"),
+        sweep::Shape::Stuck => (Tone::Bad, "DOES NOT FOLLOW"),
+        sweep::Shape::ShortOfEnd => (Tone::Bad, "SHORT OF AN END"),
+        sweep::Shape::Dropout => (Tone::Bad, "DROPS OUT"),
+    };
+    let mut words = word.to_owned();
     if let (Some(lowest), Some(highest)) = (track.lowest(), track.highest()) {
         let _ = write!(words, ", {} … {}", ends.unit.show(lowest, 4), ends.unit.show(highest, 4));
     }
@@ -264,5 +275,5 @@ pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate:
     } else if !track.turns.is_empty() && track.shape != sweep::Shape::Stuck {
         let _ = write!(words, ", turns at reading {}", numbers(&track.turns));
     }
-    words
+    (tone, words)
 }

@@ -18,6 +18,7 @@ mod layers;
 mod links;
 mod on_bench;
 mod place;
+mod plain_names;
 mod prompt;
 mod prove;
 mod readings;

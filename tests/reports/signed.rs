@@ -27,6 +27,7 @@ fn signed() -> Material {
         shop_name: String::new(),
         shop_address: None,
         rules: std::sync::Arc::default(),
+        points: None,
         signal_words: signal_words(&entries),
         meter: None,
         earlier: None,

@@ -2,6 +2,7 @@
 
 use super::readings;
 use crate::model::meter::Meter;
+use crate::model::points::Points;
 use crate::model::record::{Answered, Standing};
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair};
@@ -15,6 +16,7 @@ use maud::{Markup, PreEscaped, html};
 pub fn comparison(material: &Material) -> Markup {
     let Some(earlier) = material.before_repair() else { return html! {} };
     let both = Comparison::of(&earlier.record, &material.record);
+    let points = material.points.as_deref();
     html! {
         section aria-labelledby="comparison" {
             h2 id="comparison" { "Before and after the repair" }
@@ -40,8 +42,8 @@ pub fn comparison(material: &Material) -> Markup {
                                     (plain(&pair.after.prompt.text))
                                     span class="limits" { (plain(&limits_words(&pair.after.prompt.question).0)) }
                                 }
-                                td { (cell(pair.before, earlier)) }
-                                td { (drawn(pair.after, material.meter.as_ref(), "after")) }
+                                td { (cell(pair.before, earlier, points)) }
+                                td { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
                             }
                             (plots(pair))
                         }
@@ -58,17 +60,17 @@ pub fn comparison(material: &Material) -> Markup {
     }
 }
 
-fn cell(before: Option<&Answered>, earlier: &Earlier) -> Markup {
+fn cell(before: Option<&Answered>, earlier: &Earlier, points: Option<&Points>) -> Markup {
     match before {
-        Some(answered) => drawn(answered, earlier.meter.as_ref(), "before"),
+        Some(answered) => drawn(answered, earlier.meter.as_ref(), points, "before"),
         None => html! { span class="aside" { "not measured" } },
     }
 }
 
-fn drawn(answered: &Answered, meter: Option<&Meter>, when: &str) -> Markup {
+fn drawn(answered: &Answered, meter: Option<&Meter>, points: Option<&Points>, when: &str) -> Markup {
     let id = format!("{when}-{}", answered.line);
     html! {
-        (readings::value(answered))
+        (readings::value(answered, points))
         @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
     }
 }

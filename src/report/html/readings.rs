@@ -1,9 +1,10 @@
 //! What happened, step by step: readings with limits, verdict and bar; what was done between them.
 
-use crate::model::meter::Meter;
+use crate::model::points::Points;
 use crate::model::prompt::Question;
 use crate::model::record::{Answered, Item, Placed, Step};
 use crate::model::words;
+use crate::report::action;
 use crate::report::bar;
 use crate::report::material::Material;
 use crate::report::measured::{self, Mark, plain};
@@ -66,9 +67,11 @@ const fn is_shown(placed: &Placed) -> bool {
 fn row(material: &Material, placed: &Placed) -> Markup {
     let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
     match &placed.item {
-        Item::Answered(answered) => answer(answered, material.meter.as_ref()),
+        Item::Answered(answered) => answer(answered, material),
         Item::Acted { already: true, .. } => html! {},
-        Item::Acted { action, at, .. } => between("Done", &format!("{action}"), Some(&at.short())),
+        Item::Acted { action, at, .. } => {
+            between("Done", &action::sentence(action, material.points.as_deref()), Some(&at.short()))
+        }
         Item::Noted { text } => between("Note", text, None),
         Item::Cautioned { cautions, by_person, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
@@ -101,7 +104,7 @@ fn between(placed: &Placed, label: &str, text: &str, at: Option<&str>) -> Markup
 }
 
 /// The row of an answer; a sweep's drawing stands in a row of its own below.
-fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
+fn answer(answered: &Answered, material: &Material) -> Markup {
     let (limits, source) = measured::limits_words(&answered.prompt.question);
     let id = format!("line-{}", answered.line);
     let struck = answered.struck_at.is_some();
@@ -111,9 +114,9 @@ fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
                 (plain(&answered.prompt.text)) " " code { (plain(answered.prompt.id.as_str())) }
                 (leads(&answered.prompt.question))
             }
-            td { (value(answered)) }
+            td { (value(answered, material.points.as_deref())) }
             td {
-                @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
+                @if let Some(svg) = bar::svg(answered, material.meter.as_ref(), &id) { (PreEscaped(svg)) }
                 @if !limits.is_empty() { span class="limits" { (plain(&limits)) } }
                 @if let Some(source) = source { span class="aside" { (source) } }
             }
@@ -125,12 +128,12 @@ fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
 }
 
 /// The value, the verdict with its sign, and what else is to be said of it.
-pub fn value(answered: &Answered) -> Markup {
+pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
     let mark = Mark::of(answered);
     let verdict = plain(&measured::verdict_words(answered));
     let reached = match &answered.prompt.question {
         Question::LowestHighest { meanwhile, .. } => Some(format!("lowest and highest while: {meanwhile}")),
-        Question::Sweep { moving, .. } => Some(format!("moving: {moving}")),
+        Question::Sweep { moving, .. } => Some(format!("moving: {}", action::moved(moving, points))),
         _ => None,
     };
     html! {
