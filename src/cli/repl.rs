@@ -102,15 +102,11 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
             waiting.push('\n');
         }
         waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches('\r'));
-        let said = console.borrow_mut().say(&waiting);
-        match said {
-            Said::Incomplete => continue,
+        match said(console, &waiting) {
+            None => return exit,
+            Some(Said::Incomplete) => continue,
             // A result stays on its line; only what is written to be read is folded.
-            Said::Result(text) if text.contains('\n') => {
-                let text = folded(&text, output.width());
-                answer(output, Said::Result(text), &mut exit);
-            }
-            other => answer(output, other, &mut exit),
+            Some(said) => answer(output, said, &mut exit),
         }
         waiting.clear();
     }
@@ -121,8 +117,21 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
     exit
 }
 
+/// What the prompt says to a line; nothing where it is a word to leave with.
+fn said(console: &Rc<RefCell<Console>>, line: &str) -> Option<Said> {
+    match line.trim() {
+        "exit" | "quit" => None,
+        "help" => Some(console.borrow_mut().say("help()")),
+        _ => Some(console.borrow_mut().say(line)),
+    }
+}
+
 fn answer(output: &mut Output, said: Said, exit: &mut Exit) {
     match said {
+        Said::Help(text) => {
+            let text = folded_help(&text, output.width());
+            output.toned(Tone::Good, &text);
+        }
         Said::Result(text) => output.toned(Tone::Good, &text),
         Said::Nothing | Said::Incomplete => {}
         Said::Wrong(problem) => {
@@ -161,16 +170,14 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     loop {
         match editor.readline("ohm> ") {
             Ok(line) => {
-                let said = match line.trim() {
-                    "exit" | "quit" => return Ok(Exit::Done),
-                    "help" => console.borrow_mut().say("help()"),
-                    _ => console.borrow_mut().say(&line),
-                };
-                let said = match said {
-                    Said::Result(text) => Said::Result(folded(&text, output.width())),
-                    other => other,
-                };
-                answer(output, said, &mut ignored);
+                match said(console, &line) {
+                    None => return Ok(Exit::Done),
+                    Some(Said::Result(text)) => {
+                        let text = text.lines().map(|line| wrapped(line, output.width(), "", "")).collect::<Vec<_>>();
+                        output.toned(Tone::Good, &text.join("\n"));
+                    }
+                    Some(said) => answer(output, said, &mut ignored),
+                }
                 if let Some(history) = &history {
                     let _ = editor.append_history(history);
                 }
@@ -182,9 +189,9 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     }
 }
 
-/// Text in lines that fit the screen, each as far in as it was; an entry of a list, and how a function is called,
+/// Help in lines that fit the screen, each as far in as it was; an entry of a list, and how a function is called,
 /// go further in where they go on.
-fn folded(text: &str, width: usize) -> String {
+fn folded_help(text: &str, width: usize) -> String {
     let fold = |line: &str| {
         let indent = &line[..line.len() - line.trim_start().len()];
         let further = match (line.contains('\u{2192}'), indent.is_empty()) {

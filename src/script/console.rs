@@ -15,6 +15,7 @@ use rhai::{
     Shared,
 };
 use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
@@ -43,6 +44,8 @@ pub struct Console {
     engine: Engine,
     said: BTreeSet<String>,
     own: Vec<Shared<Module>>,
+    /// Whether help was asked for since the last line.
+    helped: Arc<AtomicBool>,
     print: Arc<Print>,
     scope: Scope<'static>,
     functions: AST,
@@ -69,6 +72,8 @@ pub type Procedures = dyn Fn(Option<&str>) -> Result<Opened, String> + Send + Sy
 pub enum Said {
     /// A result, as text.
     Result(String),
+    /// What help says.
+    Help(String),
     /// Nothing to show.
     Nothing,
     /// More lines are needed.
@@ -81,16 +86,27 @@ impl Console {
     /// With everything loaded.
     pub fn new() -> Self {
         let mut module = Module::new();
-        FuncRegistration::new("help").in_global_namespace().set_into_module(&mut module, help::index);
-        FuncRegistration::new("help")
-            .in_global_namespace()
-            .set_into_module(&mut module, |name: ImmutableString| help::of(&name));
+        let helped = Arc::new(AtomicBool::new(false));
+        let asked = Arc::clone(&helped);
+        FuncRegistration::new("help").in_global_namespace().set_into_module(&mut module, move || {
+            asked.store(true, Ordering::Relaxed);
+            help::index()
+        });
+        let asked = Arc::clone(&helped);
+        FuncRegistration::new("help").in_global_namespace().set_into_module(
+            &mut module,
+            move |name: ImmutableString| {
+                asked.store(true, Ordering::Relaxed);
+                help::of(&name)
+            },
+        );
         let mut scope = Scope::new();
         scope.push_dynamic(LAST, Dynamic::UNIT);
         let mut console = Self {
             engine: Engine::new_raw(),
             said: BTreeSet::new(),
             own: vec![module.into()],
+            helped,
             print: Arc::new(|_| {}),
             scope,
             functions: AST::empty(),
@@ -197,6 +213,7 @@ impl Console {
         if let Some(problem) = self.unknown_function(&source, &ast) {
             return Said::Wrong(Box::new(problem));
         }
+        self.helped.store(false, Ordering::Relaxed);
         match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
             Ok(value) => {
                 self.functions = whole.clone_functions_only();
@@ -204,8 +221,9 @@ impl Console {
                     return Said::Nothing;
                 }
                 let text = self.show(&value);
+                let is_help = value.is_string() && self.helped.load(Ordering::Relaxed);
                 self.scope.set_value(LAST, value);
-                Said::Result(text)
+                if is_help { Said::Help(text) } else { Said::Result(text) }
             }
             Err(error) => Said::Wrong(Box::new(diagnose::of_run(&source, |_| None, &error))),
         }

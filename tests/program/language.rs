@@ -1239,3 +1239,15 @@ fn a_library_file_from_outside_the_library_folder_can_not_be_named() {
     place.file("p.rhai", "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"../secret\"]\n");
     place.with_answers("").ended(3).says("there is no library file `../secret`");
 }
+
+#[test]
+fn the_prompt_understands_help_and_exit_from_a_pipe_too_and_folds_nothing_but_help() {
+    let place = Place::new();
+    let shown = place.call("repl").typing(&["help", "exit", "nonsense"]).go().ended(0);
+    shown.says("says more of a function").never_says("nonsense");
+    let long = format!("\"{} \u{2192} x\"", "word ".repeat(30).trim());
+    let shown = place.call("repl").typing(&[&long]).go().ended(0);
+    assert_eq!(shown.out.lines().count(), 1, "{shown}");
+    let shown = place.call("repl").typing(&["let told = help(\"volts\");", "5.V"]).go().ended(0);
+    assert_eq!(shown.out.trim(), "5 V");
+}
