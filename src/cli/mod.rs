@@ -84,6 +84,14 @@ fn on_own_stack<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) ->
         .map_err(|_| ())
 }
 
+/// Threads for a table, a folder of records or a proof, as many as there are cores, each with the stack that scripts need.
+fn workers() -> Result<rayon::ThreadPool, CliError> {
+    rayon::ThreadPoolBuilder::new()
+        .stack_size(crate::script::engine::STACK)
+        .build()
+        .map_err(|error| CliError::Files(error.to_string()))
+}
+
 fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {
     let settings = settings::Settings::find(arguments)?;
     match &arguments.command {

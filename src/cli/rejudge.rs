@@ -168,10 +168,32 @@ fn join(verdict: &str, limits: &str) -> String {
     }
 }
 
+/// How a record compares, in a word or two.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Compared {
+    NotJudged,
+    OtherOutcome,
+    OtherVerdicts,
+    Same,
+    WouldAskMore,
+}
+
+impl Compared {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::NotJudged => "can't be judged",
+            Self::OtherOutcome => "other outcome",
+            Self::OtherVerdicts => "other verdicts",
+            Self::Same => "same",
+            Self::WouldAskMore => "would ask more",
+        }
+    }
+}
+
 /// What came of a record in a folder.
 struct Row {
     record: String,
-    result: &'static str,
+    result: Compared,
     verdicts: usize,
     which: String,
     then: String,
@@ -183,7 +205,7 @@ impl Row {
         match found {
             Err(error) => Self {
                 record: record.to_owned(),
-                result: "can't be judged",
+                result: Compared::NotJudged,
                 verdicts: 0,
                 which: String::new(),
                 then: String::new(),
@@ -193,11 +215,15 @@ impl Row {
                 let which: Vec<_> =
                     over.answers().filter(differs).map(|rejudged| rejudged.then.prompt.id.to_string()).collect();
                 let result = if !same_outcome(&over) {
-                    if matches!(over.outcome, Outcome::Waiting { .. }) { "would ask more" } else { "other outcome" }
+                    if matches!(over.outcome, Outcome::Waiting { .. }) {
+                        Compared::WouldAskMore
+                    } else {
+                        Compared::OtherOutcome
+                    }
                 } else if which.is_empty() {
-                    "same"
+                    Compared::Same
                 } else {
-                    "other verdicts"
+                    Compared::OtherVerdicts
                 };
                 Self {
                     record: record.to_owned(),
@@ -220,10 +246,7 @@ fn folder(
 ) -> Result<Exit, CliError> {
     let wanted = arguments.of.as_deref().unwrap_or(&loaded.procedure.name);
     let names = store.names()?;
-    let pool = rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))?;
+    let pool = super::workers()?;
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     let mut summary = match &arguments.summary {
         Some(path) => {
@@ -233,7 +256,7 @@ fn folder(
         }
         None => None,
     };
-    let mut tally: std::collections::BTreeMap<&'static str, usize> = std::collections::BTreeMap::new();
+    let mut tally: std::collections::BTreeMap<Compared, usize> = std::collections::BTreeMap::new();
     let (mut judged, mut others) = (0usize, 0usize);
     let mut shown = Vec::new();
     for chunk in names.chunks(CHUNK) {
@@ -257,10 +280,10 @@ fn folder(
             if let Some(writer) = &mut summary {
                 let verdicts = row.verdicts.to_string();
                 writer
-                    .write_record([&row.record, row.result, &verdicts, &row.which, &row.then, &row.now])
+                    .write_record([&row.record, row.result.word(), &verdicts, &row.which, &row.then, &row.now])
                     .map_err(wrong)?;
             }
-            if row.result != "same" && shown.len() < SHOWN {
+            if row.result != Compared::Same && shown.len() < SHOWN {
                 shown.push(row);
             }
         }
@@ -280,7 +303,7 @@ fn folder(
         .map(|row| {
             vec![
                 harmless(&row.record),
-                row.result.to_owned(),
+                row.result.word().to_owned(),
                 harmless(&row.which),
                 harmless(&row.then),
                 harmless(&row.now),
@@ -290,11 +313,11 @@ fn folder(
     if !rows.is_empty() {
         output.line(&table(width, &["record", "result", "verdicts that differ", "then", "now"], &rows, &[]));
     }
-    let differing = judged - tally.get("same").copied().unwrap_or(0);
+    let differing = judged - tally.get(&Compared::Same).copied().unwrap_or(0);
     if differing > shown.len() {
         output.line(&format!("… and {} more; --summary FILE.csv lists all.", differing - shown.len()));
     }
-    let counts: Vec<_> = tally.iter().map(|(result, count)| format!("{count} {result}")).collect();
+    let counts: Vec<_> = tally.iter().map(|(result, count)| format!("{count} {}", result.word())).collect();
     let mut text = format!("{}: {}.", words::count(judged, "record", "records"), counts.join(", "));
     if others > 0 {
         text.push_str(&format!(" {} of other procedures left out.", words::count(others, "record", "records")));

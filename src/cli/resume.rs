@@ -67,7 +67,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     match now(settings, started, &kept) {
         Now::Same => {}
         Now::Gone(what) => output.line(&wrapped(
-            &harmless(&format!("{what} is no longer there; the run is finished on the copy that was kept with it.")),
+            &harmless(&format!("{what}; the run is finished on the copy that was kept with it.")),
             output.width(),
             "",
             "",
@@ -183,10 +183,18 @@ fn bench(
 enum Now {
     /// As it was.
     Same,
-    /// A file of it was moved or deleted: what it is.
+    /// A file of it was moved or deleted, or can't be read: which, and what is with it.
     Gone(String),
     /// Edited: as it is now, and which file of it.
     Edited(Result<Box<Loaded>, CliError>, &'static str),
+}
+
+/// What is with a file that can't be had.
+fn gone(what: &str, error: &CliError) -> String {
+    match error {
+        CliError::Usage { .. } => format!("{what} is no longer there"),
+        other => format!("{what} can't be read ({other})"),
+    }
 }
 
 /// Looks for what was edited, moved or deleted since the run began.
@@ -196,17 +204,18 @@ fn now(settings: &Settings, started: &crate::model::event::Started, kept: &Loade
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
-    if settings.shop.procedure(&given).is_err() {
-        return Now::Gone(format!("The procedure {}", procedure.name));
+    if let Err(error) = settings.shop.procedure(&given) {
+        return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));
     }
     let mut now = match Loaded::find(settings, &given) {
         Ok(now) => now,
         Err(error) => {
             let library = of_kind(SourceKind::Library).find(|source| settings.shop.library(&source.name).is_none());
-            let circuit = of_kind(SourceKind::Circuit).find(|source| settings.shop.circuit(&source.name).is_err());
+            let circuit = of_kind(SourceKind::Circuit)
+                .find_map(|source| settings.shop.circuit(&source.name).err().map(|error| (source, error)));
             return match (library, circuit) {
-                (Some(library), _) => Now::Gone(format!("The library file {}", library.name)),
-                (None, Some(circuit)) => Now::Gone(format!("The circuit {}", circuit.name)),
+                (Some(library), _) => Now::Gone(format!("The library file {} is no longer there", library.name)),
+                (None, Some((circuit, error))) => Now::Gone(gone(&format!("The circuit {}", circuit.name), &error)),
                 (None, None) => Now::Edited(Err(error), "procedure"),
             };
         }

@@ -9,7 +9,7 @@ use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
 use super::store::digest;
 use crate::circuit::meter::bench_meter;
-use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, SourceRef, Started, TableRow};
+use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, NamedCause, SourceRef, Started, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::vehicle::VehicleState;
@@ -17,13 +17,53 @@ use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::bench::BenchAnswerer;
 use crate::run::filled::Filled;
-use crate::run::journal::Clock;
+use crate::run::journal::{Clock, Journal, Nowhere};
 use crate::run::session::Session;
-use crate::run::sheet::{Sheet, Written};
-use crate::script::execute::{Outcome, Part, execute};
+use crate::run::sheet::{Sheet, Used, Written};
+use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+
+/// What came of a row, in a word.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum RowOutcome {
+    /// It came to a cause.
+    Concluded,
+    /// It did before, and nothing of it has changed.
+    AsBefore,
+    /// It ended without a cause.
+    Ended,
+    /// It lacks an answer.
+    Waits,
+    /// It could not be run, or the procedure has an error.
+    Failed,
+}
+
+impl RowOutcome {
+    /// The word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Concluded => "concluded",
+            Self::AsBefore => "as before",
+            Self::Ended => "ended",
+            Self::Waits => "waits",
+            Self::Failed => "failed",
+        }
+    }
+
+    /// Whether somebody has to look at the row.
+    pub const fn wants_a_hand(self) -> bool {
+        matches!(self, Self::Waits | Self::Failed)
+    }
+}
+
+impl std::fmt::Display for RowOutcome {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.word())
+    }
+}
 
 /// What came of a row.
 pub struct RowResult {
@@ -33,8 +73,8 @@ pub struct RowResult {
     pub vehicle: String,
     /// The record's name; empty if none could be begun.
     pub record: String,
-    /// One word.
-    pub outcome: &'static str,
+    /// How it stands.
+    pub outcome: RowOutcome,
     /// The causes that were named.
     pub cause: String,
     /// What is wrong.
@@ -50,7 +90,7 @@ impl RowResult {
             line,
             vehicle,
             record: String::new(),
-            outcome: "failed",
+            outcome: RowOutcome::Failed,
             cause: String::new(),
             detail,
             used: BTreeSet::new(),
@@ -83,12 +123,25 @@ pub struct Table<'a> {
     pub meters: Meters,
 }
 
+/// The causes' names, as the summary has them.
+fn named(causes: &[NamedCause]) -> String {
+    causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or ")
+}
+
 /// What a row's cells say, before anything is run.
 struct Read {
     job: Job,
     vehicle: VehicleState,
     answers: BTreeMap<String, Written>,
     row: TableRow,
+}
+
+/// What a run over a row came to.
+struct Ran {
+    finished: Finished,
+    /// What the circuit could not be asked.
+    trouble: Option<String>,
+    used: Used,
 }
 
 enum Named {
@@ -130,8 +183,8 @@ impl Table<'_> {
     pub fn row(&self, line: u64, record: &csv::StringRecord) -> Result<RowResult, CliError> {
         let vehicle_name = self.columns.cell(record, "vehicle").unwrap_or_default();
         let bad = |detail: String| Ok(RowResult::failed(line, vehicle_name.clone(), detail));
-        let mut clock = self.settings.clock.clone();
-        let read = match self.read(line, record, clock.now().minute()) {
+        let minute = self.settings.clock.clone().now().minute();
+        let read = match self.read(line, record, minute) {
             Ok(read) => read,
             Err(detail) => return bad(detail),
         };
@@ -145,12 +198,42 @@ impl Table<'_> {
             Err(detail) => return bad(detail),
         };
         let (simulated, bench) = simulated.unzip();
-        let (name, link) = match self.name_for(&read.row, sources, simulated.as_ref())? {
+        match self.name_for(&read.row, sources, simulated.as_ref())? {
             Named::Recorded(name, before) => {
-                return Ok(self.recorded(line, record, vehicle_name, (name, &before), &read.answers));
+                let mut result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
+                if let Standing::Waiting { prompt, .. } = &before.standing {
+                    // The journal has not what is wrong with the cell, nor what the circuit could not be asked: the same row
+                    // comes to the same place again, and says it.
+                    let ran = self.run(read, (meter, sources), (simulated, bench), None, Box::new(Nowhere))?;
+                    let (problem, trouble) = match ran.finished.outcome {
+                        Outcome::Waiting { prompt: now, problem, .. } if now == *prompt => (problem, ran.trouble),
+                        _ => (None, None),
+                    };
+                    result.detail = self.lacking(line, record, prompt, problem, trouble);
+                }
+                Ok(result)
             }
-            Named::New(name, link) => (name, link),
-        };
+            Named::New(name, link) => {
+                let folder = self.settings.store.create_row(&name)?;
+                let (journal, _) = folder.journal()?;
+                let ran = self.run(read, (meter, sources), (simulated, bench), link, Box::new(journal.clone()))?;
+                journal.finish().map_err(CliError::Files)?;
+                let used = ran.used.ids();
+                let (outcome, cause, detail) = self.came_to(line, record, &name, ran)?;
+                Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used })
+            }
+        }
+    }
+
+    /// Runs the procedure over what a row says.
+    fn run(
+        &self,
+        read: Read,
+        (meter, sources): (&Arc<MeterInUse>, &[SourceRef]),
+        (simulated, bench): (Option<Simulated>, Option<BenchAnswerer>),
+        link: Option<Link>,
+        journal: Box<dyn Journal>,
+    ) -> Result<Ran, CliError> {
         let procedure = &self.loaded.procedure;
         let sheet = Sheet::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
@@ -162,10 +245,8 @@ impl Table<'_> {
             }
             None => (Box::new(sheet), None),
         };
-        let folder = self.settings.store.create_row(&name)?;
-        let (journal, _) = folder.journal()?;
         let mut started = Started {
-            sources: sources.clone(),
+            sources: sources.to_vec(),
             job: read.job,
             vehicle: read.vehicle,
             link,
@@ -176,39 +257,38 @@ impl Table<'_> {
         if let Some(simulated) = simulated {
             simulated.put_into(&mut started);
         }
-        let parts = self.loaded.parts(Box::new(journal.clone()), answerer, Box::new(clock), Arc::clone(meter));
+        let clock = Box::new(self.settings.clock.clone());
+        let parts = self.loaded.parts(journal, answerer, clock, Arc::clone(meter));
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, Part::Body, session, self.loaded.points.clone());
-        journal.finish().map_err(CliError::Files)?;
-        let (outcome, cause, detail) = match finished.outcome {
-            Outcome::Concluded(causes) => (
-                "concluded",
-                causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or "),
-                String::new(),
-            ),
-            Outcome::Ended(ending) => ("ended", String::new(), ending_text(&ending)),
+        Ok(Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used })
+    }
+
+    /// How a row came out: in a word, its causes, and what is wrong.
+    fn came_to(
+        &self,
+        line: u64,
+        record: &csv::StringRecord,
+        name: &str,
+        ran: Ran,
+    ) -> Result<(RowOutcome, String, String), CliError> {
+        let nothing = String::new;
+        Ok(match ran.finished.outcome {
+            Outcome::Concluded(causes) => (RowOutcome::Concluded, named(&causes), nothing()),
+            Outcome::Ended(ending) => (RowOutcome::Ended, nothing(), ending_text(&ending)),
             Outcome::Waiting { prompt, problem, .. } => {
-                let detail = match trouble.and_then(|trouble| trouble.said()) {
-                    Some(said) => {
-                        format!(
-                            "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {prompt} can say it"
-                        )
-                    }
-                    None => self.lacking(line, record, &prompt, problem),
-                };
-                ("waits", String::new(), detail)
+                (RowOutcome::Waits, nothing(), self.lacking(line, record, &prompt, problem, ran.trouble))
             }
-            Outcome::Paused => ("waits", String::new(), "put down".to_owned()),
+            Outcome::Paused => (RowOutcome::Waits, nothing(), "put down".to_owned()),
             Outcome::Diverged { recorded, attempted, .. } => {
-                ("failed", String::new(), format!("the record has {recorded}, and the procedure {attempted}"))
+                (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
             Outcome::Failed(diagnostic) => {
                 let line = diagnostic.line().map(|line| format!(" (line {line} of the procedure)")).unwrap_or_default();
-                ("failed", String::new(), format!("{}{line}", diagnostic.title))
+                (RowOutcome::Failed, nothing(), format!("{}{line}", diagnostic.title))
             }
             Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),
-        };
-        Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used: used.ids() })
+        })
     }
 
     /// What the cells say, or a sentence on the one that can't be taken.
@@ -259,15 +339,30 @@ impl Table<'_> {
         Ok(Read { job, vehicle, answers, row })
     }
 
-    /// What the row lacks: where, and what stands there.
-    fn lacking(&self, line: u64, record: &csv::StringRecord, prompt: &str, problem: Option<String>) -> String {
+    /// What the row lacks: where, what stands there, and what to do.
+    fn lacking(
+        &self,
+        line: u64,
+        record: &csv::StringRecord,
+        prompt: &str,
+        problem: Option<String>,
+        trouble: Option<String>,
+    ) -> String {
+        if let Some(said) = trouble {
+            return format!(
+                "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {prompt} can say it"
+            );
+        }
+        let behind = problem.as_ref().map(|problem| format!("; {problem}")).unwrap_or_default();
         match (self.columns.cell(record, prompt), problem) {
             (Some(cell), Some(problem)) => format!("row {line}, column {prompt}: `{cell}`: {problem}"),
             (Some(cell), None) => format!("row {line}, column {prompt}: `{cell}` is not enough"),
             (None, _) if self.columns.names().iter().any(|column| column == prompt) => {
-                format!("row {line}, column {prompt}: empty")
+                format!("row {line}, column {prompt}: empty{behind}")
             }
-            (None, _) => format!("row {line}: there is no column {prompt}"),
+            (None, _) => format!(
+                "row {line}: there is no column {prompt}{behind}; add one, or answer it with `ohmwright resume RECORD`"
+            ),
         }
     }
 
@@ -306,23 +401,17 @@ impl Table<'_> {
 
     /// What an earlier run recorded of the very same row.
     fn recorded(
-        &self,
         line: u64,
-        cells: &csv::StringRecord,
         vehicle: String,
         (name, record): (String, &Record),
         answers: &BTreeMap<String, Written>,
     ) -> RowResult {
+        let detail = || standing_text(&record.standing);
         let (outcome, cause, detail) = match &record.standing {
-            Standing::Concluded(causes) => (
-                "as before",
-                causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or "),
-                String::new(),
-            ),
-            Standing::Ended(Ending::Failed { .. }) => ("failed", String::new(), standing_text(&record.standing)),
-            Standing::Ended(_) => ("ended", String::new(), standing_text(&record.standing)),
-            Standing::Waiting { prompt, .. } => ("waits", String::new(), self.lacking(line, cells, prompt, None)),
-            Standing::Open => ("waits", String::new(), standing_text(&record.standing)),
+            Standing::Concluded(causes) => (RowOutcome::AsBefore, named(causes), String::new()),
+            Standing::Ended(Ending::Failed { .. }) => (RowOutcome::Failed, String::new(), detail()),
+            Standing::Ended(_) => (RowOutcome::Ended, String::new(), detail()),
+            Standing::Waiting { .. } | Standing::Open => (RowOutcome::Waits, String::new(), detail()),
         };
         let used = answers.keys().cloned().collect();
         RowResult { line, vehicle, record: name, outcome, cause, detail, used }

@@ -198,8 +198,13 @@ fn running_again_records_nothing_twice_and_says_the_same() {
             .collect()
     };
     let before = journals();
+    let summary = place.read("records/fleet-p-summary.csv");
     let again = batch(&place);
     assert_eq!(journals(), before);
+    // What is wrong with a row is said again in full, though no record has it.
+    assert!(summary.contains("`4.9o8`: "), "{summary}");
+    let plain = |text: &str| text.replace(",as before,", ",concluded,");
+    assert_eq!(plain(&place.read("records/fleet-p-summary.csv")), plain(&summary));
     assert_eq!(again.code, first.code);
     again.says("as before").says("row 6, column supply: empty");
 }
@@ -285,7 +290,9 @@ fn a_header_with_an_unknown_column_is_refused_before_any_row() {
       ╭▸ fleet.csv:1:16
       │
     1 │ vehicle,supply,supply
-      ╰╴               ━━━━━━
+      │                ━━━━━━
+      ╰╴
+    help: keep one of them
     "#);
     assert_eq!(place.records(), Vec::<String>::new());
 }
@@ -314,7 +321,7 @@ fn tables_as_spreadsheets_write_them_are_read() {
 fn bytes_that_are_no_text_fail_their_row_alone() {
     let place = Place::with(BODY);
     place.file("fleet.csv", b"vehicle,supply,seen\nUnit 1,5.00,no\nUnit \xff,5.00,no\nUnit 3,4.1,no\n");
-    batch(&place).ended(1).says("3 rows: 0 waiting, 1 failed").says("can't be read");
+    batch(&place).ended(1).says("3 rows: 0 waiting, 1 failed").says("is not UTF-8 text: save the table as UTF-8");
     assert_eq!(place.records().len(), 2);
 }
 

@@ -112,7 +112,7 @@ fn what_a_circuit_cannot_be_asked_waits_for_a_cell() {
     let place = with("vehicle,seen\nUnit 1,\n");
     batch(&place).ended(4).says("row 2, column seen: empty");
     let place = with("vehicle\nUnit 1\n");
-    batch(&place).ended(4).says("row 2: there is no column seen");
+    batch(&place).ended(4).says("row 2: there is no column seen; add one, or answer");
     // Taken up again, the circuit still measures and the person looks.
     place.call("resume units-p-row-00002").typing(&["", "2"]).go().ended(0).says("Part worn");
     let place = with("vehicle\nUnit 1\n");

@@ -18,6 +18,8 @@ use maud::{Markup, PreEscaped, html};
 
 /// The cause that says that nothing was wrong while testing.
 const NOT_PRESENT: &str = "not_present";
+/// The causes by which a check after the repair says that all is well.
+const GONE: [&str; 2] = [NOT_PRESENT, "repaired"];
 /// So many readings, and no more, go into a page that somebody reads to its end.
 const KEY_READINGS: usize = 5;
 
@@ -64,7 +66,7 @@ pub fn page(material: &Material) -> String {
             section { h2 { "What it means" } p { (meaning(material)) } }
             @let steps = to_do(&record.standing, is_check(material));
             @if !steps.is_empty() {
-                section { h2 { "What should be done" } @for line in &steps { p { (line) } } }
+                section { h2 { (if found_gone(material) { "What was to be done" } else { "What should be done" }) } @for line in &steps { p { (line) } } }
             }
             @if !key.is_empty() { (table(material, &key)) }
             section {
@@ -82,6 +84,16 @@ pub fn page(material: &Material) -> String {
 
 fn is_check(material: &Material) -> bool {
     material.record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair)
+}
+
+/// Whether the last check after the repair found that the trouble is gone.
+fn found_gone(material: &Material) -> bool {
+    material.checks.last().is_some_and(|check| is_gone(&check.record.standing))
+}
+
+/// Whether a check came to this: what was wrong is wrong no longer.
+fn is_gone(standing: &Standing) -> bool {
+    matches!(standing, Standing::Concluded(causes) if causes.iter().all(|cause| GONE.contains(&cause.id.as_str())))
 }
 
 const fn seen(verified: Option<bool>) -> &'static str {
@@ -116,7 +128,7 @@ fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
 fn to_do(standing: &Standing, check: bool) -> Vec<String> {
     match standing {
         // After a repair there is nothing left to do about what is no longer there.
-        Standing::Concluded(causes) if check && causes.iter().all(|cause| cause.id.as_str() == NOT_PRESENT) => vec![],
+        gone if check && is_gone(gone) => vec![],
         Standing::Concluded(causes) => causes
             .iter()
             .filter(|cause| !cause.correction.trim().is_empty())
