@@ -29,8 +29,8 @@ const SHOWN: usize = 60;
 pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Output) -> Result<Exit, CliError> {
     let mut loaded = Loaded::find(settings, &arguments.procedure)?;
     let bench = match &arguments.bench {
-        Some(named) => {
-            let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, named)?;
+        Some(wanted) => {
+            let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
             Some(RowBench::new(name, circuit))
         }
         None => None,

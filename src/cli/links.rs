@@ -1,8 +1,9 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
 use super::error::CliError;
+use super::journal_file::parse;
 use super::output::Output;
-use super::store::{self, JOURNAL, Store, digest, hex};
+use super::store::{JOURNAL, Store, digest, hex};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::record::Record;
 use crate::report::material::{Earlier, Later, LinkState};
@@ -112,7 +113,7 @@ fn link_of(path: &Path) -> Option<(Link, String)> {
 
 fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<Later, CliError> {
     let path = store.folder().join(name).join(JOURNAL);
-    let back = store::parse(&path, fs_err::read(&path)?)?;
+    let back = parse(&path, fs_err::read(&path)?)?;
     let record = Record::of(&back.entries).map_err(|error| CliError::file(&path, error))?;
     Ok(Later { name: name.to_owned(), journal_sha256: back.sha256(), record, state: state(checked, link) })
 }
@@ -121,7 +122,7 @@ fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<Later
 pub fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
     let read = || -> Result<Earlier, CliError> {
         let found = store.find(&link.record)?;
-        let back = store::parse(&found.journal, found.bytes)?;
+        let back = parse(&found.journal, found.bytes)?;
         let record = Record::of(&back.entries).map_err(|error| CliError::file(&found.journal, error))?;
         let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
             Some(source) => toml::from_str(&found.store.kept(source)?).ok(),

@@ -13,6 +13,8 @@ mod examine;
 mod exit;
 mod how;
 mod input;
+mod intake;
+mod journal_file;
 mod key;
 mod keys;
 mod lines;

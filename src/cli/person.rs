@@ -427,6 +427,6 @@ impl Answerer for Person {
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
         self.output.line("");
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        super::start::confirm_state(&mut self.input, &mut self.output, left)
+        super::intake::confirm_state(&mut self.input, &mut self.output, left)
     }
 }

@@ -5,10 +5,11 @@ use super::circuits;
 use super::error::CliError;
 use super::examine::{Kept, examine_bytes, sign_off_lines};
 use super::exit::Exit;
+use super::journal_file::parse;
 use super::links::{checks_of, earlier};
 use super::output::Output;
 use super::settings::Settings;
-use super::store::{self, JOURNAL, Store, digest};
+use super::store::{JOURNAL, Store, digest};
 use crate::model::diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::shop::Shop;
@@ -79,7 +80,7 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
     let examined = examine_bytes(&found.bytes, store, &found.name, shop, &known);
     let entries = match &examined.entries {
         Some(entries) => Arc::clone(entries),
-        None => Arc::new(store::parse(&found.journal, found.bytes.clone())?.entries),
+        None => Arc::new(parse(&found.journal, found.bytes.clone())?.entries),
     };
     let folded = found.record(&entries)?;
     let checks = checks_of(store, &found.name, &folded, &found.bytes, output)?;

@@ -4,6 +4,7 @@ use super::arguments;
 use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
+use super::intake;
 use super::output::Output;
 use super::person::Person;
 use super::run::{Begin, answers_file, conclude};
@@ -127,7 +128,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                 output.line("");
                 let words = "The vehicle, as the record left it. Look before you trust it:";
                 output.line(&wrapped(words, output.width(), "", ""));
-                match start::confirm_state(&mut input, output, &vehicle) {
+                match intake::confirm_state(&mut input, output, &vehicle) {
                     Some(confirmed) => vehicle = confirmed,
                     None => return Ok(Exit::Waiting),
                 }

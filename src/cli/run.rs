@@ -1,15 +1,17 @@
 //! `run`: at the vehicle, or from an answers file.
 
-use super::arguments;
+use super::arguments::{self, BenchCircuit};
 use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
+use super::intake;
+use super::journal_file::FileJournal;
 use super::output::Output;
 use super::person::Person;
 use super::settings::Settings;
 use super::simulated::{self, Simulated};
 use super::start::{self, JobFile, Loaded};
-use super::store::{FileJournal, slug};
+use super::store::slug;
 use crate::circuit::meter::bench_meter;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::{AnsweredBy, Link, LinkKind, Started};
@@ -52,8 +54,8 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         Some(path) => start::job_file(path)?,
         None => JobFile { job: earlier_job, vehicle: None },
     };
-    if let Some(named) = &arguments.bench {
-        return on_bench(settings, arguments, loaded, named, (part, link, file), output);
+    if let Some(wanted) = &arguments.bench {
+        return on_bench(settings, arguments, loaded, wanted, (part, link, file), output);
     }
     let minute = settings.clock.clone().now().minute();
     let (base, state) = match &answers {
@@ -73,13 +75,13 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
         }
         if arguments.job.file.is_none() {
-            match start::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
+            match intake::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
                 Some(asked) => job = asked,
                 None => return Ok(nothing_begun(output)),
             }
         }
         if state.is_none() {
-            match start::ask_state(&mut input, output, vehicle, minute) {
+            match intake::ask_state(&mut input, output, vehicle, minute) {
                 Some(asked) => vehicle = asked,
                 None => return Ok(nothing_begun(output)),
             }
@@ -109,11 +111,11 @@ fn on_bench(
     settings: &Settings,
     arguments: &arguments::Run,
     mut loaded: Loaded,
-    named: &str,
+    wanted: &BenchCircuit,
     (part, link, file): (Part, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, named)?;
+    let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() && arguments.seed.is_none() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);

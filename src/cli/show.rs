@@ -4,10 +4,10 @@ use super::arguments;
 use super::circuits::kept_points;
 use super::error::CliError;
 use super::exit::Exit;
+use super::journal_file::parse;
 use super::links::checks_of;
 use super::output::Output;
 use super::settings::Settings;
-use super::store;
 use crate::report::record;
 
 /// Shows a record.
@@ -17,7 +17,7 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         None => settings.store.latest()?,
     };
     let mut found = settings.store.find(&name)?;
-    let back = store::parse(&found.journal, std::mem::take(&mut found.bytes))?;
+    let back = parse(&found.journal, std::mem::take(&mut found.bytes))?;
     let folded = found.record(&back.entries)?;
     let checks = checks_of(&found.store, &found.name, &folded, back.bytes(), output)?;
     let points = kept_points(&found.store, &folded.started.sources);
