@@ -227,9 +227,16 @@ fn a_changed_row_makes_a_linked_record_and_leaves_the_others() {
 fn an_edited_procedure_makes_linked_records_of_every_row() {
     let place = place();
     batch(&place);
+    let before = place.records();
     place.procedure(&BODY.replace("4.75", "4.7"));
     batch(&place);
-    assert_eq!(place.records().len(), 88);
+    let new: Vec<_> = place.records().into_iter().filter(|name| !before.contains(name)).collect();
+    assert_eq!((before.len(), new.len()), (44, 44));
+    for name in new {
+        let link = place.events_of(&name)[0]["link"].clone();
+        assert_eq!(link["kind"], "changed_row", "{name}");
+        assert_eq!(Some(link["record"].as_str().unwrap()), name.strip_suffix("-2"), "{name}");
+    }
 }
 
 #[test]
