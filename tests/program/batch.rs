@@ -190,16 +190,9 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
 fn running_again_records_nothing_twice_and_says_the_same() {
     let place = place();
     let first = batch(&place);
-    let journals = || -> Vec<(String, String)> {
-        place
-            .records()
-            .into_iter()
-            .map(|name| (name.clone(), std::fs::read_to_string(place.journal_of(&name)).unwrap()))
-            .collect()
-    };
-    let before = journals();
+    let before = place.journals();
     let again = batch(&place);
-    assert_eq!(journals(), before);
+    assert_eq!(place.journals(), before);
     assert_eq!(again.code, first.code);
     again.says("as before").says("row 6, column supply: empty");
 }

@@ -19,11 +19,6 @@ fn batch(place: &Place) -> Shown {
     place.call("batch p.rhai units.csv --bench lamp").go().without_panic()
 }
 
-fn journals(place: &Place) -> Vec<(String, String)> {
-    let names = place.records().into_iter();
-    names.map(|name| (name.clone(), std::fs::read_to_string(place.journal_of(&name)).unwrap())).collect()
-}
-
 #[test]
 fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     let place = Place::new();
@@ -126,9 +121,9 @@ fn running_again_skips_what_is_the_same_and_links_what_is_not() {
     let table = "vehicle,fault,seen\nUnit 1,fuse_open,no\nUnit 2,,no\n";
     let place = with(table);
     batch(&place).ended(0);
-    let before = journals(&place);
+    let before = place.journals();
     batch(&place).ended(0).says("as before");
-    assert_eq!(journals(&place), before);
+    assert_eq!(place.journals(), before);
     // Another fault is another row; the other row's record stays alone.
     place.file("units.csv", table.replace("fuse_open", "feed_wire_open"));
     batch(&place).ended(0);
@@ -149,7 +144,7 @@ fn two_places_make_the_same_readings_of_the_same_table() {
     let (one, other) = (with(table), with(table));
     batch(&one);
     batch(&other);
-    assert_eq!(journals(&one), journals(&other));
+    assert_eq!(one.journals(), other.journals());
     let feed = |row: u32| of_kind(&one.events_of(&format!("units-p-row-{row:05}")), "answered")[0]["typed"].clone();
     assert_ne!(feed(2), feed(3));
     assert_eq!(feed(3), feed(4));

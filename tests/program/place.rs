@@ -148,6 +148,12 @@ impl Place {
         self.path("records").join(record).join("journal.jsonl")
     }
 
+    /// Every record's name with its journal's text.
+    pub fn journals(&self) -> Vec<(String, String)> {
+        let names = self.records().into_iter();
+        names.map(|name| (name.clone(), std::fs::read_to_string(self.journal_of(&name)).unwrap())).collect()
+    }
+
     /// The events of the only record.
     pub fn events(&self) -> Vec<Value> {
         self.events_of(&self.record())
