@@ -242,7 +242,7 @@ impl Call<'_> {
 
     /// As somebody whom a file's rights bind: to root they mean nothing, so that root hands everything here to a user who has
     /// nothing else, and lets that one run the program.
-    pub fn as_somebody(mut self) -> Self {
+    pub fn bound_by_rights(mut self) -> Self {
         const NOBODY: u32 = 65534;
         let folder = self.place.folder.path();
         // What this process makes belongs to whom it runs as.

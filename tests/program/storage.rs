@@ -127,13 +127,13 @@ fn a_folder_without_rights_is_said_in_a_sentence() {
     let rights = |path: &std::path::Path, mode| {
         std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
     };
-    let show = || place.call("show").as_somebody().go();
+    let show = || place.call("show").bound_by_rights().go();
     show().ended(0);
     rights(&journal, 0o000);
     in_a_sentence(&show().ended(7).says("journal.jsonl"));
     rights(&journal, 0o644);
     let records = place.path("records");
-    let run = || place.call("run p.rhai --answers answers.toml").as_somebody().go();
+    let run = || place.call("run p.rhai --answers answers.toml").bound_by_rights().go();
     rights(&records, 0o555);
     in_a_sentence(&run().ended(7).says("records"));
     assert_eq!(place.records().len(), 1);
