@@ -1,6 +1,9 @@
 //! Every shipped procedure that has a circuit is proven on it: no fault missed, none misjudged, no good part condemned.
 #![expect(clippy::disallowed_methods, clippy::unwrap_used, reason = "tests read files, and a panic is a failed test")]
 
+mod astray;
+
+use astray::{PAIRS_ASTRAY, PairAstray};
 use ohmwright::circuit::Circuit;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::model::proof::{Judgement, Proof};
@@ -84,42 +87,6 @@ fn every_shipped_procedure_names_every_fault_of_its_circuit_and_condemns_nothing
     assert!(bad.is_empty(), "{}", bad.join("\n"));
     assert!(proven >= 12, "{proven} procedures were proven");
 }
-
-/// What a pair comes to that goes astray, and why nothing better can be asked of the procedure.
-struct PairAstray {
-    procedure: &'static str,
-    faults: &'static str,
-    judgement: Judgement,
-    why: &'static str,
-    /// Astray in so many vehicles that a few samples are sure to hold one; the others show at twenty.
-    often: bool,
-}
-
-const fn pair(
-    procedure: &'static str,
-    faults: &'static str,
-    judgement: Judgement,
-    why: &'static str,
-    often: bool,
-) -> PairAstray {
-    PairAstray { procedure, faults, judgement, why, often }
-}
-
-const PAIRS_ASTRAY: [PairAstray; 10] = [
-    pair("charging", "regulator_high + output_cable_corroded", Judgement::Missed, HIDDEN, true),
-    pair("charging", "regulator_high + positive_clamp_corroded", Judgement::Missed, HIDDEN, true),
-    pair("data_bus", "engine_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
-    pair("data_bus", "dash_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
-    pair("data_bus", "high_to_ground + high_to_battery", Judgement::Wrong, FLAT, false),
-    pair("data_bus", "low_to_ground + low_to_battery", Judgement::Wrong, FLAT, false),
-    pair("solenoid_high_side", "coil_shorted + connector_pin_corroded", Judgement::Missed, HIDDEN, true),
-    pair("solenoid_high_side", "feed_wire_to_ground + feed_wire_to_battery", Judgement::Wrong, FLAT, true),
-    pair("temperature_sensor", "sensor_reads_hot + sensor_reads_cold", Judgement::Missed, HIDDEN, true),
-    pair("temperature_sensor", "sensor_reads_hot + connector_pin_corroded", Judgement::Missed, HIDDEN, true),
-];
-const HIDDEN: &str = "one makes up for the other: everything that is read is in, and the circuit works";
-const FLAT: &str =
-    "the two join battery and ground: it reads as a flat battery, and the correction is to find out why it is flat";
 
 #[test]
 fn of_two_faults_one_is_named_and_then_the_other_or_the_pair_is_listed_with_its_reason() {
