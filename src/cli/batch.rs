@@ -95,7 +95,8 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
             work.prepare_meter_of(record)?;
         }
-        let results: Vec<Result<RowResult, CliError>> = pool.install(|| {
+        // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
+        let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
             chunk
                 .par_iter()
                 .map(|(line, record)| {
@@ -108,8 +109,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
                 })
                 .collect()
         });
-        for result in results {
-            let result = result?;
+        for result in results? {
             rows += 1;
             asked.extend(result.used.iter().cloned());
             let line = result.line.to_string();

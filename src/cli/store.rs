@@ -30,7 +30,24 @@ pub struct RunFolder {
     /// Its name.
     pub name: String,
     path: PathBuf,
-    _lock: Option<File>,
+    /// None of a row's own: its table is locked as a whole.
+    lock: Option<File>,
+}
+
+impl Drop for RunFolder {
+    /// A row's folder that got no line, because the disk is full, does not stay behind.
+    fn drop(&mut self) {
+        let journal = self.path.join(JOURNAL);
+        let written = fs_err::metadata(&journal).map(|file| file.len() > 0);
+        if self.lock.is_some() || matches!(written, Ok(true)) {
+            return;
+        }
+        if matches!(written, Ok(false)) {
+            let _ = fs_err::remove_file(&journal);
+        }
+        // Only what is empty goes away.
+        let _ = fs_err::remove_dir(&self.path);
+    }
 }
 
 /// A record that was found.
@@ -88,7 +105,7 @@ impl Store {
                 Ok(()) => {
                     sync_folder(&self.folder)?;
                     let lock = lock(&path)?;
-                    return Ok(RunFolder { name, path, _lock: Some(lock) });
+                    return Ok(RunFolder { name, path, lock: Some(lock) });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(CliError::Files(format!("{}: {error}", path.display()))),
@@ -101,7 +118,7 @@ impl Store {
     pub fn create_row(&self, name: &str) -> Result<RunFolder, CliError> {
         let path = self.folder.join(name);
         fs_err::create_dir(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, _lock: None })
+        Ok(RunFolder { name: name.to_owned(), path, lock: None })
     }
 
     /// Locks a whole table's records.
@@ -120,7 +137,7 @@ impl Store {
     pub fn open(&self, name: &str) -> Result<RunFolder, CliError> {
         let path = self.path_of(name)?;
         let lock = lock(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, _lock: Some(lock) })
+        Ok(RunFolder { name: name.to_owned(), path, lock: Some(lock) })
     }
 
     /// The folder of a record, for reading.

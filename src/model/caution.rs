@@ -220,11 +220,12 @@ impl When {
     }
 }
 
-/// Running, stopped less than `minutes` ago, or nobody knows. A clock that ran backward counts as hot.
+/// Running, stopped less than `minutes` ago, or nobody knows. A clock that ran backward counts as hot, and so does a minute
+/// before all reckoning: nobody can have looked at a clock then.
 fn is_hot(now: Circumstances<'_>, minutes: u32) -> bool {
     match (now.vehicle.engine, now.vehicle.engine_stopped_at) {
         (Engine::Running | Engine::Unknown, _) | (_, None) => true,
-        (_, Some(stopped)) => !(i64::from(minutes)..).contains(&now.minute.saturating_sub(stopped)),
+        (_, Some(stopped)) => stopped < 0 || now.minute.saturating_sub(stopped) < i64::from(minutes),
     }
 }
 
@@ -323,6 +324,11 @@ mod tests {
         assert!(at(1059));
         assert!(!at(1060));
         assert!(at(990));
+        for beyond in [i64::MIN, -1, i64::MAX] {
+            let vehicle = VehicleState { engine_stopped_at: Some(beyond), ..vehicle.clone() };
+            let now = Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060 };
+            assert!(rule.holds(now), "{beyond}");
+        }
         let never_said = VehicleState { engine: Engine::Stopped, ..VehicleState::default() };
         assert!(rule.holds(Circumstances { zones: &[], vehicle: &never_said, method: None, minute: 0 }));
     }

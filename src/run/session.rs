@@ -295,9 +295,9 @@ impl Session {
             }
             Ok(false) => {}
         }
-        let Ending::Unfinished { reason } = &ending else { return None };
-        match self.answerer.needs(id, reason)? {
-            true => self.take_back(Some(id.as_str())).err(),
+        let why = ending.reason()?;
+        match self.answerer.needs(id, &why)? {
+            true => self.take_back(Some(id)).err(),
             false => Some(self.end(ending)),
         }
     }

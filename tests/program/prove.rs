@@ -17,7 +17,7 @@ fn pairs_that_go_astray_are_listed_with_what_the_readings_say() {
 
 #[test]
 fn a_pair_that_reads_like_one_fault_is_told_by_its_name() {
-    // It never looks at the ground side: with the feed broken, too, nothing parts the pair from the lamp alone.
+    // It measures the feed and nothing behind it: with the feed broken, nothing parts a burnt-out lamp from a good one.
     let place = Place::with(
         "key_on();\nhold(\"lamp_switch\", \"on\");\n\
          let power = read(\"power\", \"Power side\", between(-1.V, 0.6.V), across(\"battery_positive\", \"lamp_feed\"));\n\
@@ -25,5 +25,7 @@ fn a_pair_that_reads_like_one_fault_is_told_by_its_name() {
          if power.ok && current.low { conclude(\"part\"); }\nif power.high { conclude(\"wire\"); }\nconclude(\"not_present\");\n",
     );
     let shown = place.call("prove p.rhai --circuit lamp --pairs --samples 1").width(400).go().without_panic().ended(1);
-    shown.says("lamp_burnt_out").says("alone");
+    shown.says(
+        "feed_wire_open + lamp_burnt_out ┆ 1 of 1 ┆ part ┆ every reading is judged as with ground_wire_open or lamp_burnt_out alone",
+    );
 }

@@ -67,12 +67,17 @@ fn taken_up(place: &Place, record: &str, bytes: &[u8]) -> Shown {
     place.call("resume --answers answers.toml").go()
 }
 
+/// Where each line of a journal ends.
+fn ends_of_lines(journal: &str) -> Vec<usize> {
+    journal.match_indices('\n').map(|(end, _)| end + 1).collect()
+}
+
 #[test]
 fn a_run_killed_after_any_line_goes_on_with_nothing_lost_and_nothing_asked_twice() {
     let (place, journal) = recorded();
     let record = place.record();
     let whole = of_the_script(&events(&journal));
-    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    let ends = ends_of_lines(&journal);
     for (index, end) in ends[..ends.len() - 1].iter().enumerate() {
         let shown = taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0);
         let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
@@ -395,7 +400,7 @@ fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
     assert_eq!(of_kind(&events(&journal), "struck").len(), 3, "{shown}");
     place.answers(ANSWERS);
-    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    let ends = ends_of_lines(&journal);
     for end in &ends[..ends.len() - 1] {
         let shown = taken_up(&place, &record, &journal.as_bytes()[..*end]).ended(0);
         assert_eq!(standing(&place.events()), ["supply", "track", "seen", "how", "words"], "{shown}");
@@ -474,7 +479,7 @@ fn a_run_killed_after_any_line_of_a_sweep_with_readings_taken_back_goes_on_where
     place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
     let record = place.record();
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
-    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    let ends = ends_of_lines(&journal);
     for (index, end) in ends[..ends.len() - 1].iter().enumerate() {
         let before = &journal[..*end];
         std::fs::write(place.journal_of(&record), before).unwrap();
@@ -551,7 +556,7 @@ fn a_sweep_on_the_bench_that_was_broken_off_is_swept_to_its_end() {
     let record = place.record();
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
     let whole = of_the_script(&events(&journal));
-    let ends: Vec<usize> = journal.match_indices('\n').map(|(end, _)| end + 1).collect();
+    let ends = ends_of_lines(&journal);
     for end in &ends[1..ends.len() - 1] {
         std::fs::write(place.journal_of(&record), &journal[..*end]).unwrap();
         let shown = place.call("resume").typing(&["", "", ""]).go();
@@ -749,15 +754,12 @@ fn an_edited_procedure_is_finished_on_the_copy_that_was_kept() {
 fn an_edited_procedure_that_is_broken_does_not_stand_in_the_way_of_the_kept_copy() {
     let (place, _) = put_down_then_edited("conclude(\n");
     place.call("resume").go().ended(2).says("p.rhai:6:11").says("mend it, or finish on the copy that was kept");
-    place.call("resume --kept-copy").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0);
-}
-
-#[test]
-fn a_procedure_that_is_gone_is_finished_on_the_copy_that_was_kept() {
-    let place = Place::with(BODY);
-    place.at_vehicle(&["", "4.998", "pause"]).ended(4);
-    std::fs::remove_file(place.path("p.rhai")).unwrap();
-    place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go().ended(0).says("Wire open");
+    place
+        .call("resume --kept-copy")
+        .typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"])
+        .go()
+        .ended(0)
+        .says("Wire open");
 }
 
 #[test]

@@ -245,3 +245,34 @@ fn reports_show_who_signed_and_whether_it_holds() {
     shop.write("shop.toml", crate::shop::ROLES);
     assert!(sign_off()["state"].as_str().unwrap().starts_with("not one that counts"), "{}", sign_off());
 }
+
+#[test]
+fn a_report_without_the_technician_names_nobody_however_the_sign_off_stands() {
+    let shop = Shop::new();
+    shop.sign_as_ana().good();
+    let report = |arguments: &[&str]| {
+        let all = [&["report", "--out", "-"], arguments].concat();
+        shop.at("2026-11-24T12:00:00Z", &all).good().out
+    };
+    let states = |state: &str| {
+        // The text says how to see whether a sign-off holds; the others say whether it does.
+        for (format, says_state) in [("html", true), ("json", true), ("text", false)] {
+            let whole = report(&["--format", format]);
+            assert!(whole.contains("Ana Example"), "{state}, {format}: {whole}");
+            let without = report(&["--format", format, "--without", "technician"]);
+            for name in ["Ana", "ana-", "SHA256:"] {
+                assert!(!without.contains(name), "{state}, {format}: {name} in {without}");
+            }
+            for page in [&whole, &without] {
+                assert_eq!(page.contains(state), says_state, "{state}, {format}: {page}");
+            }
+        }
+    };
+    states("holds");
+    let text = String::from_utf8(shop.journal()).unwrap();
+    std::fs::write(shop.journal_path(), text.replacen("5.01", "5.02", 1)).unwrap();
+    states("does NOT hold");
+    std::fs::write(shop.journal_path(), text).unwrap();
+    shop.write("shop.toml", crate::shop::ROLES);
+    states("not one that counts");
+}

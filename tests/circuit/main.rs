@@ -1,16 +1,10 @@
 //! Circuits: shipped ones, worked examples from public sources, laws of networks, errors, and ngspice as an outside check.
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
-#[path = "circuit/errors.rs"]
 mod errors;
-#[path = "circuit/laws.rs"]
 mod laws;
-#[path = "circuit/meter.rs"]
 mod meter;
-#[path = "circuit/shipped.rs"]
 mod shipped;
-#[path = "circuit/spice.rs"]
 mod spice;
-#[path = "circuit/worked.rs"]
 mod worked;
 
 use ohmwright::circuit::{Circuit, FaultId};
