@@ -79,9 +79,8 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
                 let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
                 found.push((position, format!("there is no function `{name}`"), hint(nearest)));
             } else if !takes.contains(&arguments) {
-                let takes: Vec<_> = takes.iter().map(usize::to_string).collect();
-                let title = format!("`{name}` takes {}, not {arguments}", number_of(&words::either(&takes)));
-                found.push((position, title, None));
+                let takes = words::arguments(takes.iter().copied());
+                found.push((position, format!("`{name}` takes {takes}, not {arguments}"), None));
             }
         } else {
             let library = call.namespace.root();
@@ -99,7 +98,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
                                 position,
                                 format!(
                                     "`{library}::{name}` takes {}, not {arguments}",
-                                    number_of(&parameters.to_string())
+                                    words::arguments([*parameters])
                                 ),
                                 None,
                             )),
@@ -136,11 +135,6 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             diagnostic
         })
         .collect()
-}
-
-/// `1 argument`, `1 or 2 arguments`.
-fn number_of(arguments: &str) -> String {
-    format!("{arguments} argument{}", if arguments == "1" { "" } else { "s" })
 }
 
 fn hint(nearest: Option<String>) -> Option<String> {

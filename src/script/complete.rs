@@ -1,7 +1,8 @@
 //! What Tab offers at the prompt: words, units and properties behind a point, names inside quotes.
 
 use super::console::Console;
-use super::{bindings, help, words};
+use super::word::Kind;
+use super::words;
 use crate::model::unit::Unit;
 
 /// Units that the trade writes down; there are many more, which are found once their first letters are typed.
@@ -87,8 +88,7 @@ fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     if is_number || console.is_quantity(last) == Some(true) {
         return units;
     }
-    let asked =
-        bindings::words().filter_map(|known| known.name.split_once('.')).map(|(_, property)| property.to_owned());
+    let asked = words::properties().map(|property| property.name.to_owned());
     let mut all: Vec<String> =
         words::fields().map(str::to_owned).chain(asked).filter(|name| name.starts_with(word)).collect();
     // A list of everything that anything can be asked helps nobody: something of the name must be there.
@@ -108,7 +108,10 @@ fn names_for(console: &Console, before: &str) -> Vec<String> {
     let ends = || -> Vec<String> { of_circuit().ends.into_keys().collect() };
     let Some((function, arguments)) = open_call(before) else { return [console.names(), ends()].concat() };
     match (function, arguments.contains(',')) {
-        ("help", _) => console.words().into_iter().chain(help::kinds().into_iter().map(str::to_owned)).collect(),
+        ("help", _) => {
+            let pages = Kind::WITH_PAGE.into_iter().filter_map(Kind::page).map(str::to_owned);
+            console.words().into_iter().chain(pages).collect()
+        }
         ("load", _) => console.procedure_names.clone(),
         ("bench", false) => console.circuit_names.clone(),
         ("bench", true) => {

@@ -5,7 +5,8 @@ use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
-use super::help::{self, Word};
+use super::help;
+use super::word::{Kind, Word};
 use super::words;
 use crate::circuit::Circuit;
 use crate::model::diagnostic::Diagnostic;
@@ -22,14 +23,10 @@ pub const LAST: &str = "last";
 
 /// What help says of the functions that only the prompt has.
 pub const WORDS: &[Word] = &[
-    Word { name: "help", kinds: &["String"], doc: "What there is, by topic." },
-    Word { name: "help", kinds: &["name: String", "String"], doc: "More of one function." },
-    Word { name: "load", kinds: &["procedure: String", "String"], doc: "Takes a procedure to step through." },
-    Word {
-        name: "step_through",
-        kinds: &["String"],
-        doc: "Asks the loaded procedure's questions, and keeps no record.",
-    },
+    Word::function("help", &[], Kind::Text, "What there is, by topic."),
+    Word::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),
+    Word::function("load", &[("procedure", Kind::Text)], Kind::Text, "Takes a procedure to step through."),
+    Word::function("step_through", &[], Kind::Text, "Asks the loaded procedure's questions, and keeps no record."),
 ];
 
 fn own_words() -> impl Iterator<Item = &'static str> {
@@ -336,10 +333,10 @@ mod tests {
     #[test]
     fn help_tells_of_a_kind_of_answer_what_it_can_be_asked() {
         let told = help::of("Reading");
-        assert!(told.starts_with("Reading: what these give: module_shows, read, read_diode"), "{told}");
+        assert!(told.starts_with("Reading: given by `module_shows`, `read`, `read_diode`"), "{told}");
         assert!(told.contains("\n.low \u{2192} true or false\n"), "{told}");
         let told = help::of("Limits");
-        assert!(told.contains("at_least, at_most, between") && told.contains("It goes into: "), "{told}");
+        assert!(told.contains("`at_least`, `at_most`, `between`") && told.contains("\nTaken by: `"), "{told}");
         assert!(help::of("bench").contains("bench(circuit: text) \u{2192} text\n  Takes a healthy circuit"));
         assert!(!help::index().contains("sleep"));
     }
