@@ -1,11 +1,11 @@
 //! The prompt's side of the language: one line after another, with what was said before at hand.
 
-use super::bindings::answers::in_words;
 use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
 use super::help;
+use super::type_name::TypeName;
 use super::word::{Kind, Word};
 use super::words;
 use crate::circuit::Circuit;
@@ -191,7 +191,8 @@ impl Console {
             Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
         };
         let whole = self.functions.merge(&ast);
-        if let Some(problem) = self.unknown_function(&source, &ast) {
+        let own = WORDS.iter().chain(console_bench::WORDS).map(|word| (word.name, word.takes.len()));
+        if let Some(problem) = check::first_wrong_call(&source, &ast, &self.functions, own) {
             return Said::Wrong(Box::new(problem));
         }
         match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
@@ -225,7 +226,7 @@ impl Console {
         match own {
             // The engine's last resort is the name of the type.
             Ok(text) if text != self.engine.map_type_name(value.type_name()) => text.into(),
-            _ => in_words(value.type_name()).to_owned(),
+            _ => TypeName::of(value.type_name()).to_string(),
         }
     }
 
@@ -235,11 +236,6 @@ impl Console {
             None if value.is_unit() => "nothing".to_owned(),
             None => self.show(value),
         }
-    }
-
-    fn unknown_function(&self, source: &Source, ast: &AST) -> Option<Diagnostic> {
-        let own: Vec<&str> = own_words().collect();
-        check::unknown_function(source, ast, &self.functions, &own)
     }
 
     /// Every word that can be typed: functions and variables.

@@ -16,5 +16,6 @@ pub mod judge;
 pub mod place;
 pub mod procedure;
 pub mod prove;
+pub mod type_name;
 pub mod word;
 mod words;

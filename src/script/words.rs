@@ -25,9 +25,10 @@ pub fn properties() -> impl Iterator<Item = &'static Word> {
 
 /// Every function of the language with a number of arguments that it takes.
 fn every() -> impl Iterator<Item = (&'static str, usize)> {
-    let helpers = HELPERS.iter().flat_map(|topic| topic.iter()).flat_map(|helper| {
-        (helper.parameters.len()..=helper.most_arguments()).map(|number| (helper.name, number))
-    });
+    let helpers = HELPERS
+        .iter()
+        .flat_map(|topic| topic.iter())
+        .flat_map(|helper| (helper.parameters.len()..=helper.most_arguments()).map(|number| (helper.name, number)));
     let own = functions().map(|word| (word.name, word.takes.len()));
     let brought = BROUGHT.iter().flat_map(|group| group.functions.iter());
     helpers.chain(own).chain(brought.flat_map(|(name, takes, _)| takes.iter().map(move |takes| (*name, *takes))))

@@ -32,37 +32,6 @@ pub struct Chosen(pub Arc<Asked>, pub Arc<Vec<String>>);
 #[derive(Clone, Debug)]
 pub struct Written(pub Arc<Asked>);
 
-/// A type of the language in words, for sentences.
-pub fn in_words(type_name: &str) -> &str {
-    // Outside of the engine's own messages a type goes by its path in the program.
-    let (outer, inner) = type_name.split_once('<').unwrap_or((type_name, ""));
-    match outer.rsplit("::").next().unwrap_or(outer) {
-        "Range" | "RangeInclusive" => "a range of numbers",
-        "FnPtr" | "Fn" => "a function",
-        "Vec" if !inner.is_empty() => "a list",
-        "Reading" => "a reading",
-        "Sweep" | "Swept" => "a sweep",
-        "LowestHighest" => "a lowest and highest",
-        "YesNo" | "Confirmed" => "a yes or no",
-        "Choice" | "Chosen" => "a choice",
-        "Note" | "Written" => "a note",
-        "Quantity" => "a quantity",
-        "Limits" => "limits",
-        "Leads" => "a place for the leads",
-        "Ends" => "the ends of a sweep",
-        "Near" => "a place near hazards",
-        "Moving" => "something that is moved",
-        "i64" | "f64" | "int" | "float" => "a bare number",
-        "string" | "&str" | "ImmutableString" => "a text",
-        "char" => "a single letter",
-        "bool" => "true or false",
-        "()" => "nothing",
-        "array" => "a list",
-        "map" => "a map",
-        other => other,
-    }
-}
-
 fn skipped(asked: &Asked) -> Option<&str> {
     match &asked.answer {
         Answer::Skipped { reason } => Some(reason),

@@ -1,7 +1,7 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
+use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
 use super::functions::functions;
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
@@ -11,6 +11,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
+use crate::script::type_name::TypeName;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
@@ -89,9 +90,9 @@ pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
 fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen> {
     let mut words = Vec::with_capacity(options.len());
     for option in options {
-        let word = option
-            .into_immutable_string()
-            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", in_words(kind))))?;
+        let word = option.into_immutable_string().map_err(|kind| {
+            misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", TypeName::of(kind)))
+        })?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
             return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
         }

@@ -1,11 +1,11 @@
 //! Steps, reasons and the end: a cause, or why there is none.
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
-use super::answers::in_words;
 use super::functions::functions;
 use super::limits::Near;
 use crate::run::session::Session;
 use crate::script::engine::Wanted;
+use crate::script::type_name::TypeName;
 use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -44,7 +44,7 @@ functions! { volatile: true;
     "conclude" (causes: List) "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
         let mut ids = Vec::with_capacity(causes.len());
         for cause in causes {
-            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
+            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", TypeName::of(kind))))?.to_string());
         }
         Err(conclude(&ctx, &ids)) };
     "unfinished" (reason: Text) "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
