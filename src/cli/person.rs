@@ -251,7 +251,7 @@ impl Person {
 
     /// A moving part in the circuit's words.
     fn moved(&self, part: &str) -> String {
-        let words = self.points.as_ref().and_then(|points| points.moved.get(part));
+        let words = self.points.as_ref().and_then(|points| points.movable.get(part));
         harmless(words.map_or(part, String::as_str))
     }
 

@@ -9,7 +9,7 @@ use crate::model::vehicle::{Action, Jumper};
 pub fn sentence(action: &Action, points: Option<&Points>) -> String {
     let Some(points) = points else { return harmless(&action.to_string()) };
     let end = |name: &str| if points.ends.contains_key(name) { name.replace('_', " ") } else { name.to_owned() };
-    let moved = |part: &str| points.moved.get(part).cloned().unwrap_or_else(|| part.to_owned());
+    let moved = |part: &str| points.movable.get(part).cloned().unwrap_or_else(|| part.to_owned());
     let told = match action {
         Action::Connect { jumper } => {
             Action::Connect { jumper: Jumper { from: end(&jumper.from), to: end(&jumper.to), through: jumper.through } }

@@ -83,7 +83,7 @@ fn lowest_highest(
 /// Whether the circuit knows a moving part of this name.
 pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
     let points = context(ctx)?;
-    let known = points.points.as_deref().map(|points| &points.movable);
+    let known = points.points.as_deref().map(|points| points.movable.keys());
     Points::known(known, "moving part", part).map_err(|error| misuse_at(ctx, error))
 }
 
