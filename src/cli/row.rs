@@ -15,10 +15,10 @@ use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
-use crate::run::filled::Filled;
 use crate::run::journal::Clock;
 use crate::run::session::{Parts, Session};
 use crate::run::sheet::{Sheet, Written};
+use crate::run::sheet_then_bench::SheetThenBench;
 use crate::script::execute::{Outcome, Part, execute};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -143,7 +143,7 @@ impl Table<'_> {
         let (answerer, trouble): (Box<dyn Answerer>, _) = match bench {
             Some(bench) => {
                 let trouble = bench.trouble();
-                (Box::new(Filled::new(sheet, bench)), Some(trouble))
+                (Box::new(SheetThenBench::new(sheet, bench)), Some(trouble))
             }
             None => (Box::new(sheet), None),
         };

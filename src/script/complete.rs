@@ -85,7 +85,7 @@ fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     if units.is_empty() {
         units = Unit::every().map(|(unit, _)| unit).filter(|unit| unit.starts_with(word)).collect();
     }
-    if is_number || console.is_quantity(last) == Some(true) {
+    if is_number || console.is_quantity(last) {
         return units;
     }
     let asked = words::properties().map(|property| property.name.to_owned());
@@ -189,7 +189,7 @@ mod tests {
 
     #[test]
     fn between_quotes_stands_what_the_function_takes() {
-        let console = Console::new().knowing(vec!["flap".to_owned()], vec!["lamp".to_owned()]);
+        let console = Console::new().with_names(vec!["flap".to_owned()], vec!["lamp".to_owned()]);
         assert_eq!(offered(&console, "load(\""), "load(\"|flap");
         assert_eq!(offered(&console, "bench(\""), "bench(\"|lamp");
         assert_eq!(offered(&console, "help(\"ohms_"), "help(\"|ohms_law");

@@ -252,14 +252,14 @@ impl Console {
         words
     }
 
-    /// The kind of a variable's value; `None` where there is no such variable.
-    pub(super) fn is_quantity(&self, variable: &str) -> Option<bool> {
-        self.scope.get(variable).map(|value| value.is::<Quantity>())
+    /// Whether there is a variable of this name that holds a quantity.
+    pub(super) fn is_quantity(&self, variable: &str) -> bool {
+        self.scope.get(variable).is_some_and(|value| value.is::<Quantity>())
     }
 
     /// The circuit that answers, if one was taken.
     pub(super) fn circuit(&self) -> Option<Arc<Circuit>> {
-        self.answering.lock().ok()?.as_ref().map(|bench| Arc::clone(bench.shared_circuit()))
+        self.answering.lock().ok()?.as_ref().map(|bench| Arc::clone(bench.circuit()))
     }
 
     /// A circuit by its name.
@@ -268,7 +268,7 @@ impl Console {
     }
 
     /// Names of procedures and circuits that can be typed.
-    pub fn knowing(mut self, procedures: Vec<String>, circuits: Vec<String>) -> Self {
+    pub fn with_names(mut self, procedures: Vec<String>, circuits: Vec<String>) -> Self {
         (self.procedure_names, self.circuit_names) = (procedures, circuits);
         self
     }
