@@ -122,7 +122,9 @@ impl Person {
             Some(PlainWord::Back(to)) => Typed::Reply(Reply::Back { to }),
             Some(PlainWord::Pause) => Typed::Reply(Reply::Pause),
             Some(PlainWord::Skip(reason)) => {
-                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip { reason })
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip {
+                    reason,
+                })
             }
             Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
             None => Typed::Reply(Reply::Text(text)),

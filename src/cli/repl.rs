@@ -67,7 +67,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         }
     };
     let console =
-        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).knowing(procedure_names, circuit_names);
+        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).with_names(procedure_names, circuit_names);
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;

@@ -20,10 +20,10 @@ use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::earlier::Earlier;
-use crate::run::filled::Filled;
 use crate::run::journal::{Clock, Nowhere};
 use crate::run::session::Session;
 use crate::run::sheet::Sheet;
+use crate::run::sheet_then_bench::SheetThenBench;
 use crate::script::execute::{Outcome, Part, execute};
 use std::io::IsTerminal;
 use std::sync::Arc;
@@ -118,7 +118,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             let answers = answers_file(path, &started.procedure)?;
             let sheet = Sheet::new(AnsweredBy::File, answers.answers);
             match bench {
-                Some(bench) => Box::new(Filled::new(sheet, BenchAnswerer::alone(bench))),
+                Some(bench) => Box::new(SheetThenBench::new(sheet, BenchAnswerer::alone(bench))),
                 None => Box::new(sheet),
             }
         }

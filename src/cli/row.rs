@@ -18,10 +18,10 @@ use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
-use crate::run::filled::Filled;
 use crate::run::journal::{Clock, Journal, Nowhere};
 use crate::run::session::Session;
 use crate::run::sheet::{Sheet, Used, Written};
+use crate::run::sheet_then_bench::SheetThenBench;
 use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -239,7 +239,7 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble): (Box<dyn Answerer>, _) = match bench {
             Some(bench) => {
-                let filled = Filled::new(sheet, bench);
+                let filled = SheetThenBench::new(sheet, bench);
                 let trouble = filled.trouble();
                 (Box::new(filled), Some(trouble))
             }

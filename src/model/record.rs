@@ -15,6 +15,16 @@ pub struct SweepReading {
     pub position: Option<String>,
 }
 
+impl SweepReading {
+    /// A reading as it is typed at the prompt: `0.52`, `0.52 @ half open`.
+    pub fn as_typed(text: &str, position: Option<&str>) -> String {
+        match position {
+            Some(position) => format!("{text} @ {position}"),
+            None => text.to_owned(),
+        }
+    }
+}
+
 /// One answer with all that belongs to it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Answered {
@@ -296,7 +306,7 @@ impl Record {
                 doubts.clear();
                 let back_to = self.step_of(*from_line);
                 self.strike(*from_line, line);
-                if let Some(Step { title, near, .. }) = back_to {
+                if let Some((title, near)) = back_to {
                     self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
                 }
                 self.standing = Standing::Open;
@@ -310,12 +320,13 @@ impl Record {
         }
     }
 
-    /// The step that has the first answer to be struck, unless the run is in it: what is asked again belongs to the step
+    /// Heading and zones of the step that has the first answer to be struck, unless the run is in it: what is asked again belongs to the step
     /// in which it was asked first, not to the one that was reached since.
-    fn step_of(&self, from_line: usize) -> Option<Step> {
+    fn step_of(&self, from_line: usize) -> Option<(String, Vec<Zone>)> {
         let is_struck = |placed: &Placed| matches!(&placed.item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
         let index = self.steps.iter().position(|step| step.items.iter().any(is_struck))?;
-        (index + 1 < self.steps.len()).then(|| self.steps[index].clone())
+        let step = self.steps.get(index)?;
+        (index + 1 < self.steps.len()).then(|| (step.title.clone(), step.near.clone()))
     }
 
     /// Marks everything from a line on as taken back at another, steps that were come to since included.

@@ -22,7 +22,7 @@ pub fn sentence(action: &Action, points: Option<&Points>) -> String {
 
 /// A moving part in the circuit's words, else by its name.
 pub fn moved(part: &str, points: Option<&Points>) -> String {
-    let words = points.and_then(|points| points.moved.get(part));
+    let words = points.and_then(|points| points.movable.get(part));
     harmless(&words.map_or_else(|| plain_name(part), Clone::clone))
 }
 

@@ -98,7 +98,7 @@ fn astray_pairs(proof: &Proof, width: usize) -> String {
 fn why(astray: &Astray) -> String {
     let mut why = match (astray.judgement, astray.reads_like.as_slice()) {
         (Judgement::Right, _) => "once this was mended, the other was not named".to_owned(),
-        (_, like) if like.iter().any(String::is_empty) => {
+        _ if astray.reads_healthy => {
             "the two hide each other: every reading is judged as on the healthy circuit".to_owned()
         }
         (_, []) => "no single fault reads so: its path is below".to_owned(),

@@ -3,9 +3,10 @@
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::chain::what;
 use super::journal::{Clock, Durability};
+use super::meaning::as_typed;
 use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt, Ending, Entry, Event, Stamp, Told};
-use crate::model::prompt::{Answer, Prompt, PromptId};
+use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -117,7 +118,7 @@ impl State {
         }
         let reply = match self.next() {
             Some(Event::Answered { prompt: then, answer, carried, .. }) if then.id == prompt.id => {
-                let reply = typed(answer);
+                let reply = as_typed(answer);
                 let carried = *carried;
                 self.carried = carried;
                 reply
@@ -141,18 +142,6 @@ impl State {
             let recorded = what(next);
             self.difference = Some(Difference { line: self.position + 1, recorded, now: asked.to_owned() });
         }
-    }
-}
-
-fn typed(answer: &Answer) -> Reply {
-    match answer {
-        Answer::Reading { typed } => Reply::Text(typed.clone()),
-        Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
-        Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
-        Answer::Choice { option } => Reply::Text(option.clone()),
-        Answer::Note { words } => Reply::Text(words.clone()),
-        Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-        Answer::Sweep { .. } => Reply::Text(String::new()),
     }
 }
 
@@ -283,10 +272,7 @@ impl Answerer for Course {
         let mut state = self.state();
         match state.next() {
             Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
-                Reply::Text(match position {
-                    Some(position) => format!("{text} @ {position}"),
-                    None => text.clone(),
-                })
+                Reply::Text(SweepReading::as_typed(text, position.as_deref()))
             }
             _ => state.reply(prompt),
         }

@@ -20,7 +20,7 @@ impl Session {
     /// Whatever keeps it from being answered.
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
-        let mut sweep = Taking::default();
+        let mut sweep = SweepSoFar::default();
         let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
@@ -108,7 +108,7 @@ impl Session {
         }
     }
 
-    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Taking) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
             let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
@@ -265,12 +265,12 @@ impl Session {
 
 /// A sweep that is being taken: its readings, and the line of each in the journal.
 #[derive(Default)]
-struct Taking {
+struct SweepSoFar {
     readings: Vec<SweepReading>,
     lines: Vec<usize>,
 }
 
-impl Taking {
+impl SweepSoFar {
     fn push(&mut self, line: usize, reading: SweepReading) {
         self.lines.push(line);
         self.readings.push(reading);

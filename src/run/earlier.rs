@@ -2,6 +2,7 @@
 
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
+use super::meaning::as_typed;
 use crate::model::caution::Rule;
 use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
 use crate::model::prompt::{Answer, Prompt, PromptId};
@@ -71,8 +72,7 @@ impl Earlier {
     /// One reading of a sweep as it would be typed; empty behind the last one.
     fn reading_of(&self, old: &Old, number: usize) -> String {
         match old.sweep.get(number).and_then(|at| self.entries.get(*at)).map(|entry| &entry.event) {
-            Some(Event::SweepRead { text, position: Some(position), .. }) => format!("{text} @ {position}"),
-            Some(Event::SweepRead { text, position: None, .. }) => text.clone(),
+            Some(Event::SweepRead { text, position, .. }) => SweepReading::as_typed(text, position.as_deref()),
             _ => String::new(),
         }
     }
@@ -102,15 +102,7 @@ impl Answerer for Earlier {
     }
     fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
         self.carried = false;
-        let reply = self.find(prompt, view).map(|(answer, _)| match answer {
-            Answer::Reading { typed } => Reply::Text(typed.clone()),
-            Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
-            Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
-            Answer::Choice { option } => Reply::Text(option.clone()),
-            Answer::Note { words } => Reply::Text(words.clone()),
-            Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-            Answer::Sweep { .. } => Reply::Nobody,
-        });
+        let reply = self.find(prompt, view).map(|(answer, _)| as_typed(answer));
         match reply {
             Some(reply) => {
                 self.carried = true;

@@ -25,7 +25,7 @@ pub trait Journal: Send {
 pub trait Clock: Send {
     /// Now.
     fn now(&mut self) -> Stamp;
-    /// Minutes since the epoch.
+    /// Minutes since the epoch; never another minute than that of `now`.
     fn minute(&mut self) -> i64 {
         self.now().minute()
     }

@@ -1,6 +1,6 @@
 //! What a text that was typed means to its question, and what an answer comes to.
 
-use super::answerer::MeterInUse;
+use super::answerer::{MeterInUse, Reply};
 use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
@@ -30,13 +30,13 @@ pub struct Asked {
 pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, String> {
     let answer = match &prompt.question {
         Question::Reading { .. } | Question::ModuleValue { .. } => Answer::Reading { typed: text.trim().to_owned() },
-        Question::LowestHighest { limits, .. } => match two_values(text, limits.unit) {
-            Ok((lowest, highest)) => Answer::LowestHighest { lowest, highest },
-            Err(problem) => return Err(problem),
-        },
+        Question::LowestHighest { limits, .. } => {
+            let (lowest, highest) = two_values(text, limits.unit)?;
+            Answer::LowestHighest { lowest, highest }
+        }
         Question::YesNo => match yes_or_no(text) {
             Some(yes) => Answer::YesNo { yes },
-            None => return Err(format!("`{}` is neither yes (1) nor no (2)", text.trim())),
+            None => return Err(format!("`{}` is neither yes nor no: type 1 for yes or 2 for no", text.trim())),
         },
         Question::Choice { options } => match chosen(text, options) {
             Some(option) => Answer::Choice { option },
@@ -55,6 +55,19 @@ pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, St
         Question::Sweep { .. } => return Err("a sweep is taken reading by reading".to_owned()),
     };
     meaning(prompt, answer, meter)
+}
+
+/// An answer as it would be typed; the readings of a sweep come before, and nothing ends it.
+pub fn as_typed(answer: &Answer) -> Reply {
+    match answer {
+        Answer::Reading { typed } => Reply::Text(typed.clone()),
+        Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
+        Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
+        Answer::Choice { option } => Reply::Text(option.clone()),
+        Answer::Note { words } => Reply::Text(words.clone()),
+        Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
+        Answer::Sweep { .. } => Reply::Text(String::new()),
+    }
 }
 
 /// What an answer means to this question, with its verdict.
@@ -137,7 +150,7 @@ pub fn values(text: &str) -> Vec<String> {
 fn two_values(text: &str, unit: Unit) -> Result<(String, String), String> {
     let values = values(text);
     let [lowest, highest] = values.as_slice() else {
-        return Err(format!("type the lowest and the highest, with a space between: {} {}", "4.91", "5.02"));
+        return Err("type the lowest and the highest, with a space between: 4.91 5.02".to_owned());
     };
     let read = |text: &str| typed::read(text, unit).map_err(|error| error.to_string());
     if let (Shown::Value(low), Shown::Value(high)) = (read(lowest)?, read(highest)?)
@@ -165,7 +178,11 @@ pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> 
         typed::read(&plain, unit).map_err(|error| error.to_string())?;
         list.push(SweepReading { text: plain, position: position.clone() });
     }
-    if list.is_empty() { Err("there is no reading before the `@`".to_owned()) } else { Ok(list) }
+    if list.is_empty() {
+        Err("there is no reading before the `@`: write `0.52 @ half open`".to_owned())
+    } else {
+        Ok(list)
+    }
 }
 
 #[cfg(test)]

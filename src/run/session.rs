@@ -253,7 +253,10 @@ impl Session {
         self.append(Entry { at: done, event: Event::Acted { action, already: false, back } })
     }
 
-    /// Checks the id, then pops the answer from the journal or has the live path get one.
+    /// Takes an id for one prompt of this run.
+    ///
+    /// # Errors
+    /// An id that is not plain, or that another prompt of the run has.
     pub(super) fn claim(&mut self, id: &PromptId) -> Result<(), Stop> {
         let text = id.as_str();
         let plain = text.starts_with(|c: char| c.is_ascii_lowercase())
@@ -303,9 +306,7 @@ impl Session {
     }
 
     /// The procedure names its cause, or several.
-    ///
-    /// # Errors
-    /// Always: the run is over, or the cause is not in the header.
+    /// What comes back always stops the script: the run is over, or the cause is not in the header.
     pub fn conclude(&mut self, ids: &[String]) -> Stop {
         if ids.is_empty() {
             return Stop::Misuse(Misuse::NoCause);
@@ -509,7 +510,9 @@ impl Session {
         };
         let Some((line, id)) = found else {
             let problem = match to {
-                Some(id) => format!("there is no answer to `{id}` that could be taken back"),
+                Some(id) => format!(
+                    "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
+                ),
                 None => "there is no answer yet that could be taken back".to_owned(),
             };
             self.answerer.refused(&problem);

@@ -81,7 +81,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     │  19 ┆ Unit 018 ┆ concluded ┆ part                                            │
     │  20 ┆ Unit 019 ┆ concluded ┆ not_present                                     │
     │  21 ┆ Unit 020 ┆ waits     ┆ row 21, column seen: `perhaps`: `perhaps` is    │
-    │     ┆          ┆           ┆ neither yes (1) nor no (2)                      │
+    │     ┆          ┆           ┆ neither yes nor no: type 1 for yes or 2 for no  │
     │  22 ┆ Unit 021 ┆ concluded ┆ part                                            │
     │  23 ┆ Unit 022 ┆ concluded ┆ not_present                                     │
     │  24 ┆ Unit 023 ┆ waits     ┆ row 24, column seen: empty                      │
@@ -151,7 +151,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     18,Unit 017,concluded,not_present,,fleet-p-row-00018
     19,Unit 018,concluded,part,,fleet-p-row-00019
     20,Unit 019,concluded,not_present,,fleet-p-row-00020
-    21,Unit 020,waits,,"row 21, column seen: `perhaps`: `perhaps` is neither yes (1) nor no (2)",fleet-p-row-00021
+    21,Unit 020,waits,,"row 21, column seen: `perhaps`: `perhaps` is neither yes nor no: type 1 for yes or 2 for no",fleet-p-row-00021
     22,Unit 021,concluded,part,,fleet-p-row-00022
     23,Unit 022,concluded,not_present,,fleet-p-row-00023
     24,Unit 023,waits,,"row 24, column seen: empty",fleet-p-row-00024

@@ -353,7 +353,9 @@ fn a_shop_can_not_silence_a_caution() {
 #[test]
 fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
     let body = |leads: &str| {
-        format!("step(\"One\");\nlet a = read(\"a\", \"Current\", between(100.A, 300.A), {leads}(\"cable\"));\nconclude(\"wire\");\n")
+        format!(
+            "step(\"One\");\nlet a = read(\"a\", \"Current\", between(100.A, 300.A), {leads}(\"cable\"));\nconclude(\"wire\");\n"
+        )
     };
     let (place, shown) = run(&body("clamp"), &[], &["150"]);
     shown.ended(0).says("clamp round ┆ cable");

@@ -402,7 +402,7 @@ fn yes_and_no_in_words_and_numbers() {
             .at_vehicle(&["maybe", "3", "", text])
             .ended(0)
             .says(cause)
-            .says("`maybe` is neither yes (1) nor no (2)");
+            .says("`maybe` is neither yes nor no: type 1 for yes or 2 for no");
     }
 }
 

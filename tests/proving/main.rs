@@ -100,7 +100,7 @@ fn of_two_faults_one_is_named_and_then_the_other_or_the_pair_is_listed_with_its_
             let Some(astray_run) = &case.astray else { continue };
             let pair = case.faults.join(" + ");
             // Hidden is what the readings say, not what somebody thought of a pair once.
-            let hidden = astray_run.reads_like.iter().any(String::is_empty);
+            let hidden = astray_run.reads_healthy;
             assert_eq!(hidden, astray_run.judgement == Judgement::Missed, "{name}: {pair}");
             if astray_run.judgement == Judgement::Wrong {
                 assert_eq!(astray_run.came_to, "battery_low", "{name}: {pair}: {}", text(&proof, 120));
