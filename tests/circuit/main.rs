@@ -26,7 +26,7 @@ fn shipped_circuits() -> Vec<(String, Circuit)> {
         })
         .collect();
     circuits.sort_by(|a, b| a.0.cmp(&b.0));
-    assert_eq!(circuits.len(), 12);
+    assert_eq!(circuits.len(), 13);
     circuits
 }
 
