@@ -6,8 +6,9 @@
     reason = "a benchmark measures, prints, and may fall over"
 )]
 
-use ohmwright::model::event::{AnsweredBy, FORMAT, Stamp, Started};
+use ohmwright::model::event::{AnsweredBy, FORMAT, Started};
 use ohmwright::model::job::Job;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::journal::{Memory, Standing};
 use ohmwright::run::session::{Parts, Session};

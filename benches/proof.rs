@@ -6,9 +6,10 @@
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, Circuit, Sample};
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
+use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Started};
 use ohmwright::model::job::Job;
 use ohmwright::model::prompt::Answer;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Memory, Standing};
 use ohmwright::run::session::{Parts, Session};

@@ -2,8 +2,9 @@
 #![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
 
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
+use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Started};
 use ohmwright::model::job::Job;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Durability, Journal, Memory, Nowhere, Standing};

@@ -3,7 +3,8 @@
 use super::input::Input;
 use super::output::Output;
 use crate::model::caution::{Rule, SignalWord};
-use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::meter::Function;
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Ends, Prompt, PromptId, Question};

@@ -2,7 +2,8 @@
 
 use super::error::CliError;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, Event, FORMAT, SourceKind, SourceRef, Stamp};
+use crate::model::event::{Entry, Event, FORMAT, SourceKind, SourceRef};
+use crate::model::stamp::Stamp;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use sha2::{Digest, Sha256};

@@ -1,10 +1,11 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
 use super::table::harmless;
-use crate::model::event::{Ending, Entry, Event, Stamp};
+use crate::model::event::{Ending, Entry, Event};
 use crate::model::limits::{Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
+use crate::model::stamp::Stamp;
 use crate::model::typed;
 use crate::model::words;
 
