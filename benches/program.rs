@@ -12,7 +12,8 @@ mod peak;
 #[path = "common/started.rs"]
 mod started;
 
-use ohmwright::model::event::{AnsweredBy, Stamp};
+use ohmwright::model::event::AnsweredBy;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::journal::{Memory, Standing};
 use ohmwright::run::session::{Parts, Session};

@@ -5,7 +5,8 @@
 mod started;
 
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, Stamp, Started};
+use ohmwright::model::event::{AnsweredBy, Entry, Event, Started};
+use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Durability, Journal, Memory, Nowhere, Standing};

@@ -3,7 +3,8 @@
 use super::error::CliError;
 use super::store::digest;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, Event, FORMAT, Stamp};
+use crate::model::event::{Entry, Event, FORMAT};
+use crate::model::stamp::Stamp;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use std::io::{Read, Seek, SeekFrom, Write};

@@ -223,11 +223,12 @@ impl TryFrom<VerdictFields> for Verdict {
 
 #[cfg(test)]
 mod tests {
-    use crate::model::event::{Entry, Event, Stamp};
+    use crate::model::event::{Entry, Event};
     use crate::model::limits::{Bounds, Limits, NoAccuracy, Standing, Sureness, Verdict};
     use crate::model::meter::Function;
     use crate::model::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
     use crate::model::quantity::Quantity;
+    use crate::model::stamp::Stamp;
     use crate::model::unit::Unit;
     use proptest::prelude::*;
     use proptest::strategy::Union;

@@ -1,56 +1,19 @@
 //! What happened in a run: facts, in the past tense, one a line of the journal.
 
 use super::caution::SignalWord;
+use super::doubt::Doubt;
 use super::job::Job;
 use super::limits::Verdict;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
-use super::quantity::Quantity;
 use super::signoff::Statement;
-use super::unit::Unit;
+use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
-use serde::{Deserialize, Deserializer, Serialize};
-use std::convert::Infallible;
-use std::fmt;
-use std::sync::Arc;
+use serde::{Deserialize, Serialize};
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
-
-/// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
-#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
-#[serde(transparent)]
-pub struct Stamp(Arc<str>);
-
-impl<'de> Deserialize<'de> for Stamp {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        super::text::from_text(deserializer, |text| Ok::<_, Infallible>(Self::new(text)))
-    }
-}
-
-impl Stamp {
-    /// Takes the text as it is.
-    pub fn new(text: impl Into<Arc<str>>) -> Self {
-        Self(text.into())
-    }
-    /// The text.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-    /// Minutes since the epoch; 0 if the text is no time.
-    pub fn minute(&self) -> i64 {
-        self.0.parse::<jiff::Timestamp>().map_or(0, |time| time.as_second().div_euclid(60))
-    }
-    /// Seconds since the epoch; `None` if the text is no time.
-    pub fn second(&self) -> Option<i64> {
-        self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
-    }
-    /// Date and time of day without seconds, for people.
-    pub fn short(&self) -> String {
-        self.0.get(..16).unwrap_or(&self.0).replace('T', " ")
-    }
-}
 
 /// What kind of file a digest names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
@@ -206,33 +169,6 @@ pub struct Told {
     pub id: CautionId,
     /// Its signal word.
     pub word: SignalWord,
-}
-
-/// Something odd about what was typed; asked about once.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
-#[serde(tag = "doubt", rename_all = "snake_case")]
-pub enum Doubt {
-    /// Out by a clean power of ten that would be in.
-    PowerOfTen {
-        /// What it would have to be multiplied by.
-        factor: f64,
-        /// What it would be.
-        would_be: Quantity,
-    },
-    /// The sign of the limits reversed.
-    LeadsSwapped,
-    /// A bare number that fits in two units.
-    Unit {
-        /// The one shown at the prompt.
-        shown: Unit,
-        /// The other one.
-        other: Unit,
-    },
-    /// Nearer to the limit than the meter can tell.
-    Unsure {
-        /// The meter's worst case.
-        accuracy: Quantity,
-    },
 }
 
 /// A cause that the procedure named.
@@ -525,29 +461,6 @@ impl Event {
                 format!("the end, unfinished: {}", ending.reason().unwrap_or_default())
             }
             _ => "something that the script does not bring about".to_owned(),
-        }
-    }
-}
-
-impl fmt::Display for Stamp {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl fmt::Display for Doubt {
-    /// As a question to whoever typed it.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::PowerOfTen { would_be, .. } => {
-                write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
-            }
-            Self::LeadsSwapped => f.write_str("with the other sign it would be right: are the leads swapped?"),
-            Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
-            Self::Unsure { accuracy } => write!(
-                f,
-                "it is nearer to the limit than the meter can tell (±{accuracy}): take it again, on a better range if there is one"
-            ),
         }
     }
 }

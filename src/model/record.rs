@@ -1,9 +1,11 @@
 //! A run as it happened: a fold over its journal.
 
-use super::event::{Doubt, Ending, Entry, Event, NamedCause, Stamp, Started};
+use super::doubt::Doubt;
+use super::event::{Ending, Entry, Event, NamedCause, Started};
 use super::limits::Verdict;
 use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
+use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
 
 /// One reading of a sweep: as typed, and where the moving part stood.

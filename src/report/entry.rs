@@ -2,11 +2,12 @@
 
 use super::action;
 use super::table::harmless;
-use crate::model::event::{Ending, Entry, Event, Stamp};
+use crate::model::event::{Ending, Entry, Event};
 use crate::model::limits::{Standing, Sureness, Verdict};
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
+use crate::model::stamp::Stamp;
 use crate::model::typed;
 use crate::model::words;
 

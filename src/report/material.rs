@@ -2,11 +2,12 @@
 
 use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{Entry, Event, LinkKind, SourceRef, Stamp};
+use crate::model::event::{Entry, Event, LinkKind, SourceRef};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::CautionId;
 use crate::model::record::Record;
+use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -2,7 +2,8 @@
 
 use super::journal::Durability;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Entry};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry};
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Prompt, PromptId, Zone};

@@ -6,7 +6,8 @@ use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
 use super::session::{Session, diverged};
 use super::stop::{Misuse, Stop};
 use crate::model::caution::Method;
-use crate::model::event::{Doubt, Event};
+use crate::model::doubt::Doubt;
+use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
@@ -24,25 +25,24 @@ impl Session {
         let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
-            match &entry.event {
-                Event::SweepRead { id, text, position } if *id == prompt.id => {
-                    sweep.push(line, SweepReading { text: text.clone(), position: position.clone() });
-                    self.answerer.recorded(&entry, true);
+            let is_of_it = match &entry.event {
+                Event::SweepRead { id, .. } | Event::Doubted { id, .. } => *id == prompt.id,
+                Event::Answered { prompt: recorded, .. } => {
+                    recorded.id == prompt.id && recorded.question.asks_the_same_as(&prompt.question)
                 }
-                Event::Doubted { id, typed, doubt } if *id == prompt.id => {
-                    doubted = Some((typed.clone(), doubt.clone()));
-                    self.answerer.recorded(&entry, true);
+                _ => false,
+            };
+            if !is_of_it {
+                return Err(diverged(line, &entry.event, &asked_for(&prompt)));
+            }
+            self.answerer.recorded(&entry, true);
+            match entry.event {
+                Event::SweepRead { text, position, .. } => sweep.push(line, SweepReading { text, position }),
+                Event::Doubted { typed, doubt, .. } => doubted = Some((typed, doubt)),
+                Event::Answered { answer, verdict, .. } => {
+                    return self.understand(&prompt, answer, sweep.readings, verdict, line);
                 }
-                Event::Answered { prompt: recorded, answer, verdict, .. }
-                    if recorded.id == prompt.id && recorded.question.asks_the_same_as(&prompt.question) =>
-                {
-                    self.answerer.recorded(&entry, true);
-                    return self.understand(&prompt, answer.clone(), sweep.readings, *verdict, line);
-                }
-                other => {
-                    let attempted = asked_for(&prompt);
-                    return Err(diverged(line, other, &attempted));
-                }
+                _ => {}
             }
         }
         let methods = Method::of_question(&prompt.question);

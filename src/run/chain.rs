@@ -1,8 +1,9 @@
 //! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
 
 use super::damage::Problem;
-use crate::model::event::{Entry, Event, FORMAT, Stamp};
+use crate::model::event::{Entry, Event, FORMAT};
 use crate::model::signoff::{NAMESPACE, Statement, bare_key};
+use crate::model::stamp::Stamp;
 use sha2::{Digest, Sha256};
 use ssh_key::{Algorithm, HashAlg, LineEnding, PublicKey, SshSig};
 

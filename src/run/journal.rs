@@ -1,6 +1,7 @@
 //! Where events go: the edge writes them to disk, tests keep them in memory.
 
-use crate::model::event::{Entry, Stamp};
+use crate::model::event::Entry;
+use crate::model::stamp::Stamp;
 use std::sync::{Arc, Mutex};
 
 /// When a line must be on disk.

@@ -43,27 +43,35 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
 /// So many names of a topic stand in the list of topics.
 const NAMES_OF_A_TOPIC: usize = 3;
 
+/// A name in a topic, with what it stands for in a sentence.
+type Named = (String, &'static str);
+
 /// Every topic with the names in it: the helpers', then what procedures are written with.
-fn topics() -> Vec<(&'static str, Vec<String>)> {
-    let mut topics: Vec<(&str, Vec<String>)> = Vec::new();
+fn topics() -> Vec<(&'static str, Vec<Named>)> {
+    let mut topics: Vec<(&str, Vec<Named>)> = Vec::new();
     for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        let named = (helper.name.to_owned(), helper.summary());
         match topics.last_mut() {
-            Some((topic, names)) if *topic == helper.topic => names.push(helper.name.to_owned()),
-            _ => topics.push((helper.topic, vec![helper.name.to_owned()])),
+            Some((topic, names)) if *topic == helper.topic => names.push(named),
+            _ => topics.push((helper.topic, vec![named])),
         }
     }
     // `sleep` is there only to say that there is none.
     let mut seen: BTreeSet<String> =
-        topics.iter().flat_map(|(_, names)| names).cloned().chain(["sleep".to_owned()]).collect();
-    let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = String>| {
-        let names: Vec<String> = names.filter(|name| seen.insert(name.clone())).collect();
-        topics.push((topic, names));
+        topics.iter().flat_map(|(_, names)| names).map(|(name, _)| name.clone()).chain(["sleep".to_owned()]).collect();
+    let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = Named>| {
+        topics.push((topic, names.filter(|(name, _)| seen.insert(name.clone())).collect()));
     };
-    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(Word::full_name));
-    add("Procedures are written with", &mut super::words::functions().map(Word::full_name));
-    add("Answers can be asked", &mut super::words::properties().map(Word::full_name));
+    let named = |word: &'static Word| (word.full_name(), word.doc);
+    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(named));
+    add("Procedures are written with", &mut super::words::functions().map(named));
+    add("Answers can be asked", &mut super::words::properties().map(named));
     let asked: BTreeSet<&str> = super::words::properties().map(|property| property.name).collect();
-    add("The language itself", &mut entries().keys().filter(|name| !asked.contains(name.as_str())).cloned());
+    let of_engine = entries().iter().filter(|(name, _)| !asked.contains(name.as_str()));
+    add(
+        "The language itself",
+        &mut of_engine.filter_map(|(name, list)| Some((name.clone(), list.first()?.doc.as_str()))),
+    );
     topics
 }
 
@@ -80,7 +88,7 @@ pub fn index() -> String {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
-        let first: Vec<String> = names.into_iter().take(NAMES_OF_A_TOPIC).collect();
+        let first: Vec<String> = names.into_iter().take(NAMES_OF_A_TOPIC).map(|(name, _)| name).collect();
         text.push_str(&format!("{topic}: {}{more}\n", first.join(", ")));
     }
     text.trim_end().to_owned()
@@ -94,15 +102,8 @@ fn of_topic(name: &str) -> Option<String> {
         topic == wanted || wanted.len() > 2 && topic.split([' ', '-']).any(|word| word.starts_with(&wanted))
     };
     let (topic, names) = topics().into_iter().find(|(topic, _)| is_meant(topic))?;
-    let line = |name: &String| {
-        let doc = match (electrical::find(name), every_word().find(|word| word.full_name() == *name)) {
-            (Some(helper), _) => helper.summary(),
-            (None, Some(word)) => word.doc,
-            (None, None) => entries().get(name).and_then(|list| list.first()).map_or("", |entry| &entry.doc),
-        };
-        format!("  {name}: {doc}")
-    };
-    Some(format!("{topic}\n{}", names.iter().map(line).collect::<Vec<_>>().join("\n")))
+    let lines: Vec<String> = names.iter().map(|(name, doc)| format!("  {name}: {doc}")).collect();
+    Some(format!("{topic}\n{}", lines.join("\n")))
 }
 
 /// What `help("name")` says.

@@ -1,8 +1,9 @@
 //! Sign-offs, which reports take as they are given.
 
 use crate::workshop::Workshop;
-use ohmwright::model::event::{Entry, Stamp};
+use ohmwright::model::event::Entry;
 use ohmwright::model::record::Record;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::report::material::{Material, SignoffLine, signal_words};
 use ohmwright::report::withhold::Detail;
 use ohmwright::report::{html, json};
