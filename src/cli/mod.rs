@@ -31,6 +31,7 @@ mod report;
 mod resume;
 mod row;
 mod row_bench;
+mod row_result;
 mod run;
 mod settings;
 mod shop;

@@ -73,3 +73,29 @@ fn a_record_that_was_changed_since_its_check_says_who_knows_where() {
     let shown = place.call("show").and(&[&record]).go().ended(0).says("THIS RECORD WAS CHANGED");
     shown.says(&format!("`ohmwright verify {record}` says where, as far as it is signed."));
 }
+
+#[test]
+fn the_customers_page_says_what_was_to_be_done_once_a_check_found_the_trouble_gone() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["4.1"]).ended(0);
+    let record = place.record();
+    let page = |heading: &str, other: &str| {
+        let shown = place.call("report --form customer --out -").and(&[&record]).go().ended(0);
+        shown.says(heading).never_says(other);
+    };
+    page("What should be done", "What was to be done");
+    for (reading, heading, other) in
+        [("4.1", "What should be done", "What was to be done"), ("5.0", "What was to be done", "What should be done")]
+    {
+        place.answers(&format!("supply = \"{reading}\"\n"));
+        let check = place.call("run p.rhai --answers answers.toml --after").and(&[&record]);
+        check.clock(if reading == "4.1" { "2026-11-24T10:00:00Z" } else { "2026-11-24T11:00:00Z" }).go().ended(0);
+        page(heading, other);
+    }
+}
+
+#[test]
+fn a_record_that_is_not_there_is_said_without_moving_the_cursor() {
+    let place = Place::new();
+    place.call("show").and(&["no\u{1b}[35mne"]).go().ended(2).never_says("\u{1b}").says("there is no record");
+}

@@ -323,12 +323,15 @@ fn an_answer_that_the_procedure_can_not_go_on_with_is_given_again() {
     place
         .at_vehicle(&lines)
         .ended(0)
-        .says("The procedure can't go on: `a` was skipped (no light), and the procedure needs it.")
+        .says("The procedure can't go on: `a` was skipped, and the procedure needs it (no light).")
         .says("`b` shows OL, and the procedure needs its value")
         .says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::with(body);
-    place.at_vehicle(&["skip no light", "0.1", "2"]).ended(5).says("`a` was skipped (no light)");
+    place
+        .at_vehicle(&["skip no light", "0.1", "2"])
+        .ended(5)
+        .says("`a` was skipped, and the procedure needs it (no light)");
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::with(body);
     place.at_vehicle(&["12.6", "OL", "2"]).ended(5).says("`b` shows OL, and the procedure needs its value");
