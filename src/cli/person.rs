@@ -407,14 +407,16 @@ impl Answerer for Person {
         }
     }
 
-    fn needs(&mut self, id: &PromptId, why: &str) -> Option<bool> {
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
         self.output.line("");
         self.say(&format!("The procedure can't go on: {why}."));
         loop {
-            match self.input.line(&format!("  1 answer `{id}` again, 2 end it there > "), &mut self.output)?.trim() {
-                "1" => return Some(true),
-                "2" => return Some(false),
-                _ => self.indented("Type 1 or 2."),
+            let prompt = format!("  1 answer `{id}` again, 2 end it there > ");
+            match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
+                None | Some("pause") => return Reply::Pause,
+                Some("1" | "back") => return Reply::Back { to: Some(id.clone()) },
+                Some("2") => return Reply::Text(String::new()),
+                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
             }
         }
     }

@@ -290,11 +290,17 @@ impl Answerer for Course {
         self.state().reply(prompt)
     }
 
-    fn needs(&mut self, id: &PromptId, _why: &str) -> Option<bool> {
-        match self.state().next() {
-            Some(Event::Struck { id: struck, .. }) if struck == id => Some(true),
-            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Some(false),
-            _ => None,
+    fn needs(&mut self, id: &PromptId, _why: &str) -> Reply {
+        let mut state = self.state();
+        match state.next() {
+            Some(Event::Struck { id: struck, .. }) if struck == id => Reply::Back { to: Some(id.clone()) },
+            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Reply::Text(String::new()),
+            Some(Event::Paused) => Reply::Pause,
+            _ if state.at_a_break() => {
+                state.broken_off = true;
+                Reply::Pause
+            }
+            _ => Reply::Nobody,
         }
     }
 

@@ -102,10 +102,9 @@ pub trait Answerer: Send {
     /// Something odd about what was typed; asked once, and the next answer stands. Empty text keeps the first.
     fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply;
 
-    /// The procedure can't go on with this answer as it is: true to be asked again, false to let the run end, `None` if
-    /// nobody is there.
-    fn needs(&mut self, _id: &PromptId, _why: &str) -> Option<bool> {
-        None
+    /// The procedure can't go on with this answer as it is: [`Reply::Back`] to be asked again, any text to let the run end.
+    fn needs(&mut self, _id: &PromptId, _why: &str) -> Reply {
+        Reply::Nobody
     }
 
     /// An entry went into the journal, or was read from it.

@@ -265,8 +265,8 @@ impl Answerer for BenchAnswerer {
             None => Reply::Text(typed.to_owned()),
         }
     }
-    fn needs(&mut self, id: &PromptId, why: &str) -> Option<bool> {
-        self.person.as_mut().and_then(|person| person.needs(id, why))
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+        self.person.as_mut().map_or(Reply::Nobody, |person| person.needs(id, why))
     }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
         if let Some(person) = &mut self.person {

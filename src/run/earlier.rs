@@ -143,7 +143,7 @@ impl Answerer for Earlier {
         }
         self.then.doubt(prompt, typed, doubt, view)
     }
-    fn needs(&mut self, id: &PromptId, why: &str) -> Option<bool> {
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
         self.then.needs(id, why)
     }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {

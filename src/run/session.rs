@@ -284,12 +284,12 @@ impl Session {
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
         let ending = Ending::needs(id, reason);
-        self.lacks(id, ending.clone()).unwrap_or_else(|| self.end(ending))
+        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
     /// `None` if nobody is there.
-    pub fn lacks(&mut self, id: &PromptId, ending: Ending) -> Option<Stop> {
+    pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {
         match self.next_replayed() {
             Err(stop) => return Some(stop),
             Ok(true) => {
@@ -298,10 +298,12 @@ impl Session {
             }
             Ok(false) => {}
         }
-        let why = ending.reason()?;
-        match self.answerer.needs(id, &why)? {
-            true => self.take_back(Some(id)).err(),
-            false => Some(self.end(ending)),
+        let (id, why) = (id?, ending.reason()?);
+        match self.answerer.needs(id, &why) {
+            Reply::Nobody => None,
+            Reply::Back { .. } => self.take_back(Some(id)).err(),
+            Reply::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
+            _ => Some(self.end(ending)),
         }
     }
 
@@ -337,19 +339,17 @@ impl Session {
         }
     }
 
-    /// The procedure itself can't go on, and says why.
+    /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
         let ending = Ending::unfinished(reason);
-        match self.next_replayed() {
-            Err(stop) => return stop,
-            Ok(true) => {
-                if let Some((line, recorded)) = self.replay.pop() {
-                    return diverged(line, &recorded.event, &Event::Ended { ending });
-                }
-            }
-            Ok(false) => {}
+        let last = self.entries.iter().rev().find_map(|entry| match &entry.event {
+            Event::Answered { prompt, .. } => Some(prompt.id.clone()),
+            _ => None,
+        });
+        match self.lacks(last.as_ref(), ending.clone()) {
+            Some(stop) => stop,
+            None => self.end(ending),
         }
-        self.end(ending)
     }
 
     /// Writes down how a run ended without a cause.

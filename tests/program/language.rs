@@ -951,7 +951,7 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
     let place = Place::with(body);
     place.at_vehicle(&["pause"]).ended(4).says("Put down").never_says("Part worn");
     Place::with(body)
-        .at_vehicle(&["skip no room for the lead"])
+        .at_vehicle(&["skip no room for the lead", "2"])
         .ended(5)
         .says("`supply` was skipped, and the procedure needs it (no room for the lead)")
         .never_says("Part worn");
@@ -971,18 +971,32 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
         try { if supply.skipped { unfinished(\"the pin can't be reached\"); } } catch { conclude(\"part\"); }\nconclude(\"wire\");\n";
     let place = Place::with(body);
     let ends = "Unfinished: the pin can't be reached";
-    let shown = place.at_vehicle(&["skip no room for the lead"]);
+    // First it is thought better of, and then put down.
+    place
+        .at_vehicle(&["skip no light", "1", "skip no room for the lead"])
+        .ended(4)
+        .says("1 answer `supply` again, 2 end it there");
+    let shown = place.call("resume").typing(&["", "2"]).go();
     assert_snapshot!(shown, @r#"
     exit 5
     --- stdout
     Test (revision 1)
+      Supply: skipped: no room for the lead
 
-    At every prompt: why, back, skip, note, pause, help. Enter alone says that
-    something is done.
+    The vehicle, as the record left it. Look before you trust it:
+    ┌─────────────────────┬───────────┐
+    │ key                 ┆ off       │
+    │ engine              ┆ stopped   │
+    │ vehicle             ┆ down      │
+    │ wheels              ┆ chocked   │
+    │ battery             ┆ connected │
+    │ high-voltage system ┆ absent    │
+    └─────────────────────┴───────────┘
+      Enter if it stands so; else what is different, as key=on or plug=C41
+      >
 
-    Supply
-      should be at least 12 V
-    V > skip no room for the lead
+    The procedure can't go on: the pin can't be reached.
+      1 answer `supply` again, 2 end it there > 2
     Unfinished: the pin can't be reached
     Record: 2026-11-24-090000-p-unit-12
     "#);
@@ -1007,7 +1021,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
     let cut = journal.trim_end().rfind('\n').unwrap() + 1;
     std::fs::write(place.journal_of(&record), &journal[..cut]).unwrap();
-    place.call("resume").typing(&[""]).go().ended(5).says(ends);
+    place.call("resume").typing(&["", "2"]).go().ended(5).says(ends);
     // A table's summary says it, too.
     place.file("fleet.csv", "vehicle,supply\nUnit 1,12.6\nUnit 2,skip no room\n");
     let shown = place.call("batch p.rhai fleet.csv --summary summary.csv").go();

@@ -61,8 +61,12 @@ fn over_range_is_open_on_ohms_only() {
 #[test]
 fn over_range_has_no_value() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
-    Place::with(body)
-        .at_vehicle(&["*"])
+    let place = Place::with(body);
+    place.at_vehicle(&["*", "2"]).ended(5).says("`it` shows OL, and the procedure needs its value");
+    // Nobody is there to give another one: the procedure should have asked.
+    let place = Place::with(body);
+    place
+        .with_answers("it = \"OL\"\n")
         .ended(3)
         .says("`it` shows OL and has no value: look at `.open` or `.over_range` first");
 }
@@ -147,7 +151,7 @@ fn at_a_doubt_the_plain_words_work_and_nonsense_is_asked_again() {
     assert_eq!(typed(&place.events(), "it"), ["3,7"]);
     let place = self::place("between(3.5.V, 3.9.V)");
     place
-        .at_vehicle(&["0.37", "skip meter is flat"])
+        .at_vehicle(&["0.37", "skip meter is flat", "2"])
         .ended(5)
         .says("`it` was skipped, and the procedure needs it (meter is flat)");
 }

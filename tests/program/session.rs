@@ -329,7 +329,7 @@ fn an_answer_that_the_procedure_can_not_go_on_with_is_given_again() {
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::with(body);
     place
-        .at_vehicle(&["skip no light", "0.1", "2"])
+        .at_vehicle(&["skip no light", "50", "2"])
         .ended(5)
         .says("`a` was skipped, and the procedure needs it (no light)");
     place.call("verify --allow-unsigned").go().ended(0);
@@ -1037,7 +1037,7 @@ fn why_a_run_was_not_finished_is_withheld_with_the_notes_whoever_put_it_into_wor
     ];
     for (body, typed) in bodies {
         let place = Place::with(&body);
-        place.at_vehicle(&[typed]).ended(5).says("the boot is torn");
+        place.at_vehicle(&[typed, "2"]).ended(5).says("the boot is torn");
         for format in ["text", "json", "csv"] {
             let call = place.call("report --without notes --format").and(&[format]);
             call.go().ended(0).never_says("the boot is torn");

@@ -19,14 +19,14 @@ high_voltage = "absent"
 fn eventful() -> Shop {
     let shop = Shop::without_record(PROCEDURE);
     shop.write("job.toml", JOB);
-    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\nback\n\n+\n5.02\n0.51\n1.4\npause\n";
+    let typed = "+\n\n501\n\nnote windy\n0.52 @ closed\nback\nback\n5.02\n0.51\n1.4\npause\n";
     let run = ["run", "flap", "--job", "job.toml"];
     let ran = shop.with("2026-11-24T09:00:00Z", &[], shop.folder.path(), &run, typed);
     assert_eq!(ran.code, 4, "{}", ran.out);
     let mut torn = shop.journal();
     torn.extend(b"{\"at\":");
     std::fs::write(shop.journal_path(), torn).unwrap();
-    let typed = "lift=raised\n\n+\n+\n2.4\n3.4\nskip meter fell\n";
+    let typed = "lift=raised\n\n+\n+\n2.4\n3.4\nskip meter fell\n2\n";
     let ran = shop.with("2026-11-24T13:00:00Z", &[], shop.folder.path(), &["resume"], typed);
     assert_eq!(ran.code, 5, "{}", ran.out);
     let text = String::from_utf8(shop.journal()).unwrap();
@@ -82,7 +82,7 @@ fn every_event_that_matters_is_weighed() {
         shop.set_lines(&without);
         shop.verify().says(1, "judged again it comes out as");
     }
-    assert!(tried > 8, "{tried}");
+    assert!(tried >= 8, "{tried}");
 }
 
 #[test]

@@ -81,7 +81,9 @@ fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<
         Some(Shown::Value(value)) => Ok(*value),
         _ => {
             let reason = format!("`{}` shows OL, and the procedure needs its value", asked.id);
-            with_session(ctx, |session| session.lacks(&asked.id, Ending::unfinished(reason)).map_or(Ok(()), Err))?;
+            with_session(ctx, |session| {
+                session.lacks(Some(&asked.id), Ending::unfinished(reason)).map_or(Ok(()), Err)
+            })?;
             let problem = format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id);
             Err(misuse_at(ctx, problem))
         }
