@@ -83,7 +83,7 @@ pub struct Run {
     /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
     #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own")]
     pub bench: Option<BenchCircuit>,
-    /// Put this fault into the simulated circuit; may be given more than once (else: one that nobody sees, by --seed)
+    /// Put this fault into the simulated circuit; may be given more than once; `none` for a healthy one (else: one that nobody sees, by --seed)
     #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
     pub faults: Vec<String>,
     /// Which vehicle of many: part tolerances, meter error, and the hidden fault

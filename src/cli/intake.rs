@@ -5,60 +5,150 @@ use super::input::Input;
 use super::output::Output;
 use super::start::set_state;
 use crate::model::job::Job;
-use crate::model::meter::Meter;
+use crate::model::shop::Shop;
 use crate::model::vehicle::{Engine, VehicleState};
 use crate::report::action::plain_name;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::journal::Clock;
 
-/// Asks for what is not known of the job. `None`: put down.
-pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, meters: &[Meter]) -> Option<Job> {
-    output.line("What is known of the job (Enter leaves one out):");
-    let ask = |input: &mut Input, output: &mut Output, label: &str| -> Option<Option<String>> {
-        let text = input.line(&format!("  {label}: "), output)?;
-        Some(Some(text.trim().to_owned()).filter(|text| !text.is_empty()))
-    };
-    if job.vehicle.is_none() {
-        job.vehicle = ask(input, output, "vehicle or unit")?;
-    }
-    if job.odometer.is_none() {
-        job.odometer = ask(input, output, "odometer, with its unit")?;
-    }
-    if job.concern.is_none() {
-        job.concern = ask(input, output, "concern, in the customer's words")?;
-    }
-    if job.concern.is_some() && job.verified.is_none() {
-        job.verified = match ask(input, output, "seen happening? 1 yes, 2 no")?.as_deref() {
-            Some("1" | "y" | "yes") => Some(true),
-            Some("2" | "n" | "no") => Some(false),
-            _ => None,
-        };
-    }
-    if job.codes.is_empty()
-        && let Some(codes) = ask(input, output, "trouble codes, with spaces between")?
-    {
-        job.codes = codes.split([' ', ',', ';']).filter(|code| !code.is_empty()).map(str::to_owned).collect();
-    }
-    if job.technician.is_none() {
-        job.technician = ask(input, output, "technician")?;
-    }
-    if job.meter.is_none() && !meters.is_empty() {
-        for (index, meter) in meters.iter().enumerate() {
-            output.line(&format!("    {}  {}", index + 1, harmless(&meter.name)));
+/// Something to be known of the job.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum About {
+    Vehicle,
+    Odometer,
+    Concern,
+    Verified,
+    Codes,
+    Technician,
+    Meter,
+    Conditions,
+}
+
+impl About {
+    const ALL: [Self; 8] = [
+        Self::Vehicle,
+        Self::Odometer,
+        Self::Concern,
+        Self::Verified,
+        Self::Codes,
+        Self::Technician,
+        Self::Meter,
+        Self::Conditions,
+    ];
+
+    const fn label(self) -> &'static str {
+        match self {
+            Self::Vehicle => "vehicle or unit",
+            Self::Odometer => "odometer, with its unit",
+            Self::Concern => "concern, in the customer's words",
+            Self::Verified => "seen happening? 1 yes, 2 no",
+            Self::Codes => "trouble codes, with spaces between",
+            Self::Technician => "technician",
+            Self::Meter => "meter, by number",
+            Self::Conditions => "weather and temperature",
         }
-        while let Some(text) = ask(input, output, "meter, by number")? {
-            let chosen = text.parse::<usize>().ok().and_then(|number| meters.get(number.checked_sub(1)?));
-            match chosen.or_else(|| meters.iter().find(|meter| meter.id == text)) {
-                Some(meter) => {
-                    job.meter = Some(meter.id.clone());
-                    break;
+    }
+
+    fn is_known(self, job: &Job) -> bool {
+        match self {
+            Self::Vehicle => job.vehicle.is_some(),
+            Self::Odometer => job.odometer.is_some(),
+            Self::Concern => job.concern.is_some(),
+            Self::Verified => job.verified.is_some(),
+            Self::Codes => !job.codes.is_empty(),
+            Self::Technician => job.technician.is_some(),
+            Self::Meter => job.meter.is_some(),
+            Self::Conditions => job.conditions.is_some(),
+        }
+    }
+
+    /// What can be chosen by its number.
+    fn choices(self, shop: &Shop) -> Vec<(&str, &str)> {
+        match self {
+            Self::Technician => shop.people.iter().map(|person| (person.name.as_str(), person.name.as_str())).collect(),
+            Self::Meter => shop.meters.iter().map(|meter| (meter.id.as_str(), meter.name.as_str())).collect(),
+            _ => vec![],
+        }
+    }
+
+    /// Writes down what was typed; what is wrong with it, if anything is.
+    fn set(self, job: &mut Job, typed: &str, shop: &Shop) -> Result<(), String> {
+        let text = Some(typed.to_owned()).filter(|text| !text.is_empty());
+        let choices = self.choices(shop);
+        let chosen = typed.parse::<usize>().ok().and_then(|number| choices.get(number.checked_sub(1)?));
+        match self {
+            Self::Vehicle => job.vehicle = text,
+            Self::Odometer => job.odometer = text,
+            Self::Concern => job.concern = text,
+            Self::Verified => {
+                job.verified = match typed {
+                    "1" | "y" | "yes" => Some(true),
+                    "2" | "n" | "no" => Some(false),
+                    "" => None,
+                    other => return Err(format!("`{other}` is neither yes nor no: type 1 for yes or 2 for no")),
                 }
-                None => output.line(&format!("    there is no meter `{}` here", harmless(&text))),
             }
+            Self::Codes => {
+                let codes = typed.split([' ', ',', ';']).filter(|code| !code.is_empty());
+                job.codes = codes.map(str::to_owned).collect();
+            }
+            Self::Technician => job.technician = chosen.map(|(name, _)| (*name).to_owned()).or(text),
+            Self::Meter => {
+                let meter = chosen.or_else(|| choices.iter().find(|(id, _)| *id == typed));
+                job.meter = match (meter, text) {
+                    (Some((id, _)), _) => Some((*id).to_owned()),
+                    (None, None) => None,
+                    (None, Some(other)) => return Err(format!("there is no meter `{other}` here")),
+                }
+            }
+            Self::Conditions => job.conditions = text,
         }
+        Ok(())
     }
-    if job.conditions.is_none() {
-        job.conditions = ask(input, output, "weather and temperature")?;
+}
+
+/// Asks for what is not known of the job. `None`: put down.
+pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
+    output.line("What is known of the job (Enter leaves one out):");
+    let asked: Vec<About> = About::ALL
+        .into_iter()
+        .filter(|about| !about.is_known(&job))
+        .filter(|about| *about != About::Meter || !shop.meters.is_empty())
+        .collect();
+    let mut at = 0;
+    while let Some(about) = asked.get(at) {
+        // Only what was complained of can have been seen.
+        let applies = |about: &About, job: &Job| *about != About::Verified || job.concern.is_some();
+        if !applies(about, &job) {
+            at += 1;
+            continue;
+        }
+        for (index, (_, words)) in about.choices(shop).iter().enumerate() {
+            output.line(&format!("    {}  {}", index + 1, harmless(words)));
+        }
+        let typed = input.line(&format!("  {}: ", about.label()), output)?;
+        let say =
+            |output: &mut Output, text: &str| output.line(&wrapped(&harmless(text), output.width(), "    ", "    "));
+        match typed.trim() {
+            "pause" => return None,
+            "help" => say(output, "Enter leaves it out, back goes to the question before, pause ends it here."),
+            "back" => at = asked[..at].iter().rposition(|about| applies(about, &job)).unwrap_or(0),
+            text => match about.set(&mut job, text, shop) {
+                Ok(()) => {
+                    if let (About::Technician, Some(name)) = (about, &job.technician)
+                        && !shop.people.is_empty()
+                        && !shop.people.iter().any(|person| person.name == *name)
+                    {
+                        say(
+                            output,
+                            &format!("The shop lists nobody named {name}, so the record can't be signed by that name."),
+                        );
+                    }
+                    at += 1;
+                }
+                Err(problem) => say(output, &problem),
+            },
+        }
     }
     Some(job)
 }
@@ -91,6 +181,8 @@ pub fn ask_state(
         let choices: Vec<_> =
             states.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
         loop {
+            // The caution about a vehicle that moves off speaks of all three.
+            let label = if part == "wheels" { "wheels (chocked: out of gear and brake on, too)" } else { label };
             let text = input.line(&format!("  {label}: {} > ", choices.join(", ")), output)?;
             let text = text.trim();
             let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
@@ -152,8 +244,9 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
         }
         let drawn = table(output.width(), &[], &rows, &[]);
         output.line(&drawn);
-        let words = "Enter if it stands so; else what is different, as key=on or plug=C41";
-        output.line(&wrapped(words, output.width(), "  ", "  "));
+        let example = vehicle.unplugged.first().map(|connector| format!(" or plug={connector}")).unwrap_or_default();
+        let words = format!("Enter if it stands so; else what is different, as key=on{}", harmless(&example));
+        output.line(&wrapped(&words, output.width(), "  ", "  "));
         let text = input.line("  > ", output)?;
         let text = text.trim();
         if text.is_empty() {
@@ -162,15 +255,32 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
         if text.eq_ignore_ascii_case("pause") {
             return None;
         }
-        if let Err(problem) = correct(&mut vehicle, text) {
-            output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    "));
+        if text.eq_ignore_ascii_case("help") {
+            let words = format!("{HOW_TO_CORRECT}; several go in one line; pause puts the run down.");
+            output.line(&wrapped(&words, output.width(), "    ", "    "));
+            continue;
+        }
+        for correction in corrections(text) {
+            if let Err(problem) = correct(&mut vehicle, correction) {
+                output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    "));
+            }
         }
     }
 }
 
+const HOW_TO_CORRECT: &str = "write it as key=on, lift=raised, plug=C41 or unplug=C41";
+
+/// The corrections of one line: with spaces between, where each word is one.
+fn corrections(text: &str) -> Vec<&str> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    if words.iter().all(|word| word.contains('=')) { words } else { vec![text] }
+}
+
 fn correct(vehicle: &mut VehicleState, text: &str) -> Result<(), String> {
-    let (part, state) = text.split_once('=').ok_or("write it as key=on, lift=raised, plug=C41 or unplug=C41")?;
+    let (part, state) = text.split_once('=').ok_or(HOW_TO_CORRECT)?;
     let (part, state) = (part.trim(), state.trim());
+    // As the table calls it is as good as its short name.
+    let part = CHOICES.iter().find(|(_, label, _)| *label == part).map_or(part, |(part, ..)| part);
     match part {
         "plug" => _ = vehicle.unplugged.remove(state),
         "unplug" => _ = vehicle.unplugged.insert(state.to_owned()),

@@ -8,6 +8,9 @@ use super::settings::Settings;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
 
+/// How many runs that can be taken up again are shown.
+const OPEN_RUNS: usize = 5;
+
 /// Lists the procedures.
 pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> {
     let own = settings.shop.names("procedures", "rhai");
@@ -39,6 +42,22 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         output.line(&table(output.width(), &heading, &rows, &[2]));
     } else {
         stacked(&rows, output);
+    }
+    let mut circuits = settings.shop.names("circuits", "toml");
+    circuits.extend(builtin::circuit_names());
+    circuits.sort();
+    circuits.dedup();
+    let words = format!("Simulated circuits, for --bench and `ohmwright circuit`: {}.", circuits.join(", "));
+    output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
+    let open = settings.store.open_runs(super::resume::RECENT)?;
+    if !open.is_empty() {
+        output.line("Runs to take up again with `ohmwright resume`:");
+        for (record, started) in open.iter().take(OPEN_RUNS) {
+            output.line(&wrapped(&harmless(&format!("{record}: {}", started.title)), output.width(), "  ", "    "));
+        }
+        if open.len() > OPEN_RUNS {
+            output.line(&format!("  … and {} more", open.len() - OPEN_RUNS));
+        }
     }
     if problems.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(problems)) }
 }

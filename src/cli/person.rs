@@ -268,7 +268,14 @@ impl Answerer for Person {
                     None => return Heeded::Pause,
                     Some(text) if text.trim() == READ_KEY => break,
                     Some(text) if text.trim().eq_ignore_ascii_case("pause") => return Heeded::Pause,
-                    Some(_) => self.indented("Only + says that it was read; `pause` puts the run down."),
+                    Some(text) if text.trim().eq_ignore_ascii_case("why") => {
+                        self.indented(&format!("source: {}", rule.source))
+                    }
+                    Some(_) => {
+                        self.indented(
+                            "Only + says that it was read; `why` names its source, `pause` puts the run down.",
+                        );
+                    }
                 }
             }
         }

@@ -29,13 +29,20 @@ use crate::script::execute::{Outcome, Part, execute};
 use std::io::IsTerminal;
 use std::sync::Arc;
 
+/// How many of the records that were written to last are looked through for one that can be taken up.
+pub const RECENT: usize = 200;
+
 /// Goes on with a run.
 pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut Output) -> Result<Exit, CliError> {
     let name = match &arguments.record {
         Some(name) => name.clone(),
-        None => settings.store.latest()?,
+        None => match settings.store.open_runs(RECENT)?.into_iter().next() {
+            Some((name, _)) => name,
+            None => settings.store.latest()?,
+        },
     };
     let folder = settings.store.open(&name)?;
+    let name = folder.name.clone();
     let store = folder.store();
     let (mut journal, mut back) = folder.journal()?;
     let mut entries = std::mem::take(&mut back.entries);

@@ -32,6 +32,9 @@ use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::path::Path;
 use std::sync::Arc;
 
+/// What stands for the healthy circuit where faults are named.
+const NO_FAULT: &str = "none";
+
 /// Runs a procedure.
 pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
@@ -51,7 +54,10 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => (Part::Body, None, Job::default()),
     };
     let file = match &arguments.job.file {
-        Some(path) => start::job_file(path)?,
+        Some(path) => {
+            let file = start::job_file(path)?;
+            JobFile { job: merged(earlier_job, file.job), ..file }
+        }
         None => JobFile { job: earlier_job, vehicle: None },
     };
     if let Some(wanted) = &arguments.bench {
@@ -75,7 +81,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
         }
         if arguments.job.file.is_none() {
-            match intake::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
+            match intake::ask_job(&mut input, output, job, &settings.shop.shop) {
                 Some(asked) => job = asked,
                 None => return Ok(nothing_begun(output)),
             }
@@ -94,7 +100,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => {
             output.line("");
             output.line(&wrapped(
-                "At every prompt: why, back, skip, note, pause, help. Enter alone says that something is done.",
+                "At every question: why, back, skip, note, pause, help. Enter alone says that something is done.",
                 output.width(),
                 "",
                 "",
@@ -117,9 +123,11 @@ fn on_bench(
 ) -> Result<Exit, CliError> {
     let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
-    let faults = if arguments.faults.is_empty() && arguments.seed.is_none() {
+    let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
         circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
+    } else if arguments.faults == [NO_FAULT] {
+        vec![]
     } else {
         super::circuits::faults(&circuit, &arguments.faults)?
     };
@@ -381,7 +389,9 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
         )));
     }
     let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256() };
-    Ok((link, record.started.job))
+    // Who checks, with what, in which weather and what is seen then is not what it was.
+    let Job { vehicle, concern, .. } = record.started.job;
+    Ok((link, Job { vehicle, concern, ..Job::default() }))
 }
 
 /// A number that nobody can foresee.

@@ -2,8 +2,9 @@
 
 use super::error::CliError;
 use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
+use crate::model::words;
 use fs_err::File;
 use sha2::{Digest, Sha256};
 use std::io::Write;
@@ -137,7 +138,9 @@ impl Store {
     pub fn open(&self, name: &str) -> Result<RunFolder, CliError> {
         let path = self.path_of(name)?;
         let lock = lock(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, lock: Some(lock) })
+        // A part of its name is enough to find it by.
+        let whole = path.file_name().and_then(|name| name.to_str()).filter(|_| !name.contains('/'));
+        Ok(RunFolder { name: whole.unwrap_or(name).to_owned(), path, lock: Some(lock) })
     }
 
     /// The folder of a record, for reading.
@@ -147,9 +150,20 @@ impl Store {
             return Ok(path);
         }
         let names = self.names()?;
-        let nearest = crate::model::words::nearest(name, names.iter().map(String::as_str));
+        let with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
+        match with.as_slice() {
+            [one] => return Ok(self.folder.join(one)),
+            [] => {}
+            [one, other, ..] => {
+                return Err(CliError::usage_with(
+                    format!("{} records have `{name}` in their names, as {one} and {other}", with.len()),
+                    "write as much of the name as no other has",
+                ));
+            }
+        }
+        let nearest = words::nearest(name, names.iter().map(String::as_str));
         Err(CliError::usage_with(
-            format!("there is no record `{name}`{}", crate::model::words::did_you_mean(nearest.as_deref())),
+            format!("there is no record `{name}`{}", words::did_you_mean(nearest.as_deref())),
             format!("records lie in {}", self.folder.display()),
         ))
     }
@@ -180,21 +194,41 @@ impl Store {
         Ok(names)
     }
 
+    /// The records' names, the one that was written to last first.
+    fn newest(&self) -> Result<Vec<String>, CliError> {
+        let mut dated = Vec::new();
+        for name in self.names()? {
+            dated.push((fs_err::metadata(self.folder.join(&name).join(JOURNAL))?.modified()?, name));
+        }
+        dated.sort();
+        Ok(dated.into_iter().rev().map(|(_, name)| name).collect())
+    }
+
     /// The record that was written to last.
     pub fn latest(&self) -> Result<String, CliError> {
-        let mut latest: Option<(std::time::SystemTime, String)> = None;
-        for name in self.names()? {
-            let modified = fs_err::metadata(self.folder.join(&name).join(JOURNAL))?.modified()?;
-            if latest.as_ref().is_none_or(|(time, other)| (modified, &name) > (*time, other)) {
-                latest = Some((modified, name));
-            }
-        }
-        latest.map(|(_, name)| name).ok_or_else(|| {
+        self.newest()?.into_iter().next().ok_or_else(|| {
             CliError::usage_with(
                 format!("there are no records in {}", self.folder.display()),
                 "run a procedure first, or name the folder with --records",
             )
         })
+    }
+
+    /// The records that can be taken up again among the last `many` that were written to, with how each began.
+    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, CliError> {
+        let mut open = Vec::new();
+        for name in self.newest()?.into_iter().take(many) {
+            let path = self.folder.join(&name).join(JOURNAL);
+            let Ok(back) = fs_err::read(&path).map_err(CliError::from).and_then(|bytes| parse(&path, bytes)) else {
+                continue;
+            };
+            if let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event)
+                && !back.entries.iter().any(|entry| entry.event.is_an_end())
+            {
+                open.push((name, (**started).clone()));
+            }
+        }
+        Ok(open)
     }
 
     /// Keeps a source once under its digest.

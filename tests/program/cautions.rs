@@ -168,7 +168,8 @@ fn only_the_plus_says_that_it_was_read() {
     let (place, shown) =
         run(body, &["lift=raised"], &["", "1", "y", "yes", "ok", "why", "back", "skip it", "++", "+", "a"]);
     let shown = shown.ended(0);
-    assert_eq!(shown.count("Only + says that it was read"), 9, "{shown}");
+    assert_eq!(shown.count("Only + says that it was read"), 8, "{shown}");
+    assert_eq!(shown.count(" source: "), 1, "{shown}");
     let events = place.events();
     assert_eq!(of_kind(&events, "acknowledged")[0]["by_person"], true);
     let (place, shown) = run(body, &["lift=raised"], &["pause"]);
@@ -185,7 +186,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     --- stdout
     Test (revision 1)
 
-    At every prompt: why, back, skip, note, pause, help. Enter alone says that
+    At every question: why, back, skip, note, pause, help. Enter alone says that
     something is done.
 
     ────────────────────────────────────────────────────────────────────────────────

@@ -992,7 +992,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     │ battery             ┆ connected │
     │ high-voltage system ┆ absent    │
     └─────────────────────┴───────────┘
-      Enter if it stands so; else what is different, as key=on or plug=C41
+      Enter if it stands so; else what is different, as key=on
       >
 
     The procedure can't go on: the pin can't be reached.

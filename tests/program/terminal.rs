@@ -46,7 +46,7 @@ fn a_whole_run_is_typed_in_a_terminal() {
         ("engine: 1 stopped", "1"),
         ("minutes ago? > ", "600"),
         ("vehicle: 1 down", "2"),
-        ("wheels: 1 chocked", "1"),
+        ("on, too): 1 chocked", "1"),
         ("battery: 1 connected", "1"),
         ("high-voltage system: 1 absent", "1"),
     ] {
@@ -80,7 +80,7 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
         assert_eq!(kinds(&place.events()).last(), Some(&"paused"));
         let mut session = open(place.call("resume"));
         session.exp_string("as the record left it").unwrap();
-        type_at(&mut session, "plug=C41", "");
+        type_at(&mut session, "key=on", "");
         type_at(&mut session, "V > ", "4.998");
         type_at(&mut session, "1 yes, 2 no > ", "1");
         session.exp_string("Part worn").unwrap();
@@ -110,7 +110,7 @@ fn an_edited_procedure_is_chosen_about_in_the_terminal() {
     session.exp_string("carried over").unwrap();
     session.exp_string("begin a linked new run").unwrap();
     type_at(&mut session, "number > ", "1");
-    type_at(&mut session, "plug=C41", "");
+    type_at(&mut session, "key=on", "");
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
     session.exp_eof().unwrap();
