@@ -213,7 +213,7 @@ fn items(out: &mut String, items: &[Placed], width: usize) {
                     Item::Acted { action, .. } => format!("{}: {action}", with_path("Done")),
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
-                    Item::Resumed { at, corrected, unseen } => {
+                    Item::Resumed { at, corrected, unseen, .. } => {
                         format!("Taken up {}; {}", at.short(), super::entry::vehicle_words(*corrected, *unseen))
                     }
                     Item::TornLineDropped { bytes } => {

@@ -80,7 +80,7 @@ fn row(material: &Material, placed: &Placed) -> Markup {
             between("Cautions", &format!("{} ({how})", words::all(&names)), None)
         }
         Item::Paused { at } => between("Put down", "", Some(&at.short())),
-        Item::Resumed { at, corrected, unseen } => {
+        Item::Resumed { at, corrected, unseen, .. } => {
             between("Taken up", crate::report::entry::vehicle_words(*corrected, *unseen), Some(&at.short()))
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
