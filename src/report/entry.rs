@@ -24,10 +24,8 @@ pub enum Tone {
 /// What an answer was, as people read it: the value in the prompt's unit, or the words.
 pub fn answer_text(prompt: &Prompt, answer: &Answer) -> String {
     let value = |text: &str| match prompt.question.unit() {
-        Some(unit) if typed::is_bare(text) => unit.with_symbol(text.trim()),
-        // The numeric pad's sign for it.
-        Some(_) if text.trim() == "*" => "OL".to_owned(),
-        _ => text.trim().to_owned(),
+        Some(unit) => typed::as_shown(text, unit),
+        None => text.trim().to_owned(),
     };
     harmless(&match answer {
         Answer::Reading { typed } => value(typed),
