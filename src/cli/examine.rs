@@ -5,11 +5,12 @@ use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
 use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
+use crate::model::points::Points;
 use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
-use crate::report::material::SignoffLine;
+use crate::report::material::{Integrity, SignoffLine};
 use crate::run::again::Difference;
 use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
@@ -79,6 +80,15 @@ impl Examination {
     }
 }
 
+/// Whether a record is what it was, as a report says it.
+pub fn integrity(found: &Examination) -> Integrity {
+    match found.state() {
+        State::Bad if !found.chain.is_whole() => Integrity::Changed,
+        State::Bad => Integrity::Doubtful,
+        State::Good | State::Unsigned => Integrity::Whole,
+    }
+}
+
 /// The sign-offs of a record as a report shows them.
 pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
     let unsigned = found.chain.unsigned.len();
@@ -107,6 +117,8 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
             at: sign_off.at.clone(),
             state,
             nameless,
+            holds: sign_off.holds.is_ok() && found.refused.get(index).is_none_or(Option::is_none),
+            unsigned_behind: if index + 1 == count { unsigned } else { 0 },
         }
     };
     found.chain.sign_offs.iter().enumerate().map(line).collect()
@@ -122,6 +134,12 @@ impl Kept {
     /// The caution rules of a record that was examined.
     pub fn rules(&self, store: &Store, started: &Started) -> Option<Arc<CautionRules>> {
         self.get(store, &started.procedure, &started.sources).ok().map(|loaded| Arc::clone(&loaded.rules))
+    }
+
+    /// What the circuit of a record that was examined calls its places.
+    pub fn points(&self, store: &Store, started: &Started) -> Option<Points> {
+        let loaded = self.get(store, &started.procedure, &started.sources).ok()?;
+        loaded.points.as_deref().cloned()
     }
 
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {

@@ -2,7 +2,7 @@
 
 use super::arguments::{self, Form, Format};
 use super::error::CliError;
-use super::examine::{Kept, examine_bytes, sign_off_lines, store_of};
+use super::examine::{Kept, examine_bytes, integrity, sign_off_lines, store_of};
 use super::exit::Exit;
 use super::later::checks_of;
 use super::output::Output;
@@ -108,11 +108,13 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
         torn: back.torn,
         shop_name,
         shop_address,
+        points: known.points(store, &folded.started),
         rules,
         meter,
         earlier,
         checks,
         signoffs: sign_off_lines(&found),
+        integrity: integrity(&found),
         withheld: Vec::new(),
         record: folded,
     })

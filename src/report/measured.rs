@@ -1,8 +1,10 @@
 //! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
 
+use super::action::point_says_more;
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
+use crate::model::event::Stamp;
 use crate::model::limits::{Limits, Standing, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
@@ -10,11 +12,21 @@ use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
-use crate::model::unit::Unit;
 
 /// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
 pub fn plain(text: &str) -> String {
     harmless(&text.replace(['\n', '\r', '\t'], " "))
+}
+
+/// Date and time of day with the offset from universal time, where one was written.
+pub fn when(at: &Stamp) -> String {
+    let text = at.as_str();
+    let offset = match text.get(10..).and_then(|time| time.rfind(['Z', '+', '-']).and_then(|index| time.get(index..))) {
+        None => return plain(&at.short()),
+        Some("Z" | "+00:00") => "UTC".to_owned(),
+        Some(offset) => format!("UTC{offset}"),
+    };
+    plain(&format!("{} {offset}", at.short()))
 }
 
 /// The limits that a question's values are held against.
@@ -58,8 +70,11 @@ pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
 }
 
 fn end_text(end: &LeadEnd) -> String {
-    let details: Vec<&str> = [&end.point, &end.wire, &end.place].into_iter().flatten().map(String::as_str).collect();
-    plain(&if details.is_empty() { end.name.clone() } else { format!("{} ({})", end.name, details.join(", ")) })
+    let point = end.point.as_ref().filter(|_| point_says_more(end));
+    let details: Vec<&str> =
+        [point, end.wire.as_ref(), end.place.as_ref()].into_iter().flatten().map(String::as_str).collect();
+    let name = end.name.replace('_', " ");
+    plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 
 /// A sweep's readings, those that can be read, held against its ends.
@@ -82,14 +97,6 @@ pub fn track(answered: &Answered) -> Option<(&Ends, Vec<Shown>, Track)> {
         .collect();
     track.turns = sweep::turns(&sound);
     (!shown.is_empty()).then_some((ends, shown, track))
-}
-
-/// What the meter showed, in a unit.
-pub fn shown_text(shown: Shown, unit: Unit) -> String {
-    match shown {
-        Shown::Value(value) => unit.show(value, 5),
-        Shown::OverRange => "OL".to_owned(),
-    }
 }
 
 /// How an answer stands, beyond its words: what reports mark, sort and count by.

@@ -121,7 +121,8 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
         let _ = writeln!(out, "{}", wrapped(&format!("{signed}: {text}"), width, "", "  "));
     }
     if !record.sign_offs.is_empty() {
-        let _ = writeln!(out, "Whether the signatures hold: `ohmwright verify {name}`");
+        let text = format!("Whether the signatures hold: `ohmwright verify {name}`");
+        let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
     }
     out
 }
@@ -239,6 +240,21 @@ fn line(out: &mut String, text: &str, width: usize) {
     let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
 }
 
+/// The lowest and the highest reading of a sweep, with the digits that were typed; `None` where the meter showed no number.
+pub fn sweep_span(
+    readings: &[crate::model::record::SweepReading],
+    ends: &crate::model::prompt::Ends,
+) -> Option<(String, String)> {
+    let values = readings.iter().filter_map(|reading| match typed::read(&reading.text, ends.unit) {
+        Ok(Shown::Value(value)) => Some((value.si(), &reading.text)),
+        _ => None,
+    });
+    let values: Vec<(f64, &String)> = values.collect();
+    let text = |found: Option<&(f64, &String)>| found.map(|(_, text)| harmless(&typed::as_shown(text, ends.unit)));
+    let order = |one: &&(f64, &String), other: &&(f64, &String)| one.0.total_cmp(&other.0);
+    text(values.iter().min_by(order)).zip(text(values.iter().max_by(order)))
+}
+
 /// A sweep in words: whether it follows, and where it turned or broke off.
 pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate::model::prompt::Ends) -> String {
     let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
@@ -253,8 +269,8 @@ pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate:
         sweep::Shape::Dropout => "DROPS OUT",
     }
     .to_owned();
-    if let (Some(lowest), Some(highest)) = (track.lowest(), track.highest()) {
-        let _ = write!(words, ", {} … {}", ends.unit.show(lowest, 4), ends.unit.show(highest, 4));
+    if let Some((lowest, highest)) = sweep_span(readings, ends) {
+        let _ = write!(words, ", {lowest} … {highest}");
     }
     let numbers = |list: &[usize]| list.iter().map(|index| (index + 1).to_string()).collect::<Vec<_>>().join(", ");
     if !track.dropouts.is_empty() {

@@ -1,11 +1,15 @@
 //! What happened, step by step: readings with limits, verdict and bar; what was done between them.
 
+use super::customer_words::is_past_calibration;
 use crate::model::meter::Meter;
-use crate::model::prompt::Question;
+use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
+use crate::model::typed;
+use crate::model::vehicle::Action;
 use crate::model::words;
+use crate::report::action::sentence;
 use crate::report::bar;
-use crate::report::material::Material;
+use crate::report::material::{Material, was_attended};
 use crate::report::measured::{self, Mark, plain};
 use crate::report::plot;
 use crate::report::record::with_path;
@@ -45,7 +49,7 @@ fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Mar
             h3 id={ "step-" (number) } { (with_path(&title, step.struck_at)) @if again { ", again" } }
             @if !near.is_empty() { p class="small" { "Near " (plain(&words::all(&near))) "." } }
             @if step.items.iter().any(is_shown) {
-                table class="readings" {
+                table class="readings stacked" {
                     caption class="unseen" { "Readings and actions of: " (title) @if again { ", again" } }
                     thead { tr {
                         th scope="col" { "What" }
@@ -65,10 +69,19 @@ const fn is_shown(placed: &Placed) -> bool {
 
 fn row(material: &Material, placed: &Placed) -> Markup {
     let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
+    let told = |action: &Action| sentence(action, material.points.as_ref()).replace('_', " ");
+    let asked = |id: &PromptId| {
+        let found = material.record.every_answer().find(|answered| answered.prompt.id == *id);
+        found.map_or_else(|| id.to_string(), |answered| format!("\u{201c}{}\u{201d}", answered.prompt.text))
+    };
     match &placed.item {
         Item::Answered(answered) => answer(answered, material.meter.as_ref()),
         Item::Acted { already: true, .. } => html! {},
-        Item::Acted { action, at, .. } => between("Done", &format!("{action}"), Some(&at.short())),
+        Item::Acted { action, at, .. } if was_attended(material.record.started.answered_by) => {
+            between("Done", &told(action), Some(&at.short()))
+        }
+        // Nobody knows whether it was done, and when.
+        Item::Acted { action, .. } => between("Asked for", &told(action), None),
         Item::Noted { text } => between("Note", text, None),
         Item::Cautioned { cautions, by_person, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
@@ -85,9 +98,11 @@ fn row(material: &Material, placed: &Placed) -> Markup {
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
         Item::Struck { id, reading: Some(reading), at } => {
-            between("Taken back", &format!("the reading {reading} of {id}"), Some(&at.short()))
+            between("Taken back", &format!("the reading {reading} of {}", asked(id)), Some(&at.short()))
         }
-        Item::Struck { id, at, .. } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
+        Item::Struck { id, at, .. } => {
+            between("Taken back", &format!("{} and all later answers", asked(id)), Some(&at.short()))
+        }
     }
 }
 
@@ -143,6 +158,7 @@ pub fn value(answered: &Answered) -> Markup {
             }
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
+        @if is_past_calibration(answered) { span class="aside" { "the meter's calibration was past its date" } }
         @if answered.carried { span class="aside" { "taken over from the earlier record" } }
         @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
@@ -169,7 +185,7 @@ pub fn leads(question: &Question) -> Markup {
                 }
             }
         } @else if let Question::ModuleValue { signal, .. } = question {
-            span class="leads" { "as the control module shows it: " (plain(signal)) }
+            span class="leads" { "as the control module shows it: " (plain(&signal.replace('_', " "))) }
         }
     }
 }
@@ -188,14 +204,13 @@ pub fn figure(answered: &Answered, svg: &str) -> Markup {
 }
 
 fn sweep_list(answered: &Answered) -> String {
-    let Some((ends, shown, track)) = measured::track(answered) else { return String::new() };
-    let words: Vec<String> = shown
-        .iter()
+    let Some((ends, _, track)) = measured::track(answered) else { return String::new() };
+    let readable = answered.sweep.iter().filter(|reading| typed::read(&reading.text, ends.unit).is_ok());
+    let words: Vec<String> = readable
         .enumerate()
         .map(|(index, reading)| {
-            let position = answered.sweep.get(index).and_then(|reading| reading.position.as_deref());
-            let mut word = measured::shown_text(*reading, ends.unit);
-            if let Some(position) = position {
+            let mut word = typed::as_shown(&reading.text, ends.unit);
+            if let Some(position) = &reading.position {
                 word.push_str(&format!(" at {position}"));
             }
             if track.dropouts.contains(&index) {
