@@ -15,7 +15,7 @@ use crate::model::record::Record;
 use crate::model::shop::Shop;
 use crate::report::material::{Earlier, LinkState, Material, signal_words};
 use crate::report::table::harmless;
-use crate::report::{csv, html, json, record};
+use crate::report::{csv, html, json, text};
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
@@ -37,14 +37,12 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
     let material = material(&settings.store, &name, shop, output)?.without(&arguments.without);
-    let text = match (arguments.format, arguments.form) {
+    let written = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),
         (Format::Json, _) => json::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
         (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Text, _) => {
-            record::text(&harmless(&material.name), &material.record, &material.checks, output.width())
-        }
+        (Format::Text, _) => text::text(&material, output.width()),
     };
     let out = match (&arguments.out, arguments.format, arguments.form) {
         (Some(out), ..) => out.clone(),
@@ -52,7 +50,7 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         (None, Format::Html, Form::Customer) => PathBuf::from(format!("{}-customer.html", material.name)),
         (None, ..) => PathBuf::from("-"),
     };
-    write(&text, &out, output)
+    write(&written, &out, output)
 }
 
 fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> {
@@ -72,17 +70,15 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
 }
 
 /// The record with what was kept beside it. What can't be read is said and left out.
-fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
+pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
     let plain_name = Path::new(name).file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into());
     let folder = store.path_of(name)?;
     let path = folder.join(JOURNAL);
     let bytes = fs_err::read(&path)?;
     let known = Kept::default();
     let found = examine_bytes(&bytes, &store_of(&folder), &plain_name, shop, &known);
-    let back = match &found.entries {
-        Some(entries) => store::read_back(&path, bytes.clone(), entries.to_vec())?,
-        None => store::parse(&path, bytes.clone())?,
-    };
+    // Refused here where another version wrote it.
+    let back = store::parse(&path, bytes.clone())?;
     if back.entries.is_empty() {
         return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
     }

@@ -2,14 +2,11 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::store_of;
 use super::exit::Exit;
-use super::later::checks_of;
 use super::output::Output;
+use super::report::material;
 use super::settings::Settings;
-use super::store::{self, JOURNAL};
-use crate::model::record::Record;
-use crate::report::record;
+use crate::report::text;
 
 /// Shows a record.
 pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Output) -> Result<Exit, CliError> {
@@ -17,19 +14,11 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         Some(name) => name.clone(),
         None => settings.store.latest()?,
     };
-    let folder = settings.store.path_of(&name)?;
-    let path = folder.join(JOURNAL);
-    let bytes = fs_err::read(&path)?;
-    let back = store::parse(&path, bytes.clone())?;
-    if back.entries.is_empty() {
-        return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
-    }
-    let folded = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
-    let plain_name = folder.file_name().map_or_else(|| name.clone(), |name| name.to_string_lossy().into_owned());
-    let checks = checks_of(&store_of(&folder), &plain_name, &bytes, output)?;
-    output.text(&record::text(&name, &folded, &checks, output.width()));
-    if back.torn > 0 {
-        output.line(&format!("The last line was not written whole ({} bytes); `resume` drops it.", back.torn));
+    let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
+    let material = material(&settings.store, &name, shop, output)?;
+    output.text(&text::text(&material, output.width()));
+    if material.torn > 0 {
+        output.line(&format!("The last line was not written whole ({} bytes); `resume` drops it.", material.torn));
     }
     Ok(Exit::Done)
 }

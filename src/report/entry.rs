@@ -138,7 +138,7 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
 pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
-    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {at}"))
+    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", super::measured::when(at)))
 }
 
 /// How the vehicle was looked at when a run was taken up again.

@@ -70,10 +70,13 @@ pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
 }
 
 fn end_text(end: &LeadEnd) -> String {
-    let point = end.point.as_ref().filter(|_| point_says_more(end));
+    // `C41.2.component` is `C41.2, component side`: the point says it in words.
+    let is_its_name = |point: &&String| point.split_once(", ").is_some_and(|(pin, _)| end.name.starts_with(pin));
+    let said = end.point.as_ref().filter(is_its_name);
+    let point = end.point.as_ref().filter(|_| said.is_none() && point_says_more(end));
     let details: Vec<&str> =
         [point, end.wire.as_ref(), end.place.as_ref()].into_iter().flatten().map(String::as_str).collect();
-    let name = end.name.replace('_', " ");
+    let name = said.map_or_else(|| end.name.replace('_', " "), Clone::clone);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 
@@ -181,4 +184,39 @@ pub fn limits_words(question: &Question) -> (String, Option<String>) {
         other => limits_of(other).and_then(|limits| limits.source.clone()),
     };
     (limits_text(question), source.map(|source| plain(&source)))
+}
+
+/// A sweep's readings in their order, as they were typed; nothing where it is none.
+pub fn sweep_list(answered: &Answered) -> String {
+    let Some((ends, _, track)) = track(answered) else { return String::new() };
+    let readable = answered.sweep.iter().filter(|reading| typed::read(&reading.text, ends.unit).is_ok());
+    let words: Vec<String> = readable
+        .enumerate()
+        .map(|(index, reading)| {
+            let mut word = typed::as_shown(&reading.text, ends.unit);
+            if let Some(position) = &reading.position {
+                word.push_str(&format!(" at {position}"));
+            }
+            if track.dropouts.contains(&index) {
+                word.push_str(" (breaks off)");
+            } else if track.turns.contains(&index) {
+                word.push_str(" (turns)");
+            }
+            word
+        })
+        .collect();
+    plain(&format!("In order: {}.", words.join(", ")))
+}
+
+/// The question in words with its name, and below it where the leads go.
+pub fn question_words(answered: &Answered) -> String {
+    let ends: Vec<String> =
+        leads(&answered.prompt.question).into_iter().map(|(lead, end)| format!("{lead}: {end}")).collect();
+    let mut lines = vec![plain(&format!("{} ({})", answered.prompt.text, answered.prompt.id))];
+    if let Question::ModuleValue { signal, .. } = &answered.prompt.question {
+        lines.push(plain(&format!("as the control module shows it: {}", signal.replace('_', " "))));
+    } else {
+        lines.extend(ends);
+    }
+    lines.join("\n")
 }

@@ -16,4 +16,5 @@ pub mod plot;
 pub mod proof;
 pub mod record;
 pub mod table;
+pub mod text;
 pub mod withhold;

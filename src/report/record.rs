@@ -1,7 +1,8 @@
 //! A record for the terminal.
 
-use super::entry::{answer_text, ending_text, limits_text, sign_off_text, verdict_text};
-use super::material::{Later, LinkState};
+use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
+use super::material::{Later, LinkState, was_attended};
+use super::measured;
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
 use crate::model::record::{Item, Placed, Record, Standing};
@@ -56,7 +57,8 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
     };
     let job = &started.job;
     fact("part", started.part.as_ref().map(|_| "check after the repair".to_owned()));
-    fact("began", Some(record.began.short()));
+    let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
+    fact(began, Some(measured::when(&record.began)));
     fact("vehicle", job.vehicle.clone());
     fact("odometer", job.odometer.clone());
     fact("concern", job.concern.clone());
@@ -89,7 +91,7 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
             }
             let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", "      "));
         }
-        items(&mut out, &step.items, width);
+        items(&mut out, &step.items, started.answered_by, width);
     }
     let _ = writeln!(out);
     match &record.standing {
@@ -163,11 +165,11 @@ pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
 }
 
 /// The items of a step: readings as a table, the rest as lines.
-fn items(out: &mut String, items: &[Placed], width: usize) {
+fn items(out: &mut String, items: &[Placed], by: AnsweredBy, width: usize) {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
-            let _ = writeln!(out, "{}", table(width, &["id", "reading", "limits", "verdict"], rows, &[1]));
+            let _ = writeln!(out, "{}", table(width, &["question", "reading", "limits", "verdict"], rows, &[1]));
             rows.clear();
         }
     };
@@ -189,12 +191,22 @@ fn items(out: &mut String, items: &[Placed], width: usize) {
                 for (typed, doubt) in &answered.doubts {
                     verdict.push_str(&harmless(&format!("; first typed {typed}: {doubt}")));
                 }
+                let (limits, source) = measured::limits_words(question);
                 rows.push(vec![
-                    answered.prompt.id.to_string(),
+                    measured::question_words(answered),
                     answer_text(&answered.prompt, &answered.answer),
-                    limits_text(question),
+                    [Some(limits), source]
+                        .into_iter()
+                        .flatten()
+                        .filter(|text| !text.is_empty())
+                        .collect::<Vec<_>>()
+                        .join("\n"),
                     verdict,
                 ]);
+                if !answered.sweep.is_empty() {
+                    flush(out, &mut rows);
+                    line(out, &measured::sweep_list(answered), width);
+                }
             }
             Item::Acted { already: true, .. } => {}
             Item::Cautioned { cautions, by_person, qualified } => {
@@ -211,7 +223,10 @@ fn items(out: &mut String, items: &[Placed], width: usize) {
             other => {
                 flush(out, &mut rows);
                 let text = match other {
-                    Item::Acted { action, .. } => format!("{}: {action}", with_path("Done")),
+                    Item::Acted { action, at, .. } if was_attended(by) => {
+                        format!("{}: {action} ({})", with_path("Done"), at.short())
+                    }
+                    Item::Acted { action, .. } => format!("{}: {action}", with_path("Asked for")),
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
                     Item::Resumed { at, corrected, unseen, .. } => {

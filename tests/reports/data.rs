@@ -235,3 +235,38 @@ fn every_kind_of_question_is_in_the_data() {
     let csv = shop.report(&record, &["--format", "csv"]);
     assert!(csv.contains(",lowest,") && csv.contains("green\u{fffd} crust") && csv.contains(",pedal,"), "{csv}");
 }
+
+#[test]
+fn text_says_all_that_the_page_says_and_fits_its_columns() {
+    let shop = Workshop::copied();
+    let text = |record: &str, arguments: &[&str]| {
+        shop.report(record, &[&["--format", "text", "--width", "80"], arguments].concat())
+    };
+    let before = text(&shop.before(), &[]);
+    let after = text(&shop.after(), &[]);
+    let flat = |text: &str| text.replace(['│', '┆'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "red: reference pin",
+        "common practice, no source",
+        "In order: 0.7 V, 1.38 V, 2.02 V, 0.01 V (breaks off)",
+        "Done: Unplug C41 (2026-11-24 09:00)",
+        "What the cautions said: ",
+        "DANGER, raised vehicle: ",
+        "began 2026-11-24 09:00 UTC",
+    ] {
+        assert!(flat(&before).contains(words), "{words} in {before}");
+    }
+    for words in ["Before and after the repair:", "Not measured again after the repair: Signal at rest"] {
+        assert!(flat(&after).contains(words), "{words} in {after}");
+    }
+    let withheld = text(&shop.before(), &["--without", "odometer"]);
+    assert!(withheld.starts_with("Left out of this report on purpose: odometer."), "{withheld}");
+    let starter = text(&shop.starter(), &[]);
+    assert!(starter.starts_with("Typed in afterwards; the day of measuring is not recorded."), "{starter}");
+    assert!(flat(&starter).contains("Asked for: Connect battery + to starter terminal"), "{starter}");
+    for page in [before, after, withheld, starter] {
+        for line in page.lines() {
+            assert!(textwrap::core::display_width(line) <= 80, "{line}");
+        }
+    }
+}

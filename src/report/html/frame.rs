@@ -12,7 +12,7 @@ use super::style::STYLE;
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Of a record whose answers were written down elsewhere.
-const TYPED_IN: &str = "Typed in afterwards; the day of measuring is not recorded. Nobody stood at the prompts while this \
+pub const TYPED_IN: &str = "Typed in afterwards; the day of measuring is not recorded. Nobody stood at the prompts while this \
     record was made.";
 
 /// A page with a title, the class of its form, and what stands in it.
@@ -46,10 +46,10 @@ pub fn shop(material: &Material) -> Markup {
     }
 }
 
-/// Over everything else: that the record is not what it was.
-pub fn banner(material: &Material) -> Markup {
-    let says = match material.integrity {
-        Integrity::Whole => return html! {},
+/// What stands over everything else where a record is not what it was: in a few words, and where to look.
+pub fn banner_words(material: &Material) -> Option<(&'static str, String)> {
+    let (head, says) = match material.integrity {
+        Integrity::Whole => return None,
         Integrity::Changed => {
             ("THIS RECORD WAS CHANGED", "after it was written: what stands here is not what was signed.")
         }
@@ -57,8 +57,15 @@ pub fn banner(material: &Material) -> Markup {
             ("SOMETHING IS WRONG WITH THIS RECORD:", "it is not proven to be what was written then.")
         }
     };
+    Some((head, format!("{says} `ohmwright verify {}` says where.", plain(&material.name))))
+}
+
+/// The same as a box.
+pub fn banner(material: &Material) -> Markup {
     html! {
-        p class="banner" role="alert" { strong { (says.0) } " " (says.1) " `ohmwright verify " (plain(&material.name)) "` says where." }
+        @if let Some((head, says)) = banner_words(material) {
+            p class="banner" role="alert" { strong { (head) } " " (says) }
+        }
     }
 }
 

@@ -4,7 +4,6 @@ use super::customer_words::is_past_calibration;
 use crate::model::meter::Meter;
 use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
-use crate::model::typed;
 use crate::model::vehicle::Action;
 use crate::model::words;
 use crate::report::action::sentence;
@@ -110,7 +109,7 @@ fn between(placed: &Placed, label: &str, text: &str, at: Option<&str>) -> Markup
     html! {
         tr class=(if placed.struck_at.is_some() { "between astray" } else { "between" }) { td colspan="3" {
             strong { (with_path(label, placed.struck_at)) } @if !text.is_empty() { ": " (plain(text)) }
-            @if let Some(at) = at { span class="aside" { " " (plain(at)) } }
+            @if let Some(at) = at { " " span class="aside" { (plain(at)) } }
         } }
     }
 }
@@ -197,29 +196,8 @@ pub fn figure(answered: &Answered, svg: &str) -> Markup {
             (PreEscaped(svg))
             figcaption class="small" {
                 "Dots: readings. Diamonds: where the direction turned. Crosses: where the signal breaks off. Shaded: where the \
-                 ends should lie. " (sweep_list(answered))
+                 ends should lie. " (measured::sweep_list(answered))
             }
         }
     }
-}
-
-fn sweep_list(answered: &Answered) -> String {
-    let Some((ends, _, track)) = measured::track(answered) else { return String::new() };
-    let readable = answered.sweep.iter().filter(|reading| typed::read(&reading.text, ends.unit).is_ok());
-    let words: Vec<String> = readable
-        .enumerate()
-        .map(|(index, reading)| {
-            let mut word = typed::as_shown(&reading.text, ends.unit);
-            if let Some(position) = &reading.position {
-                word.push_str(&format!(" at {position}"));
-            }
-            if track.dropouts.contains(&index) {
-                word.push_str(" (breaks off)");
-            } else if track.turns.contains(&index) {
-                word.push_str(" (turns)");
-            }
-            word
-        })
-        .collect();
-    plain(&format!("In order: {}.", words.join(", ")))
 }
