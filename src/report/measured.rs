@@ -66,16 +66,15 @@ pub fn accuracy(answered: &Answered, value: Quantity, meter: Option<&Meter>) -> 
 /// Whether a leads description was given, and the ends in words: lead, name, and where that is.
 pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
     let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
-    ends.into_iter().map(|(lead, end)| (lead, end_text(end))).collect()
+    ends.into_iter().map(|(lead, end)| (lead, end_text(end, end.place.as_ref()))).collect()
 }
 
-fn end_text(end: &LeadEnd) -> String {
+fn end_text(end: &LeadEnd, place: Option<&String>) -> String {
     // `C41.2.component` is `C41.2, component side`: the point says it in words.
     let is_its_name = |point: &&String| point.split_once(", ").is_some_and(|(pin, _)| end.name.starts_with(pin));
     let said = end.point.as_ref().filter(is_its_name);
     let point = end.point.as_ref().filter(|_| said.is_none() && point_says_more(end));
-    let details: Vec<&str> =
-        [point, end.wire.as_ref(), end.place.as_ref()].into_iter().flatten().map(String::as_str).collect();
+    let details: Vec<&str> = [point, end.wire.as_ref(), place].into_iter().flatten().map(String::as_str).collect();
     let name = said.map_or_else(|| end.name.replace('_', " "), Clone::clone);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
@@ -208,15 +207,14 @@ pub fn sweep_list(answered: &Answered) -> String {
     plain(&format!("In order: {}.", words.join(", ")))
 }
 
-/// The question in words with its name, and below it where the leads go.
+/// The question in words with its name, and below it where the leads go: pin and wire, since a line has no room for more.
 pub fn question_words(answered: &Answered) -> String {
-    let ends: Vec<String> =
-        leads(&answered.prompt.question).into_iter().map(|(lead, end)| format!("{lead}: {end}")).collect();
+    let question = &answered.prompt.question;
     let mut lines = vec![plain(&format!("{} ({})", answered.prompt.text, answered.prompt.id))];
-    if let Question::ModuleValue { signal, .. } = &answered.prompt.question {
+    if let Question::ModuleValue { signal, .. } = question {
         lines.push(plain(&format!("as the control module shows it: {}", signal.replace('_', " "))));
-    } else {
-        lines.extend(ends);
     }
+    let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
+    lines.extend(ends.into_iter().map(|(lead, end)| format!("{lead}: {}", end_text(end, None))));
     lines.join("\n")
 }

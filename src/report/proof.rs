@@ -1,7 +1,7 @@
 //! A proof for the terminal, and its fault × prompt table.
 
 use super::entry;
-use super::table::{harmless, table, wrapped};
+use super::table::{harmless, table, table_or_lines, wrapped};
 use crate::model::proof::{Astray, Case, Judgement, Proof};
 use crate::model::unit::significant;
 use crate::model::words;
@@ -32,7 +32,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
     let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", ""));
     let rows: Vec<Vec<String>> = proof.cases.iter().chain(&proof.pairs).map(row).collect();
     let heading = ["fault", "right", "wrong", "missed", "none", "named", "readings", "min"];
-    let _ = writeln!(out, "{}", table(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
+    let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
     let _ = writeln!(out, "{}", figures(proof, width));
     let _ = writeln!(out, "{}", wrapped(WORDS, width, "", ""));
     let groups = proof.ambiguity_groups();
@@ -69,7 +69,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
     if !narrow.is_empty() {
         let _ = writeln!(out, "\nThe limits that decide most narrowly:");
         let heading = ["prompt", "side", "limit", "nearest inside", "nearest outside", "would part best"];
-        let _ = writeln!(out, "{}", table(width, &heading, &narrow, &[2, 3, 4, 5]));
+        let _ = writeln!(out, "{}", table_or_lines(width, &heading, &narrow, &[2, 3, 4, 5]));
         let _ = writeln!(out, "{}", wrapped(PARTS_BEST, width, "", ""));
     }
     out.push_str(&astray_pairs(proof, width));
@@ -99,7 +99,7 @@ fn astray_pairs(proof: &Proof, width: usize) -> String {
     if rows.is_empty() {
         return String::new();
     }
-    format!("\nPairs that go astray:\n{}\n", table(width, &["pair", "runs", "came to", "why"], &rows, &[]))
+    format!("\nPairs that go astray:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
 }
 
 /// Why a pair went astray, as far as the readings tell.

@@ -81,6 +81,19 @@ pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usiz
     table.to_string()
 }
 
+/// A table; where no word may be broken and it does not fit, each row as a sentence with the headings in it.
+pub fn table_or_lines(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    if fits(width, heading, rows) || with_names_broken(width, heading, rows).is_some() {
+        return table(width, heading, rows, right);
+    }
+    let sentence = |row: &Vec<String>| {
+        let named = heading.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty());
+        let cells: Vec<String> = named.map(|(heading, cell)| format!("{heading} {cell}")).collect();
+        wrapped(&format!("{}: {}", row.first().map_or("", String::as_str), cells.join(", ")), width, "  ", "    ")
+    };
+    rows.iter().map(sentence).collect::<Vec<String>>().join("\n")
+}
+
 /// Text wrapped to the terminal, with an indent for the first line and one for the others.
 pub fn wrapped(text: &str, width: usize, first: &str, rest: &str) -> String {
     // Names of records and of flags are copied: no line ends at their hyphens.
@@ -119,5 +132,8 @@ mod tests {
         assert!(narrow.contains("│ reference_to_ ┆ sensor_pulls_ │"), "{narrow}");
         assert!(narrow.contains("│ battery       ┆ reference (3) │"), "{narrow}");
         assert!(narrow.lines().all(|line| textwrap::core::display_width(line) <= 36), "{narrow}");
+        assert_eq!(table_or_lines(36, &["fault", "named"], &rows, &[]), narrow);
+        let figures = vec![vec!["lamp".to_owned(), "1".to_owned(), "0".to_owned()]];
+        assert_eq!(table_or_lines(20, &["fault", "right", "wrong"], &figures, &[]), "  lamp: right 1,\n    wrong 0");
     }
 }
