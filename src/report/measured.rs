@@ -5,7 +5,7 @@ use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
 use crate::model::event::Stamp;
-use crate::model::limits::{Limits, Standing, Sureness};
+use crate::model::limits::{Limits, NoAccuracy, Standing, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
@@ -158,6 +158,12 @@ impl Mark {
 /// Whether the verdict is nearer to a limit than the meter can tell.
 pub fn is_unsure(answered: &Answered) -> bool {
     matches!(answered.verdict, Some(verdict) if matches!(verdict.sureness, Sureness::Unsure { .. }))
+}
+
+/// Whether the meter's calibration had passed its date.
+pub fn is_past_calibration(answered: &Answered) -> bool {
+    let why = answered.verdict.map(|verdict| verdict.sureness);
+    matches!(why, Some(Sureness::Unknown { why: NoAccuracy::CalibrationPast }))
 }
 
 /// The verdict in words: of a sweep, whether it follows.

@@ -1,7 +1,7 @@
 //! A record for the terminal.
 
 use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
-use super::material::{Later, LinkState, was_attended};
+use super::material::{Later, LinkState, correction, was_attended};
 use super::measured;
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
@@ -100,10 +100,13 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
             if several {
                 let _ = writeln!(out, "The evidence can't part these causes:");
             }
+            let check = started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
+            let label = if check { "Result:     " } else { "Cause:      " };
             for cause in causes {
-                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
-                let _ =
-                    writeln!(out, "{}", wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, label, "            "));
+                if let Some(correction) = correction(cause, check) {
+                    let _ = writeln!(out, "{}", wrapped(&harmless(correction), width, "Correction: ", "            "));
+                }
             }
         }
         other => {

@@ -99,7 +99,8 @@ fn checks(checks: &[Later]) -> Markup {
                 h2 { "Checked again after the repair" }
                 @for check in checks {
                     @let conditions = check.record.started.job.conditions.as_deref();
-                    p { (plain(&check.record.began.short())) ": " (found(&check.record.standing, conditions).join(" ")) }
+                    @let attended = was_attended(check.record.started.answered_by);
+                    p { @if !attended { "Entered on " } (plain(&check.record.began.short())) ": " (found(&check.record.standing, conditions).join(" ")) }
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use crate::model::dimension::Dimension;
 use crate::model::event::{AnsweredBy, Ending, NamedCause};
-use crate::model::limits::{Limits, NoAccuracy, Sureness};
+use crate::model::limits::Limits;
 use crate::model::prompt::{Answer, Question};
 use crate::model::record::{Answered, Record, Standing};
 use crate::model::sweep::Shape;
@@ -155,7 +155,7 @@ pub fn meaning(material: &Material) -> Vec<String> {
                 .to_owned(),
         );
     }
-    let past = measured.iter().filter(|answered| is_past_calibration(answered)).count();
+    let past = measured.iter().filter(|answered| measured::is_past_calibration(answered)).count();
     if past > 0 {
         lines.push(format!(
             "The meter's calibration had passed its date; how exact {} not known.",
@@ -182,12 +182,6 @@ fn counted(measured: &[&Answered]) -> String {
         words::count(measured.len(), "measurement", "measurements"),
         number(bad, "out of line")
     )
-}
-
-/// Whether the meter's calibration had passed its date.
-pub fn is_past_calibration(answered: &Answered) -> bool {
-    let why = answered.verdict.map(|verdict| verdict.sureness);
-    matches!(why, Some(Sureness::Unknown { why: NoAccuracy::CalibrationPast }))
 }
 
 /// A drawing's description.

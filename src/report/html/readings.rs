@@ -1,6 +1,5 @@
 //! What happened, step by step: readings with limits, verdict and bar; what was done between them.
 
-use super::customer_words::is_past_calibration;
 use crate::model::meter::Meter;
 use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
@@ -157,7 +156,7 @@ pub fn value(answered: &Answered) -> Markup {
             }
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
-        @if is_past_calibration(answered) { span class="aside" { "the meter's calibration was past its date" } }
+        @if measured::is_past_calibration(answered) { span class="aside" { "the meter's calibration was past its date" } }
         @if answered.carried { span class="aside" { "taken over from the earlier record" } }
         @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
