@@ -400,3 +400,22 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
         assert!(!customer.contains(jargon), "{jargon} in {customer}");
     }
 }
+
+#[test]
+fn a_sweep_that_was_taken_back_says_so_in_its_drawing() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    assert!(!shop.report(&record, &[]).contains(">taken back</text>"));
+    shop.edit(&record, |text| {
+        let line = text.lines().position(|line| line.contains("\"ask\":\"sweep\"")).unwrap() + 1;
+        format!(
+            "{text}{{\"at\":\"2026-11-24T09:59:00Z\",\"event\":\"struck\",\"from_line\":{line},\"id\":\"track\"}}\n"
+        )
+    });
+    let page = shop.report(&record, &[]);
+    let drawing = between(&page, "<tr class=\"wide struck\">", "</svg>");
+    assert!(
+        drawing.contains(">taken back</text>") && drawing.contains("Sweep, taken back: Turn the flap"),
+        "{drawing}"
+    );
+}
