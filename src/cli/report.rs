@@ -16,6 +16,7 @@ use crate::model::shop::Shop;
 use crate::report::material::{Earlier, LinkState, Material, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, text};
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
@@ -93,6 +94,7 @@ pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Out
         None => kept(store, sources, SourceKind::Cautions, output).unwrap_or_default(),
     };
     let meter = kept(store, sources, SourceKind::Meter, output);
+    let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, output);
     let earlier = match &folded.started.link {
         Some(link) => earlier(store, link, output),
         None => None,
@@ -104,6 +106,7 @@ pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Out
         torn: back.torn,
         shop_name,
         shop_address,
+        circuit: titled.map(|titled| titled.title),
         points: known.points(store, &folded.started),
         rules,
         meter,
@@ -114,6 +117,12 @@ pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Out
         withheld: Vec::new(),
         record: folded,
     })
+}
+
+/// What a report says of a circuit.
+#[derive(Deserialize)]
+struct Titled {
+    title: String,
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.

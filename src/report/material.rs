@@ -96,6 +96,8 @@ pub struct Material {
     pub shop_address: Option<String>,
     /// The caution rules that were kept with the record.
     pub rules: CautionRules,
+    /// The circuit's title, where one was kept with the record.
+    pub circuit: Option<String>,
     /// What the circuit calls its places and moving parts, where one was kept with the record.
     pub points: Option<Points>,
     /// The signal words under which cautions were told.

@@ -31,6 +31,7 @@ fn signed() -> Material {
         rules: ohmwright::model::caution::CautionRules::default(),
         signal_words: signal_words(&entries),
         meter: None,
+        circuit: None,
         points: None,
         earlier: None,
         checks: vec![],

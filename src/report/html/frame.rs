@@ -90,7 +90,7 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
             "No vehicle was measured.",
             format!(
                 "A simulated circuit ({}) answered; nothing here says anything of a vehicle.",
-                plain(&circuit.replace('_', " "))
+                plain(material.circuit.as_deref().unwrap_or(&circuit.replace('_', " ")))
             ),
         )),
         (AnsweredBy::Bench, None) => notices.push((
