@@ -3,61 +3,58 @@
 #![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may fall over")]
 
+#[path = "../tests/proving/astray.rs"]
+mod astray;
+#[path = "common/ladder.rs"]
+mod ladder;
+#[path = "common/peak.rs"]
+mod peak;
+#[path = "common/started.rs"]
+mod started;
+
+use astray::PAIRS_ASTRAY;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, Circuit, Sample};
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
-use ohmwright::model::job::Job;
+use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::prompt::Answer;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Memory, Standing};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::run::sheet::{Sheet, Written};
 use ohmwright::script::diagnose::Source;
-use ohmwright::script::execute::{Part, execute};
+use ohmwright::script::engine::STACK;
+use ohmwright::script::execute::{Outcome, Part, execute};
 use ohmwright::script::procedure::Procedure;
 use ohmwright::script::prove::Proving;
-use std::collections::BTreeMap;
+use peak::seconds_and_kilobytes;
+use started::started;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::hint::black_box;
+use std::path::Path;
 use std::process::Command;
 use std::sync::Arc;
 use std::time::Instant;
 
 const BIN: &str = env!("CARGO_BIN_EXE_ohmwright");
 const READINGS: usize = 20;
+/// Shipped procedures that have a circuit.
+const SHIPPED: usize = 12;
 
-/// A ladder of resistors on a battery, and a procedure that reads every node of it.
-fn ladder() -> (String, String) {
-    let mut points = String::from("{ id = \"p0\" }, { id = \"p1\" }");
-    let mut parts = String::from(
-        "{ id = \"feed\", kind = \"battery\", positive = \"p1\", negative = \"p0\", volts = \"12 V\", resistance = \"50 ohm\" },",
-    );
+/// A procedure that reads every point of a ladder.
+fn reads_every_point() -> String {
     let mut script = String::from(
         "//! title = \"Ladder\"\n//! revision = 1\n//! circuit = \"ladder\"\n//! [causes]\n//! bad = { cause = 'x', correction = 'y' }\n",
     );
-    for node in 1..=READINGS {
-        let _ = write!(
-            parts,
-            "{{ id = \"load{node}\", kind = \"resistor\", from = \"p{node}\", to = \"p0\", resistance = \"1 kohm\" }},"
-        );
-        if node < READINGS {
-            let next = node + 1;
-            let _ = write!(points, ", {{ id = \"p{next}\" }}");
-            let _ = write!(
-                parts,
-                "{{ id = \"series{node}\", kind = \"resistor\", from = \"p{node}\", to = \"p{next}\", resistance = \"47 ohm\" }},"
-            );
-        }
+    for point in 1..=READINGS {
         let _ = writeln!(
             script,
-            "step(\"Step {node}\");\nlet r{node} = read(\"r{node}\", \"Reading number {node}\", between(0.V, 15.V), across(\"p{node}\", \"p0\"));\nif !r{node}.ok {{ conclude(\"bad\"); }}"
+            "step(\"Step {point}\");\nlet r{point} = read(\"r{point}\", \"Reading number {point}\", between(0.V, 15.V), across(\"p{point}\", \"p0\"));\nif !r{point}.ok {{ conclude(\"bad\"); }}"
         );
     }
-    let circuit = format!(
-        "title = \"ladder\"\nzero_volts = \"p0\"\nstart = {{ key = \"on\" }}\npoint = [{points}]\npart = [{parts}]\n"
-    );
-    (circuit, script)
+    script
 }
 
 /// Best of some rounds of a hundred, in microseconds.
@@ -73,32 +70,12 @@ fn best(mut work: impl FnMut(u64)) -> f64 {
     best
 }
 
-fn started(circuit: &Circuit) -> Started {
-    Started {
-        format: FORMAT,
-        program: "bench".into(),
-        procedure: "bench".into(),
-        title: "bench".into(),
-        revision: 1,
-        part: None,
-        sources: vec![],
-        answered_by: AnsweredBy::File,
-        bench: None,
-        bench_faults: vec![],
-        bench_seed: None,
-        job: Job::default(),
-        vehicle: circuit.start().clone(),
-        link: None,
-        row: None,
-        clock_set_by_hand: true,
-    }
-}
-
 fn one_run() {
-    let (circuit_text, script) = ladder();
+    let circuit_text = ladder::circuit(READINGS, |_| 1000.0, |_| 47.0);
     let circuit = Arc::new(Circuit::parse(&circuit_text, "ladder").unwrap_or_else(|error| panic!("{error}")));
-    let procedure = Procedure::compile("ladder", Source { file: "ladder.rhai".into(), text: script }, &|_| None)
-        .unwrap_or_else(|problems| panic!("{problems:?}"));
+    let procedure =
+        Procedure::compile("ladder", Source { file: "ladder.rhai".into(), text: reads_every_point() }, &|_| None)
+            .unwrap_or_else(|problems| panic!("{problems:?}"));
     let proving = Proving {
         procedure: Arc::new(procedure),
         circuit: Arc::clone(&circuit),
@@ -137,8 +114,9 @@ fn one_run() {
             meter: Arc::clone(&meter),
             causes: Arc::clone(&proving.procedure.causes),
         };
-        let session = Session::start(parts, started(&circuit)).unwrap();
-        black_box(execute(&proving.procedure, Part::Body, session, Some(Arc::clone(&points))));
+        let session = Session::start(parts, started(AnsweredBy::File, circuit.start().clone())).unwrap();
+        let finished = execute(&proving.procedure, Part::Body, session, Some(Arc::clone(&points)));
+        assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
     });
     let names: Vec<String> = (1..=READINGS).map(|node| format!("p{node}")).collect();
     let solutions = best(|seed| {
@@ -153,39 +131,103 @@ fn one_run() {
     );
 }
 
-/// Seconds and kilobytes that a proof takes.
+/// Seconds and kilobytes that a proof takes in which nothing is misjudged.
 fn proof(name: &str, samples: u64, threads: Option<usize>) -> (f64, f64) {
-    let line = format!(
-        "import resource,subprocess,sys; code=subprocess.run(['{BIN}','prove','{name}','--samples','{samples}'],capture_output=True).returncode; print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss); sys.exit(code)"
-    );
-    let mut command = Command::new("python3");
-    command.args(["-c", &line]);
+    let mut command = Command::new(BIN);
+    command.args(["prove", name, "--samples", &samples.to_string()]);
     if let Some(threads) = threads {
         command.env("RAYON_NUM_THREADS", threads.to_string());
     }
+    seconds_and_kilobytes(&mut command)
+}
+
+/// A file of the project, where it is there.
+fn source(path: &str) -> Option<Source> {
+    let text = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).ok()?;
+    Some(Source { file: path.to_owned(), text })
+}
+
+/// The shipped procedures that name a circuit, with it.
+fn with_circuits() -> Vec<(String, Procedure, String)> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|ending| ending != "rhai") {
+            continue;
+        }
+        let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
+        let text = source(&format!("procedures/{name}.rhai")).unwrap();
+        let procedure = Procedure::compile(&name, text, &|library| source(&format!("stdlib/{library}.rhai")))
+            .unwrap_or_else(|problems| panic!("{name}: {problems:?}"));
+        if let Some(circuit) = procedure.header.circuit.clone() {
+            found.push((name, procedure, circuit));
+        }
+    }
+    found.sort_by(|(one, ..), (other, ..)| one.cmp(other));
+    assert_eq!(found.len(), SHIPPED, "procedures with a circuit");
+    found
+}
+
+/// Pairs of faults that go astray over twenty vehicles each, which must be those that are listed.
+fn pairs(shipped: Vec<(String, Procedure, String)>) {
+    let pool = rayon::ThreadPoolBuilder::new().stack_size(STACK).build().unwrap();
     let begin = Instant::now();
-    let output = command.output().unwrap();
-    let seconds = begin.elapsed().as_secs_f64();
-    assert!(output.status.success(), "{name}: something was misjudged over {samples} vehicles a case");
-    (seconds, String::from_utf8_lossy(&output.stdout).trim().parse().unwrap())
+    let (mut proven, mut found) = (0, BTreeSet::new());
+    for (name, procedure, circuit) in shipped {
+        let file = format!("procedures/circuits/{circuit}.toml");
+        let read = Circuit::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
+        let proving = Proving {
+            procedure: Arc::new(procedure),
+            circuit: Arc::new(read),
+            circuit_name: circuit,
+            samples: 20,
+            seed: 1,
+            pairs: true,
+            meter: bench_meter(),
+        };
+        let proof = pool.install(|| proving.prove(&|| {})).unwrap_or_else(|problem| panic!("{problem}"));
+        proven += proof.pairs.len();
+        for case in proof.pairs {
+            if let Some(astray) = case.astray {
+                found.insert((name.clone(), case.faults.join(" + "), astray.judgement));
+            }
+        }
+    }
+    let listed: BTreeSet<_> =
+        PAIRS_ASTRAY.iter().map(|pair| (pair.procedure.to_owned(), pair.faults.to_owned(), pair.judgement)).collect();
+    assert_eq!(found, listed, "pairs that go astray");
+    println!(
+        "{proven} pairs of faults over 20 vehicles each: {} go astray ({:.1} s)",
+        found.len(),
+        begin.elapsed().as_secs_f64()
+    );
+    for pair in PAIRS_ASTRAY {
+        let often = if pair.often { "" } else { ", in few vehicles" };
+        println!("  {}: {}{often}: {}", pair.procedure, pair.faults, pair.why);
+    }
 }
 
 fn main() {
     one_run();
-    let (one, _) = proof("flap_sensor", 2_000, Some(1));
-    let (both, _) = proof("flap_sensor", 2_000, None);
+    let (mut one, mut both) = (f64::INFINITY, f64::INFINITY);
+    for _ in 0..3 {
+        one = one.min(proof("flap_sensor", 2_000, Some(1)).0);
+        both = both.min(proof("flap_sensor", 2_000, None).0);
+    }
     println!("proving on both cores: {:.2} times one", one / both);
     let ((_, few), (_, many)) = (proof("flap_sensor", 100, None), proof("flap_sensor", 4_000, None));
-    println!("memory over 4,000 vehicles a case: {:.2} of that over 100", many / few);
+    println!(
+        "memory over 4,000 vehicles a case: {:.2} of that over 100 ({:.1} MB, {:.1} MB)",
+        many / few,
+        many / 1024.0,
+        few / 1024.0
+    );
     let samples = 200;
-    for entry in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures")).unwrap().flatten() {
-        let path = entry.path();
-        let Ok(text) = std::fs::read_to_string(&path) else { continue };
-        if let Some(name) = path.file_stem().and_then(|stem| stem.to_str())
-            && text.contains("//! circuit = ")
-        {
-            let (seconds, _) = proof(name, samples, None);
-            println!("{name}: nothing misjudged over {samples} vehicles a case ({seconds:.1} s)");
-        }
+    let shipped = with_circuits();
+    for (name, ..) in &shipped {
+        let (seconds, _) = proof(name, samples, None);
+        println!("{name}: nothing misjudged over {samples} vehicles a case ({seconds:.1} s)");
     }
+    println!("{SHIPPED} procedures, and none misjudged anything over {samples} vehicles a case");
+    pairs(shipped);
 }

@@ -1,9 +1,12 @@
 //! What a run costs, as ratios measured in one process: never seconds, which say more about the machine.
 #![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
 
+#[path = "common/started.rs"]
+mod started;
+
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
-use ohmwright::model::job::Job;
+use ohmwright::model::event::{AnsweredBy, Entry, Event, Started};
+use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Durability, Journal, Memory, Nowhere, Standing};
@@ -47,24 +50,13 @@ fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedu
 }
 
 fn started() -> Started {
-    Started {
-        format: FORMAT,
-        program: "bench".into(),
-        procedure: "bench".into(),
-        title: "bench".into(),
-        revision: 1,
-        part: None,
-        sources: vec![],
-        answered_by: AnsweredBy::File,
-        bench: None,
-        bench_faults: vec![],
-        bench_seed: None,
-        job: Job::default(),
-        vehicle: VehicleState::default(),
-        link: None,
-        row: None,
-        clock_set_by_hand: true,
-    }
+    started::started(AnsweredBy::File, VehicleState::default())
+}
+
+/// Runs a session to the end that the script has without a conclusion.
+fn to_its_end(procedure: &Procedure, session: Session) {
+    let finished = execute(procedure, Part::Body, session, None);
+    assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
 }
 
 /// Best of many rounds, in microseconds; what each piece of work needs is made before the clock starts.
@@ -118,7 +110,7 @@ fn bare(source: &str) -> f64 {
     engine.register_fn("conclude", |_: &str| {});
     let ast = engine.compile(source).expect("the script compiles");
     best(200, || {
-        let _ = black_box(engine.run_ast(&ast));
+        engine.run_ast(&ast).expect("the script runs");
     })
 }
 
@@ -146,8 +138,7 @@ fn main() {
     let nowhere = || (parts(&answers, Box::new(Nowhere), &procedure), started());
     let run = best_with(200, nowhere, |(parts, started)| {
         let session = Session::start(parts, started).expect("begins");
-        let finished = execute(&procedure, Part::Body, session, None);
-        assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
+        to_its_end(&procedure, session);
     });
     let bare = bare(&text);
     println!("a run of {READINGS} readings: {:.2} of the bare engine's ({run:.0} µs, {bare:.0} µs)", run / bare);
@@ -156,7 +147,7 @@ fn main() {
     // included, against serialising and writing the lines of that run.
     let memory = Memory::default();
     let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
-    let _ = execute(&procedure, Part::Body, session, None);
+    to_its_end(&procedure, session);
     let entries = memory.entries();
     let file = || File { file: tempfile::tempfile().expect("a file"), line: vec![] };
     let mut journal = file();
@@ -168,7 +159,7 @@ fn main() {
     let to_a_file = || (parts(&answers, Box::new(file()), &procedure), started());
     let with_journal = best_with(100, to_a_file, |(parts, started)| {
         let session = Session::start(parts, started).expect("begins");
-        black_box(execute(&procedure, Part::Body, session, None));
+        to_its_end(&procedure, session);
     });
     println!(
         "the way of a run's answers to the journal: {:.2} of serialising and writing its lines ({:.0} µs, {written:.0} µs)",
@@ -184,7 +175,7 @@ fn main() {
         (0..500).map(|number| (format!("r{number}"), Written::Text("4.998".into()))).collect();
     let memory = Memory::default();
     let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
-    let _ = execute(&procedure, Part::Body, session, None);
+    to_its_end(&procedure, session);
     let mut entries = memory.entries();
     entries.retain(|entry| !matches!(entry.event, Event::Ended { .. }));
     let once = best_with(
@@ -192,13 +183,13 @@ fn main() {
         || parts(&answers, Box::new(Nowhere), &procedure),
         |parts| {
             let session = Session::start(parts, started()).expect("begins");
-            black_box(execute(&procedure, Part::Body, session, None));
+            to_its_end(&procedure, session);
         },
     );
     let again = || (parts(&answers, Box::new(Nowhere), &procedure), entries.clone());
     let resumed = best_with(5, again, |(parts, entries)| {
         let session = Session::resume(parts, entries);
-        black_box(execute(&procedure, Part::Body, session, None));
+        to_its_end(&procedure, session);
     });
     println!("resuming over 500 answers: {:.2} of one run", resumed / once);
 }

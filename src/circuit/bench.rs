@@ -45,12 +45,7 @@ impl Bench {
     }
 
     /// The circuit.
-    pub fn circuit(&self) -> &Circuit {
-        &self.circuit
-    }
-
-    /// The circuit, to be kept beside the bench.
-    pub const fn shared_circuit(&self) -> &Arc<Circuit> {
+    pub const fn circuit(&self) -> &Arc<Circuit> {
         &self.circuit
     }
 

@@ -1,10 +1,11 @@
 //! Reads one table of a circuit file: every key asked for is a known key, every other one is refused.
 
-use super::error::{Flaw, Problem, nearest};
+use super::error::{Flaw, Problem};
 use super::gauge::Gauge;
 use super::sample::Spread;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
+use crate::model::words::nearest;
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
 use toml::Spanned;

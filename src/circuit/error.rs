@@ -1,5 +1,6 @@
 //! What can be wrong with a circuit file, and what can go wrong when it is solved.
 
+use crate::model::words;
 use std::fmt;
 use std::ops::Range;
 
@@ -48,7 +49,7 @@ pub enum Problem {
         limit: usize,
     },
     /// A key that has no meaning here.
-    #[error("`{key}` is not known here{}", did_you_mean(nearest.as_deref()))]
+    #[error("`{key}` is not known here{}", words::did_you_mean(nearest.as_deref()))]
     UnknownKey {
         /// The key.
         key: String,
@@ -56,7 +57,7 @@ pub enum Problem {
         nearest: Option<String>,
     },
     /// A name that names nothing of its kind.
-    #[error("there is no {what} `{name}`{}", did_you_mean(nearest.as_deref()))]
+    #[error("there is no {what} `{name}`{}", words::did_you_mean(nearest.as_deref()))]
     UnknownName {
         /// Point, part, connector, movement …
         what: &'static str,
@@ -170,7 +171,7 @@ pub enum Problem {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SolveError {
     /// A name in the question or in the vehicle's state that the circuit does not have.
-    #[error("the circuit has no {what} `{name}`{}", did_you_mean(nearest.as_deref()))]
+    #[error("the circuit has no {what} `{name}`{}", words::did_you_mean(nearest.as_deref()))]
     UnknownName {
         /// Point, part, fault, position …
         what: &'static str,
@@ -223,15 +224,6 @@ pub enum SolveError {
         /// The function.
         function: &'static str,
     },
-}
-
-fn did_you_mean(nearest: Option<&str>) -> String {
-    nearest.map(|name| format!("; did you mean `{name}`?")).unwrap_or_default()
-}
-
-/// The known name nearest to a mistyped one; `None` if nothing is near.
-pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
-    crate::model::words::nearest(name, known)
 }
 
 /// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.

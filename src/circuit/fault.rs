@@ -1,11 +1,12 @@
 //! Faults: what each does to the circuit, and that it does something a healthy vehicle does not.
 
 use super::decode::{Kind, Section, check_name};
-use super::error::{Flaw, Problem, nearest};
+use super::error::{Flaw, Problem};
 use super::movement::{Condition, Movement, Place};
 use super::part::{Law, Node, Opens, Part, PartKind};
 use super::part_decode::Nodes;
 use crate::model::quantity::Quantity;
+use crate::model::words::nearest;
 use std::fmt;
 
 /// A fault's name.

@@ -1,7 +1,7 @@
 //! Reads a circuit file.
 
 use super::decode::{Kind, Section, check_name, words_of};
-use super::error::{CircuitError, Flaw, Problem, nearest};
+use super::error::{CircuitError, Flaw, Problem};
 use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
@@ -9,6 +9,7 @@ use super::part::{Node, Opens, Part, PartKind};
 use super::part_decode::{self, Nodes};
 use super::point::{Connector, Point, Side};
 use super::signal::Signal;
+use crate::model::words::nearest;
 use std::cell::Cell;
 use std::collections::HashMap;
 use std::ops::Range;

@@ -1,10 +1,11 @@
 //! What can be moved, turned or switched by hand or by the weather, and the conditions that depend on it.
 
 use super::decode::{Kind, Section, check_name, text_of, words_of};
-use super::error::{Flaw, Problem, SolveError, nearest};
+use super::error::{Flaw, Problem, SolveError};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
+use crate::model::words::nearest;
 use std::str::FromStr;
 
 /// Something that takes positions: a shaft, a switch, a temperature, a wire that can be wiggled.

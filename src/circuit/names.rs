@@ -23,8 +23,7 @@ impl Circuit {
         names.in_line.extend(
             self.parts().iter().filter(|part| matches!(part.kind, PartKind::Link { .. })).map(|part| part.id.clone()),
         );
-        names.movable.extend(self.movements().iter().map(|movement| movement.id.clone()));
-        names.moved.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
+        names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));

@@ -1,6 +1,6 @@
 //! A circuit as its file describes it.
 
-use super::error::{CircuitError, SolveError, nearest};
+use super::error::{CircuitError, SolveError};
 use super::fault::{Fault, FaultId};
 use super::file;
 use super::lower::{Prepared, Situation, prepare};
@@ -13,6 +13,7 @@ use super::signal::Signal;
 use super::solution::Solution;
 use super::spice;
 use crate::model::vehicle::VehicleState;
+use crate::model::words::nearest;
 use std::collections::{BTreeSet, HashMap};
 
 /// A circuit: where leads can go, what lies between, what can be wrong with it.

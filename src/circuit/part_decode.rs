@@ -1,9 +1,10 @@
 //! Reads `[[part]]`.
 
 use super::decode::{Kind, Section, check_name, text_of};
-use super::error::{Flaw, Problem, nearest};
+use super::error::{Flaw, Problem};
 use super::movement::{Condition, Movement, Place, Travel, ends};
 use super::part::{Law, Node, Opens, Part, PartKind};
+use crate::model::words::nearest;
 
 /// Every kind of part, as written in a file.
 pub const KINDS: &[&str] = &[

@@ -57,6 +57,21 @@ pub enum Command {
     Repl,
 }
 
+/// The circuit that answers in place of a vehicle.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum BenchCircuit {
+    /// The one that the procedure names.
+    Own,
+    /// By name or path.
+    Named(String),
+}
+
+impl From<String> for BenchCircuit {
+    fn from(typed: String) -> Self {
+        if typed == "own" { Self::Own } else { Self::Named(typed) }
+    }
+}
+
 /// Run a procedure.
 #[derive(Args, Debug)]
 pub struct Run {
@@ -66,8 +81,8 @@ pub struct Run {
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
     /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
-    #[arg(long, value_name = "CIRCUIT", conflicts_with = "answers", num_args = 0..=1, default_missing_value = "own")]
-    pub bench: Option<String>,
+    #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own")]
+    pub bench: Option<BenchCircuit>,
     /// Put this fault into the simulated circuit; may be given more than once (else: one that nobody sees, by --seed)
     #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
     pub faults: Vec<String>,
@@ -151,7 +166,7 @@ pub struct Batch {
     pub meter: Option<String>,
     /// A simulated circuit answers where a row's cells do not (`own`: the circuit that the procedure names)
     #[arg(long, value_name = "CIRCUIT", conflicts_with = "meter", num_args = 0..=1, default_missing_value = "own")]
-    pub bench: Option<String>,
+    pub bench: Option<BenchCircuit>,
 }
 
 /// Show a record.

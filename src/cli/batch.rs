@@ -6,8 +6,9 @@ use super::error::CliError;
 use super::exit::Exit;
 use super::lines::Counted;
 use super::output::Output;
-use super::row::{RowResult, Table};
+use super::row::Table;
 use super::row_bench::RowBench;
+use super::row_result::{RowOutcome, RowResult};
 use super::settings::Settings;
 use super::start::Loaded;
 use super::store::slug;
@@ -29,8 +30,8 @@ const SHOWN: usize = 60;
 pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Output) -> Result<Exit, CliError> {
     let mut loaded = Loaded::find(settings, &arguments.procedure)?;
     let bench = match &arguments.bench {
-        Some(named) => {
-            let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, named)?;
+        Some(wanted) => {
+            let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
             Some(RowBench::new(name, circuit))
         }
         None => None,
@@ -61,7 +62,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         bench,
         meters: BTreeMap::new(),
     };
-    work.prepare_meter(arguments.meter.as_deref())?;
+    work.prepare_meter()?;
     fs_err::create_dir_all(settings.store.folder())?;
     let summary_path: PathBuf =
         arguments.summary.clone().unwrap_or_else(|| settings.store.folder().join(format!("{prefix}-summary.csv")));
@@ -72,10 +73,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut summary = csv::Writer::from_writer(Vec::new());
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     summary.write_record(["row", "vehicle", "outcome", "causes", "detail", "record"]).map_err(wrong)?;
-    let pool = rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))?;
+    let pool = super::workers()?;
     let bar = progress(&arguments.table)?;
     let mut tally: BTreeMap<String, usize> = BTreeMap::new();
     let mut shown: Vec<RowResult> = Vec::new();
@@ -96,41 +94,39 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             break;
         }
         for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
-            work.prepare_meter_of(record);
+            work.prepare_meter_of(record)?;
         }
-        let results: Vec<Result<RowResult, CliError>> = pool.install(|| {
+        // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
+        let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
             chunk
                 .par_iter()
                 .map(|(line, record)| {
                     let result = match record {
                         Ok(record) => work.row(*line, record),
-                        Err(error) => {
-                            Ok(RowResult::failed(*line, String::new(), format!("the row can't be read: {error}")))
-                        }
+                        Err(error) => Ok(RowResult::failed(*line, String::new(), unreadable(*line, error))),
                     };
                     bar.inc(1);
                     result
                 })
                 .collect()
         });
-        for result in results {
-            let result = result?;
+        for result in results? {
             rows += 1;
             asked.extend(result.used.iter().cloned());
             let line = result.line.to_string();
             let (vehicle, detail) = (no_formula(&result.vehicle), no_formula(&result.detail));
             summary
-                .write_record([&line, &vehicle, result.outcome, &result.cause, &detail, &result.record])
+                .write_record([&line, &vehicle, result.outcome.word(), &result.cause, &detail, &result.record])
                 .map_err(wrong)?;
             match result.outcome {
-                "waits" => waiting += 1,
-                "failed" => failed += 1,
-                "ended" => ended += 1,
-                _ => {}
+                RowOutcome::Waits => waiting += 1,
+                RowOutcome::Failed => failed += 1,
+                RowOutcome::Ended => ended += 1,
+                RowOutcome::Concluded | RowOutcome::AsBefore => {}
             }
-            let key = if result.cause.is_empty() { result.outcome.to_owned() } else { result.cause.clone() };
+            let key = if result.cause.is_empty() { result.outcome.to_string() } else { result.cause.clone() };
             *tally.entry(key).or_default() += 1;
-            if shown.len() < SHOWN || matches!(result.outcome, "waits" | "failed") && shown.len() < 4 * SHOWN {
+            if shown.len() < SHOWN || result.outcome.wants_a_hand() && shown.len() < 4 * SHOWN {
                 shown.push(result);
             }
         }
@@ -173,10 +169,10 @@ fn print(
     let width = output.width();
     let lines: Vec<Vec<String>> = shown
         .iter()
-        .filter(|row| rows <= SHOWN || matches!(row.outcome, "waits" | "failed"))
+        .filter(|row| rows <= SHOWN || row.outcome.wants_a_hand())
         .map(|row| {
             let detail = if row.detail.is_empty() { row.cause.clone() } else { row.detail.clone() };
-            vec![row.line.to_string(), harmless(&row.vehicle), row.outcome.to_owned(), harmless(&detail)]
+            vec![row.line.to_string(), harmless(&row.vehicle), row.outcome.to_string(), harmless(&detail)]
         })
         .collect();
     if !lines.is_empty() {
@@ -196,6 +192,14 @@ fn print(
         format!("{}: all concluded.", words::count(rows, "row", "rows"))
     };
     output.toned(tone, &wrapped(&text, width, "", "  "));
+}
+
+/// Why a row can't be read, and what to do.
+fn unreadable(line: u64, error: &csv::Error) -> String {
+    match error.kind() {
+        csv::ErrorKind::Utf8 { .. } => format!("row {line} is not UTF-8 text: save the table as UTF-8"),
+        _ => format!("row {line} can't be read: {error}"),
+    }
 }
 
 /// A cell that no spreadsheet takes for a formula.

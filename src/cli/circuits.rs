@@ -1,13 +1,16 @@
 //! Circuits at the edge: found, read, written as a netlist.
 
-use super::arguments;
+use super::arguments::{self, BenchCircuit};
 use super::error::CliError;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
+use super::store::Store;
 use crate::circuit::{Circuit, FaultId};
 use crate::model::diagnostic::Diagnostic;
+use crate::model::event::{SourceKind, SourceRef};
+use crate::model::points::Points;
 use crate::model::words;
 use crate::report::table::{harmless, table};
 use crate::script::diagnose::Source;
@@ -34,18 +37,28 @@ pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Cir
     Ok((name, source, circuit))
 }
 
-/// The circuit for a bench: by name or path, or with `own` the one that the procedure names. The procedure's leads are
-/// then those of this circuit.
-pub fn for_bench(settings: &Settings, loaded: &mut Loaded, named: &str) -> Result<(String, Arc<Circuit>), CliError> {
-    let named = match (named, &loaded.procedure.header.circuit) {
-        ("own", Some(circuit)) => circuit.clone(),
-        ("own", None) => {
+/// The names of the circuit that was kept with a record, where there is one that can be read.
+pub fn kept_points(store: &Store, sources: &[SourceRef]) -> Option<Points> {
+    let source = sources.iter().find(|source| source.kind == SourceKind::Circuit)?;
+    let source = Source { file: source.name.clone(), text: store.kept(source).ok()? };
+    parse(&source).ok().map(|circuit| circuit.names())
+}
+
+/// The circuit for a bench. The procedure's leads are then those of this circuit.
+pub fn for_bench(
+    settings: &Settings,
+    loaded: &mut Loaded,
+    wanted: &BenchCircuit,
+) -> Result<(String, Arc<Circuit>), CliError> {
+    let named = match (wanted, &loaded.procedure.header.circuit) {
+        (BenchCircuit::Own, Some(circuit)) => circuit.clone(),
+        (BenchCircuit::Own, None) => {
             return Err(CliError::usage_with(
                 format!("`{}` names no circuit", loaded.procedure.name),
                 "name one: --bench CIRCUIT",
             ));
         }
-        (named, _) => named.to_owned(),
+        (BenchCircuit::Named(named), _) => named.clone(),
     };
     let (name, source, circuit) = find(settings, &named)?;
     loaded.use_circuit(&name, source, &circuit);

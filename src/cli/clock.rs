@@ -1,6 +1,6 @@
 //! The system's clock; or one set by hand, for tests and demonstrations, which the record says.
 
-use crate::model::event::Stamp;
+use crate::model::stamp::Stamp;
 use crate::run::journal::Clock;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan, ZonedDateTime};

@@ -4,6 +4,7 @@ use super::error::CliError;
 use super::start::{Loaded, STATE_PARTS};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::words;
+use crate::script::check::PromptIds;
 
 const JOB_COLUMNS: [&str; 8] =
     ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
@@ -24,8 +25,9 @@ impl Columns {
         let columns = Self { names, bench };
         let header_text = columns.names.join(",");
         let mut at = 0;
+        let ids = loaded.procedure.prompt_ids();
         for (index, column) in columns.names.iter().enumerate() {
-            if let Some((title, hint)) = columns.problem(index, column, loaded) {
+            if let Some((title, hint)) = columns.problem(index, column, &loaded.procedure.name, &ids) {
                 let mut diagnostic = Diagnostic::at(file, &header_text, at..at + column.len(), title);
                 diagnostic.hint = hint;
                 return Err(CliError::input(diagnostic));
@@ -36,19 +38,24 @@ impl Columns {
     }
 
     /// What is wrong with a column, and what to do.
-    fn problem(&self, index: usize, column: &str, loaded: &Loaded) -> Option<(String, Option<String>)> {
-        let procedure = &loaded.procedure.name;
+    fn problem(
+        &self,
+        index: usize,
+        column: &str,
+        procedure: &str,
+        ids: &PromptIds,
+    ) -> Option<(String, Option<String>)> {
         if column.is_empty() {
-            return Some((format!("column {} has no name", index + 1), None));
+            let hint = "write a prompt's id above it, or take the column out";
+            return Some((format!("column {} has no name", index + 1), Some(hint.to_owned())));
         }
         if self.names[..index].iter().any(|name| name == column) {
-            return Some((format!("the column `{column}` is there twice"), None));
+            return Some((format!("the column `{column}` is there twice"), Some("keep one of them".to_owned())));
         }
         if self.bench && column == "meter" {
             let hint = "leave the column out: a simulated circuit is measured with a meter of its own";
             return Some(("the column `meter` has no use on a simulated circuit".to_owned(), Some(hint.to_owned())));
         }
-        let ids = loaded.procedure.prompt_ids();
         if self.is_known(column) || ids.may_be(column) {
             return None;
         }

@@ -56,6 +56,11 @@ impl CliError {
 
 impl From<std::io::Error> for CliError {
     fn from(error: std::io::Error) -> Self {
-        Self::Files(error.to_string())
+        let what_to_do = match error.kind() {
+            std::io::ErrorKind::NotFound => ": look at its name, and at the folder that you are in",
+            std::io::ErrorKind::PermissionDenied => ": see to the rights on it",
+            _ => "",
+        };
+        Self::Files(format!("{error}{what_to_do}"))
     }
 }

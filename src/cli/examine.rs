@@ -3,9 +3,7 @@
 use super::error::CliError;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
-use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
-use crate::model::points::Points;
 use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
@@ -131,15 +129,9 @@ type Key = Vec<(SourceKind, String, String)>;
 pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
 
 impl Kept {
-    /// The caution rules of a record that was examined.
-    pub fn rules(&self, store: &Store, started: &Started) -> Option<Arc<CautionRules>> {
-        self.get(store, &started.procedure, &started.sources).ok().map(|loaded| Arc::clone(&loaded.rules))
-    }
-
-    /// What the circuit of a record that was examined calls its places.
-    pub fn points(&self, store: &Store, started: &Started) -> Option<Points> {
-        let loaded = self.get(store, &started.procedure, &started.sources).ok()?;
-        loaded.points.as_deref().cloned()
+    /// What a record that was examined depends on, where all of it was kept.
+    pub fn of(&self, store: &Store, started: &Started) -> Option<Arc<Loaded>> {
+        self.get(store, &started.procedure, &started.sources).ok()
     }
 
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {
@@ -165,13 +157,7 @@ impl Kept {
 /// record's own copy.
 pub fn examine(path: &Path, name: &str, shop: Option<&Shop>, kept: &Kept) -> Result<Examination, CliError> {
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    Ok(examine_bytes(&bytes, &store_of(path), name, shop, kept))
-}
-
-/// The records' folder that a record's folder lies in.
-pub fn store_of(path: &Path) -> Store {
-    let parent = path.canonicalize().ok().and_then(|path| path.parent().map(Path::to_owned));
-    Store::new(parent.unwrap_or_else(|| path.join("..")))
+    Ok(examine_bytes(&bytes, &Store::of(path), name, shop, kept))
 }
 
 /// Examines a journal's bytes.
@@ -214,8 +200,7 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
 pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
     let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
     Arc::new(match (meter.meter(), &started.bench) {
-        // The bench's meter is always within its promise.
-        (Some(simulated), Some(_)) => MeterInUse::new(simulated.clone(), false),
+        (Some(simulated), Some(_)) => MeterInUse::of_bench(simulated.clone()),
         _ => meter,
     })
 }

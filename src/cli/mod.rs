@@ -13,14 +13,17 @@ mod examine;
 mod exit;
 mod how;
 mod input;
+mod intake;
+mod journal_file;
 mod key;
 mod keys;
-mod later;
 mod lines;
+mod links;
 mod list;
 mod output;
 mod pack;
 mod person;
+mod plain_word;
 mod prove;
 mod rejudge;
 mod repl;
@@ -28,11 +31,13 @@ mod report;
 mod resume;
 mod row;
 mod row_bench;
+mod row_result;
 mod run;
 mod settings;
 mod shop;
 mod show;
 mod sign;
+mod simulated;
 mod start;
 mod store;
 mod verify;
@@ -80,6 +85,14 @@ fn on_own_stack<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) ->
         .map_err(|_| ())?
         .join()
         .map_err(|_| ())
+}
+
+/// Threads for a table, a folder of records or a proof, as many as there are cores, each with the stack that scripts need.
+fn workers() -> Result<rayon::ThreadPool, CliError> {
+    rayon::ThreadPoolBuilder::new()
+        .stack_size(crate::script::engine::STACK)
+        .build()
+        .map_err(|error| CliError::Files(error.to_string()))
 }
 
 fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {

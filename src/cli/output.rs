@@ -3,7 +3,7 @@
 use super::error::CliError;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
-use crate::report::table::wrapped;
+use crate::report::table::{harmless, wrapped};
 use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
 use std::io::{IsTerminal, Write};
@@ -51,6 +51,8 @@ impl Output {
     }
 
     fn wrapped(&self, word: &str, sentence: &str) -> String {
+        // What a foreign record or file is called must not move the cursor either.
+        let sentence = sentence.lines().map(harmless).collect::<Vec<_>>().join("\n");
         wrapped(&format!("{word}: {sentence}"), self.width, "", "  ")
     }
 

@@ -2,13 +2,13 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::store_of;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
-use super::store::{JOURNAL, digest};
+use super::store::{JOURNAL, Store, digest};
 use crate::model::event::{Event, SourceRef};
 use crate::run::chain::Lines;
+use crate::run::damage::Problem;
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -25,7 +25,10 @@ pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Outpu
     let path = settings.store.path_of(&given)?;
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(&given).to_owned();
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    let store = store_of(&path);
+    if let Some(found) = Lines::of(&bytes).other_format() {
+        return Err(CliError::file(&path.join(JOURNAL), Problem::Format { found }));
+    }
+    let store = Store::of(&path);
     let mut archive = tar::Builder::new(Vec::new());
     add(&mut archive, &format!("{name}/{JOURNAL}"), &bytes)?;
     let mut kept = 0;

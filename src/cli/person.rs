@@ -2,20 +2,22 @@
 
 use super::input::Input;
 use super::output::Output;
+use super::plain_word::{self, PlainWord};
 use crate::model::caution::{Rule, SignalWord};
-use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
-use crate::model::meter::Function;
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Ends, Prompt, PromptId, Question};
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use crate::report::action;
-use crate::report::entry::{self, Tone, limits_text};
-use crate::report::record::sweep_text;
-use crate::report::table::{fits, harmless, table, wrapped};
+use crate::report::entry::{self, Tone};
+use crate::report::question;
+use crate::report::record::sweep_words;
+use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, Heeded, Reply, View};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -34,7 +36,7 @@ pub struct Person {
     replaying: bool,
     prompt_shown: Option<PromptId>,
     /// Ids that `back` can go to.
-    answered: BTreeSet<String>,
+    answered: BTreeSet<PromptId>,
     points: Option<Arc<Points>>,
     /// The readings of the sweep that is being taken.
     sweep: Vec<SweepReading>,
@@ -44,19 +46,6 @@ pub struct Person {
 enum Typed {
     Reply(Reply),
     Again,
-}
-
-/// One of the plain words, which stand for themselves at every prompt.
-enum Word {
-    Why,
-    Help,
-    Pause,
-    /// With the id, where one was typed.
-    Back(Option<String>),
-    /// With the reason, or empty.
-    Skip(String),
-    /// With the words, or empty.
-    Note(String),
 }
 
 impl Person {
@@ -106,24 +95,6 @@ impl Person {
         self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
     }
 
-    /// Which of the plain words was typed, if one. At a note, where all else is text, a word with something behind it is text,
-    /// too, but for `skip` and a reason, and `back` and the id of an answer.
-    fn word_of(&self, typed: &str, free_text: bool) -> Option<Word> {
-        let (word, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
-        let rest = rest.trim();
-        let alone = rest.is_empty();
-        match word.to_lowercase().as_str() {
-            "why" if alone => Some(Word::Why),
-            "help" | "?" if alone => Some(Word::Help),
-            "pause" if alone => Some(Word::Pause),
-            "back" if alone => Some(Word::Back(None)),
-            "back" if !free_text || self.answered.contains(rest) => Some(Word::Back(Some(rest.to_owned()))),
-            "skip" => Some(Word::Skip(rest.to_owned())),
-            "note" if alone || !free_text => Some(Word::Note(rest.to_owned())),
-            _ => None,
-        }
-    }
-
     /// What was typed: an answer, or one of the plain words.
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
@@ -131,11 +102,12 @@ impl Person {
             return Typed::Reply(Reply::Text(text));
         }
         let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
-        if let Some(quoted) = quoted.filter(|quoted| self.word_of(quoted.trim(), free_text).is_some()) {
+        if let Some(quoted) = quoted.filter(|quoted| PlainWord::of(quoted.trim(), free_text, &self.answered).is_some())
+        {
             return Typed::Reply(Reply::Text(quoted.to_owned()));
         }
-        match self.word_of(trimmed, free_text) {
-            Some(Word::Why) => {
+        match PlainWord::of(trimmed, free_text, &self.answered) {
+            Some(PlainWord::Why) => {
                 let why = if self.why.is_empty() {
                     "The procedure gives no reason for this step.".into()
                 } else {
@@ -144,14 +116,18 @@ impl Person {
                 self.indented(&why);
                 Typed::Again
             }
-            Some(Word::Help) => {
+            Some(PlainWord::Help) => {
                 self.help(free_text);
                 Typed::Again
             }
-            Some(Word::Back(to)) => Typed::Reply(Reply::Back { to }),
-            Some(Word::Pause) => Typed::Reply(Reply::Pause),
-            Some(Word::Skip(reason)) => self.rest_of(reason, "  why is it skipped? ", |reason| Reply::Skip { reason }),
-            Some(Word::Note(note)) => self.rest_of(note, "  note: ", Reply::Note),
+            Some(PlainWord::Back(to)) => Typed::Reply(Reply::Back { to }),
+            Some(PlainWord::Pause) => Typed::Reply(Reply::Pause),
+            Some(PlainWord::Skip(reason)) => {
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip {
+                    reason,
+                })
+            }
+            Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
             None => Typed::Reply(Reply::Text(text)),
         }
     }
@@ -161,34 +137,14 @@ impl Person {
         let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
         match rest {
             None => Typed::Reply(Reply::Pause),
-            Some(rest) if rest.trim().is_empty() => Typed::Again,
+            // Thought better of.
+            Some(rest) if matches!(rest.trim().to_lowercase().as_str(), "" | "back") => Typed::Again,
             Some(rest) => Typed::Reply(reply(rest.trim().to_owned())),
         }
     }
 
     fn help(&mut self, free_text: bool) {
-        let common = [
-            ("why", "why this step is there"),
-            ("back", "take the last answer back, in a sweep its last reading; `back ID` goes further back"),
-            ("skip …", "leave this one out, and say why"),
-        ];
-        let note = if free_text { "note" } else { "note …" };
-        let further = [(note, "write something down"), ("pause", "put it down; `ohmwright resume` goes on")];
-        let here: &[(&str, &str)] = if free_text {
-            &[("\"skip …\"", "in quotation marks: text that begins with one of these words")]
-        } else {
-            &[
-                ("OL or *", "the meter shows over range"),
-                ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
-            ]
-        };
-        let rows: Vec<Vec<String>> = common
-            .iter()
-            .chain(&further)
-            .chain(here)
-            .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
-            .collect();
-        let drawn = table(self.output.width(), &["type", "to"], &rows, &[]);
+        let drawn = table(self.output.width(), &["type", "to"], &plain_word::help(free_text), &[]);
         self.output.line(&drawn);
     }
 
@@ -210,133 +166,40 @@ impl Person {
         self.prompt_shown = Some(prompt.id.clone());
         self.output.line("");
         let width = self.output.width();
-        let words = wrapped(&harmless(&prompt.text), width, "", "  ");
         let bold = anstyle::Style::new().bold();
-        self.output.line(&format!("{bold}{words}{bold:#}"));
-        if let Some(leads) = prompt.question.leads() {
-            self.show_leads(leads, prompt.question.function());
-        }
-        let limits = limits_text(&prompt.question);
-        if !limits.is_empty() {
-            let source = match &prompt.question {
-                Question::Reading { limits, .. }
-                | Question::ModuleValue { limits, .. }
-                | Question::LowestHighest { limits, .. } => limits.source.clone(),
-                Question::Sweep { ends, .. } => ends.source.clone(),
-                _ => None,
-            };
-            let from = source.map(|source| format!("  [{source}]")).unwrap_or_default();
-            let judged = !limits.starts_with("no limits");
-            self.indented(&format!("{}{limits}{from}", if judged { "should be " } else { "" }));
-        }
-        if let Question::Choice { options } = &prompt.question {
-            for (index, option) in options.iter().enumerate() {
-                self.indented(&format!("{}  {option}", index + 1));
-            }
+        self.output.line(&format!("{bold}{}{bold:#}", question::heading(prompt, width)));
+        for line in question::details(prompt, width) {
+            self.output.line(&line);
         }
     }
 
-    /// Keeps up with what there is to go back to, and with the sweep that is being taken.
-    fn follow(&mut self, event: &Event) {
+    /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
+    /// is answered.
+    fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
         match event {
-            Event::StepBegan { .. } | Event::Struck { reading: None, .. } => self.sweep.clear(),
+            // What still stands comes again from the top.
+            Event::Struck { reading: None, .. } => {
+                self.sweep.clear();
+                self.answered.clear();
+            }
             Event::SweepRead { text, position, .. } => {
                 self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
             }
             Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
-            Event::Answered { prompt, .. } => _ = self.answered.insert(prompt.id.to_string()),
+            Event::Answered { prompt, .. } => {
+                self.answered.insert(prompt.id.clone());
+                return std::mem::take(&mut self.sweep);
+            }
             _ => {}
         }
-    }
-
-    /// A moving part in the circuit's words.
-    fn moved(&self, part: &str) -> String {
-        let words = self.points.as_ref().and_then(|points| points.moved.get(part));
-        harmless(words.map_or(part, String::as_str))
+        vec![]
     }
 
     fn show_entry(&mut self, entry: &Entry) {
-        let line = match &entry.event {
-            Event::Acted { action, already } => {
-                let sentence = action::sentence(action, self.points.as_deref());
-                Some((Tone::Plain, format!("{}: {sentence}", if *already { "Already so" } else { "Done" })))
-            }
-            _ => entry::line(entry),
-        };
-        if let Some((tone, text)) = line {
+        if let Some((tone, text)) = entry::line(entry, self.points.as_deref()) {
             let width = self.output.width();
             self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
         }
-    }
-
-    fn show_leads(&mut self, leads: &crate::model::prompt::Leads, function: Option<Function>) {
-        let ends = leads.ends();
-        if ends.is_empty() {
-            return;
-        }
-        let all = ["lead", "to", "pin", "wire", "where"];
-        let cells: Vec<[String; 5]> = ends
-            .iter()
-            .map(|(lead, end)| {
-                let pin = if action::point_says_more(end) { end.point.as_deref() } else { None };
-                [Some(*lead), Some(end.name.as_str()), pin, end.wire.as_deref(), end.place.as_deref()]
-                    .map(|text| harmless(text.unwrap_or("")))
-            })
-            .collect();
-        // A column in which nothing stands only makes the others narrow.
-        let columns: Vec<usize> =
-            (0..all.len()).filter(|column| cells.iter().any(|row| !row[*column].is_empty())).collect();
-        let heading: Vec<&str> = columns.iter().map(|column| all[*column]).collect();
-        let rows: Vec<Vec<String>> =
-            cells.iter().map(|row| columns.iter().map(|column| row[*column].clone()).collect()).collect();
-        if let Some(function) = function {
-            self.indented(&format!("meter on {}", function_words(function)));
-        }
-        let width = self.output.width();
-        if fits(width, &heading, &rows) {
-            self.output.line(&table(width, &heading, &rows, &[]));
-        } else {
-            for (lead, end) in ends {
-                let place = harmless(&format!("{lead} to {}", action::place(end)));
-                self.output.line(&wrapped(&place, width, "  ", "    "));
-            }
-        }
-    }
-
-    fn unit_prompt(&self, prompt: &Prompt) -> String {
-        if self.bench && !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note) {
-            let module = matches!(prompt.question, Question::ModuleValue { .. });
-            return if module { "  Enter reads the module > " } else { "  Enter puts the leads there > " }.to_owned();
-        }
-        match prompt.question.unit() {
-            Some(unit) if !unit.to_string().is_empty() => format!("{unit} > "),
-            _ => match prompt.question {
-                Question::YesNo => "1 yes, 2 no > ".to_owned(),
-                Question::Choice { .. } => "number > ".to_owned(),
-                _ => "> ".to_owned(),
-            },
-        }
-    }
-}
-
-/// How a sweep went, and how that catches the eye.
-fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
-    let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
-    let follows = sweep::Track::of(&shown, ends).shape == sweep::Shape::Follows;
-    (if follows { Tone::Good } else { Tone::Bad }, sweep_text(readings, ends))
-}
-
-/// What a meter is switched to, in words.
-pub fn function_words(function: Function) -> &'static str {
-    match function {
-        Function::Volts => "volts DC",
-        Function::Amperes => "amperes DC",
-        Function::Ohms => "ohms",
-        Function::Diode => "diode test",
-        Function::Hertz => "hertz",
-        Function::Duty => "duty, in %",
-        Function::Temperature => "temperature",
-        Function::Time => "time",
     }
 }
 
@@ -439,7 +302,7 @@ impl Answerer for Person {
         if matches!(prompt.question, Question::LowestHighest { .. }) && !self.bench {
             self.indented("type the lowest, a space, the highest");
         }
-        self.ask(&self.unit_prompt(prompt), &options, matches!(prompt.question, Question::Note))
+        self.ask(&question::cursor(&prompt.question, self.bench), &options, matches!(prompt.question, Question::Note))
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
@@ -448,10 +311,14 @@ impl Answerer for Person {
         let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
         self.show_prompt(prompt);
         if so_far.is_empty() && self.bench {
-            return self.ask(&format!("  Enter moves {} > ", self.moved(moving)), &[], false);
+            return self.ask(
+                &format!("  Enter moves {} > ", action::moved(moving, self.points.as_deref())),
+                &[],
+                false,
+            );
         }
         if so_far.is_empty() || !shown_before {
-            let moving = self.moved(moving);
+            let moving = action::moved(moving, self.points.as_deref());
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -495,7 +362,7 @@ impl Answerer for Person {
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        self.follow(&entry.event);
+        let sweep = self.follow(&entry.event);
         if replayed {
             if self.replaying {
                 self.show_entry(entry);
@@ -514,7 +381,7 @@ impl Answerer for Person {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&self.sweep, ends);
+                    let (tone, words) = sweep_words(&sweep, ends);
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
@@ -540,6 +407,20 @@ impl Answerer for Person {
         }
     }
 
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+        self.output.line("");
+        self.say(&format!("The procedure can't go on: {why}."));
+        loop {
+            let prompt = format!("  1 answer `{id}` again, 2 end it there > ");
+            match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
+                None | Some("pause") => return Reply::Pause,
+                Some("1" | "back") => return Reply::Back { to: Some(id.clone()) },
+                Some("2") => return Reply::Text(String::new()),
+                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
+            }
+        }
+    }
+
     fn live(&mut self) {
         self.replaying = false;
     }
@@ -551,6 +432,6 @@ impl Answerer for Person {
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
         self.output.line("");
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        super::start::confirm_state(&mut self.input, &mut self.output, left)
+        super::intake::confirm_state(&mut self.input, &mut self.output, left)
     }
 }

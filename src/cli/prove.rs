@@ -36,10 +36,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
     if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} cases, {eta} left") {
         bar.set_style(style);
     }
-    let pool = rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))?;
+    let pool = super::workers()?;
     let result = pool.install(|| proving.prove(&|| bar.inc(1)));
     bar.finish_and_clear();
     let found = result.map_err(|problem| CliError::input(Diagnostic::of_file(&file, problem)))?;

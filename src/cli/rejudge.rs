@@ -2,12 +2,13 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::{meter_on, store_of};
+use super::examine::meter_on;
 use super::exit::Exit;
+use super::journal_file::parse;
 use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
-use super::store::{JOURNAL, Store, parse};
+use super::store::{JOURNAL, Store};
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{Standing, SweepReading};
@@ -35,7 +36,7 @@ pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut
         return folder(&loaded, &Store::new(given.to_owned()), arguments, output);
     }
     let path = settings.store.path_of(&arguments.record)?;
-    let Some(over) = over(&loaded, &store_of(&path), &path, None)? else { return Ok(Exit::Done) };
+    let Some(over) = over(&loaded, &Store::of(&path), &path, None)? else { return Ok(Exit::Done) };
     one(&arguments.record, &loaded, &over, output);
     Ok(Exit::Done)
 }
@@ -87,7 +88,7 @@ fn same_outcome(over: &Over) -> bool {
         (Standing::Concluded(then), Outcome::Concluded(now)) => {
             then.iter().map(|cause| &cause.id).eq(now.iter().map(|cause| &cause.id))
         }
-        (Standing::Ended(then), Outcome::Ended(now)) => then == now,
+        (Standing::Ended(then), Outcome::Ended(now)) => then.is_the_same_as(now),
         (Standing::Waiting { prompt: then, .. }, Outcome::Waiting { prompt: now, .. }) => then == now,
         // A run that was put down has no prompt to its name.
         (Standing::Open, Outcome::Waiting { .. }) => true,
@@ -137,7 +138,8 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
                     text => text,
                 },
             };
-            vec![old.prompt.id.to_string(), answer_text(&old.prompt, &old.answer), then, now]
+            let recorded = answer_text(&old.prompt, &old.answer);
+            vec![harmless(old.prompt.id.as_str()), recorded, harmless(&then), harmless(&now)]
         })
         .collect();
     if !rows.is_empty() {
@@ -167,10 +169,32 @@ fn join(verdict: &str, limits: &str) -> String {
     }
 }
 
+/// How a record compares, in a word or two.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Compared {
+    NotJudged,
+    OtherOutcome,
+    OtherVerdicts,
+    Same,
+    WouldAskMore,
+}
+
+impl Compared {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::NotJudged => "can't be judged",
+            Self::OtherOutcome => "other outcome",
+            Self::OtherVerdicts => "other verdicts",
+            Self::Same => "same",
+            Self::WouldAskMore => "would ask more",
+        }
+    }
+}
+
 /// What came of a record in a folder.
 struct Row {
     record: String,
-    result: &'static str,
+    result: Compared,
     verdicts: usize,
     which: String,
     then: String,
@@ -182,7 +206,7 @@ impl Row {
         match found {
             Err(error) => Self {
                 record: record.to_owned(),
-                result: "can't be judged",
+                result: Compared::NotJudged,
                 verdicts: 0,
                 which: String::new(),
                 then: String::new(),
@@ -192,11 +216,15 @@ impl Row {
                 let which: Vec<_> =
                     over.answers().filter(differs).map(|rejudged| rejudged.then.prompt.id.to_string()).collect();
                 let result = if !same_outcome(&over) {
-                    if matches!(over.outcome, Outcome::Waiting { .. }) { "would ask more" } else { "other outcome" }
+                    if matches!(over.outcome, Outcome::Waiting { .. }) {
+                        Compared::WouldAskMore
+                    } else {
+                        Compared::OtherOutcome
+                    }
                 } else if which.is_empty() {
-                    "same"
+                    Compared::Same
                 } else {
-                    "other verdicts"
+                    Compared::OtherVerdicts
                 };
                 Self {
                     record: record.to_owned(),
@@ -219,10 +247,7 @@ fn folder(
 ) -> Result<Exit, CliError> {
     let wanted = arguments.of.as_deref().unwrap_or(&loaded.procedure.name);
     let names = store.names()?;
-    let pool = rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))?;
+    let pool = super::workers()?;
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     let mut summary = match &arguments.summary {
         Some(path) => {
@@ -232,7 +257,7 @@ fn folder(
         }
         None => None,
     };
-    let mut tally: std::collections::BTreeMap<&'static str, usize> = std::collections::BTreeMap::new();
+    let mut tally: std::collections::BTreeMap<Compared, usize> = std::collections::BTreeMap::new();
     let (mut judged, mut others) = (0usize, 0usize);
     let mut shown = Vec::new();
     for chunk in names.chunks(CHUNK) {
@@ -256,10 +281,10 @@ fn folder(
             if let Some(writer) = &mut summary {
                 let verdicts = row.verdicts.to_string();
                 writer
-                    .write_record([&row.record, row.result, &verdicts, &row.which, &row.then, &row.now])
+                    .write_record([&row.record, row.result.word(), &verdicts, &row.which, &row.then, &row.now])
                     .map_err(wrong)?;
             }
-            if row.result != "same" && shown.len() < SHOWN {
+            if row.result != Compared::Same && shown.len() < SHOWN {
                 shown.push(row);
             }
         }
@@ -279,7 +304,7 @@ fn folder(
         .map(|row| {
             vec![
                 harmless(&row.record),
-                row.result.to_owned(),
+                row.result.word().to_owned(),
                 harmless(&row.which),
                 harmless(&row.then),
                 harmless(&row.now),
@@ -289,11 +314,11 @@ fn folder(
     if !rows.is_empty() {
         output.line(&table(width, &["record", "result", "verdicts that differ", "then", "now"], &rows, &[]));
     }
-    let differing = judged - tally.get("same").copied().unwrap_or(0);
+    let differing = judged - tally.get(&Compared::Same).copied().unwrap_or(0);
     if differing > shown.len() {
         output.line(&format!("… and {} more; --summary FILE.csv lists all.", differing - shown.len()));
     }
-    let counts: Vec<_> = tally.iter().map(|(result, count)| format!("{count} {result}")).collect();
+    let counts: Vec<_> = tally.iter().map(|(result, count)| format!("{count} {}", result.word())).collect();
     let mut text = format!("{}: {}.", words::count(judged, "record", "records"), counts.join(", "));
     if others > 0 {
         text.push_str(&format!(" {} of other procedures left out.", words::count(others, "record", "records")));

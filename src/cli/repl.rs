@@ -8,16 +8,14 @@ use super::output::Output;
 use super::person::Person;
 use super::settings::Settings;
 use super::start::Loaded;
-use crate::model::event::{AnsweredBy, FORMAT, Started};
-use crate::model::job::Job;
+use crate::model::event::AnsweredBy;
 use crate::model::record::Record;
-use crate::model::vehicle::VehicleState;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
 use crate::report::table::wrapped;
-use crate::run::journal::Memory;
-use crate::run::session::{Parts, Session};
+use crate::run::journal::Nowhere;
+use crate::run::session::Session;
 use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
 use crate::script::execute::{Outcome, Part, execute};
@@ -69,7 +67,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         }
     };
     let console =
-        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).knowing(procedure_names, circuit_names);
+        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).with_names(procedure_names, circuit_names);
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;
@@ -80,32 +78,11 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 
 /// Runs the loaded procedure with a person, and keeps nothing.
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
-    let parts = Parts {
-        journal: Box::new(Memory::default()),
-        answerer: Box::new(Person::new(Input::open(), width, loaded.procedure.steps)),
-        clock: Box::new(settings.clock.clone()),
-        rules: Arc::clone(&loaded.rules),
-        meter: Arc::default(),
-        causes: Arc::clone(&loaded.procedure.causes),
-    };
-    let started = Started {
-        format: FORMAT,
-        program: super::run::PROGRAM.to_owned(),
-        procedure: loaded.procedure.name.clone(),
-        title: loaded.procedure.header.title.clone(),
-        revision: loaded.procedure.header.revision,
-        part: None,
-        sources: vec![],
-        answered_by: AnsweredBy::Person,
-        bench: None,
-        bench_faults: vec![],
-        bench_seed: None,
-        job: Job::default(),
-        vehicle: VehicleState::default(),
-        link: None,
-        row: None,
-        clock_set_by_hand: settings.clock.is_by_hand(),
-    };
+    let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
+    let clock = settings.clock.clone();
+    let parts = loaded.parts(Box::new(Nowhere), Box::new(person), Box::new(clock), Arc::default());
+    let mut started = loaded.procedure.started(AnsweredBy::Person);
+    started.clock_set_by_hand = settings.clock.is_by_hand();
     let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
     let finished = execute(&loaded.procedure, Part::Body, session, loaded.points.clone());
     match finished.outcome {
@@ -125,15 +102,11 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
             waiting.push('\n');
         }
         waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches('\r'));
-        let said = console.borrow_mut().say(&waiting);
-        match said {
-            Said::Incomplete => continue,
+        match said(console, &waiting) {
+            None => return exit,
+            Some(Said::Incomplete) => continue,
             // A result stays on its line; only what is written to be read is folded.
-            Said::Result(text) if text.contains('\n') => {
-                let text = folded(&text, output.width());
-                answer(output, Said::Result(text), &mut exit);
-            }
-            other => answer(output, other, &mut exit),
+            Some(said) => answer(output, said, &mut exit),
         }
         waiting.clear();
     }
@@ -144,8 +117,21 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
     exit
 }
 
+/// What the prompt says to a line; nothing where it is a word to leave with.
+fn said(console: &Rc<RefCell<Console>>, line: &str) -> Option<Said> {
+    match line.trim() {
+        "exit" | "quit" => None,
+        "help" => Some(console.borrow_mut().say("help()")),
+        _ => Some(console.borrow_mut().say(line)),
+    }
+}
+
 fn answer(output: &mut Output, said: Said, exit: &mut Exit) {
     match said {
+        Said::Help(text) => {
+            let text = folded_help(&text, output.width());
+            output.toned(Tone::Good, &text);
+        }
         Said::Result(text) => output.toned(Tone::Good, &text),
         Said::Nothing | Said::Incomplete => {}
         Said::Wrong(problem) => {
@@ -184,16 +170,14 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     loop {
         match editor.readline("ohm> ") {
             Ok(line) => {
-                let said = match line.trim() {
-                    "exit" | "quit" => return Ok(Exit::Done),
-                    "help" => console.borrow_mut().say("help()"),
-                    _ => console.borrow_mut().say(&line),
-                };
-                let said = match said {
-                    Said::Result(text) => Said::Result(folded(&text, output.width())),
-                    other => other,
-                };
-                answer(output, said, &mut ignored);
+                match said(console, &line) {
+                    None => return Ok(Exit::Done),
+                    Some(Said::Result(text)) => {
+                        let text = text.lines().map(|line| wrapped(line, output.width(), "", "")).collect::<Vec<_>>();
+                        output.toned(Tone::Good, &text.join("\n"));
+                    }
+                    Some(said) => answer(output, said, &mut ignored),
+                }
                 if let Some(history) = &history {
                     let _ = editor.append_history(history);
                 }
@@ -205,9 +189,9 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     }
 }
 
-/// Text in lines that fit the screen, each as far in as it was; an entry of a list, and how a function is called,
+/// Help in lines that fit the screen, each as far in as it was; an entry of a list, and how a function is called,
 /// go further in where they go on.
-fn folded(text: &str, width: usize) -> String {
+fn folded_help(text: &str, width: usize) -> String {
     let fold = |line: &str| {
         let indent = &line[..line.len() - line.trim_start().len()];
         let further = match (line.contains('\u{2192}'), indent.is_empty()) {

@@ -1,25 +1,25 @@
 //! `report`: a record as a page, as data, as text.
 
 use super::arguments::{self, Form, Format};
+use super::circuits;
 use super::error::CliError;
-use super::examine::{Kept, examine_bytes, integrity, sign_off_lines, store_of};
+use super::examine::{Kept, examine_bytes, integrity, sign_off_lines};
 use super::exit::Exit;
-use super::later::checks_of;
+use super::journal_file::parse;
+use super::links::{checks_of, earlier};
 use super::output::Output;
 use super::settings::Settings;
-use super::store::{self, JOURNAL, Store, digest};
-use crate::model::caution::CautionRules;
+use super::store::{JOURNAL, Store, digest};
 use crate::model::diagnostic;
-use crate::model::event::{Link, SourceKind, SourceRef};
-use crate::model::record::Record;
+use crate::model::event::{SourceKind, SourceRef};
 use crate::model::shop::Shop;
-use crate::report::material::{Earlier, LinkState, Material, signal_words};
+use crate::report::material::{Material, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, text};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Writes a report.
 pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut Output) -> Result<Exit, CliError> {
@@ -72,50 +72,48 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
 
 /// The record with what was kept beside it. What can't be read is said and left out.
 pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
-    let plain_name = Path::new(name).file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into());
-    let folder = store.path_of(name)?;
-    let path = folder.join(JOURNAL);
-    let bytes = fs_err::read(&path)?;
+    let found = store.find(name)?;
+    let store = &found.store;
     let known = Kept::default();
-    let found = examine_bytes(&bytes, &store_of(&folder), &plain_name, shop, &known);
+    let examined = examine_bytes(&found.bytes, store, &found.name, shop, &known);
     // Refused here where another version wrote it.
-    let back = store::parse(&path, bytes.clone())?;
-    if back.entries.is_empty() {
-        return Err(CliError::usage(format!("{name} was broken off before anything was recorded")));
-    }
-    let folded = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
-    let checks = checks_of(&store_of(&folder), &plain_name, &bytes, output)?;
+    let entries = Arc::new(parse(&found.journal, found.bytes.clone())?.entries);
+    let folded = found.record(&entries)?;
+    let checks = checks_of(store, &found.name, &folded, &found.bytes, output)?;
     let sources = &folded.started.sources;
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =
         shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
-    let rules = match known.rules(store, &folded.started) {
-        Some(rules) => CautionRules::clone(&rules),
-        None => kept(store, sources, SourceKind::Cautions, output).unwrap_or_default(),
+    let loaded = known.of(store, &folded.started);
+    let points = match &loaded {
+        Some(loaded) => loaded.points.clone(),
+        None => circuits::kept_points(store, sources).map(Arc::new),
+    };
+    let rules = match loaded {
+        Some(loaded) => Arc::clone(&loaded.rules),
+        None => Arc::new(kept(store, sources, SourceKind::Cautions, output).unwrap_or_default()),
     };
     let meter = kept(store, sources, SourceKind::Meter, output);
     let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, output);
-    let earlier = match &folded.started.link {
-        Some(link) => earlier(store, link, output),
-        None => None,
-    };
+    let earlier = folded.started.link.as_ref().and_then(|link| earlier(store, link, output));
+    let torn = examined.chain.torn;
     Ok(Material {
-        name: plain_name,
-        signal_words: signal_words(&back.entries),
-        journal_sha256: back.sha256(),
-        torn: back.torn,
+        signal_words: signal_words(&entries),
+        journal_sha256: digest(&found.bytes[..found.bytes.len() - torn]),
+        torn,
         shop_name,
         shop_address,
         circuit: titled.map(|titled| titled.title),
-        points: known.points(store, &folded.started),
         rules,
         meter,
+        points,
         earlier,
         checks,
-        signoffs: sign_off_lines(&found),
-        integrity: integrity(&found),
+        signoffs: sign_off_lines(&examined),
+        integrity: integrity(&examined),
         withheld: Vec::new(),
         record: folded,
+        name: found.name,
     })
 }
 
@@ -135,40 +133,4 @@ fn kept<T: DeserializeOwned>(store: &Store, sources: &[SourceRef], kind: SourceK
         output.note(&format!("note: the report goes without the kept copy of {}: {error}", harmless(&source.name)));
     })
     .ok()
-}
-
-/// The record that a link names, held against the link's digest; `None` where it can't be read, which is said.
-fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
-    let read = || -> Result<Earlier, CliError> {
-        let path = store.path_of(&link.record)?.join(JOURNAL);
-        let bytes = fs_err::read(&path)?;
-        let back = store::parse(&path, bytes.clone())?;
-        let record = Record::of(&back.entries).map_err(|error| CliError::file(&path, error))?;
-        let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
-            Some(source) => toml::from_str(&store.kept(source)?).ok(),
-            None => None,
-        };
-        Ok(Earlier { name: link.record.clone(), meter, state: state(&bytes, link), record })
-    };
-    read()
-        .map_err(|error| {
-            output.note(&format!("note: the report goes without {}: {error}", harmless(&link.record)));
-        })
-        .ok()
-}
-
-/// Whether a journal is what it was when a link to it was made, or begins with that.
-pub fn state(bytes: &[u8], link: &Link) -> LinkState {
-    if digest(bytes) == link.sha256 {
-        return LinkState::Same;
-    }
-    let mut hasher = Sha256::new();
-    for line in bytes.split_inclusive(|byte| *byte == b'\n') {
-        hasher.update(line);
-        let so_far: String = hasher.clone().finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-        if so_far == link.sha256 {
-            return LinkState::Continued;
-        }
-    }
-    LinkState::Changed
 }

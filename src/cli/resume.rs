@@ -4,23 +4,27 @@ use super::arguments;
 use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
+use super::intake;
 use super::output::Output;
 use super::person::Person;
-use super::run::{Begin, Simulated, answers_file, conclude};
+use super::run::{Begin, answers_file, conclude};
 use super::settings::Settings;
+use super::simulated::Simulated;
 use super::start::{self, Loaded};
-use crate::circuit::{Bench, Sample};
-use crate::model::event::{Event, Link, LinkKind, SourceKind, Stamp};
+use crate::circuit::Bench;
+use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind};
 use crate::model::record::{Record, Standing};
+use crate::model::stamp::Stamp;
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::earlier::Earlier;
-use crate::run::journal::{Clock, Memory};
-use crate::run::session::{Parts, Session};
+use crate::run::journal::{Clock, Nowhere};
+use crate::run::session::Session;
 use crate::run::sheet::Sheet;
+use crate::run::sheet_then_bench::SheetThenBench;
 use crate::script::execute::{Outcome, Part, execute};
 use std::io::IsTerminal;
 use std::sync::Arc;
@@ -32,6 +36,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         None => settings.store.latest()?,
     };
     let folder = settings.store.open(&name)?;
+    let store = folder.store();
     let (mut journal, mut back) = folder.journal()?;
     let mut entries = std::mem::take(&mut back.entries);
     if entries.is_empty() {
@@ -47,24 +52,24 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             format!("`ohmwright show {name}` shows it"),
         ));
     }
-    if back.torn > 0 {
+    if back.torn() > 0 {
         let at: Stamp = settings.clock.clone().now();
-        let event = Event::TornLineDropped { bytes: back.torn };
+        let event = Event::TornLineDropped { bytes: back.torn() };
         output.toned(
             Tone::Doubtful,
-            &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn),
+            &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn()),
         );
         journal.note(at.clone(), event.clone())?;
         entries.push(crate::model::event::Entry { at, event });
     }
     let started = &record.started;
-    let kept = Loaded::kept(&settings.store, &started.procedure, &started.sources)?;
+    let kept = Loaded::kept(&store, &started.procedure, &started.sources)?;
     let part = if started.part.is_some() { Part::AfterRepair } else { Part::Body };
     let mut new_run = None;
     match now(settings, started, &kept) {
         Now::Same => {}
         Now::Gone(what) => output.line(&wrapped(
-            &harmless(&format!("{what} is no longer there; the run is finished on the copy that was kept with it.")),
+            &harmless(&format!("{what}; the run is finished on the copy that was kept with it.")),
             output.width(),
             "",
             "",
@@ -98,20 +103,25 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             }
         }
     }
-    let mut meter = start::kept_meter(&settings.store, &started.sources, settings.clock.today())?;
+    let mut meter = start::kept_meter(&store, &started.sources, settings.clock.today())?;
     if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
-        // A bench's meter is always within its promise.
-        meter = MeterInUse::new(bench_meter.clone(), false);
+        meter = MeterInUse::of_bench(bench_meter.clone());
     }
     let meter = Arc::new(meter);
     let run = new_run.as_ref().unwrap_or(&kept);
     let (steps, points) = (run.procedure.steps, run.points.clone());
     // A new run begins with the vehicle as the old record left it, not as it stood when that began.
     let mut vehicle = record.vehicle.clone();
+    let simulated = Simulated::of(started);
+    let bench = simulated.as_ref().map(|simulated| bench(&store, started, simulated)).transpose()?;
     let answerer: Box<dyn Answerer> = match &arguments.answers {
         Some(path) => {
             let answers = answers_file(path, &started.procedure)?;
-            Box::new(Sheet::new(crate::model::event::AnsweredBy::File, answers.answers))
+            let sheet = Sheet::new(AnsweredBy::File, answers.answers);
+            match bench {
+                Some(bench) => Box::new(SheetThenBench::new(sheet, BenchAnswerer::alone(bench))),
+                None => Box::new(sheet),
+            }
         }
         None => {
             let mut input = Input::open();
@@ -119,59 +129,47 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                 output.line("");
                 let words = "The vehicle, as the record left it. Look before you trust it:";
                 output.line(&wrapped(words, output.width(), "", ""));
-                match start::confirm_state(&mut input, output, &vehicle) {
+                match intake::confirm_state(&mut input, output, &vehicle) {
                     Some(confirmed) => vehicle = confirmed,
                     None => return Ok(Exit::Waiting),
                 }
-                Box::new(Person::new(input, output.width(), steps).with_points(points))
-            } else {
-                let person = Person::new(input, output.width(), steps).with_points(points).resuming();
-                Box::new(bench_person(person, started))
+            }
+            let mut person = Person::new(input, output.width(), steps).with_points(points);
+            if new_run.is_none() {
+                person = person.resuming();
+            }
+            match bench {
+                Some(bench) => Box::new(BenchAnswerer::with_person(bench, Box::new(person.at_bench()))),
+                None => Box::new(person),
             }
         }
-    };
-    let answerer = match (Simulated::of(started), arguments.answers.is_none()) {
-        (Some(simulated), true) => at_bench(&settings.store, started, &simulated, answerer)?,
-        _ => answerer,
     };
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
         let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256() };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(Arc::new(entries), answerer));
         let begin =
-            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: Simulated::of(started) };
+            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated, person };
         drop(folder);
         return begin.go(settings, &now, answerer, output);
     }
     if person {
         output.line(&wrapped(&super::run::heading(&kept), output.width(), "", ""));
     }
-    let parts = Parts {
-        journal: Box::new(journal.clone()),
-        answerer,
-        clock: Box::new(settings.clock.clone()),
-        rules: Arc::clone(&kept.rules),
-        meter,
-        causes: Arc::clone(&kept.procedure.causes),
-    };
+    let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
     let session = Session::resume(parts, entries);
     let finished = execute(&kept.procedure, part, session, kept.points.clone());
-    let exit = conclude(&name, &journal, finished, person, output)?;
+    let exit = conclude(&name, &journal, finished, &kept, person, output)?;
     super::sign::offer(settings, &folder, person, output);
     Ok(exit)
 }
 
-fn bench_person(person: Person, started: &crate::model::event::Started) -> Person {
-    if started.bench.is_some() { person.at_bench() } else { person }
-}
-
 /// The same circuit with the same faults in it, from the kept copy.
-fn at_bench(
+fn bench(
     store: &super::store::Store,
     started: &crate::model::event::Started,
     simulated: &Simulated,
-    person: Box<dyn Answerer>,
-) -> Result<Box<dyn Answerer>, CliError> {
+) -> Result<Bench, CliError> {
     let source = started
         .sources
         .iter()
@@ -179,21 +177,26 @@ fn at_bench(
         .ok_or_else(|| CliError::usage("the record keeps no circuit"))?;
     let source = crate::script::diagnose::Source { file: source.name.clone(), text: store.kept(source)? };
     let circuit = Arc::new(super::circuits::parse(&source)?);
-    let faults = super::circuits::faults(&circuit, &simulated.faults)?;
-    let meter = crate::circuit::meter::bench_meter();
-    let bench = Bench::new(circuit, &faults, Sample::of_seed(simulated.seed), meter)
-        .map_err(|error| CliError::usage(format!("{}: {error}", simulated.circuit)))?;
-    Ok(Box::new(BenchAnswerer::with_person(bench, person)))
+    super::circuits::faults(&circuit, &simulated.faults)?;
+    simulated.bench(circuit).map_err(|error| CliError::usage(format!("{}: {error}", simulated.circuit)))
 }
 
 /// How the procedure is now, against what a run was begun with.
 enum Now {
     /// As it was.
     Same,
-    /// A file of it was moved or deleted: what it is.
+    /// A file of it was moved or deleted, or can't be read: which, and what is with it.
     Gone(String),
     /// Edited: as it is now, and which file of it.
     Edited(Result<Box<Loaded>, CliError>, &'static str),
+}
+
+/// What is with a file that can't be had.
+fn gone(what: &str, error: &CliError) -> String {
+    match error {
+        CliError::Usage { .. } => format!("{what} is no longer there"),
+        other => format!("{what} can't be read ({other})"),
+    }
 }
 
 /// Looks for what was edited, moved or deleted since the run began.
@@ -203,17 +206,18 @@ fn now(settings: &Settings, started: &crate::model::event::Started, kept: &Loade
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = std::path::Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
-    if settings.shop.procedure(&given).is_err() {
-        return Now::Gone(format!("The procedure {}", procedure.name));
+    if let Err(error) = settings.shop.procedure(&given) {
+        return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));
     }
     let mut now = match Loaded::find(settings, &given) {
         Ok(now) => now,
         Err(error) => {
             let library = of_kind(SourceKind::Library).find(|source| settings.shop.library(&source.name).is_none());
-            let circuit = of_kind(SourceKind::Circuit).find(|source| settings.shop.circuit(&source.name).is_err());
+            let circuit = of_kind(SourceKind::Circuit)
+                .find_map(|source| settings.shop.circuit(&source.name).err().map(|error| (source, error)));
             return match (library, circuit) {
-                (Some(library), _) => Now::Gone(format!("The library file {}", library.name)),
-                (None, Some(circuit)) => Now::Gone(format!("The circuit {}", circuit.name)),
+                (Some(library), _) => Now::Gone(format!("The library file {} is no longer there", library.name)),
+                (None, Some((circuit, error))) => Now::Gone(gone(&format!("The circuit {}", circuit.name), &error)),
                 (None, None) => Now::Edited(Err(error), "procedure"),
             };
         }
@@ -256,16 +260,9 @@ fn explain(
     output: &mut Output,
 ) {
     let Ok(record) = Record::of(entries) else { return };
-    let memory = Memory::default();
-    let nobody = Box::new(Sheet::new(crate::model::event::AnsweredBy::Record, std::collections::BTreeMap::new()));
-    let parts = Parts {
-        journal: Box::new(memory.clone()),
-        answerer: Box::new(Earlier::new(Arc::new(entries.to_vec()), nobody)),
-        clock: Box::new(settings.clock.clone()),
-        rules: Arc::clone(&now.rules),
-        meter: Arc::default(),
-        causes: Arc::clone(&now.procedure.causes),
-    };
+    let nobody = Box::new(Sheet::new(AnsweredBy::Record, std::collections::BTreeMap::new()));
+    let earlier = Box::new(Earlier::new(Arc::new(entries.to_vec()), nobody));
+    let parts = now.parts(Box::new(Nowhere), earlier, Box::new(settings.clock.clone()), Arc::default());
     let mut started = record.started.clone();
     started.vehicle = record.vehicle.clone();
     started.link = None;
@@ -291,7 +288,7 @@ fn explain(
                     .to_owned()
             };
             vec![
-                answered.prompt.id.to_string(),
+                harmless(answered.prompt.id.as_str()),
                 crate::report::entry::answer_text(&answered.prompt, &answered.answer),
                 how,
             ]
@@ -308,7 +305,10 @@ fn explain(
             format!("It would conclude: {}", names.join("; or: "))
         }
         Outcome::Failed(diagnostic) => format!("It has an error: {}", diagnostic.title),
-        _ => finished.entries.last().and_then(line).map(|(_, text)| text).unwrap_or_default(),
+        _ => {
+            let line = finished.entries.last().and_then(|entry| line(entry, now.points.as_deref()));
+            line.map(|(_, text)| text).unwrap_or_default()
+        }
     };
     output.line(&wrapped(&harmless(&next), output.width(), "", "  "));
 }

@@ -3,11 +3,14 @@
 use super::columns::Columns;
 use super::error::CliError;
 use super::row_bench::RowBench;
-use super::run::{PROGRAM, Simulated, journal_failed};
+use super::row_result::{RowOutcome, RowResult};
+use super::run::journal_failed;
 use super::settings::Settings;
+use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
 use super::store::digest;
-use crate::model::event::{AnsweredBy, Ending, Event, FORMAT, Link, LinkKind, SourceRef, Started, TableRow};
+use crate::circuit::meter::bench_meter;
+use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, NamedCause, SourceRef, Started, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::vehicle::VehicleState;
@@ -15,48 +18,19 @@ use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
-use crate::run::filled::Filled;
-use crate::run::journal::Clock;
-use crate::run::session::{Parts, Session};
-use crate::run::sheet::{Sheet, Written};
-use crate::script::execute::{Outcome, Part, execute};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::run::bench::BenchAnswerer;
+use crate::run::journal::{Clock, Journal, Nowhere};
+use crate::run::session::Session;
+use crate::run::sheet::{Sheet, Used, Written};
+use crate::run::sheet_then_bench::SheetThenBench;
+use crate::script::execute::{Finished, Outcome, Part, execute};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// What came of a row.
-pub struct RowResult {
-    /// The line on which it stands.
-    pub line: u64,
-    /// The vehicle, as its cell has it.
-    pub vehicle: String,
-    /// The record's name; empty if none could be begun.
-    pub record: String,
-    /// One word.
-    pub outcome: &'static str,
-    /// The causes that were named.
-    pub cause: String,
-    /// What is wrong.
-    pub detail: String,
-    /// The prompts that were asked.
-    pub used: BTreeSet<String>,
-}
-
-impl RowResult {
-    /// A row of which no record could be begun.
-    pub fn failed(line: u64, vehicle: String, detail: String) -> Self {
-        Self {
-            line,
-            vehicle,
-            record: String::new(),
-            outcome: "failed",
-            cause: String::new(),
-            detail,
-            used: BTreeSet::new(),
-        }
-    }
-}
-
-type Meters = BTreeMap<Option<String>, (Arc<MeterInUse>, Vec<SourceRef>)>;
+/// A meter with what each run that is measured with it depends on.
+type Prepared = (Arc<MeterInUse>, Vec<SourceRef>);
+/// By the shop's name for it; or why it can't be used.
+type Meters = BTreeMap<Option<String>, Result<Prepared, String>>;
 
 /// A table, and all that its rows have in common.
 pub struct Table<'a> {
@@ -78,6 +52,11 @@ pub struct Table<'a> {
     pub meters: Meters,
 }
 
+/// The causes' names, as the summary has them.
+fn named(causes: &[NamedCause]) -> String {
+    causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or ")
+}
+
 /// What a row's cells say, before anything is run.
 struct Read {
     job: Job,
@@ -86,127 +65,159 @@ struct Read {
     row: TableRow,
 }
 
+/// What a run over a row came to.
+struct Ran {
+    finished: Finished,
+    /// What the circuit could not be asked.
+    trouble: Option<String>,
+    used: Used,
+}
+
 enum Named {
-    Recorded(String),
+    Recorded(String, Box<Record>),
     New(String, Option<Link>),
 }
 
 impl Table<'_> {
-    /// Looks a meter up once, and keeps it with everything else that a record of it depends on.
-    pub fn prepare_meter(&mut self, named: Option<&str>) -> Result<(), CliError> {
-        let key = named.map(str::to_owned);
-        if !self.meters.contains_key(&key) {
-            let meter = match &self.bench {
-                Some(_) => RowBench::meter(),
-                None => start::meter_in_use(self.settings, named)?,
+    /// The meter of rows that name none, with everything else that a record of it depends on.
+    pub fn prepare_meter(&mut self) -> Result<(), CliError> {
+        let prepared = self.meter_and_sources(self.meter.as_deref())?;
+        self.meters.insert(self.meter.clone(), Ok(prepared));
+        Ok(())
+    }
+
+    /// Looks the meter that a row names up, once. One that the shop does not have is the problem of the rows that name it.
+    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) -> Result<(), CliError> {
+        let named = self.columns.cell(record, "meter").or_else(|| self.meter.clone());
+        if !self.meters.contains_key(&named) {
+            let prepared = match self.meter_and_sources(named.as_deref()) {
+                Err(CliError::Usage { sentence, .. }) => Err(sentence),
+                other => Ok(other?),
             };
-            let meter = Arc::new(meter);
-            let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
-            self.meters.insert(key, (meter, sources));
+            self.meters.insert(named, prepared);
         }
         Ok(())
     }
 
-    /// Prepares the meter that a row names. One that the shop does not have is that row's own problem.
-    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) {
-        let named = self.columns.cell(record, "meter").or_else(|| self.meter.clone());
-        let _ = self.prepare_meter(named.as_deref());
+    fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, CliError> {
+        let meter = match &self.bench {
+            Some(_) => MeterInUse::of_bench(bench_meter()),
+            None => start::meter_in_use(self.settings, named)?,
+        };
+        let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
+        Ok((Arc::new(meter), sources))
     }
 
     /// Runs one row.
     pub fn row(&self, line: u64, record: &csv::StringRecord) -> Result<RowResult, CliError> {
         let vehicle_name = self.columns.cell(record, "vehicle").unwrap_or_default();
         let bad = |detail: String| Ok(RowResult::failed(line, vehicle_name.clone(), detail));
-        let mut clock = self.settings.clock.clone();
-        let read = match self.read(line, record, clock.now().minute()) {
+        let minute = self.settings.clock.clone().now().minute();
+        let read = match self.read(line, record, minute) {
             Ok(read) => read,
             Err(detail) => return bad(detail),
         };
-        let Some((meter, sources)) = self.meters.get(&read.job.meter) else {
-            return bad(format!(
-                "row {line}, column meter: the shop has no meter `{}`",
-                read.job.meter.as_deref().unwrap_or_default()
-            ));
+        let (meter, sources) = match self.meters.get(&read.job.meter) {
+            Some(Ok(prepared)) => prepared,
+            Some(Err(why)) => return bad(format!("row {line}, column meter: {why}")),
+            None => return bad(format!("row {line}, column meter: nobody looked for this meter")),
         };
         let simulated = match self.bench.as_ref().map(|bench| bench.of_row(line, &self.columns, record)).transpose() {
             Ok(simulated) => simulated,
             Err(detail) => return bad(detail),
         };
         let (simulated, bench) = simulated.unzip();
-        let (name, link) = match self.name_for(&read.row, sources, simulated.as_ref())? {
-            Named::Recorded(name) => return self.recorded(line, record, vehicle_name, &name, &read.answers),
-            Named::New(name, link) => (name, link),
-        };
+        match self.name_for(&read.row, sources, simulated.as_ref())? {
+            Named::Recorded(name, before) => {
+                let mut result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
+                if let Standing::Waiting { prompt, .. } = &before.standing {
+                    // The journal has not what is wrong with the cell, nor what the circuit could not be asked: the same row
+                    // comes to the same place again, and says it.
+                    let ran = self.run(read, (meter, sources), (simulated, bench), None, Box::new(Nowhere))?;
+                    let (problem, trouble) = match ran.finished.outcome {
+                        Outcome::Waiting { prompt: now, problem, .. } if now == *prompt => (problem, ran.trouble),
+                        _ => (None, None),
+                    };
+                    result.detail = self.lacking(line, record, prompt, problem, trouble);
+                }
+                Ok(result)
+            }
+            Named::New(name, link) => {
+                let folder = self.settings.store.create_row(&name)?;
+                let (journal, _) = folder.journal()?;
+                let ran = self.run(read, (meter, sources), (simulated, bench), link, Box::new(journal.clone()))?;
+                journal.finish().map_err(CliError::Files)?;
+                let used = ran.used.ids();
+                let (outcome, cause, detail) = self.came_to(line, record, &name, ran)?;
+                Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used })
+            }
+        }
+    }
+
+    /// Runs the procedure over what a row says.
+    fn run(
+        &self,
+        read: Read,
+        (meter, sources): (&Arc<MeterInUse>, &[SourceRef]),
+        (simulated, bench): (Option<Simulated>, Option<BenchAnswerer>),
+        link: Option<Link>,
+        journal: Box<dyn Journal>,
+    ) -> Result<Ran, CliError> {
         let procedure = &self.loaded.procedure;
         let sheet = Sheet::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
         let (answerer, trouble): (Box<dyn Answerer>, _) = match bench {
             Some(bench) => {
-                let trouble = bench.trouble();
-                (Box::new(Filled::new(sheet, bench)), Some(trouble))
+                let filled = SheetThenBench::new(sheet, bench);
+                let trouble = filled.trouble();
+                (Box::new(filled), Some(trouble))
             }
             None => (Box::new(sheet), None),
         };
-        let folder = self.settings.store.create_row(&name)?;
-        let (journal, _) = folder.journal()?;
-        let started = Started {
-            format: FORMAT,
-            program: PROGRAM.to_owned(),
-            procedure: procedure.name.clone(),
-            title: procedure.header.title.clone(),
-            revision: procedure.header.revision,
-            part: None,
-            sources: sources.clone(),
-            answered_by: answerer.answered_by(),
-            bench: simulated.as_ref().map(|simulated| simulated.circuit.clone()),
-            bench_faults: simulated.as_ref().map(|simulated| simulated.faults.clone()).unwrap_or_default(),
-            bench_seed: simulated.as_ref().map(|simulated| simulated.seed),
+        let mut started = Started {
+            sources: sources.to_vec(),
             job: read.job,
             vehicle: read.vehicle,
             link,
             row: Some(read.row),
             clock_set_by_hand: self.settings.clock.is_by_hand(),
+            ..procedure.started(answerer.answered_by())
         };
-        let parts = Parts {
-            journal: Box::new(journal.clone()),
-            answerer,
-            clock: Box::new(clock),
-            rules: Arc::clone(&self.loaded.rules),
-            meter: Arc::clone(meter),
-            causes: Arc::clone(&procedure.causes),
-        };
+        if let Some(simulated) = simulated {
+            simulated.put_into(&mut started);
+        }
+        let clock = Box::new(self.settings.clock.clone());
+        let parts = self.loaded.parts(journal, answerer, clock, Arc::clone(meter));
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, Part::Body, session, self.loaded.points.clone());
-        journal.finish().map_err(CliError::Files)?;
-        let (outcome, cause, detail) = match finished.outcome {
-            Outcome::Concluded(causes) => (
-                "concluded",
-                causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or "),
-                String::new(),
-            ),
-            Outcome::Ended(ending) => ("ended", String::new(), ending_text(&ending)),
+        Ok(Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used })
+    }
+
+    /// How a row came out: in a word, its causes, and what is wrong.
+    fn came_to(
+        &self,
+        line: u64,
+        record: &csv::StringRecord,
+        name: &str,
+        ran: Ran,
+    ) -> Result<(RowOutcome, String, String), CliError> {
+        let nothing = String::new;
+        Ok(match ran.finished.outcome {
+            Outcome::Concluded(causes) => (RowOutcome::Concluded, named(&causes), nothing()),
+            Outcome::Ended(ending) => (RowOutcome::Ended, nothing(), ending_text(&ending)),
             Outcome::Waiting { prompt, problem, .. } => {
-                let detail = match trouble.and_then(|trouble| trouble.said()) {
-                    Some(said) => {
-                        format!(
-                            "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {prompt} can say it"
-                        )
-                    }
-                    None => self.lacking(line, record, &prompt, problem),
-                };
-                ("waits", String::new(), detail)
+                (RowOutcome::Waits, nothing(), self.lacking(line, record, &prompt, problem, ran.trouble))
             }
-            Outcome::Paused => ("waits", String::new(), "put down".to_owned()),
+            Outcome::Paused => (RowOutcome::Waits, nothing(), "put down".to_owned()),
             Outcome::Diverged { recorded, attempted, .. } => {
-                ("failed", String::new(), format!("the record has {recorded}, and the procedure {attempted}"))
+                (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
             Outcome::Failed(diagnostic) => {
                 let line = diagnostic.line().map(|line| format!(" (line {line} of the procedure)")).unwrap_or_default();
-                ("failed", String::new(), format!("{}{line}", diagnostic.title))
+                (RowOutcome::Failed, nothing(), format!("{}{line}", diagnostic.title))
             }
             Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),
-        };
-        Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used: used.ids() })
+        })
     }
 
     /// What the cells say, or a sentence on the one that can't be taken.
@@ -257,15 +268,30 @@ impl Table<'_> {
         Ok(Read { job, vehicle, answers, row })
     }
 
-    /// What the row lacks: where, and what stands there.
-    fn lacking(&self, line: u64, record: &csv::StringRecord, prompt: &str, problem: Option<String>) -> String {
+    /// What the row lacks: where, what stands there, and what to do.
+    fn lacking(
+        &self,
+        line: u64,
+        record: &csv::StringRecord,
+        prompt: &str,
+        problem: Option<String>,
+        trouble: Option<String>,
+    ) -> String {
+        if let Some(said) = trouble {
+            return format!(
+                "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {prompt} can say it"
+            );
+        }
+        let behind = problem.as_ref().map(|problem| format!("; {problem}")).unwrap_or_default();
         match (self.columns.cell(record, prompt), problem) {
             (Some(cell), Some(problem)) => format!("row {line}, column {prompt}: `{cell}`: {problem}"),
             (Some(cell), None) => format!("row {line}, column {prompt}: `{cell}` is not enough"),
             (None, _) if self.columns.names().iter().any(|column| column == prompt) => {
-                format!("row {line}, column {prompt}: empty")
+                format!("row {line}, column {prompt}: empty{behind}")
             }
-            (None, _) => format!("row {line}: there is no column {prompt}"),
+            (None, _) => format!(
+                "row {line}: there is no column {prompt}{behind}; add one, or answer it with `ohmwright resume RECORD`"
+            ),
         }
     }
 
@@ -295,7 +321,7 @@ impl Table<'_> {
                 && started.sources == sources
                 && Simulated::of(started).as_ref() == simulated;
             if same {
-                return Ok(Named::Recorded(name));
+                return Ok(Named::Recorded(name, Box::new(record)));
             }
             link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256() });
         }
@@ -304,27 +330,19 @@ impl Table<'_> {
 
     /// What an earlier run recorded of the very same row.
     fn recorded(
-        &self,
         line: u64,
-        cells: &csv::StringRecord,
         vehicle: String,
-        name: &str,
+        (name, record): (String, &Record),
         answers: &BTreeMap<String, Written>,
-    ) -> Result<RowResult, CliError> {
-        let back = self.settings.store.read(name)?;
-        let record = Record::of(&back.entries).map_err(|error| CliError::Files(format!("{name}: {error}")))?;
+    ) -> RowResult {
+        let detail = || standing_text(&record.standing);
         let (outcome, cause, detail) = match &record.standing {
-            Standing::Concluded(causes) => (
-                "as before",
-                causes.iter().map(|cause| cause.id.as_str()).collect::<Vec<_>>().join(" or "),
-                String::new(),
-            ),
-            Standing::Ended(Ending::Failed { .. }) => ("failed", String::new(), standing_text(&record.standing)),
-            Standing::Ended(_) => ("ended", String::new(), standing_text(&record.standing)),
-            Standing::Waiting { prompt, .. } => ("waits", String::new(), self.lacking(line, cells, prompt, None)),
-            Standing::Open => ("waits", String::new(), standing_text(&record.standing)),
+            Standing::Concluded(causes) => (RowOutcome::AsBefore, named(causes), String::new()),
+            Standing::Ended(Ending::Failed { .. }) => (RowOutcome::Failed, String::new(), detail()),
+            Standing::Ended(_) => (RowOutcome::Ended, String::new(), detail()),
+            Standing::Waiting { .. } | Standing::Open => (RowOutcome::Waits, String::new(), detail()),
         };
         let used = answers.keys().cloned().collect();
-        Ok(RowResult { line, vehicle, record: name.to_owned(), outcome, cause, detail, used })
+        RowResult { line, vehicle, record: name, outcome, cause, detail, used }
     }
 }

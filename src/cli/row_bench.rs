@@ -1,11 +1,9 @@
 //! The simulated circuit of a table, with the faults that each row puts into it.
 
 use super::columns::{Columns, FAULT, SEED};
-use super::run::{Simulated, simulated_vehicle};
-use crate::circuit::meter::bench_meter;
-use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use super::simulated::{self, Simulated};
+use crate::circuit::{Circuit, FaultId};
 use crate::model::vehicle::VehicleState;
-use crate::run::answerer::MeterInUse;
 use crate::run::bench::BenchAnswerer;
 use std::sync::Arc;
 
@@ -21,19 +19,14 @@ impl RowBench {
         Self { name, circuit }
     }
 
-    /// Its meter; always within its promise.
-    pub fn meter() -> MeterInUse {
-        MeterInUse::new(bench_meter(), false)
-    }
-
     /// What stands for the vehicle's name where the row gives none.
     pub fn vehicle_name(&self) -> String {
-        format!("simulated: {}", self.circuit.title)
+        simulated::vehicle_name(&self.circuit)
     }
 
     /// How the simulated vehicle stands before the row says otherwise.
     pub fn vehicle(&self, minute: i64) -> VehicleState {
-        simulated_vehicle(self.circuit.start().clone(), minute)
+        simulated::vehicle(&self.circuit, VehicleState::default(), minute)
     }
 
     /// What is put into the circuit for this row, or what is wrong with its cells. Where no seed is given it is the row's
@@ -62,9 +55,11 @@ impl RowBench {
                 )
             })?,
         };
-        let bench = Bench::new(Arc::clone(&self.circuit), &faults, Sample::of_seed(seed), bench_meter())
-            .map_err(|error| format!("row {line}, column {FAULT}: `{cell}`: {error}"))?;
         let faults = faults.into_iter().map(|fault| fault.0).collect();
-        Ok((Simulated { circuit: self.name.clone(), faults, seed }, BenchAnswerer::alone(bench)))
+        let simulated = Simulated { circuit: self.name.clone(), faults, seed };
+        let bench = simulated
+            .bench(Arc::clone(&self.circuit))
+            .map_err(|error| format!("row {line}, column {FAULT}: `{cell}`: {error}"))?;
+        Ok((simulated, BenchAnswerer::alone(bench)))
     }
 }

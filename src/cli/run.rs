@@ -1,20 +1,23 @@
 //! `run`: at the vehicle, or from an answers file.
 
-use super::arguments;
+use super::arguments::{self, BenchCircuit};
 use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
+use super::intake;
+use super::journal_file::FileJournal;
 use super::output::Output;
 use super::person::Person;
 use super::settings::Settings;
+use super::simulated::{self, Simulated};
 use super::start::{self, JobFile, Loaded};
-use super::store::{FileJournal, slug};
-use crate::circuit::{Bench, Sample};
+use super::store::slug;
+use crate::circuit::meter::bench_meter;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{AnsweredBy, FORMAT, Link, LinkKind, Started};
+use crate::model::event::{AnsweredBy, Link, LinkKind, Started};
 use crate::model::job::Job;
 use crate::model::record::Record;
-use crate::model::vehicle::{HighVoltage, Lift, VehicleState, Wheels};
+use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
@@ -22,15 +25,12 @@ use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
-use crate::run::session::{Parts, Session};
+use crate::run::session::Session;
 use crate::run::sheet::{AnswersFile, Sheet};
 use crate::run::stop::Stop;
 use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::path::Path;
 use std::sync::Arc;
-
-/// Program and version, as records name it.
-pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
 
 /// Runs a procedure.
 pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
@@ -50,13 +50,13 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
         None => (Part::Body, None, Job::default()),
     };
-    if let Some(named) = &arguments.bench {
-        return on_bench(settings, arguments, loaded, named, output);
-    }
     let file = match &arguments.job.file {
         Some(path) => start::job_file(path)?,
         None => JobFile { job: earlier_job, vehicle: None },
     };
+    if let Some(wanted) = &arguments.bench {
+        return on_bench(settings, arguments, loaded, wanted, (part, link, file), output);
+    }
     let minute = settings.clock.clone().now().minute();
     let (base, state) = match &answers {
         Some(answers) => (merged(file.job, answers.job.clone()), Some(answers.vehicle.clone())),
@@ -75,19 +75,20 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
         }
         if arguments.job.file.is_none() {
-            match start::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
+            match intake::ask_job(&mut input, output, job, &settings.shop.shop.meters) {
                 Some(asked) => job = asked,
                 None => return Ok(nothing_begun(output)),
             }
         }
         if state.is_none() {
-            match start::ask_state(&mut input, output, vehicle, minute) {
+            match intake::ask_state(&mut input, output, vehicle, minute) {
                 Some(asked) => vehicle = asked,
                 None => return Ok(nothing_begun(output)),
             }
         }
     }
     let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
+    let person = answers.is_none();
     let answerer: Box<dyn Answerer> = match answers {
         Some(answers) => Box::new(Sheet::new(AnsweredBy::File, answers.answers)),
         None => {
@@ -101,7 +102,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
-    let begin = Begin { job, vehicle, meter, part, link, bench: None };
+    let begin = Begin { job, vehicle, meter, part, link, bench: None, person };
     begin.go(settings, &loaded, answerer, output)
 }
 
@@ -110,10 +111,11 @@ fn on_bench(
     settings: &Settings,
     arguments: &arguments::Run,
     mut loaded: Loaded,
-    named: &str,
+    wanted: &BenchCircuit,
+    (part, link, file): (Part, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, named)?;
+    let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() && arguments.seed.is_none() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
@@ -121,13 +123,22 @@ fn on_bench(
     } else {
         super::circuits::faults(&circuit, &arguments.faults)?
     };
-    let meter = crate::circuit::meter::bench_meter();
-    let bench = Bench::new(Arc::clone(&circuit), &faults, Sample::of_seed(seed), meter.clone())
-        .map_err(|error| CliError::input(Diagnostic::of_file(&name, error)))?;
-    let mut job = start::job_of(&arguments.job, Job::default())?;
-    job.vehicle.get_or_insert_with(|| format!("simulated: {}", circuit.title));
-    let mut vehicle = simulated_vehicle(circuit.start().clone(), settings.clock.clone().now().minute());
-    start::apply_states(&mut vehicle, &arguments.job.state, settings.clock.clone().now().minute())?;
+    let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
+    let bench = simulated
+        .bench(Arc::clone(&circuit))
+        .map_err(|error| CliError::input(Diagnostic::of_file(&simulated.circuit, error)))?;
+    let mut job = start::job_of(&arguments.job, file.job)?;
+    if let Some(meter) = job.meter.take().filter(|_| arguments.job.file.is_some()) {
+        let words = format!(
+            "note: the job's meter `{}` is left out: a simulated circuit is measured with a meter of its own",
+            harmless(&meter)
+        );
+        output.note(&wrapped(&words, output.width(), "", "  "));
+    }
+    job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
+    let minute = settings.clock.clone().now().minute();
+    let mut vehicle = simulated::vehicle(&circuit, file.vehicle.unwrap_or_default(), minute);
+    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let width = output.width();
     output.line(&wrapped(&heading(&loaded), width, "", ""));
     output.line(&wrapped(
@@ -139,15 +150,8 @@ fn on_bench(
     let person =
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
-    let part = if arguments.after.is_some() { Part::AfterRepair } else { Part::Body };
-    let link = match &arguments.after {
-        Some(record) => Some(after(settings, &loaded, record)?.0),
-        None => None,
-    };
-    // The bench's meter is always within its promise.
-    let meter = Arc::new(MeterInUse::new(meter, false));
-    let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
-    let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated) };
+    let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
+    let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated), person: true };
     let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
         let was: Vec<_> =
@@ -172,28 +176,8 @@ pub struct Begin {
     pub link: Option<Link>,
     /// The simulated circuit.
     pub bench: Option<Simulated>,
-}
-
-/// A simulated circuit with what was put into it.
-#[derive(Clone, PartialEq, Eq)]
-pub struct Simulated {
-    /// Its name.
-    pub circuit: String,
-    /// Its faults.
-    pub faults: Vec<String>,
-    /// Which vehicle of many.
-    pub seed: u64,
-}
-
-impl Simulated {
-    /// The simulated circuit that a record was made on.
-    pub fn of(started: &Started) -> Option<Self> {
-        Some(Self {
-            circuit: started.bench.clone()?,
-            faults: started.bench_faults.clone(),
-            seed: started.bench_seed.unwrap_or_default(),
-        })
-    }
+    /// Whether a person follows it on the screen.
+    pub person: bool,
 }
 
 impl Begin {
@@ -213,37 +197,24 @@ impl Begin {
         }
         let folder = settings.store.create(&name)?;
         let (journal, _) = folder.journal()?;
-        let person = matches!(answerer.answered_by(), AnsweredBy::Person | AnsweredBy::Bench);
-        let started = Started {
-            format: FORMAT,
-            program: PROGRAM.to_owned(),
-            procedure: procedure.name.clone(),
-            title: procedure.header.title.clone(),
-            revision: procedure.header.revision,
+        let mut started = Started {
             part: (self.part == Part::AfterRepair).then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
             sources,
-            answered_by: answerer.answered_by(),
-            bench: self.bench.as_ref().map(|bench| bench.circuit.clone()),
-            bench_faults: self.bench.as_ref().map(|bench| bench.faults.clone()).unwrap_or_default(),
-            bench_seed: self.bench.as_ref().map(|bench| bench.seed),
             job: self.job,
             vehicle: self.vehicle,
             link: self.link,
-            row: None,
             clock_set_by_hand: settings.clock.is_by_hand(),
+            ..procedure.started(answerer.answered_by())
         };
-        let parts = Parts {
-            journal: Box::new(journal.clone()),
-            answerer,
-            clock: Box::new(settings.clock.clone()),
-            rules: Arc::clone(&loaded.rules),
-            meter: self.meter,
-            causes: Arc::clone(&procedure.causes),
-        };
+        if let Some(simulated) = self.bench {
+            simulated.put_into(&mut started);
+        }
+        let clock = Box::new(settings.clock.clone());
+        let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, self.part, session, loaded.points.clone());
-        let exit = conclude(&folder.name, &journal, finished, person, output)?;
-        super::sign::offer(settings, &folder, person, output);
+        let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
+        super::sign::offer(settings, &folder, self.person, output);
         Ok(exit)
     }
 }
@@ -261,13 +232,14 @@ pub fn conclude(
     name: &str,
     journal: &FileJournal,
     finished: Finished,
+    loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     journal.finish().map_err(CliError::Files)?;
     let width = output.width();
     if !person && let Ok(folded) = Record::of(&finished.entries) {
-        output.text(&record::text(name, &folded, &[], width));
+        output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {
@@ -410,21 +382,6 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
     }
     let link = Link { kind: LinkKind::AfterRepair, record: name.to_owned(), sha256: back.sha256() };
     Ok((link, record.started.job))
-}
-
-/// What a circuit does not say of its vehicle: on the lift, chocked, driven in a while ago, without high voltage.
-pub fn simulated_vehicle(mut vehicle: VehicleState, minute: i64) -> VehicleState {
-    if vehicle.lift == Lift::Unknown {
-        vehicle.lift = Lift::Raised;
-    }
-    if vehicle.wheels == Wheels::Unknown {
-        vehicle.wheels = Wheels::Chocked;
-    }
-    if vehicle.high_voltage == HighVoltage::Unknown {
-        vehicle.high_voltage = HighVoltage::Absent;
-    }
-    vehicle.engine_stopped_at.get_or_insert(minute - 20);
-    vehicle
 }
 
 /// A number that nobody can foresee.

@@ -123,10 +123,12 @@ impl ShopFolder {
         }
         let mut names = self.names(folder, ending);
         names.extend(builtin_names.iter().cloned());
+        names.sort();
+        names.dedup();
         let nearest = words::nearest(given, names.iter().map(String::as_str));
         Err(CliError::usage_with(
             format!("there is no {kind} `{given}`{}", words::did_you_mean(nearest.as_deref())),
-            format!("name a file that ends in .{ending}, or one that `ohmwright list` shows"),
+            format!("name a file that ends in .{ending}, or one of these: {}", names.join(", ")),
         ))
     }
 

@@ -97,8 +97,8 @@ fn sign_open(
         )
     })?;
 
-    let bytes = folder.bytes()?;
-    let examination = examine::examine_bytes(&bytes, &settings.store, &folder.name, None, &Kept::default());
+    let (bytes, store) = (folder.bytes()?, folder.store());
+    let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, &Kept::default());
     refuse_if_wrong(&folder.name, &examination)?;
     let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
@@ -106,11 +106,11 @@ fn sign_open(
 
     let mut signer = Signer::find(&person.name, &listed, request.key, &request.passphrase)?;
     let (mut journal, back) = folder.journal()?;
-    if back.torn > 0 {
-        journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn })?;
+    if back.torn() > 0 {
+        journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn() })?;
     }
     let mut bytes = folder.bytes()?;
-    let people = settings.store.keep(SourceKind::People, "shop.toml", settings.shop.text.as_bytes())?;
+    let people = store.keep(SourceKind::People, "shop.toml", settings.shop.text.as_bytes())?;
     let statement = Statement {
         name: person.name.clone(),
         role: person.role.clone(),

@@ -1,14 +1,13 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
 use super::error::CliError;
-use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, Event, FORMAT, SourceKind, SourceRef, Stamp};
-use crate::run::journal::{Durability, Journal};
+use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef};
+use crate::model::record::Record;
 use fs_err::File;
 use sha2::{Digest, Sha256};
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex};
 
 /// The folder that records lie in.
 #[derive(Clone, Debug)]
@@ -18,7 +17,12 @@ pub struct Store {
 
 /// SHA-256 in hexadecimal.
 pub fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    hex(&Sha256::digest(bytes))
+}
+
+/// Bytes in hexadecimal.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// One run's folder, held against other processes while it lives.
@@ -26,23 +30,51 @@ pub struct RunFolder {
     /// Its name.
     pub name: String,
     path: PathBuf,
-    _lock: Option<File>,
+    /// None of a row's own: its table is locked as a whole.
+    lock: Option<File>,
 }
 
-/// A journal read back.
-pub struct ReadBack {
-    /// Its entries.
-    pub entries: Vec<Entry>,
-    /// How many bytes the torn last line had.
-    pub torn: usize,
-    /// Its whole lines.
-    whole: Vec<u8>,
+impl Drop for RunFolder {
+    /// A row's folder that got no line, because the disk is full, does not stay behind.
+    fn drop(&mut self) {
+        let journal = self.path.join(JOURNAL);
+        let written = fs_err::metadata(&journal).map(|file| file.len() > 0);
+        if self.lock.is_some() || matches!(written, Ok(true)) {
+            return;
+        }
+        if matches!(written, Ok(false)) {
+            let _ = fs_err::remove_file(&journal);
+        }
+        // Only what is empty goes away.
+        let _ = fs_err::remove_dir(&self.path);
+    }
 }
 
-impl ReadBack {
-    /// SHA-256 of the whole lines.
-    pub fn sha256(&self) -> String {
-        digest(&self.whole)
+/// A record that was found.
+pub struct Found {
+    /// Its own name, without the folders in which it lies.
+    pub name: String,
+    /// Where its journal lies.
+    pub journal: PathBuf,
+    /// The folder of records that it lies in, with the sources that were kept for it.
+    pub store: Store,
+    /// Its journal, as it is.
+    pub bytes: Vec<u8>,
+}
+
+impl Found {
+    /// What happened in it.
+    pub fn record(&self, entries: &[Entry]) -> Result<Record, CliError> {
+        match entries.first().map(|entry| &entry.event) {
+            None => Err(CliError::usage_with(
+                format!("{} was broken off before anything was recorded", self.name),
+                "begin it anew with `ohmwright run`",
+            )),
+            Some(Event::Started(_)) => {
+                Record::of(entries).map_err(|error| CliError::usage(format!("{}: {error}", self.name)))
+            }
+            Some(_) => Err(CliError::file(&self.journal, NO_START)),
+        }
     }
 }
 
@@ -50,6 +82,12 @@ impl Store {
     /// In a folder, which need not be there yet.
     pub const fn new(folder: PathBuf) -> Self {
         Self { folder }
+    }
+
+    /// The one that a record's folder lies in.
+    pub fn of(record: &Path) -> Self {
+        let parent = record.canonicalize().ok().and_then(|path| path.parent().map(Path::to_owned));
+        Self::new(parent.unwrap_or_else(|| record.join("..")))
     }
 
     /// The folder.
@@ -67,7 +105,7 @@ impl Store {
                 Ok(()) => {
                     sync_folder(&self.folder)?;
                     let lock = lock(&path)?;
-                    return Ok(RunFolder { name, path, _lock: Some(lock) });
+                    return Ok(RunFolder { name, path, lock: Some(lock) });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(CliError::Files(format!("{}: {error}", path.display()))),
@@ -80,7 +118,7 @@ impl Store {
     pub fn create_row(&self, name: &str) -> Result<RunFolder, CliError> {
         let path = self.folder.join(name);
         fs_err::create_dir(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, _lock: None })
+        Ok(RunFolder { name: name.to_owned(), path, lock: None })
     }
 
     /// Locks a whole table's records.
@@ -99,7 +137,7 @@ impl Store {
     pub fn open(&self, name: &str) -> Result<RunFolder, CliError> {
         let path = self.path_of(name)?;
         let lock = lock(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, _lock: Some(lock) })
+        Ok(RunFolder { name: name.to_owned(), path, lock: Some(lock) })
     }
 
     /// The folder of a record, for reading.
@@ -116,22 +154,13 @@ impl Store {
         ))
     }
 
-    /// The names of the folders that records may lie in, in no order; whether one does is not looked at.
-    pub fn folders(&self) -> Result<Vec<String>, CliError> {
-        let mut names = Vec::new();
-        for entry in fs_err::read_dir(&self.folder)? {
-            let entry = entry?;
-            if entry.file_type()?.is_dir()
-                && let Ok(name) = entry.file_name().into_string()
-            {
-                names.push(name);
-            }
-        }
-        Ok(names)
-    }
-
     /// The records' names, oldest first by name.
     pub fn names(&self) -> Result<Vec<String>, CliError> {
+        self.names_of(|_| true)
+    }
+
+    /// The names of the records whose name is `wanted`, oldest first by name; the others are not looked at.
+    pub fn names_of(&self, wanted: impl Fn(&str) -> bool) -> Result<Vec<String>, CliError> {
         let entries = match fs_err::read_dir(&self.folder) {
             Ok(entries) => entries,
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(vec![]),
@@ -140,10 +169,11 @@ impl Store {
         let mut names = Vec::new();
         for entry in entries {
             let entry = entry?;
-            if entry.path().join(JOURNAL).is_file()
-                && let Some(name) = entry.file_name().to_str()
+            if let Ok(name) = entry.file_name().into_string()
+                && wanted(&name)
+                && entry.path().join(JOURNAL).is_file()
             {
-                names.push(name.to_owned());
+                names.push(name);
             }
         }
         names.sort();
@@ -196,6 +226,15 @@ impl Store {
         Ok(text)
     }
 
+    /// A record by its name in this folder, or by its path.
+    pub fn find(&self, name: &str) -> Result<Found, CliError> {
+        let folder = self.path_of(name)?;
+        let plain = folder.file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into_owned());
+        let journal = folder.join(JOURNAL);
+        let bytes = fs_err::read(&journal)?;
+        Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
+    }
+
     /// Reads a record's journal.
     pub fn read(&self, name: &str) -> Result<ReadBack, CliError> {
         let path = self.path_of(name)?.join(JOURNAL);
@@ -207,60 +246,12 @@ impl Store {
 /// Name of a record's journal in its folder.
 pub const JOURNAL: &str = "journal.jsonl";
 
-/// Reads a journal's lines; a last line without its line end is torn.
-pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
-    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
-    let file = path.display().to_string();
-    let mut entries = Vec::new();
-    let text = std::str::from_utf8(&bytes[..whole]).map_err(|error| {
-        let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
-        CliError::input(Diagnostic::of_file(&format!("{file}:{line}"), "this line can't be read: it is not UTF-8"))
-    })?;
-    for (index, line) in text.split('\n').enumerate() {
-        if line.is_empty() {
-            continue;
-        }
-        let unreadable = |problem: String| {
-            let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
-            if index == 0 && line.contains("\"format\":") {
-                diagnostic.hint =
-                    Some("it was written by another version of the program, or changed by hand".to_owned());
-            }
-            CliError::input(diagnostic)
-        };
-        let entry: Result<Entry, _> = serde_json::from_str(line);
-        let other = match &entry {
-            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
-            Ok(_) => None,
-            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
-                .ok()
-                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
-            Err(_) => None,
-        };
-        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
-            return Err(unreadable(format!(
-                "this journal has format {format}, and this program reads format {FORMAT}"
-            )));
-        }
-        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
-    }
-    read_back(path, bytes, entries)
-}
-
-/// What was read of a journal's bytes.
-pub fn read_back(path: &Path, mut bytes: Vec<u8>, entries: Vec<Entry>) -> Result<ReadBack, CliError> {
-    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
-    if let Some(first) = entries.first()
-        && !matches!(first.event, Event::Started(_))
-    {
-        return Err(CliError::file(path, "the journal does not begin with the start of a run"));
-    }
-    let torn = bytes.len() - whole;
-    bytes.truncate(whole);
-    Ok(ReadBack { entries, torn, whole: bytes })
-}
-
 impl RunFolder {
+    /// The folder of records that it lies in, with the sources that were kept for it.
+    pub fn store(&self) -> Store {
+        Store::of(&self.path)
+    }
+
     /// The journal's bytes as they are.
     pub fn bytes(&self) -> Result<Vec<u8>, CliError> {
         Ok(fs_err::read(self.path.join(JOURNAL))?)
@@ -268,75 +259,11 @@ impl RunFolder {
 
     /// Opens the journal for writing at its end; a torn last line is cut off. Returns what is there.
     pub fn journal(&self) -> Result<(FileJournal, ReadBack), CliError> {
-        let path = self.path.join(JOURNAL);
-        let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(&path)?;
-        let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes)?;
-        let length = bytes.len();
-        let back = parse(&path, bytes)?;
-        if back.torn > 0 {
-            file.set_len((length - back.torn) as u64)?;
-            file.sync_all()?;
-        }
-        let good = file.seek(SeekFrom::End(0))?;
-        if length == 0 {
+        let (journal, back) = FileJournal::open(&self.path.join(JOURNAL))?;
+        if back.bytes().is_empty() {
             sync_folder(&self.path)?;
         }
-        Ok((FileJournal(Arc::new(Mutex::new(Writer { file, pending: Vec::new(), good }))), back))
-    }
-}
-
-/// A journal on disk.
-#[derive(Clone)]
-pub struct FileJournal(Arc<Mutex<Writer>>);
-
-struct Writer {
-    file: File,
-    pending: Vec<u8>,
-    /// Bytes of whole lines in the file: what a failed write left behind them is cut off again.
-    good: u64,
-}
-
-impl FileJournal {
-    /// Writes what is pending and waits until it is on disk.
-    pub fn finish(&self) -> Result<(), String> {
-        let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
-        writer.flush().map_err(|error| error.to_string())
-    }
-
-    /// Appends an entry that no session writes.
-    pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), CliError> {
-        self.append(&Entry { at, event }, Durability::Each).map_err(CliError::Files)
-    }
-}
-
-impl Writer {
-    fn flush(&mut self) -> std::io::Result<()> {
-        if self.pending.is_empty() {
-            return Ok(());
-        }
-        let written = self.file.write_all(&self.pending).and_then(|()| self.file.file().sync_data());
-        match written {
-            Ok(()) => self.good += self.pending.len() as u64,
-            Err(_) => {
-                // The disk may be full: leave whole lines only. If that fails, too, reading drops the torn line.
-                let _ = self.file.set_len(self.good);
-            }
-        }
-        self.pending.clear();
-        written
-    }
-}
-
-impl Journal for FileJournal {
-    fn append(&mut self, entry: &Entry, durability: Durability) -> Result<(), String> {
-        let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
-        serde_json::to_writer(&mut writer.pending, entry).map_err(|error| error.to_string())?;
-        writer.pending.push(b'\n');
-        match durability {
-            Durability::AtEnd => Ok(()),
-            Durability::Each => writer.flush().map_err(|error| error.to_string()),
-        }
+        Ok((journal, back))
     }
 }
 

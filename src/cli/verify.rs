@@ -58,11 +58,7 @@ pub fn verify(
     let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
         targets.iter().map(check).collect()
     } else {
-        let pool = rayon::ThreadPoolBuilder::new()
-            .stack_size(crate::script::engine::STACK)
-            .build()
-            .map_err(|error| CliError::Files(error.to_string()))?;
-        pool.install(|| targets.par_iter().map(check).collect())
+        super::workers()?.install(|| targets.par_iter().map(check).collect())
     };
     let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
     let good = records.iter().all(|record| match record.state {

@@ -165,6 +165,7 @@ impl TryFrom<LimitsFields> for Limits {
 enum LeadsKind {
     Across,
     Through,
+    Clamp,
     Nowhere,
 }
 
@@ -185,6 +186,7 @@ impl TryFrom<LeadsFields> for Leads {
                 Self::Across { red: fields.red.ok_or(Missing("red"))?, black: fields.black.ok_or(Missing("black"))? }
             }
             LeadsKind::Through => Self::Through { at: fields.at.ok_or(Missing("at"))? },
+            LeadsKind::Clamp => Self::Clamp { at: fields.at.ok_or(Missing("at"))? },
             LeadsKind::Nowhere => Self::Nowhere,
         })
     }
@@ -221,11 +223,12 @@ impl TryFrom<VerdictFields> for Verdict {
 
 #[cfg(test)]
 mod tests {
-    use crate::model::event::{Entry, Event, Stamp};
+    use crate::model::event::{Entry, Event};
     use crate::model::limits::{Bounds, Limits, NoAccuracy, Standing, Sureness, Verdict};
     use crate::model::meter::Function;
     use crate::model::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
     use crate::model::quantity::Quantity;
+    use crate::model::stamp::Stamp;
     use crate::model::unit::Unit;
     use proptest::prelude::*;
     use proptest::strategy::Union;
@@ -260,6 +263,7 @@ mod tests {
         prop_oneof![
             (end(), end()).prop_map(|(red, black)| Leads::Across { red, black }),
             end().prop_map(|at| Leads::Through { at }),
+            end().prop_map(|at| Leads::Clamp { at }),
             Just(Leads::Nowhere),
         ]
     }

@@ -1,7 +1,7 @@
 //! Safety messages by rule: zone × vehicle state × method.
 
 use super::meter::Function;
-use super::prompt::{CautionId, Question, Zone};
+use super::prompt::{CautionId, Leads, Question, Zone};
 use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -220,11 +220,12 @@ impl When {
     }
 }
 
-/// Running, stopped less than `minutes` ago, or nobody knows. A clock that ran backward counts as hot.
+/// Running, stopped less than `minutes` ago, or nobody knows. A clock that ran backward counts as hot, and so does a minute
+/// before all reckoning: nobody can have looked at a clock then.
 fn is_hot(now: Circumstances<'_>, minutes: u32) -> bool {
     match (now.vehicle.engine, now.vehicle.engine_stopped_at) {
         (Engine::Running | Engine::Unknown, _) | (_, None) => true,
-        (_, Some(stopped)) => !(i64::from(minutes)..).contains(&now.minute.saturating_sub(stopped)),
+        (_, Some(stopped)) => stopped < 0 || now.minute.saturating_sub(stopped) < i64::from(minutes),
     }
 }
 
@@ -257,6 +258,8 @@ impl Method {
             .map(|function| match function {
                 Function::Volts => Self::Volts,
                 Function::Ohms => Self::Ohms,
+                // Nothing is opened for a clamp.
+                Function::Amperes if matches!(question.leads(), Some(Leads::Clamp { .. })) => Self::OtherReading,
                 Function::Amperes => Self::Amperes,
                 Function::Diode => Self::Diode,
                 Function::Hertz | Function::Duty | Function::Temperature | Function::Time => Self::OtherReading,
@@ -321,6 +324,11 @@ mod tests {
         assert!(at(1059));
         assert!(!at(1060));
         assert!(at(990));
+        for beyond in [i64::MIN, -1, i64::MAX] {
+            let vehicle = VehicleState { engine_stopped_at: Some(beyond), ..vehicle.clone() };
+            let now = Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060 };
+            assert!(rule.holds(now), "{beyond}");
+        }
         let never_said = VehicleState { engine: Engine::Stopped, ..VehicleState::default() };
         assert!(rule.holds(Circumstances { zones: &[], vehicle: &never_said, method: None, minute: 0 }));
     }

@@ -1,54 +1,19 @@
 //! What happened in a run: facts, in the past tense, one a line of the journal.
 
 use super::caution::SignalWord;
+use super::doubt::Doubt;
 use super::job::Job;
 use super::limits::Verdict;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
-use super::quantity::Quantity;
 use super::signoff::Statement;
-use super::unit::Unit;
+use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
-use serde::{Deserialize, Deserializer, Serialize};
-use std::convert::Infallible;
-use std::fmt;
-use std::sync::Arc;
+use serde::{Deserialize, Serialize};
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
-
-/// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
-#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
-#[serde(transparent)]
-pub struct Stamp(Arc<str>);
-
-impl<'de> Deserialize<'de> for Stamp {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        super::text::from_text(deserializer, |text| Ok::<_, Infallible>(Self::new(text)))
-    }
-}
-
-impl Stamp {
-    /// Takes the text as it is.
-    pub fn new(text: impl Into<Arc<str>>) -> Self {
-        Self(text.into())
-    }
-    /// The text.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-    /// Minutes since the epoch; 0 if the text is no time.
-    pub fn minute(&self) -> i64 {
-        self.0.parse::<jiff::Timestamp>().map_or(0, |time| time.as_second().div_euclid(60))
-    }
-    /// Seconds since the epoch; `None` if the text is no time.
-    pub fn second(&self) -> Option<i64> {
-        self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
-    }
-    /// Date and time of day without seconds, for people.
-    pub fn short(&self) -> String {
-        self.0.get(..16).unwrap_or(&self.0).replace('T', " ")
-    }
-}
+/// Program and version, as journals name it.
+pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
 
 /// What kind of file a digest names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
@@ -173,6 +138,30 @@ pub struct Started {
     pub clock_set_by_hand: bool,
 }
 
+impl Started {
+    /// A run by this program, of which nothing else is said.
+    pub fn of(procedure: &str, title: &str, revision: u32, answered_by: AnsweredBy) -> Self {
+        Self {
+            format: FORMAT,
+            program: PROGRAM.to_owned(),
+            procedure: procedure.to_owned(),
+            title: title.to_owned(),
+            revision,
+            part: None,
+            sources: vec![],
+            answered_by,
+            bench: None,
+            bench_faults: vec![],
+            bench_seed: None,
+            job: Job::default(),
+            vehicle: VehicleState::default(),
+            link: None,
+            row: None,
+            clock_set_by_hand: false,
+        }
+    }
+}
+
 /// A caution as it was told.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Told {
@@ -180,33 +169,6 @@ pub struct Told {
     pub id: CautionId,
     /// Its signal word.
     pub word: SignalWord,
-}
-
-/// Something odd about what was typed; asked about once.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
-#[serde(tag = "doubt", rename_all = "snake_case")]
-pub enum Doubt {
-    /// Out by a clean power of ten that would be in.
-    PowerOfTen {
-        /// What it would have to be multiplied by.
-        factor: f64,
-        /// What it would be.
-        would_be: Quantity,
-    },
-    /// The sign of the limits reversed.
-    LeadsSwapped,
-    /// A bare number that fits in two units.
-    Unit {
-        /// The one shown at the prompt.
-        shown: Unit,
-        /// The other one.
-        other: Unit,
-    },
-    /// Nearer to the limit than the meter can tell.
-    Unsure {
-        /// The meter's worst case.
-        accuracy: Quantity,
-    },
 }
 
 /// A cause that the procedure named.
@@ -228,8 +190,11 @@ pub enum Ending {
     Unconcluded,
     /// It could not go on.
     Unfinished {
-        /// Why.
+        /// Why, in the program's words or the procedure's.
         reason: String,
+        /// What somebody said to it, in words of their own.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        words: Option<String>,
     },
     /// The script has an error.
     Failed {
@@ -239,35 +204,56 @@ pub enum Ending {
 }
 
 impl Ending {
+    /// It could not go on, and nobody said anything to it.
+    pub fn unfinished(reason: impl Into<String>) -> Self {
+        Self::Unfinished { reason: reason.into(), words: None }
+    }
+
     /// An action was not done, and somebody said why.
     pub fn not_done(action: &str, why: &str) -> Self {
-        Self::Unfinished { reason: format!("{NOT_DONE}{action} ({why})") }
+        Self::Unfinished { reason: format!("not done: {action}"), words: Some(why.to_owned()) }
     }
 
     /// The procedure needs an answer that was skipped, and somebody said why.
     pub fn needs(id: &PromptId, why: &str) -> Self {
-        Self::Unfinished { reason: format!("`{id}{WAS_SKIPPED}{why}{AND_NEEDED}") }
+        Self::Unfinished {
+            reason: format!("`{id}` was skipped, and the procedure needs it"),
+            words: Some(why.to_owned()),
+        }
     }
 
-    /// The same with other words where somebody said why.
-    pub fn with_words(&self, words: &str) -> Self {
-        let Self::Unfinished { reason } = self else { return self.clone() };
-        let reason = match (reason.strip_prefix(NOT_DONE), reason.split_once(WAS_SKIPPED)) {
-            // An action may have brackets in its words, and nobody can tell them from those of the reason.
-            (Some(rest), _) => {
-                let action = rest.split_once(" (").map_or(rest, |(action, _)| action);
-                format!("{NOT_DONE}{action} ({words})")
+    /// What somebody said of an action that was not done, where this is the end that came of it.
+    pub fn why_not_done(&self, action: &str) -> Option<&str> {
+        let Self::Unfinished { reason, words } = self else { return None };
+        let said = reason.strip_prefix("not done: ")?.strip_prefix(action)?;
+        match words {
+            Some(words) if said.is_empty() => Some(words),
+            Some(_) => None,
+            // Before there was a place of their own for the words, they stood in brackets behind the reason.
+            None => said.strip_prefix(" (")?.strip_suffix(')'),
+        }
+    }
+
+    /// Why it could not go on, with what somebody said to it; of the other ends nothing.
+    pub fn reason(&self) -> Option<String> {
+        match self {
+            Self::Unfinished { reason, words: Some(words) } => Some(format!("{reason} ({words})")),
+            Self::Unfinished { reason, words: None } => Some(reason.clone()),
+            Self::Unconcluded | Self::Failed { .. } => None,
+        }
+    }
+
+    /// Whether a run that ended so comes to the same end again: older records have somebody's words within the reason.
+    pub fn is_the_same_as(&self, now: &Self) -> bool {
+        match (self, now) {
+            (Self::Unfinished { reason: then, words: None }, Self::Unfinished { reason, words: Some(words) }) => {
+                let within = reason.replacen("` was skipped,", &format!("` was skipped ({words}),"), 1);
+                *then == within || *then == format!("{reason} ({words})")
             }
-            (None, Some((id, _))) => format!("{id}{WAS_SKIPPED}{words}{AND_NEEDED}"),
-            (None, None) => reason.clone(),
-        };
-        Self::Unfinished { reason }
+            _ => self == now,
+        }
     }
 }
-
-const NOT_DONE: &str = "not done: ";
-const WAS_SKIPPED: &str = "` was skipped (";
-const AND_NEEDED: &str = "), and the procedure needs it";
 
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
 /// and how it is read where the kind is known before the rest, which then need not be put aside.
@@ -322,6 +308,10 @@ enum Event as EventOfKind {
         /// It stood so already.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         already: bool,
+        /// Not asked for by the script at this place: it brings the vehicle back to how it stood when what is asked again
+        /// was asked first.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        back: bool,
     },
     /// What was typed was doubted.
     Doubted {
@@ -438,7 +428,7 @@ impl Event {
         matches!(
             self,
             Self::StepBegan { .. }
-                | Self::Acted { .. }
+                | Self::Acted { back: false, .. }
                 | Self::SweepRead { .. }
                 | Self::Answered { .. }
                 | Self::Concluded { .. }
@@ -467,32 +457,10 @@ impl Event {
                 let names: Vec<_> = causes.iter().map(|cause| cause.id.as_str()).collect();
                 format!("the conclusion {}", super::words::all(&names))
             }
-            Self::Ended { ending: Ending::Unfinished { reason } } => format!("the end, unfinished: {reason}"),
-            _ => "something that the script does not bring about".to_owned(),
-        }
-    }
-}
-
-impl fmt::Display for Stamp {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl fmt::Display for Doubt {
-    /// As a question to whoever typed it.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::PowerOfTen { would_be, .. } => {
-                write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
+            Self::Ended { ending: ending @ Ending::Unfinished { .. } } => {
+                format!("the end, unfinished: {}", ending.reason().unwrap_or_default())
             }
-            Self::LeadsSwapped => f.write_str("with the other sign it would be right: are the leads swapped?"),
-            Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
-            Self::Unsure { accuracy } => write!(
-                f,
-                "it is nearer to the limit than the meter can tell (±{}): take it again, on a better range if there is one",
-                accuracy.show(2)
-            ),
+            _ => "something that the script does not bring about".to_owned(),
         }
     }
 }
@@ -502,18 +470,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_words_of_an_ending_that_somebody_wrote_are_told_from_the_programs() {
-        let reason = |ending: &Ending| match ending.with_words("…") {
-            Ending::Unfinished { reason } => reason,
-            other => format!("{other:?}"),
-        };
-        assert_eq!(
-            reason(&Ending::needs(&PromptId::new("fit"), "no (light) here")),
-            "`fit` was skipped (…), and the procedure needs it"
-        );
-        assert_eq!(reason(&Ending::not_done("Unplug C41", "seized (rust)")), "not done: Unplug C41 (…)");
-        assert_eq!(reason(&Ending::not_done("Raise (or jack) it", "no jack")), "not done: Raise (…)");
-        let other = Ending::Unfinished { reason: "no qualified person was named".to_owned() };
-        assert_eq!(other.with_words("…"), other);
+    fn what_somebody_said_stands_apart_from_the_reason() {
+        let needs = Ending::needs(&PromptId::new("fit"), "no (light) here");
+        assert_eq!(needs.reason().as_deref(), Some("`fit` was skipped, and the procedure needs it (no (light) here)"));
+        let not_done = Ending::not_done("Raise (or jack) it", "no jack (again)");
+        assert_eq!(not_done.why_not_done("Raise (or jack) it"), Some("no jack (again)"));
+        assert_eq!(not_done.why_not_done("Raise"), None);
+    }
+
+    #[test]
+    fn an_older_record_with_the_words_within_its_reason_comes_to_the_same() {
+        let needs = Ending::needs(&PromptId::new("fit"), "no light");
+        let older = Ending::unfinished("`fit` was skipped (no light), and the procedure needs it");
+        assert!(older.is_the_same_as(&needs) && !Ending::unfinished("other").is_the_same_as(&needs));
+        let older = Ending::unfinished("not done: Unplug C41 (seized (rust))");
+        assert_eq!(older.why_not_done("Unplug C41"), Some("seized (rust)"));
+        assert!(older.is_the_same_as(&Ending::not_done("Unplug C41", "seized (rust)")));
     }
 }

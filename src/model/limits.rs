@@ -305,6 +305,20 @@ pub struct Verdict {
     pub sureness: Sureness,
 }
 
+impl Verdict {
+    /// How much speaks against the reading: from surely in, over what can't be told, to surely out.
+    pub const fn badness(&self) -> u8 {
+        match (self.standing, self.sureness) {
+            (Standing::In, Sureness::Sure) => 0,
+            (Standing::In, Sureness::Unknown { .. }) => 1,
+            (Standing::In, Sureness::Unsure { .. }) => 2,
+            (_, Sureness::Unsure { .. }) => 3,
+            (_, Sureness::Unknown { .. }) => 4,
+            (_, Sureness::Sure) => 5,
+        }
+    }
+}
+
 impl fmt::Display for Standing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

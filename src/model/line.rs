@@ -6,7 +6,6 @@ use serde::de::{
     Deserialize, DeserializeSeed, Deserializer, EnumAccess, Error as _, IgnoredAny, IntoDeserializer, MapAccess,
     VariantAccess, Visitor,
 };
-use std::borrow::Cow;
 use std::fmt;
 
 /// Every line begins with its time and its kind: what follows is read straight into that kind.
@@ -16,20 +15,11 @@ impl<'de> Deserialize<'de> for Entry {
         impl<'de> Visitor<'de> for Line {
             type Value = Entry;
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("an entry that begins with its `at` and its `event`")
+                f.write_str(WANTED)
             }
             fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Entry, A::Error> {
-                let (mut at, mut kind) = (None, None);
-                while at.is_none() || kind.is_none() {
-                    match map.next_key::<Cow<'de, str>>()?.as_deref() {
-                        Some("at") if at.is_none() => at = Some(map.next_value()?),
-                        Some("event") if kind.is_none() => kind = Some(map.next_value::<Cow<'de, str>>()?),
-                        _ => return Err(A::Error::custom("an entry begins with its `at` and its `event`")),
-                    }
-                }
-                let (Some(at), Some(kind)) = (at, kind) else {
-                    return Err(A::Error::custom("an entry begins with its `at` and its `event`"));
-                };
+                let at = field(&mut map, "at")?;
+                let kind = field(&mut map, "event")?;
                 Ok(Entry { at, event: EventOfKind::deserialize(Rest { kind, map })? })
             }
         }
@@ -37,13 +27,23 @@ impl<'de> Deserialize<'de> for Entry {
     }
 }
 
+const WANTED: &str = "an entry that begins with its `at` and its `event`";
+
+/// The field of a line that must come next.
+fn field<'de, T: Deserialize<'de>, A: MapAccess<'de>>(map: &mut A, name: &str) -> Result<T, A::Error> {
+    match map.next_key::<String>()? {
+        Some(key) if key == name => map.next_value(),
+        _ => Err(A::Error::custom(format_args!("this is not {WANTED}"))),
+    }
+}
+
 /// What follows in a line whose kind is known.
-struct Rest<'de, A> {
-    kind: Cow<'de, str>,
+struct Rest<A> {
+    kind: String,
     map: A,
 }
 
-impl<'de, A: MapAccess<'de>> Deserializer<'de> for Rest<'de, A> {
+impl<'de, A: MapAccess<'de>> Deserializer<'de> for Rest<A> {
     type Error = A::Error;
     fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, A::Error> {
         visitor.visit_enum(self)
@@ -54,11 +54,11 @@ impl<'de, A: MapAccess<'de>> Deserializer<'de> for Rest<'de, A> {
     }
 }
 
-impl<'de, A: MapAccess<'de>> EnumAccess<'de> for Rest<'de, A> {
+impl<'de, A: MapAccess<'de>> EnumAccess<'de> for Rest<A> {
     type Error = A::Error;
     type Variant = Fields<A>;
     fn variant_seed<S: DeserializeSeed<'de>>(self, seed: S) -> Result<(S::Value, Fields<A>), A::Error> {
-        let kind = seed.deserialize(self.kind.as_ref().into_deserializer())?;
+        let kind = seed.deserialize(self.kind.as_str().into_deserializer())?;
         Ok((kind, Fields(self.map)))
     }
 }

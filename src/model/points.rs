@@ -15,10 +15,8 @@ pub struct Points {
     pub in_line: BTreeSet<String>,
     /// Fuses, relays and the like that can be taken out.
     pub parts: BTreeSet<String>,
-    /// What can be held, turned or switched.
-    pub movable: BTreeSet<String>,
-    /// The same in words.
-    pub moved: BTreeMap<String, String>,
+    /// What can be held, turned or switched, each in words.
+    pub movable: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
     /// Signals that the module reports.
@@ -68,14 +66,15 @@ impl Points {
     ///
     /// # Errors
     /// A name that the circuit does not have.
-    pub fn known(names: Option<&BTreeSet<String>>, kind: &'static str, name: &str) -> Result<(), UnknownName> {
-        match names {
-            Some(names) if !names.is_empty() && !names.contains(name) => Err(UnknownName {
-                kind,
-                name: name.to_owned(),
-                nearest: words::nearest(name, names.iter().map(String::as_str)),
-            }),
-            _ => Ok(()),
+    pub fn known<'a>(
+        names: Option<impl IntoIterator<Item = &'a String>>,
+        kind: &'static str,
+        name: &str,
+    ) -> Result<(), UnknownName> {
+        let names: Vec<&str> = names.into_iter().flatten().map(String::as_str).collect();
+        if names.is_empty() || names.contains(&name) {
+            return Ok(());
         }
+        Err(UnknownName { kind, name: name.to_owned(), nearest: words::nearest(name, names) })
     }
 }

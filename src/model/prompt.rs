@@ -67,9 +67,14 @@ pub enum Leads {
         /// Black lead.
         black: LeadEnd,
     },
-    /// Meter or clamp in line.
+    /// Meter in line.
     Through {
-        /// Where the circuit is opened, or the clamp put.
+        /// Where the circuit is opened.
+        at: LeadEnd,
+    },
+    /// Clamp round a wire, which stays whole.
+    Clamp {
+        /// Which.
         at: LeadEnd,
     },
     /// Not said.
@@ -281,6 +286,7 @@ impl Leads {
         match self {
             Self::Across { red, black } => vec![("red", red), ("black", black)],
             Self::Through { at } => vec![("in line", at)],
+            Self::Clamp { at } => vec![("clamp round", at)],
             Self::Nowhere => vec![],
         }
     }

@@ -77,8 +77,9 @@ pub struct Astray {
     pub came_to: String,
     /// How it was judged; right where only the other of a pair was not found afterwards.
     pub judgement: Judgement,
-    /// Of a pair: what makes every reading of the same vehicle come out judged the same. Single faults, and an empty name for
-    /// the healthy circuit. Nothing that the procedure reads can part the pair from these.
+    /// Of a pair: on the healthy circuit of the same vehicle every reading is judged the same.
+    pub reads_healthy: bool,
+    /// Of a pair: the single faults with which every reading of the same vehicle is judged the same. The values may differ.
     pub reads_like: Vec<String>,
     /// Of a pair: both change the same part.
     pub one_part: bool,

@@ -1,9 +1,11 @@
 //! A run as it happened: a fold over its journal.
 
-use super::event::{Doubt, Ending, Entry, Event, NamedCause, Stamp, Started};
+use super::doubt::Doubt;
+use super::event::{Ending, Entry, Event, NamedCause, Started};
 use super::limits::Verdict;
 use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
+use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
 
 /// One reading of a sweep: as typed, and where the moving part stood.
@@ -13,6 +15,16 @@ pub struct SweepReading {
     pub text: String,
     /// Where the moving part stood, if said.
     pub position: Option<String>,
+}
+
+impl SweepReading {
+    /// A reading as it is typed at the prompt: `0.52`, `0.52 @ half open`.
+    pub fn as_typed(text: &str, position: Option<&str>) -> String {
+        match position {
+            Some(position) => format!("{text} @ {position}"),
+            None => text.to_owned(),
+        }
+    }
 }
 
 /// One answer with all that belongs to it.
@@ -257,7 +269,7 @@ impl Record {
                     who.clone_from(qualified);
                 }
             }
-            Event::Acted { action, already } => {
+            Event::Acted { action, already, .. } => {
                 if !already {
                     self.vehicle = self.vehicle.after(action, Some(at.minute()));
                 }
@@ -299,7 +311,7 @@ impl Record {
                 doubts.clear();
                 let back_to = self.step_of(*from_line);
                 self.strike(*from_line, line);
-                if let Some(Step { title, near, .. }) = back_to {
+                if let Some((title, near)) = back_to {
                     self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
                 }
                 self.standing = Standing::Open;
@@ -313,12 +325,13 @@ impl Record {
         }
     }
 
-    /// The step that has the first answer to be struck, unless the run is in it: what is asked again belongs to the step
+    /// Heading and zones of the step that has the first answer to be struck, unless the run is in it: what is asked again belongs to the step
     /// in which it was asked first, not to the one that was reached since.
-    fn step_of(&self, from_line: usize) -> Option<Step> {
+    fn step_of(&self, from_line: usize) -> Option<(String, Vec<Zone>)> {
         let is_struck = |placed: &Placed| matches!(&placed.item, Item::Answered(answered) if answered.line >= from_line && answered.struck_at.is_none());
         let index = self.steps.iter().position(|step| step.items.iter().any(is_struck))?;
-        (index + 1 < self.steps.len()).then(|| self.steps[index].clone())
+        let step = self.steps.get(index)?;
+        (index + 1 < self.steps.len()).then(|| (step.title.clone(), step.near.clone()))
     }
 
     /// Marks everything from a line on as taken back at another, steps that were come to since included.

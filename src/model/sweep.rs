@@ -17,7 +17,10 @@ pub enum Shape {
     Dropout,
 }
 
-/// A sweep's values held against the ends that they should run between.
+/// A sweep's values held against the ends that they should run between: how a procedure's sweep is judged.
+///
+/// Without known ends, and with the positions at hand, the helper `analyse_sweep` examines a sweep by a noise and a jump that
+/// whoever asks has named; what it calls a dropout is a jump off the path and back onto it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Track {
     /// The values, those over range left out.

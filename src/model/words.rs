@@ -5,6 +5,13 @@ pub fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// `1 argument`, `1 or 2 arguments`.
+pub fn arguments(numbers: impl IntoIterator<Item = usize>) -> String {
+    let numbers: Vec<String> = numbers.into_iter().map(|number| number.to_string()).collect();
+    let one = numbers == ["1"];
+    format!("{} argument{}", either(&numbers), if one { "" } else { "s" })
+}
+
 /// `a, b or c`.
 pub fn either(words: &[impl AsRef<str>]) -> String {
     joined(words, "or")

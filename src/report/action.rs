@@ -5,21 +5,30 @@ use crate::model::points::Points;
 use crate::model::prompt::LeadEnd;
 use crate::model::vehicle::{Action, Jumper};
 
-/// An action as an instruction, in the circuit's words: `the flap shaft` rather than `flap`.
+/// An action as an instruction, in plain words and, where the circuit has some, in the circuit's: `the flap shaft` rather than
+/// `flap`.
 pub fn sentence(action: &Action, points: Option<&Points>) -> String {
-    let Some(points) = points else { return harmless(&action.to_string()) };
-    let end = |name: &str| if points.ends.contains_key(name) { name.replace('_', " ") } else { name.to_owned() };
-    let moved = |part: &str| points.moved.get(part).cloned().unwrap_or_else(|| part.to_owned());
     let told = match action {
-        Action::Connect { jumper } => {
-            Action::Connect { jumper: Jumper { from: end(&jumper.from), to: end(&jumper.to), through: jumper.through } }
+        Action::Connect { jumper: Jumper { from, to, through } } => {
+            Action::Connect { jumper: Jumper { from: plain_name(from), to: plain_name(to), through: *through } }
         }
-        Action::Disconnect { from, to } => Action::Disconnect { from: end(from), to: end(to) },
-        Action::Hold { part, position } => Action::Hold { part: moved(part), position: position.replace('_', " ") },
-        Action::Release { part } => Action::Release { part: moved(part) },
+        Action::Disconnect { from, to } => Action::Disconnect { from: plain_name(from), to: plain_name(to) },
+        Action::Hold { part, position } => Action::Hold { part: moved(part, points), position: plain_name(position) },
+        Action::Release { part } => Action::Release { part: moved(part, points) },
         other => other.clone(),
     };
     harmless(&told.to_string())
+}
+
+/// A moving part in the circuit's words, else by its name.
+pub fn moved(part: &str, points: Option<&Points>) -> String {
+    let words = points.and_then(|points| points.movable.get(part));
+    harmless(&words.map_or_else(|| plain_name(part), Clone::clone))
+}
+
+/// A name as people read it: `battery negative` for `battery_negative`.
+pub fn plain_name(name: &str) -> String {
+    name.replace('_', " ")
 }
 
 /// Where it is done, a line for each place; none where the circuit says nothing.
@@ -39,7 +48,7 @@ pub fn places(action: &Action, points: Option<&Points>) -> Vec<String> {
 
 /// Where a lead goes, in a line: its name, pin, wire and place, as far as they are known and say something.
 pub fn place(end: &LeadEnd) -> String {
-    let name = end.name.replace('_', " ");
+    let name = plain_name(&end.name);
     let begins = |text: &str| text.split(", ").next() == Some(end.name.as_str());
     let mut parts: Vec<String> = Vec::new();
     let pin = end.point.clone().filter(|_| point_says_more(end));

@@ -166,10 +166,10 @@ fn words(answered: &Answered, limits: &Limits, meter: Option<&Meter>) -> String 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::event::Stamp;
     use crate::model::limits::NoAccuracy;
     use crate::model::meter::Function;
     use crate::model::prompt::{Answer, Leads, Prompt, PromptId, Question};
+    use crate::model::stamp::Stamp;
     use crate::model::typed;
     use proptest::prelude::*;
 

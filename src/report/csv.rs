@@ -3,7 +3,7 @@
 
 use super::material::Material;
 use super::measured::{self, plain};
-use crate::model::event::Doubt;
+use crate::model::doubt::Doubt;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::{Answered, Item};
@@ -167,7 +167,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
     let (low, high) = bounds(question);
     let (red, black) = match question.leads() {
         Some(Leads::Across { red, black }) => (red.name.clone(), black.name.clone()),
-        Some(Leads::Through { at }) => (at.name.clone(), String::new()),
+        Some(Leads::Through { at } | Leads::Clamp { at }) => (at.name.clone(), String::new()),
         Some(Leads::Nowhere) | None => (String::new(), String::new()),
     };
     let stands = !line.is_withdrawn;

@@ -1,10 +1,13 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
+use super::action;
 use super::table::harmless;
-use crate::model::event::{Ending, Entry, Event, Stamp};
+use crate::model::event::{Ending, Entry, Event};
 use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
+use crate::model::stamp::Stamp;
 use crate::model::typed;
 use crate::model::words;
 
@@ -71,35 +74,35 @@ pub fn verdict_tone(verdict: Option<Verdict>) -> Tone {
     }
 }
 
-/// An entry in a line, if it is one that people read.
-pub fn line(entry: &Entry) -> Option<(Tone, String)> {
-    Some(match &entry.event {
-        Event::Started(started) => {
-            (Tone::Plain, harmless(&format!("{} (revision {})", started.title, started.revision)))
-        }
-        Event::StepBegan { title, .. } => (Tone::Plain, harmless(&format!("Step: {title}"))),
+/// An entry in a line, if it is one that people read; in the circuit's words, where there is one.
+pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
+    let (tone, text) = match &entry.event {
+        Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title, started.revision)),
+        Event::StepBegan { title, .. } => (Tone::Plain, format!("Step: {title}")),
         Event::Cautioned { .. } => return None,
         Event::Acknowledged { cautions, by_person, qualified } => {
             let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let who = match (by_person, qualified) {
-                (true, Some(name)) => format!("read; qualified person: {}", harmless(name)),
+                (true, Some(name)) => format!("read; qualified person: {}", name),
                 (true, None) => "read".to_owned(),
                 (false, _) => "nobody was there to read it".to_owned(),
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
-        Event::Acted { action, already: false } => (Tone::Plain, harmless(&format!("Done: {action}"))),
-        Event::Acted { action, already: true } => (Tone::Plain, harmless(&format!("Already so: {action}"))),
-        Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, harmless(&format!("{typed} was doubted: {doubt}"))),
+        Event::Acted { action, already, .. } => {
+            let done = if *already { "Already so" } else { "Done" };
+            (Tone::Plain, format!("{done}: {}", action::sentence(action, points)))
+        }
+        Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),
         Event::SweepRead { text, position, .. } => (
             Tone::Plain,
-            harmless(&match position {
+            match position {
                 Some(position) => format!("{text} at {position}"),
                 None => text.clone(),
-            }),
+            },
         ),
         Event::Answered { prompt, answer, verdict, carried } => {
-            let mut text = format!("{}: {}", harmless(&prompt.text), answer_text(prompt, answer));
+            let mut text = format!("{}: {}", prompt.text, answer_text(prompt, answer));
             let verdict_words = verdict_text(*verdict);
             if !verdict_words.is_empty() {
                 text.push_str(&format!(", {verdict_words} ({})", limits_text(&prompt.question)));
@@ -110,7 +113,7 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             let tone = if matches!(answer, Answer::Skipped { .. }) { Tone::Doubtful } else { verdict_tone(*verdict) };
             (tone, text)
         }
-        Event::Noted { text, .. } => (Tone::Plain, harmless(&format!("Note: {text}"))),
+        Event::Noted { text, .. } => (Tone::Plain, format!("Note: {text}")),
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
         Event::Resumed { corrected, unseen, .. } => {
             (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(*corrected, *unseen)))
@@ -120,18 +123,19 @@ pub fn line(entry: &Entry) -> Option<(Tone, String)> {
             format!("A line that was not written whole ({}) was dropped", words::count(*bytes, "byte", "bytes")),
         ),
         Event::Struck { id, reading: Some(reading), .. } => {
-            (Tone::Doubtful, harmless(&format!("Taken back: the reading {reading} of `{id}`")))
+            (Tone::Doubtful, format!("Taken back: the reading {reading} of `{id}`"))
         }
         Event::Struck { id, .. } => (Tone::Doubtful, format!("Taken back: `{id}` and all later answers")),
-        Event::Waited { prompt, .. } => (Tone::Doubtful, harmless(&format!("Waits for `{prompt}`"))),
+        Event::Waited { prompt, .. } => (Tone::Doubtful, format!("Waits for `{prompt}`")),
         Event::Concluded { causes } => {
             let named: Vec<_> = causes.iter().map(|cause| cause.cause.as_str()).collect();
-            (Tone::Plain, harmless(&format!("Cause: {}", named.join("; or: "))))
+            (Tone::Plain, format!("Cause: {}", named.join("; or: ")))
         }
-        Event::Ended { ending } => (Tone::Doubtful, harmless(&ending_text(ending))),
+        Event::Ended { ending } => (Tone::Doubtful, ending_text(ending)),
         Event::Stated(statement) => (Tone::Plain, format!("Signed off: {}", sign_off_text(statement, &entry.at))),
         Event::Signed { .. } => return None,
-    })
+    };
+    Some((tone, harmless(&text)))
 }
 
 /// A sign-off in words: meaning, printed name, role, date and time.
@@ -154,7 +158,7 @@ pub const fn vehicle_words(corrected: bool, unseen: bool) -> &'static str {
 pub fn ending_text(ending: &Ending) -> String {
     match ending {
         Ending::Unconcluded => "Unconcluded: the procedure came to its end without a cause".to_owned(),
-        Ending::Unfinished { reason } => format!("Unfinished: {reason}"),
+        Ending::Unfinished { .. } => format!("Unfinished: {}", ending.reason().unwrap_or_default()),
         Ending::Failed { message } => format!("The procedure has an error: {message}"),
     }
 }

@@ -1,5 +1,6 @@
 //! A record as JSON, in a form that a published schema describes. Numbers are in SI units, of temperatures in °C.
 
+use super::action;
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, LinkState, Material, file_name};
@@ -98,7 +99,7 @@ struct MeterFacts<'a> {
 #[derive(Serialize)]
 struct Outcome<'a> {
     standing: &'static str,
-    reason: Option<&'a str>,
+    reason: Option<String>,
     causes: &'a [NamedCause],
 }
 
@@ -293,9 +294,9 @@ fn outcome(standing: &Standing) -> Outcome<'_> {
     let (standing, reason, causes): (_, _, &[NamedCause]) = match standing {
         Standing::Concluded(causes) => ("concluded", None, causes),
         Standing::Ended(Ending::Unconcluded) => ("unconcluded", None, &[]),
-        Standing::Ended(Ending::Unfinished { reason }) => ("unfinished", Some(reason.as_str()), &[]),
-        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.as_str()), &[]),
-        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.as_str()), &[]),
+        Standing::Ended(ending @ Ending::Unfinished { .. }) => ("unfinished", ending.reason(), &[]),
+        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.clone()), &[]),
+        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.clone()), &[]),
         Standing::Open => ("open", None, &[]),
     };
     Outcome { standing, reason, causes }
@@ -312,9 +313,11 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
             let answer = Box::new(answer(answered, material.meter.as_ref()));
             return Happened::Answered { kind: "answer", answer };
         }
-        Item::Acted { action, already, at } => {
-            Other::Action { at: at.as_str(), text: action.to_string(), already: *already }
-        }
+        Item::Acted { action, already, at } => Other::Action {
+            at: at.as_str(),
+            text: action::sentence(action, material.points.as_deref()),
+            already: *already,
+        },
         Item::Noted { text } => Other::Note { text },
         Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {
             cautions: cautions

@@ -2,12 +2,14 @@
 
 use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef, Stamp};
+use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::CautionId;
-use crate::model::record::Record;
+use crate::model::record::{Record, Standing};
+use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// A sign-off with what checking it found.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -95,11 +97,11 @@ pub struct Material {
     /// Its address.
     pub shop_address: Option<String>,
     /// The caution rules that were kept with the record.
-    pub rules: CautionRules,
+    pub rules: Arc<CautionRules>,
     /// The circuit's title, where one was kept with the record.
     pub circuit: Option<String>,
-    /// What the circuit calls its places and moving parts, where one was kept with the record.
-    pub points: Option<Points>,
+    /// The names of the circuit that was kept with the record.
+    pub points: Option<Arc<Points>>,
     /// The signal words under which cautions were told.
     pub signal_words: BTreeMap<CautionId, SignalWord>,
     /// The meter that was kept with the record.
@@ -146,6 +148,12 @@ impl Material {
 /// Whether a cause says that nothing was wrong while testing.
 pub fn is_not_present(cause: &NamedCause) -> bool {
     cause.id.as_str() == "not_present"
+}
+
+/// Whether a check came to this: what was wrong is wrong no longer.
+pub fn is_gone(standing: &Standing) -> bool {
+    let gone = |cause: &NamedCause| is_not_present(cause) || cause.id.as_str() == "repaired";
+    matches!(standing, Standing::Concluded(causes) if causes.iter().all(gone))
 }
 
 /// What is to be done about a cause; nothing where its author wrote that there is nothing, nor, after a repair, about what

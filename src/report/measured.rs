@@ -1,15 +1,15 @@
 //! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
 
-use super::action::point_says_more;
+use super::action::{plain_name, point_says_more};
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
-use crate::model::event::Stamp;
 use crate::model::limits::{Limits, NoAccuracy, Standing, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
+use crate::model::stamp::Stamp;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
 
@@ -75,7 +75,7 @@ fn end_text(end: &LeadEnd, place: Option<&String>) -> String {
     let said = end.point.as_ref().filter(is_its_name);
     let point = end.point.as_ref().filter(|_| said.is_none() && point_says_more(end));
     let details: Vec<&str> = [point, end.wire.as_ref(), place].into_iter().flatten().map(String::as_str).collect();
-    let name = said.map_or_else(|| end.name.replace('_', " "), Clone::clone);
+    let name = said.map_or_else(|| plain_name(&end.name), Clone::clone);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 

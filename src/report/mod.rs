@@ -14,6 +14,7 @@ pub mod material;
 pub mod measured;
 pub mod plot;
 pub mod proof;
+pub mod question;
 pub mod record;
 pub mod table;
 pub mod text;

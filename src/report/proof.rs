@@ -77,7 +77,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
         if let Some(astray) = &case.astray {
             let words = format!("{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
             let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
-            for (_, line) in astray.path.iter().filter_map(entry::line) {
+            for (_, line) in astray.path.iter().filter_map(|entry| entry::line(entry, None)) {
                 let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
             }
         }
@@ -106,7 +106,7 @@ fn astray_pairs(proof: &Proof, width: usize) -> String {
 fn why(astray: &Astray) -> String {
     let mut why = match (astray.judgement, astray.reads_like.as_slice()) {
         (Judgement::Right, _) => "once this was mended, the other was not named".to_owned(),
-        (_, like) if like.iter().any(String::is_empty) => {
+        _ if astray.reads_healthy => {
             "the two hide each other: every reading is judged as on the healthy circuit".to_owned()
         }
         (_, []) => "no single fault reads so: its path is below".to_owned(),

@@ -1,11 +1,14 @@
 //! A record for the terminal.
 
-use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
+use super::action;
+use super::entry::{Tone, answer_text, ending_text, sign_off_text, verdict_text};
 use super::material::{Later, LinkState, correction, was_attended};
 use super::measured;
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
-use crate::model::record::{Item, Placed, Record, Standing};
+use crate::model::points::Points;
+use crate::model::prompt::Ends;
+use crate::model::record::{Item, Placed, Record, Standing, SweepReading};
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::words;
@@ -40,16 +43,18 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
     }
 }
 
-/// A record as text that fits `width` columns, with the checks after the repair that name it.
-pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> String {
+/// A record as text that fits `width` columns, with the checks after the repair that name it; in its circuit's words, where
+/// there is one.
+pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
+    let name = harmless(name);
     let _ = writeln!(
         out,
         "{}",
         wrapped(&harmless(&format!("{} (revision {})", started.title, started.revision)), width, "", "")
     );
-    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.to_owned()]];
+    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.clone()]];
     let mut fact = |label: &str, value: Option<String>| {
         if let Some(value) = value {
             facts.push(vec![label.to_owned(), harmless(&value)]);
@@ -91,7 +96,7 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
             }
             let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", "      "));
         }
-        items(&mut out, &step.items, started.answered_by, width);
+        items(&mut out, &step.items, points, started.answered_by, width);
     }
     let _ = writeln!(out);
     match &record.standing {
@@ -117,7 +122,8 @@ pub fn text(name: &str, record: &Record, checks: &[Later], width: usize) -> Stri
         let text = format!("Checked again after the repair: {}", check_text(check));
         let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
         if let Some(changed) = changed_since(check.state) {
-            let _ = writeln!(out, "{}", wrapped(changed, width, "  ", "  "));
+            let changed = format!("{changed} `ohmwright verify {name}` says where, as far as it is signed.");
+            let _ = writeln!(out, "{}", wrapped(&changed, width, "  ", "  "));
         }
     }
     for sign_off in &record.sign_offs {
@@ -168,7 +174,7 @@ pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
 }
 
 /// The items of a step: readings as a table, the rest as lines.
-fn items(out: &mut String, items: &[Placed], by: AnsweredBy, width: usize) {
+fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: AnsweredBy, width: usize) {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
@@ -192,7 +198,7 @@ fn items(out: &mut String, items: &[Placed], by: AnsweredBy, width: usize) {
                     verdict.push_str(" (earlier record)");
                 }
                 for (typed, doubt) in &answered.doubts {
-                    verdict.push_str(&harmless(&format!("; first typed {typed}: {doubt}")));
+                    verdict.push_str(&format!("; first typed {typed}: {doubt}"));
                 }
                 let (limits, source) = measured::limits_words(question);
                 rows.push(vec![
@@ -227,9 +233,11 @@ fn items(out: &mut String, items: &[Placed], by: AnsweredBy, width: usize) {
                 flush(out, &mut rows);
                 let text = match other {
                     Item::Acted { action, at, .. } if was_attended(by) => {
-                        format!("{}: {action} ({})", with_path("Done"), at.short())
+                        format!("{}: {} ({})", with_path("Done"), action::sentence(action, points), at.short())
                     }
-                    Item::Acted { action, .. } => format!("{}: {action}", with_path("Asked for")),
+                    Item::Acted { action, .. } => {
+                        format!("{}: {}", with_path("Asked for"), action::sentence(action, points))
+                    }
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
                     Item::Resumed { at, corrected, unseen, .. } => {
@@ -259,10 +267,7 @@ fn line(out: &mut String, text: &str, width: usize) {
 }
 
 /// The lowest and the highest reading of a sweep, with the digits that were typed; `None` where the meter showed no number.
-pub fn sweep_span(
-    readings: &[crate::model::record::SweepReading],
-    ends: &crate::model::prompt::Ends,
-) -> Option<(String, String)> {
+pub fn sweep_span(readings: &[SweepReading], ends: &Ends) -> Option<(String, String)> {
     let values = readings.iter().filter_map(|reading| match typed::read(&reading.text, ends.unit) {
         Ok(Shown::Value(value)) => Some((value.si(), &reading.text)),
         _ => None,
@@ -274,19 +279,24 @@ pub fn sweep_span(
 }
 
 /// A sweep in words: whether it follows, and where it turned or broke off.
-pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate::model::prompt::Ends) -> String {
+pub fn sweep_text(readings: &[SweepReading], ends: &Ends) -> String {
+    sweep_words(readings, ends).1
+}
+
+/// The same, and how it catches the eye.
+pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
     let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
     if shown.is_empty() {
-        return String::new();
+        return (Tone::Bad, String::new());
     }
     let track = sweep::Track::of(&shown, ends);
-    let mut words = match track.shape {
-        sweep::Shape::Follows => "follows",
-        sweep::Shape::Stuck => "DOES NOT FOLLOW",
-        sweep::Shape::ShortOfEnd => "SHORT OF AN END",
-        sweep::Shape::Dropout => "DROPS OUT",
-    }
-    .to_owned();
+    let (tone, word) = match track.shape {
+        sweep::Shape::Follows => (Tone::Good, "follows"),
+        sweep::Shape::Stuck => (Tone::Bad, "DOES NOT FOLLOW"),
+        sweep::Shape::ShortOfEnd => (Tone::Bad, "SHORT OF AN END"),
+        sweep::Shape::Dropout => (Tone::Bad, "DROPS OUT"),
+    };
+    let mut words = word.to_owned();
     if let Some((lowest, highest)) = sweep_span(readings, ends) {
         let _ = write!(words, ", {lowest} … {highest}");
     }
@@ -296,5 +306,5 @@ pub fn sweep_text(readings: &[crate::model::record::SweepReading], ends: &crate:
     } else if !track.turns.is_empty() && track.shape != sweep::Shape::Stuck {
         let _ = write!(words, ", turns at reading {}", numbers(&track.turns));
     }
-    words
+    (tone, words)
 }

@@ -25,7 +25,13 @@ pub fn text(material: &Material, width: usize) -> String {
     if !was_attended(material.record.started.answered_by) {
         let _ = writeln!(out, "{}\n", wrapped(frame::TYPED_IN, width, "", ""));
     }
-    out.push_str(&record::text(&harmless(&material.name), &material.record, &material.checks, width));
+    out.push_str(&record::text(
+        &harmless(&material.name),
+        &material.record,
+        material.points.as_deref(),
+        &material.checks,
+        width,
+    ));
     out.push_str(&comparison(material, width));
     out.push_str(&cautions(material, width));
     out

@@ -1,6 +1,7 @@
 //! What of the customer's and the shop's data a report leaves out.
 
 use super::material::Material;
+use crate::model::event::Ending;
 use crate::model::prompt::Answer;
 use crate::model::record::{Item, Record, Standing};
 use std::fmt;
@@ -129,8 +130,10 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                if let Standing::Ended(ending) = &mut record.standing {
-                    *ending = ending.with_words(LEFT_OUT);
+                if let Standing::Ended(Ending::Unfinished { reason, words }) = &mut record.standing {
+                    // Where they have no place of their own, somebody's words may stand within the reason: a procedure puts
+                    // its own together, and so did this program once.
+                    LEFT_OUT.clone_into(words.as_mut().unwrap_or(reason));
                 }
                 for item in record.items_mut() {
                     match item {

@@ -3,10 +3,13 @@
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::chain::what;
 use super::journal::{Clock, Durability};
+use super::meaning::as_typed;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Ending, Entry, Event, Stamp, Told};
-use crate::model::prompt::{Answer, Prompt};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Ending, Entry, Event, Told};
+use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
+use crate::model::stamp::Stamp;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -117,7 +120,7 @@ impl State {
         }
         let reply = match self.next() {
             Some(Event::Answered { prompt: then, answer, carried, .. }) if then.id == prompt.id => {
-                let reply = typed(answer);
+                let reply = as_typed(answer);
                 let carried = *carried;
                 self.carried = carried;
                 reply
@@ -144,25 +147,13 @@ impl State {
     }
 }
 
-fn typed(answer: &Answer) -> Reply {
-    match answer {
-        Answer::Reading { typed } => Reply::Text(typed.clone()),
-        Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
-        Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
-        Answer::Choice { option } => Reply::Text(option.clone()),
-        Answer::Note { words } => Reply::Text(words.clone()),
-        Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-        Answer::Sweep { .. } => Reply::Text(String::new()),
-    }
-}
-
 /// What was typed instead of an answer.
 fn other(next: Option<&Event>) -> Reply {
     match next {
         Some(Event::Noted { text, .. }) => Reply::Note(text.clone()),
         // The last one of the sweep that goes on.
         Some(Event::Struck { reading: Some(_), .. }) => Reply::Back { to: None },
-        Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.to_string()) },
+        Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.clone()) },
         Some(Event::Paused) => Reply::Pause,
         _ => Reply::Nobody,
     }
@@ -172,6 +163,7 @@ fn other(next: Option<&Event>) -> Reply {
 fn same(then: &Event, now: &Event) -> bool {
     match (then, now) {
         (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
+        (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
         _ => then == now,
     }
 }
@@ -260,13 +252,10 @@ impl Answerer for Course {
         }
         let reply = match state.next() {
             Some(Event::Acted { action: then, .. }) if then == action => Reply::Text(String::new()),
-            Some(Event::Ended { ending: Ending::Unfinished { reason } }) => {
-                // The reason holds the action's words and, in brackets, why it was not done.
-                match reason.strip_prefix(&format!("not done: {action} (")).and_then(|rest| rest.strip_suffix(')')) {
-                    Some(why) => Reply::Skip { reason: why.to_owned() },
-                    None => Reply::Nobody,
-                }
-            }
+            Some(Event::Ended { ending }) => match ending.why_not_done(&action.to_string()) {
+                Some(why) => Reply::Skip { reason: why.to_owned() },
+                None => Reply::Nobody,
+            },
             next => other(next),
         };
         if reply == Reply::Text(String::new()) {
@@ -285,10 +274,7 @@ impl Answerer for Course {
         let mut state = self.state();
         match state.next() {
             Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
-                Reply::Text(match position {
-                    Some(position) => format!("{text} @ {position}"),
-                    None => text.clone(),
-                })
+                Reply::Text(SweepReading::as_typed(text, position.as_deref()))
             }
             _ => state.reply(prompt),
         }
@@ -302,6 +288,20 @@ impl Answerer for Course {
 
     fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
         self.state().reply(prompt)
+    }
+
+    fn needs(&mut self, id: &PromptId, _why: &str) -> Reply {
+        let mut state = self.state();
+        match state.next() {
+            Some(Event::Struck { id: struck, .. }) if struck == id => Reply::Back { to: Some(id.clone()) },
+            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Reply::Text(String::new()),
+            Some(Event::Paused) => Reply::Pause,
+            _ if state.at_a_break() => {
+                state.broken_off = true;
+                Reply::Pause
+            }
+            _ => Reply::Nobody,
+        }
     }
 
     fn recorded(&mut self, entry: &Entry, replayed: bool) {

@@ -2,10 +2,11 @@
 
 use super::journal::Durability;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Entry};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry};
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::{Function, Meter};
-use crate::model::prompt::{Prompt, Zone};
+use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
@@ -38,7 +39,7 @@ pub enum Reply {
     /// Take the last answer back, or that of a prompt by name.
     Back {
         /// The prompt, if named.
-        to: Option<String>,
+        to: Option<PromptId>,
     },
     /// Put the run down.
     Pause,
@@ -101,6 +102,11 @@ pub trait Answerer: Send {
     /// Something odd about what was typed; asked once, and the next answer stands. Empty text keeps the first.
     fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply;
 
+    /// The procedure can't go on with this answer as it is: [`Reply::Back`] to be asked again, any text to let the run end.
+    fn needs(&mut self, _id: &PromptId, _why: &str) -> Reply {
+        Reply::Nobody
+    }
+
     /// An entry went into the journal, or was read from it.
     fn recorded(&mut self, _entry: &Entry, _replayed: bool) {}
 
@@ -134,6 +140,11 @@ impl MeterInUse {
     /// A meter of the shop's; `past_calibration` when its date is over.
     pub const fn new(meter: Meter, past_calibration: bool) -> Self {
         Self { meter: Some(meter), past_calibration }
+    }
+
+    /// A simulated circuit's own meter: always within its promise.
+    pub const fn of_bench(meter: Meter) -> Self {
+        Self::new(meter, false)
     }
 
     /// The meter.

@@ -2,11 +2,12 @@
 
 use super::answerer::Reply;
 use super::doubt;
-use super::meaning::{Asked, meaning, sweep_texts, take};
+use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
 use super::session::{Session, diverged};
 use super::stop::{Misuse, Stop};
 use crate::model::caution::Method;
-use crate::model::event::{Doubt, Event};
+use crate::model::doubt::Doubt;
+use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
@@ -20,29 +21,28 @@ impl Session {
     /// Whatever keeps it from being answered.
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
-        let mut sweep = Taking::default();
+        let mut sweep = SweepSoFar::default();
         let mut doubted: Option<(String, Doubt)> = None;
         while self.next_replayed()? {
             let Some((line, entry)) = self.replay.pop() else { break };
-            match &entry.event {
-                Event::SweepRead { id, text, position } if *id == prompt.id => {
-                    sweep.push(line, SweepReading { text: text.clone(), position: position.clone() });
-                    self.answerer.recorded(&entry, true);
+            let is_of_it = match &entry.event {
+                Event::SweepRead { id, .. } | Event::Doubted { id, .. } => *id == prompt.id,
+                Event::Answered { prompt: recorded, .. } => {
+                    recorded.id == prompt.id && recorded.question.asks_the_same_as(&prompt.question)
                 }
-                Event::Doubted { id, typed, doubt } if *id == prompt.id => {
-                    doubted = Some((typed.clone(), doubt.clone()));
-                    self.answerer.recorded(&entry, true);
+                _ => false,
+            };
+            if !is_of_it {
+                return Err(diverged(line, &entry.event, &asked_for(&prompt)));
+            }
+            self.answerer.recorded(&entry, true);
+            match entry.event {
+                Event::SweepRead { text, position, .. } => sweep.push(line, SweepReading { text, position }),
+                Event::Doubted { typed, doubt, .. } => doubted = Some((typed, doubt)),
+                Event::Answered { answer, verdict, .. } => {
+                    return self.understand(&prompt, answer, sweep.readings, verdict, line);
                 }
-                Event::Answered { prompt: recorded, answer, verdict, .. }
-                    if recorded.id == prompt.id && recorded.question.asks_the_same_as(&prompt.question) =>
-                {
-                    self.answerer.recorded(&entry, true);
-                    return self.understand(&prompt, answer.clone(), sweep.readings, *verdict, line);
-                }
-                other => {
-                    let attempted = asked_for(&prompt);
-                    return Err(diverged(line, other, &attempted));
-                }
+                _ => {}
             }
         }
         let methods = Method::of_question(&prompt.question);
@@ -108,7 +108,7 @@ impl Session {
         }
     }
 
-    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: Taking) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
             let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
@@ -120,7 +120,7 @@ impl Session {
                         continue;
                     }
                 }
-                Reply::Back { to: Some(id) } if id == prompt.id.as_str() => {
+                Reply::Back { to: Some(id) } if *id == prompt.id => {
                     // By its own name: the whole of it, from its first reading on.
                     if let Some(from_line) = sweep.lines.first().copied() {
                         self.record(Event::Struck { from_line, id: prompt.id, reading: None })?;
@@ -139,9 +139,9 @@ impl Session {
             };
             if text.trim().is_empty() {
                 let readings = sweep.readings.len();
-                if readings < 2 {
+                if readings < LEAST_OF_A_SWEEP {
                     let problem = format!(
-                        "a sweep needs at least 2 readings, and there {} {readings}: type more, or `skip` and why",
+                        "a sweep needs at least {LEAST_OF_A_SWEEP} readings, and there {} {readings}: type more, or `skip` and why",
                         if readings == 1 { "is" } else { "are" },
                     );
                     self.refuse(&prompt, problem)?;
@@ -185,7 +185,7 @@ impl Session {
                 Ok(None)
             }
             Reply::Back { to } => {
-                self.take_back(to.as_deref())?;
+                self.take_back(to.as_ref())?;
                 Ok(None)
             }
             Reply::Pause => Err(self.pause()?),
@@ -265,12 +265,12 @@ impl Session {
 
 /// A sweep that is being taken: its readings, and the line of each in the journal.
 #[derive(Default)]
-struct Taking {
+struct SweepSoFar {
     readings: Vec<SweepReading>,
     lines: Vec<usize>,
 }
 
-impl Taking {
+impl SweepSoFar {
     fn push(&mut self, line: usize, reading: SweepReading) {
         self.lines.push(line);
         self.readings.push(reading);

@@ -2,14 +2,15 @@
 
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
-use super::meaning::values;
+use super::meaning::{LEAST_OF_A_SWEEP, values};
 use crate::circuit::Bench;
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Entry};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry};
 use crate::model::meter::Function;
-use crate::model::prompt::{Leads, Prompt, Question};
+use crate::model::prompt::{Leads, Prompt, PromptId, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
@@ -173,7 +174,7 @@ fn reading(bench: &mut Bench, function: Function, leads: &Leads) -> Result<Optio
         (Function::Amperes, Leads::Across { red, black }) => bench.amperes(&red.name, &black.name)?,
         (Function::Duty, Leads::Across { red, black }) => bench.duty(&red.name, &black.name)?,
         (Function::Hertz, Leads::Across { red, black }) => bench.hertz(&red.name, &black.name)?,
-        (Function::Amperes, Leads::Through { at }) => bench.amperes_through(&at.name)?,
+        (Function::Amperes, Leads::Through { at } | Leads::Clamp { at }) => bench.amperes_through(&at.name)?,
         _ => return Ok(None),
     };
     Ok((reading.shown != Shown::Nothing).then_some(reading))
@@ -235,11 +236,12 @@ impl Answerer for BenchAnswerer {
                 _ => vec![],
             };
             let by_meter = so_far.iter().zip(&shown).all(|(reading, shown)| reading.text == *shown);
-            return match (&mut self.person, shown.get(so_far.len()..)) {
-                (_, Some(rest)) if by_meter => Reply::Text(rest.join(" ")),
-                // Typed by hand.
-                (Some(person), _) => person.next_of_sweep(prompt, so_far, view),
-                (None, _) => Reply::Text(String::new()),
+            let Some(person) = &mut self.person else { return Reply::Text(String::new()) };
+            return match shown.get(so_far.len()..) {
+                Some(rest @ [_, ..]) if by_meter => Reply::Text(rest.join(" ")),
+                Some([]) if by_meter && so_far.len() >= LEAST_OF_A_SWEEP => Reply::Text(String::new()),
+                // Typed by hand, or too little to be a sweep.
+                _ => person.next_of_sweep(prompt, so_far, view),
             };
         }
         if let Some(person) = &mut self.person {
@@ -262,6 +264,9 @@ impl Answerer for BenchAnswerer {
             // The meter shows the same again.
             None => Reply::Text(typed.to_owned()),
         }
+    }
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+        self.person.as_mut().map_or(Reply::Nobody, |person| person.needs(id, why))
     }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
         if let Some(person) = &mut self.person {

@@ -1,8 +1,9 @@
 //! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
 
 use super::damage::Problem;
-use crate::model::event::{Entry, Event, Stamp};
+use crate::model::event::{Entry, Event, FORMAT};
 use crate::model::signoff::{NAMESPACE, Statement, bare_key};
+use crate::model::stamp::Stamp;
 use sha2::{Digest, Sha256};
 use ssh_key::{Algorithm, HashAlg, LineEnding, PublicKey, SshSig};
 
@@ -116,8 +117,19 @@ impl<'a> Lines<'a> {
         Self { bytes, lines, torn: bytes.len() - whole }
     }
 
-    /// The entries, where every line can be read.
+    /// The format that the journal says it has, where that is another than this program reads.
+    pub fn other_format(&self) -> Option<u32> {
+        match &self.lines.first()?.entry {
+            Ok(Entry { event: Event::Started(started), .. }) => Some(started.format).filter(|format| *format != FORMAT),
+            _ => None,
+        }
+    }
+
+    /// The entries, where every line can be read and the journal has the format that this program reads.
     pub fn into_entries(self) -> Option<Vec<Entry>> {
+        if self.other_format().is_some() {
+            return None;
+        }
         self.lines.into_iter().map(|line| line.entry.ok()).collect()
     }
 
@@ -175,6 +187,9 @@ impl Chain {
         let mut chain = Self { torn: lines.torn, ..Self::default() };
         if !matches!(lines.lines.first().map(|line| &line.entry), Some(Ok(Entry { event: Event::Started(_), .. }))) {
             chain.problems.push(Problem::NoStart);
+        }
+        if let Some(found) = lines.other_format() {
+            chain.problems.push(Problem::Format { found });
         }
         for (index, line) in lines.lines.iter().enumerate() {
             let number = index + 1;

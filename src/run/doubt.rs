@@ -1,6 +1,6 @@
 //! The classic mistakes, asked about once: decimal point, meter range, swapped leads, unit.
 
-use crate::model::event::Doubt;
+use crate::model::doubt::Doubt;
 use crate::model::limits::{Limits, Sureness, Verdict};
 use crate::model::quantity::Quantity;
 use crate::model::typed;

@@ -2,8 +2,10 @@
 
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
+use super::meaning::as_typed;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::prompt::{Answer, Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
@@ -37,7 +39,7 @@ impl Earlier {
             match &entry.event {
                 Event::Started(started) => vehicle = Arc::new(started.vehicle.clone()),
                 Event::Resumed { vehicle: confirmed, .. } => vehicle = Arc::new(confirmed.clone()),
-                Event::Acted { action, already: false } => {
+                Event::Acted { action, already: false, .. } => {
                     vehicle = Arc::new(vehicle.after(action, Some(entry.at.minute())));
                 }
                 Event::SweepRead { .. } => sweep.push(at),
@@ -71,8 +73,7 @@ impl Earlier {
     /// One reading of a sweep as it would be typed; empty behind the last one.
     fn reading_of(&self, old: &Old, number: usize) -> String {
         match old.sweep.get(number).and_then(|at| self.entries.get(*at)).map(|entry| &entry.event) {
-            Some(Event::SweepRead { text, position: Some(position), .. }) => format!("{text} @ {position}"),
-            Some(Event::SweepRead { text, position: None, .. }) => text.clone(),
+            Some(Event::SweepRead { text, position, .. }) => SweepReading::as_typed(text, position.as_deref()),
             _ => String::new(),
         }
     }
@@ -102,15 +103,7 @@ impl Answerer for Earlier {
     }
     fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
         self.carried = false;
-        let reply = self.find(prompt, view).map(|(answer, _)| match answer {
-            Answer::Reading { typed } => Reply::Text(typed.clone()),
-            Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
-            Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
-            Answer::Choice { option } => Reply::Text(option.clone()),
-            Answer::Note { words } => Reply::Text(words.clone()),
-            Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-            Answer::Sweep { .. } => Reply::Nobody,
-        });
+        let reply = self.find(prompt, view).map(|(answer, _)| as_typed(answer));
         match reply {
             Some(reply) => {
                 self.carried = true;
@@ -150,7 +143,16 @@ impl Answerer for Earlier {
         }
         self.then.doubt(prompt, typed, doubt, view)
     }
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+        self.then.needs(id, why)
+    }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        if let (Event::Struck { id, reading: None, .. }, false) = (&entry.event, replayed)
+            && let Some(from) = self.old.get(id).map(|old| old.at)
+        {
+            // What was taken back is asked anew, and what came after it then.
+            self.old.retain(|_, old| old.at < from);
+        }
         self.then.recorded(entry, replayed);
     }
     fn live(&mut self) {

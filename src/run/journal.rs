@@ -1,6 +1,7 @@
 //! Where events go: the edge writes them to disk, tests keep them in memory.
 
-use crate::model::event::{Entry, Stamp};
+use crate::model::event::Entry;
+use crate::model::stamp::Stamp;
 use std::sync::{Arc, Mutex};
 
 /// When a line must be on disk.
@@ -25,7 +26,7 @@ pub trait Journal: Send {
 pub trait Clock: Send {
     /// Now.
     fn now(&mut self) -> Stamp;
-    /// Minutes since the epoch.
+    /// Minutes since the epoch; never another minute than that of `now`.
     fn minute(&mut self) -> i64 {
         self.now().minute()
     }

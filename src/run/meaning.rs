@@ -1,12 +1,15 @@
 //! What a text that was typed means to its question, and what an answer comes to.
 
-use super::answerer::MeterInUse;
-use crate::model::limits::{Limits, NoAccuracy, Standing, Verdict};
+use super::answerer::{MeterInUse, Reply};
+use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
+
+/// How many readings a sweep has at least.
+pub const LEAST_OF_A_SWEEP: usize = 2;
 
 /// An answer with its meaning.
 #[derive(Clone, PartialEq, Debug)]
@@ -27,13 +30,13 @@ pub struct Asked {
 pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, String> {
     let answer = match &prompt.question {
         Question::Reading { .. } | Question::ModuleValue { .. } => Answer::Reading { typed: text.trim().to_owned() },
-        Question::LowestHighest { limits, .. } => match two_values(text, limits.unit) {
-            Ok((lowest, highest)) => Answer::LowestHighest { lowest, highest },
-            Err(problem) => return Err(problem),
-        },
+        Question::LowestHighest { limits, .. } => {
+            let (lowest, highest) = two_values(text, limits.unit)?;
+            Answer::LowestHighest { lowest, highest }
+        }
         Question::YesNo => match yes_or_no(text) {
             Some(yes) => Answer::YesNo { yes },
-            None => return Err(format!("`{}` is neither yes (1) nor no (2)", text.trim())),
+            None => return Err(format!("`{}` is neither yes nor no: type 1 for yes or 2 for no", text.trim())),
         },
         Question::Choice { options } => match chosen(text, options) {
             Some(option) => Answer::Choice { option },
@@ -52,6 +55,19 @@ pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, St
         Question::Sweep { .. } => return Err("a sweep is taken reading by reading".to_owned()),
     };
     meaning(prompt, answer, meter)
+}
+
+/// An answer as it would be typed; the readings of a sweep come before, and nothing ends it.
+pub fn as_typed(answer: &Answer) -> Reply {
+    match answer {
+        Answer::Reading { typed } => Reply::Text(typed.clone()),
+        Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
+        Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
+        Answer::Choice { option } => Reply::Text(option.clone()),
+        Answer::Note { words } => Reply::Text(words.clone()),
+        Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
+        Answer::Sweep { .. } => Reply::Text(String::new()),
+    }
 }
 
 /// What an answer means to this question, with its verdict.
@@ -76,7 +92,7 @@ pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<As
                 asked.shown = vec![low, high];
                 let judged = [low, high].map(|shown| limits.judge(shown, accuracy(*function, shown)));
                 // The worse of the two stands for both.
-                asked.verdict = judged.into_iter().flatten().max_by_key(|verdict| verdict.standing != Standing::In);
+                asked.verdict = judged.into_iter().flatten().max_by_key(Verdict::badness);
             })
         }
         (Question::YesNo, Answer::YesNo { .. })
@@ -134,7 +150,7 @@ pub fn values(text: &str) -> Vec<String> {
 fn two_values(text: &str, unit: Unit) -> Result<(String, String), String> {
     let values = values(text);
     let [lowest, highest] = values.as_slice() else {
-        return Err(format!("type the lowest and the highest, with a space between: {} {}", "4.91", "5.02"));
+        return Err("type the lowest and the highest, with a space between: 4.91 5.02".to_owned());
     };
     let read = |text: &str| typed::read(text, unit).map_err(|error| error.to_string());
     if let (Shown::Value(low), Shown::Value(high)) = (read(lowest)?, read(highest)?)
@@ -162,7 +178,11 @@ pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> 
         typed::read(&plain, unit).map_err(|error| error.to_string())?;
         list.push(SweepReading { text: plain, position: position.clone() });
     }
-    if list.is_empty() { Err("there is no reading before the `@`".to_owned()) } else { Ok(list) }
+    if list.is_empty() {
+        Err("there is no reading before the `@`: write `0.52 @ half open`".to_owned())
+    } else {
+        Ok(list)
+    }
 }
 
 #[cfg(test)]
@@ -180,6 +200,31 @@ mod tests {
         assert!(texts("0.5 abc").is_err());
         let with = sweep_texts("0.52 @ half open", volts).unwrap();
         assert_eq!(with[0].position.as_deref(), Some("half open"));
+    }
+
+    #[test]
+    fn the_worse_of_lowest_and_highest_stands_for_both() {
+        use crate::model::limits::{Standing, Sureness};
+        use crate::model::meter::{Meter, Range};
+        use crate::model::prompt::Leads;
+        use crate::model::quantity::Quantity;
+        let volts = Quantity::volts;
+        // ±(0.5 % + 2 counts of 1 mV): 25.8 mV at 4.751 V.
+        let (function, full_scale, resolution) = (Function::Volts, volts(6.0), volts(0.001));
+        let ranges = vec![Range { function, full_scale, resolution, percent: 0.5, counts: 2.0 }];
+        let input_resistance = Quantity::ohms(10e6);
+        let meter = Meter { id: "m".into(), name: "m".into(), calibration_due: None, input_resistance, ranges };
+        let meter = MeterInUse::new(meter, false);
+        let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
+        let question =
+            Question::LowestHighest { function, limits, leads: Leads::Nowhere, meanwhile: "moving".to_owned() };
+        let prompt = Prompt { id: PromptId::new("x"), text: "x".to_owned(), question };
+        let verdict = |text: &str| take(&prompt, text, &meter).unwrap().verdict.unwrap();
+        assert_eq!(verdict("4.9 5.0").sureness, Sureness::Sure);
+        let unsure = verdict("4.751 5.0");
+        assert!(unsure.standing == Standing::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");
+        let low = verdict("4.5 5.249");
+        assert_eq!((low.standing, low.sureness), (Standing::Low, Sureness::Sure));
     }
 
     #[test]

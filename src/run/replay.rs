@@ -9,6 +9,8 @@ use std::collections::VecDeque;
 pub enum Replayed {
     /// The vehicle was shown and confirmed here.
     Vehicle(VehicleState),
+    /// The vehicle was brought back here to how it stood.
+    Back(Box<Entry>),
     /// The technician wrote something down here.
     Note(Box<Entry>),
     /// An event that the script brings about.
@@ -35,6 +37,7 @@ impl Replay {
                     // What was written down stays written down.
                     items.retain(|(line, item)| line < from_line || matches!(item, Replayed::Note(_)));
                 }
+                Event::Acted { back: true, .. } => items.push_back((line, Replayed::Back(Box::new(entry.clone())))),
                 Event::Noted { .. } => items.push_back((line, Replayed::Note(Box::new(entry.clone())))),
                 Event::Resumed { vehicle, .. } => items.push_back((line, Replayed::Vehicle(vehicle.clone()))),
                 event if event.is_of_the_script() || matches!(event, Event::Doubted { .. }) => {
@@ -46,10 +49,20 @@ impl Replay {
         Self { items }
     }
 
+    /// The actions of the script that stand.
+    pub fn actions(&self) -> impl Iterator<Item = &Entry> {
+        self.items.iter().filter_map(|(_, item)| match item {
+            Replayed::Entry(entry) if matches!(entry.event, Event::Acted { .. }) => Some(&**entry),
+            _ => None,
+        })
+    }
+
     /// What stands at this very place that the script did not bring about: the vehicle's state, a note.
     pub fn pop_beside(&mut self) -> Option<Replayed> {
         match self.items.front() {
-            Some((_, Replayed::Vehicle(_) | Replayed::Note(_))) => self.items.pop_front().map(|(_, item)| item),
+            Some((_, Replayed::Vehicle(_) | Replayed::Back(_) | Replayed::Note(_))) => {
+                self.items.pop_front().map(|(_, item)| item)
+            }
             _ => None,
         }
     }

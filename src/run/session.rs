@@ -22,11 +22,12 @@ pub struct Session {
     rules: Arc<CautionRules>,
     pub(super) meter: Arc<MeterInUse>,
     causes: Arc<Vec<NamedCause>>,
-    entries: Vec<Entry>,
+    pub(super) entries: Vec<Entry>,
     pub(super) replay: Replay,
     went_live: bool,
     confirm_first: bool,
-    vehicle: VehicleState,
+    rewound: bool,
+    pub(super) vehicle: VehicleState,
     watch: Watch,
     step: String,
     near: Vec<Zone>,
@@ -91,6 +92,7 @@ impl Session {
             replay: Replay::default(),
             went_live: false,
             confirm_first: false,
+            rewound: false,
             vehicle,
             watch: Watch::default(),
             step: String::new(),
@@ -109,8 +111,12 @@ impl Session {
             self.vehicle = started.vehicle.clone();
         }
         self.went_live = false;
-        self.confirm_first = true;
-        self.watch = Watch::default();
+        self.rewound = true;
+        // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
+        if self.was_moved_since_struck() {
+            self.confirm_first = true;
+            self.watch = Watch::default();
+        }
         self.step.clear();
         self.near.clear();
         self.why.clear();
@@ -205,24 +211,29 @@ impl Session {
         if self.next_replayed()? {
             return match self.replay.pop() {
                 Some((line, entry)) => match &entry.event {
-                    Event::Acted { action: recorded, already } if *recorded == action => {
+                    Event::Acted { action: recorded, already, .. } if *recorded == action => {
                         if !already {
                             self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                         }
                         self.answerer.recorded(&entry, true);
                         Ok(())
                     }
-                    other => Err(diverged(line, other, &Event::Acted { action, already: false })),
+                    other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
                 },
                 None => Ok(()),
             };
         }
-        let now = self.clock.now();
-        let after = self.vehicle.after(&action, Some(now.minute()));
+        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         if lasting && after == self.vehicle {
-            return self.record(Event::Acted { action, already: true });
+            return self.record(Event::Acted { action, already: true, back: false });
         }
+        self.carry_out(action, false)
+    }
+
+    /// Has something done at the vehicle, with its cautions before it.
+    pub(super) fn carry_out(&mut self, action: Action, back: bool) -> Result<(), Stop> {
+        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
         self.caution(Some(&after), &methods)?;
         loop {
@@ -232,17 +243,20 @@ impl Session {
                     return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
                 }
                 Reply::Note(text) => self.note(sentence(&action), text)?,
-                Reply::Back { to } => self.take_back(to.as_deref())?,
+                Reply::Back { to } => self.take_back(to.as_ref())?,
                 Reply::Pause => return Err(self.pause()?),
                 Reply::Nobody => return Err(self.wait_for(sentence(&action), String::new(), None)?),
             }
         }
         let done = self.clock.now();
         self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        self.append(Entry { at: done, event: Event::Acted { action, already: false } })
+        self.append(Entry { at: done, event: Event::Acted { action, already: false, back } })
     }
 
-    /// Checks the id, then pops the answer from the journal or has the live path get one.
+    /// Takes an id for one prompt of this run.
+    ///
+    /// # Errors
+    /// An id that is not plain, or that another prompt of the run has.
     pub(super) fn claim(&mut self, id: &PromptId) -> Result<(), Stop> {
         let text = id.as_str();
         let plain = text.starts_with(|c: char| c.is_ascii_lowercase())
@@ -269,13 +283,32 @@ impl Session {
 
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        self.end(Ending::needs(id, reason))
+        let ending = Ending::needs(id, reason);
+        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
+    }
+
+    /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
+    /// `None` if nobody is there.
+    pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {
+        match self.next_replayed() {
+            Err(stop) => return Some(stop),
+            Ok(true) => {
+                let (line, recorded) = self.replay.pop()?;
+                return Some(diverged(line, &recorded.event, &Event::Ended { ending }));
+            }
+            Ok(false) => {}
+        }
+        let (id, why) = (id?, ending.reason()?);
+        match self.answerer.needs(id, &why) {
+            Reply::Nobody => None,
+            Reply::Back { .. } => self.take_back(Some(id)).err(),
+            Reply::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
+            _ => Some(self.end(ending)),
+        }
     }
 
     /// The procedure names its cause, or several.
-    ///
-    /// # Errors
-    /// Always: the run is over, or the cause is not in the header.
+    /// What comes back always stops the script: the run is over, or the cause is not in the header.
     pub fn conclude(&mut self, ids: &[String]) -> Stop {
         if ids.is_empty() {
             return Stop::Misuse(Misuse::NoCause);
@@ -306,19 +339,17 @@ impl Session {
         }
     }
 
-    /// The procedure itself can't go on, and says why.
+    /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
-        let ending = Ending::Unfinished { reason: reason.to_owned() };
-        match self.next_replayed() {
-            Err(stop) => return stop,
-            Ok(true) => {
-                if let Some((line, recorded)) = self.replay.pop() {
-                    return diverged(line, &recorded.event, &Event::Ended { ending });
-                }
-            }
-            Ok(false) => {}
+        let ending = Ending::unfinished(reason);
+        let last = self.entries.iter().rev().find_map(|entry| match &entry.event {
+            Event::Answered { prompt, .. } => Some(prompt.id.clone()),
+            _ => None,
+        });
+        match self.lacks(last.as_ref(), ending.clone()) {
+            Some(stop) => stop,
+            None => self.end(ending),
         }
-        self.end(ending)
     }
 
     /// Writes down how a run ended without a cause.
@@ -336,6 +367,12 @@ impl Session {
         while let Some(beside) = self.replay.pop_beside() {
             match beside {
                 Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
+                Replayed::Back(entry) => {
+                    if let Event::Acted { action, .. } = &entry.event {
+                        self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
+                    }
+                    self.answerer.recorded(&entry, true);
+                }
                 Replayed::Note(note) | Replayed::Entry(note) => self.answerer.recorded(&note, true),
             }
         }
@@ -353,10 +390,19 @@ impl Session {
         }
         self.went_live = true;
         self.answerer.live();
-        if !self.confirm_first {
+        if std::mem::take(&mut self.confirm_first) {
+            self.confirm_vehicle()?;
+        } else if !std::mem::take(&mut self.rewound) {
             return Ok(());
         }
-        self.confirm_first = false;
+        self.rewound = false;
+        if !self.step.is_empty() {
+            self.with_view(|answerer, view| answerer.step(view));
+        }
+        self.bring_back()
+    }
+
+    fn confirm_vehicle(&mut self) -> Result<(), Stop> {
         let left = Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle);
         let Some(vehicle) = self.answerer.confirm_vehicle(&left) else {
             return Err(self.pause()?);
@@ -365,11 +411,7 @@ impl Session {
         self.vehicle = vehicle.clone();
         self.watch.forget();
         let unseen = !self.answerer.vehicle_was_seen();
-        self.record(Event::Resumed { vehicle, corrected, unseen })?;
-        if !self.step.is_empty() {
-            self.with_view(|answerer, view| answerer.step(view));
-        }
-        Ok(())
+        self.record(Event::Resumed { vehicle, corrected, unseen })
     }
 
     /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits
@@ -405,7 +447,7 @@ impl Session {
             }
             Heeded::Refused => {
                 let id = qualified_needed.map_or("a caution", |rule| rule.id.as_str());
-                Err(self.end(Ending::Unfinished { reason: format!("no qualified person was named for `{id}`") }))
+                Err(self.end(Ending::unfinished(format!("no qualified person was named for `{id}`"))))
             }
             _ if to_acknowledge.is_empty() => Ok(()),
             Heeded::Nobody => {
@@ -413,7 +455,7 @@ impl Session {
                 match qualified_needed {
                     Some(rule) => {
                         let reason = format!("no qualified person was named for `{}`", rule.id);
-                        Err(self.end(Ending::Unfinished { reason }))
+                        Err(self.end(Ending::unfinished(reason)))
                     }
                     None => Ok(()),
                 }
@@ -421,7 +463,7 @@ impl Session {
             Heeded::Read { qualified } => {
                 if qualified_needed.is_some() && qualified.is_none() {
                     let reason = "no qualified person was named".to_owned();
-                    return Err(self.end(Ending::Unfinished { reason }));
+                    return Err(self.end(Ending::unfinished(reason)));
                 }
                 self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
             }
@@ -455,20 +497,22 @@ impl Session {
     }
 
     /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
-    pub(super) fn take_back(&mut self, to: Option<&str>) -> Result<(), Stop> {
+    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
         let found = match Record::of(&self.entries) {
             Ok(record) => match to {
                 None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
                 Some(id) => record
                     .answers()
-                    .find(|answered| answered.prompt.id.as_str() == id)
+                    .find(|answered| answered.prompt.id == *id)
                     .map(|answered| (answered.line, answered.prompt.id.clone())),
             },
             Err(_) => None,
         };
         let Some((line, id)) = found else {
             let problem = match to {
-                Some(id) => format!("there is no answer to `{id}` that could be taken back"),
+                Some(id) => format!(
+                    "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
+                ),
                 None => "there is no answer yet that could be taken back".to_owned(),
             };
             self.answerer.refused(&problem);

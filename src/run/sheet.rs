@@ -3,7 +3,8 @@
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt};
+use crate::model::doubt::Doubt;
+use crate::model::event::AnsweredBy;
 use crate::model::job::Job;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;

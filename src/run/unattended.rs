@@ -3,7 +3,8 @@
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt, Entry, Event};
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::prompt::Prompt;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::Action;

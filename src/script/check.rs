@@ -53,36 +53,58 @@ fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> 
     }
 }
 
+/// Whether this is called by a name of its own: no operator, and not a function that is held by a value.
+fn is_by_name(call: &FnCallExpr) -> bool {
+    call.op_token.is_none() && call.name != "call" && call.name != "curry"
+}
+
+/// The functions that can be called by a bare name, with the numbers of their arguments.
+struct Callable {
+    own: HashMap<String, BTreeSet<usize>>,
+    takes: HashMap<String, BTreeSet<usize>>,
+}
+
+impl Callable {
+    /// Those of the language, and these.
+    fn with<'a>(own: impl Iterator<Item = (&'a str, usize)>) -> Self {
+        let mut callable = Self { own: HashMap::new(), takes: HashMap::new() };
+        for (name, takes) in own {
+            callable.own.entry(name.to_owned()).or_default().insert(takes);
+        }
+        callable
+    }
+
+    /// What is wrong with a call by its name and the number of its arguments alone, and what may have been meant.
+    fn problem(&mut self, name: &str, arguments: usize) -> Option<(String, Option<String>)> {
+        let own = &self.own;
+        let takes = self.takes.entry(name.to_owned()).or_insert_with(|| {
+            let mut takes = super::words::takes(name);
+            takes.extend(own.get(name).into_iter().flatten());
+            takes
+        });
+        if takes.is_empty() {
+            let names = super::words::names();
+            let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
+            return Some((format!("there is no function `{name}`"), hint(nearest)));
+        }
+        (!takes.contains(&arguments))
+            .then(|| (format!("`{name}` takes {}, not {arguments}", words::arguments(takes.iter().copied())), None))
+    }
+}
+
 /// Every problem, in the order of the file.
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
-    let mut own: HashMap<String, BTreeSet<usize>> = HashMap::new();
-    for function in ast.iter_functions() {
-        own.entry(function.name.to_string()).or_default().insert(function.params.len());
-    }
+    let mut callable = Callable::with(ast.iter_functions().map(|function| (function.name, function.params.len())));
     let mut found: Vec<(Position, String, Option<String>)> = Vec::new();
-    let mut known_takes: HashMap<String, BTreeSet<usize>> = HashMap::new();
     visit(ast, &mut |node| {
         let Some((call, position, method)) = call_of(node) else { return };
         let arguments = call.args.len() + method;
         let name = call.name.as_str();
-        if call.op_token.is_some() || name == "call" || name == "curry" {
+        if !is_by_name(call) {
             return;
         }
         if call.namespace.is_empty() {
-            let takes = known_takes.entry(name.to_owned()).or_insert_with(|| {
-                let mut takes = super::words::takes(name);
-                takes.extend(own.get(name).into_iter().flatten());
-                takes
-            });
-            if takes.is_empty() {
-                let names = super::words::names();
-                let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
-                found.push((position, format!("there is no function `{name}`"), hint(nearest)));
-            } else if !takes.contains(&arguments) {
-                let takes: Vec<_> = takes.iter().map(usize::to_string).collect();
-                let title = format!("`{name}` takes {}, not {arguments}", number_of(&words::either(&takes)));
-                found.push((position, title, None));
-            }
+            found.extend(callable.problem(name, arguments).map(|(title, hint)| (position, title, hint)));
         } else {
             let library = call.namespace.root();
             match known.libraries.iter().find(|(name, _)| name == library) {
@@ -99,7 +121,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
                                 position,
                                 format!(
                                     "`{library}::{name}` takes {}, not {arguments}",
-                                    number_of(&parameters.to_string())
+                                    words::arguments([*parameters])
                                 ),
                                 None,
                             )),
@@ -136,11 +158,6 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             diagnostic
         })
         .collect()
-}
-
-/// `1 argument`, `1 or 2 arguments`.
-fn number_of(arguments: &str) -> String {
-    format!("{arguments} argument{}", if arguments == "1" { "" } else { "s" })
 }
 
 fn hint(nearest: Option<String>) -> Option<String> {
@@ -226,28 +243,26 @@ impl PromptIds {
     }
 }
 
-/// The first function in a line at the prompt that is neither of the language, nor one of the prompt's own, nor defined there.
-pub fn unknown_function(source: &Source, ast: &AST, before: &AST, own: &[&str]) -> Option<Diagnostic> {
+/// The first call in a line at the prompt of what there is not, or with too many or too few arguments. `before` has the
+/// functions that were defined there, `own` those that only the prompt has.
+pub fn first_wrong_call<'a>(
+    source: &Source,
+    ast: &'a AST,
+    before: &'a AST,
+    own: impl Iterator<Item = (&'a str, usize)>,
+) -> Option<Diagnostic> {
+    let defined = ast.iter_functions().chain(before.iter_functions());
+    let mut callable = Callable::with(own.chain(defined.map(|function| (function.name, function.params.len()))));
     let mut first = None;
     visit(ast, &mut |node| {
-        let Some((call, position, _)) = call_of(node) else { return };
-        let name = call.name.as_str();
-        if first.is_some() || call.op_token.is_some() || !call.namespace.is_empty() || name == "call" || name == "curry"
-        {
+        let Some((call, position, method)) = call_of(node) else { return };
+        if first.is_some() || !is_by_name(call) || !call.namespace.is_empty() {
             return;
         }
-        let known = !super::words::takes(name).is_empty()
-            || own.contains(&name)
-            || ast.iter_functions().chain(before.iter_functions()).any(|function| function.name == name);
-        if !known {
-            let nearest = words::nearest(name, super::words::names().into_iter().chain(own.iter().copied()));
-            let mut diagnostic = Diagnostic::at(
-                &source.file,
-                &source.text,
-                place::span(&source.text, position),
-                format!("there is no function `{name}`"),
-            );
-            diagnostic.hint = hint(nearest);
+        if let Some((title, hint)) = callable.problem(&call.name, call.args.len() + method) {
+            let place = place::span(&source.text, position);
+            let mut diagnostic = Diagnostic::at(&source.file, &source.text, place, title);
+            diagnostic.hint = hint;
             first = Some(diagnostic);
         }
     });

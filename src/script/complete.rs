@@ -1,7 +1,8 @@
 //! What Tab offers at the prompt: words, units and properties behind a point, names inside quotes.
 
 use super::console::Console;
-use super::{bindings, help, words};
+use super::word::Kind;
+use super::words;
 use crate::model::unit::Unit;
 
 /// Units that the trade writes down; there are many more, which are found once their first letters are typed.
@@ -84,11 +85,10 @@ fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     if units.is_empty() {
         units = Unit::every().map(|(unit, _)| unit).filter(|unit| unit.starts_with(word)).collect();
     }
-    if is_number || console.is_quantity(last) == Some(true) {
+    if is_number || console.is_quantity(last) {
         return units;
     }
-    let asked =
-        bindings::words().filter_map(|known| known.name.split_once('.')).map(|(_, property)| property.to_owned());
+    let asked = words::properties().map(|property| property.name.to_owned());
     let mut all: Vec<String> =
         words::fields().map(str::to_owned).chain(asked).filter(|name| name.starts_with(word)).collect();
     // A list of everything that anything can be asked helps nobody: something of the name must be there.
@@ -108,7 +108,10 @@ fn names_for(console: &Console, before: &str) -> Vec<String> {
     let ends = || -> Vec<String> { of_circuit().ends.into_keys().collect() };
     let Some((function, arguments)) = open_call(before) else { return [console.names(), ends()].concat() };
     match (function, arguments.contains(',')) {
-        ("help", _) => console.words().into_iter().chain(help::kinds().into_iter().map(str::to_owned)).collect(),
+        ("help", _) => {
+            let pages = Kind::WITH_PAGE.into_iter().filter_map(Kind::page).map(str::to_owned);
+            console.words().into_iter().chain(pages).collect()
+        }
         ("load", _) => console.procedure_names.clone(),
         ("bench", false) => console.circuit_names.clone(),
         ("bench", true) => {
@@ -119,7 +122,7 @@ fn names_for(console: &Console, before: &str) -> Vec<String> {
         }
         ("unplug" | "plug", _) => of_circuit().connectors.into_iter().collect(),
         ("take_out" | "put_back", _) => of_circuit().parts.into_iter().collect(),
-        ("hold" | "release", false) => of_circuit().movable.into_iter().collect(),
+        ("hold" | "release", false) => of_circuit().movable.into_keys().collect(),
         ("module_shows", false) => of_circuit().signals.into_iter().collect(),
         ("volts" | "ohms" | "diode" | "duty" | "hertz" | "connect" | "disconnect", _) => ends(),
         ("amperes", _) => ends().into_iter().chain(of_circuit().in_line).collect(),
@@ -186,7 +189,7 @@ mod tests {
 
     #[test]
     fn between_quotes_stands_what_the_function_takes() {
-        let console = Console::new().knowing(vec!["flap".to_owned()], vec!["lamp".to_owned()]);
+        let console = Console::new().with_names(vec!["flap".to_owned()], vec!["lamp".to_owned()]);
         assert_eq!(offered(&console, "load(\""), "load(\"|flap");
         assert_eq!(offered(&console, "bench(\""), "bench(\"|lamp");
         assert_eq!(offered(&console, "help(\"ohms_"), "help(\"|ohms_law");

@@ -1,11 +1,12 @@
 //! The prompt's side of the language: one line after another, with what was said before at hand.
 
-use super::bindings::answers::in_words;
 use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
-use super::help::{self, Word};
+use super::help;
+use super::type_name::TypeName;
+use super::word::{Kind, Word};
 use super::words;
 use crate::circuit::Circuit;
 use crate::model::diagnostic::Diagnostic;
@@ -15,6 +16,7 @@ use rhai::{
     Shared,
 };
 use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
@@ -22,14 +24,10 @@ pub const LAST: &str = "last";
 
 /// What help says of the functions that only the prompt has.
 pub const WORDS: &[Word] = &[
-    Word { name: "help", kinds: &["String"], doc: "What there is, by topic." },
-    Word { name: "help", kinds: &["name: String", "String"], doc: "More of one function." },
-    Word { name: "load", kinds: &["procedure: String", "String"], doc: "Takes a procedure to step through." },
-    Word {
-        name: "step_through",
-        kinds: &["String"],
-        doc: "Asks the loaded procedure's questions, and keeps no record.",
-    },
+    Word::function("help", &[], Kind::Text, "What there is, by topic."),
+    Word::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),
+    Word::function("load", &[("procedure", Kind::Text)], Kind::Text, "Takes a procedure to step through."),
+    Word::function("step_through", &[], Kind::Text, "Asks the loaded procedure's questions, and keeps no record."),
 ];
 
 fn own_words() -> impl Iterator<Item = &'static str> {
@@ -43,6 +41,8 @@ pub struct Console {
     engine: Engine,
     said: BTreeSet<String>,
     own: Vec<Shared<Module>>,
+    /// Whether help was asked for since the last line.
+    helped: Arc<AtomicBool>,
     print: Arc<Print>,
     scope: Scope<'static>,
     functions: AST,
@@ -69,6 +69,8 @@ pub type Procedures = dyn Fn(Option<&str>) -> Result<Opened, String> + Send + Sy
 pub enum Said {
     /// A result, as text.
     Result(String),
+    /// What help says.
+    Help(String),
     /// Nothing to show.
     Nothing,
     /// More lines are needed.
@@ -81,16 +83,27 @@ impl Console {
     /// With everything loaded.
     pub fn new() -> Self {
         let mut module = Module::new();
-        FuncRegistration::new("help").in_global_namespace().set_into_module(&mut module, help::index);
-        FuncRegistration::new("help")
-            .in_global_namespace()
-            .set_into_module(&mut module, |name: ImmutableString| help::of(&name));
+        let helped = Arc::new(AtomicBool::new(false));
+        let asked = Arc::clone(&helped);
+        FuncRegistration::new("help").in_global_namespace().set_into_module(&mut module, move || {
+            asked.store(true, Ordering::Relaxed);
+            help::index()
+        });
+        let asked = Arc::clone(&helped);
+        FuncRegistration::new("help").in_global_namespace().set_into_module(
+            &mut module,
+            move |name: ImmutableString| {
+                asked.store(true, Ordering::Relaxed);
+                help::of(&name)
+            },
+        );
         let mut scope = Scope::new();
         scope.push_dynamic(LAST, Dynamic::UNIT);
         let mut console = Self {
             engine: Engine::new_raw(),
             said: BTreeSet::new(),
             own: vec![module.into()],
+            helped,
             print: Arc::new(|_| {}),
             scope,
             functions: AST::empty(),
@@ -194,9 +207,11 @@ impl Console {
             Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
         };
         let whole = self.functions.merge(&ast);
-        if let Some(problem) = self.unknown_function(&source, &ast) {
+        let own = WORDS.iter().chain(console_bench::WORDS).map(|word| (word.name, word.takes.len()));
+        if let Some(problem) = check::first_wrong_call(&source, &ast, &self.functions, own) {
             return Said::Wrong(Box::new(problem));
         }
+        self.helped.store(false, Ordering::Relaxed);
         match self.engine.eval_ast_with_scope::<Dynamic>(&mut self.scope, &whole) {
             Ok(value) => {
                 self.functions = whole.clone_functions_only();
@@ -204,8 +219,9 @@ impl Console {
                     return Said::Nothing;
                 }
                 let text = self.show(&value);
+                let is_help = value.is_string() && self.helped.load(Ordering::Relaxed);
                 self.scope.set_value(LAST, value);
-                Said::Result(text)
+                if is_help { Said::Help(text) } else { Said::Result(text) }
             }
             Err(error) => Said::Wrong(Box::new(diagnose::of_run(&source, |_| None, &error))),
         }
@@ -228,7 +244,7 @@ impl Console {
         match own {
             // The engine's last resort is the name of the type.
             Ok(text) if text != self.engine.map_type_name(value.type_name()) => text.into(),
-            _ => in_words(value.type_name()).to_owned(),
+            _ => TypeName::of(value.type_name()).to_string(),
         }
     }
 
@@ -238,11 +254,6 @@ impl Console {
             None if value.is_unit() => "nothing".to_owned(),
             None => self.show(value),
         }
-    }
-
-    fn unknown_function(&self, source: &Source, ast: &AST) -> Option<Diagnostic> {
-        let own: Vec<&str> = own_words().collect();
-        check::unknown_function(source, ast, &self.functions, &own)
     }
 
     /// Every word that can be typed: functions and variables.
@@ -259,14 +270,14 @@ impl Console {
         words
     }
 
-    /// The kind of a variable's value; `None` where there is no such variable.
-    pub(super) fn is_quantity(&self, variable: &str) -> Option<bool> {
-        self.scope.get(variable).map(|value| value.is::<Quantity>())
+    /// Whether there is a variable of this name that holds a quantity.
+    pub(super) fn is_quantity(&self, variable: &str) -> bool {
+        self.scope.get(variable).is_some_and(|value| value.is::<Quantity>())
     }
 
     /// The circuit that answers, if one was taken.
     pub(super) fn circuit(&self) -> Option<Arc<Circuit>> {
-        self.answering.lock().ok()?.as_ref().map(|bench| Arc::clone(bench.shared_circuit()))
+        self.answering.lock().ok()?.as_ref().map(|bench| Arc::clone(bench.circuit()))
     }
 
     /// A circuit by its name.
@@ -275,7 +286,7 @@ impl Console {
     }
 
     /// Names of procedures and circuits that can be typed.
-    pub fn knowing(mut self, procedures: Vec<String>, circuits: Vec<String>) -> Self {
+    pub fn with_names(mut self, procedures: Vec<String>, circuits: Vec<String>) -> Self {
         (self.procedure_names, self.circuit_names) = (procedures, circuits);
         self
     }
@@ -336,10 +347,10 @@ mod tests {
     #[test]
     fn help_tells_of_a_kind_of_answer_what_it_can_be_asked() {
         let told = help::of("Reading");
-        assert!(told.starts_with("Reading: what these give: module_shows, read, read_diode"), "{told}");
+        assert!(told.starts_with("Reading: given by `module_shows`, `read`, `read_diode`"), "{told}");
         assert!(told.contains("\n.low \u{2192} true or false\n"), "{told}");
         let told = help::of("Limits");
-        assert!(told.contains("at_least, at_most, between") && told.contains("It goes into: "), "{told}");
+        assert!(told.contains("`at_least`, `at_most`, `between`") && told.contains("\nTaken by: `"), "{told}");
         assert!(help::of("bench").contains("bench(circuit: text) \u{2192} text\n  Takes a healthy circuit"));
         assert!(!help::index().contains("sleep"));
     }

@@ -1,7 +1,7 @@
 //! A simulated circuit at the prompt: `bench("flap_sensor", "signal_wire_open")`, then `volts("C41.3", "C41.2")`.
 
 use super::context::{ScriptResult, error_at};
-use super::help::Word;
+use super::word::{Kind, Word};
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
@@ -52,45 +52,82 @@ fn take(
 
 /// What help says of these functions.
 pub const WORDS: &[Word] = &[
-    word("bench", &["circuit: String", "String"], "Takes a healthy circuit to measure on."),
-    word("bench", &["circuit: String", "fault: String", "String"], "Takes a circuit with a fault in it."),
-    word("bench", &["circuit: String", "faults: Array", "String"], "Takes a circuit with several faults in it."),
-    word("volts", &RED_BLACK, "Volts that the meter shows with red on one point and black on the other."),
-    word("ohms", &RED_BLACK, "Ohms that the meter shows between two points."),
-    word("diode", &RED_BLACK, "Volts that the diode test shows, red to black."),
-    word("amperes", &RED_BLACK, "Amperes with the meter across two points."),
-    word("amperes", &["at: String", "Quantity"], "Amperes with the meter in line, in place of a fuse or at a pin."),
-    word("duty", &RED_BLACK, "Duty that the meter shows between two points."),
-    word("hertz", &RED_BLACK, "Frequency that the meter shows between two points."),
-    word("module_shows", &["signal: String", "Quantity"], "What the control module shows for a signal."),
-    word("key_on", &["()"], "Turns the simulated vehicle's key on."),
-    word("key_off", &["()"], "Turns the key off; a running engine stops."),
-    word("key_accessory", &["()"], "Turns the key to its accessory position."),
-    word("start_engine", &["()"], "Starts the engine and lets it run."),
-    word("stop_engine", &["()"], "Stops the engine, or stops cranking."),
-    word("crank", &["()"], "Cranks the engine."),
-    word("unplug", &["connector: String", "()"], "Takes a connector apart."),
-    word("plug", &["connector: String", "()"], "Puts a connector together."),
-    word("take_out", &["part: String", "()"], "Takes a fuse or relay out of its socket."),
-    word("put_back", &["part: String", "()"], "Puts a fuse or relay back into its socket."),
-    word("disconnect_battery", &["()"], "Disconnects the battery."),
-    word("connect_battery", &["()"], "Connects the battery."),
-    word(
+    Word::function("bench", &[("circuit", Kind::Text)], Kind::Text, "Takes a healthy circuit to measure on."),
+    Word::function(
+        "bench",
+        &[("circuit", Kind::Text), ("fault", Kind::Text)],
+        Kind::Text,
+        "Takes a circuit with a fault in it.",
+    ),
+    Word::function(
+        "bench",
+        &[("circuit", Kind::Text), ("faults", Kind::List)],
+        Kind::Text,
+        "Takes a circuit with several faults in it.",
+    ),
+    Word::function(
+        "volts",
+        &RED_BLACK,
+        Kind::Quantity,
+        "Volts that the meter shows with red on one point and black on the other.",
+    ),
+    Word::function("ohms", &RED_BLACK, Kind::Quantity, "Ohms that the meter shows between two points."),
+    Word::function("diode", &RED_BLACK, Kind::Quantity, "Volts that the diode test shows, red to black."),
+    Word::function("amperes", &RED_BLACK, Kind::Quantity, "Amperes with the meter across two points."),
+    Word::function(
+        "amperes",
+        &[("at", Kind::Text)],
+        Kind::Quantity,
+        "Amperes with the meter in line, in place of a fuse or at a pin.",
+    ),
+    Word::function("duty", &RED_BLACK, Kind::Quantity, "Duty that the meter shows between two points."),
+    Word::function("hertz", &RED_BLACK, Kind::Quantity, "Frequency that the meter shows between two points."),
+    Word::function(
+        "module_shows",
+        &[("signal", Kind::Text)],
+        Kind::Quantity,
+        "What the control module shows for a signal.",
+    ),
+    Word::function("key_on", &[], Kind::Nothing, "Turns the simulated vehicle's key on."),
+    Word::function("key_off", &[], Kind::Nothing, "Turns the key off; a running engine stops."),
+    Word::function("key_accessory", &[], Kind::Nothing, "Turns the key to its accessory position."),
+    Word::function("start_engine", &[], Kind::Nothing, "Starts the engine and lets it run."),
+    Word::function("stop_engine", &[], Kind::Nothing, "Stops the engine, or stops cranking."),
+    Word::function("crank", &[], Kind::Nothing, "Cranks the engine."),
+    Word::function("unplug", &[("connector", Kind::Text)], Kind::Nothing, "Takes a connector apart."),
+    Word::function("plug", &[("connector", Kind::Text)], Kind::Nothing, "Puts a connector together."),
+    Word::function("take_out", &[("part", Kind::Text)], Kind::Nothing, "Takes a fuse or relay out of its socket."),
+    Word::function("put_back", &[("part", Kind::Text)], Kind::Nothing, "Puts a fuse or relay back into its socket."),
+    Word::function("disconnect_battery", &[], Kind::Nothing, "Disconnects the battery."),
+    Word::function("connect_battery", &[], Kind::Nothing, "Connects the battery."),
+    Word::function(
         "hold",
-        &["part: String", "position: String", "()"],
+        &[("part", Kind::Text), ("position", Kind::Text)],
+        Kind::Nothing,
         "Holds, turns or switches something, and leaves it there.",
     ),
-    word("release", &["part: String", "()"], "Lets go of something that was held."),
-    word("connect", &["from: String", "to: String", "()"], "Puts a jumper wire between two points."),
-    word("connect", &["from: String", "to: String", "through: Quantity", "()"], "Puts a resistor between two points."),
-    word("disconnect", &["from: String", "to: String", "()"], "Takes away what was put between two points."),
+    Word::function("release", &[("part", Kind::Text)], Kind::Nothing, "Lets go of something that was held."),
+    Word::function(
+        "connect",
+        &[("from", Kind::Text), ("to", Kind::Text)],
+        Kind::Nothing,
+        "Puts a jumper wire between two points.",
+    ),
+    Word::function(
+        "connect",
+        &[("from", Kind::Text), ("to", Kind::Text), ("through", Kind::Quantity)],
+        Kind::Nothing,
+        "Puts a resistor between two points.",
+    ),
+    Word::function(
+        "disconnect",
+        &[("from", Kind::Text), ("to", Kind::Text)],
+        Kind::Nothing,
+        "Takes away what was put between two points.",
+    ),
 ];
 
-const RED_BLACK: [&str; 3] = ["red: String", "black: String", "Quantity"];
-
-const fn word(name: &'static str, kinds: &'static [&'static str], doc: &'static str) -> Word {
-    Word { name, kinds, doc }
-}
+const RED_BLACK: [(&str, Kind); 2] = [("red", Kind::Text), ("black", Kind::Text)];
 
 /// The functions of the prompt that speak to a circuit, in place of those that speak to a person.
 pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {

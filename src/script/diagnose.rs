@@ -1,14 +1,14 @@
 //! The engine's errors in the words of the trade, at their place.
 
-use super::bindings::answers::in_words;
 use super::context::Stopped;
 use super::engine::MAX_OPERATIONS;
 use super::help;
 use super::place;
+use super::type_name::TypeName;
 use crate::model::diagnostic::{Diagnostic, Place};
 use crate::model::unit::Unit;
 use crate::model::words;
-use rhai::{EvalAltResult, ParseError, ParseErrorType, Position};
+use rhai::{EvalAltResult, LexError, ParseError, ParseErrorType, Position};
 
 /// A file's name and text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,15 +43,12 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
             hint = Some(advice);
             title
         }
-        ParseErrorType::BadInput(problem) => {
-            let problem = problem.to_string();
-            match problem.strip_prefix("Unexpected '").and_then(|rest| rest.strip_suffix('\'')) {
-                _ if problem.contains("'eval'") => "a procedure has no `eval`".to_owned(),
-                _ if problem.contains("string is not terminated") => "a text has no closing quote".to_owned(),
-                Some(sign) => format!("`{sign}` does not belong here"),
-                None => problem,
-            }
-        }
+        ParseErrorType::BadInput(problem) => match problem {
+            LexError::UnterminatedString => "a text has no closing quote".to_owned(),
+            LexError::UnexpectedInput(sign) => format!("`{sign}` does not belong here"),
+            LexError::ImproperSymbol(word, _) if word == "eval" => "a procedure has no `eval`".to_owned(),
+            other => other.to_string(),
+        },
         other => other.to_string(),
     };
     let mut diagnostic = at(source, error.position(), title);
@@ -128,7 +125,7 @@ pub fn of_run<'a>(
             None => text.clone(),
         },
         EvalAltResult::ErrorMismatchDataType(wanted, got, _) => {
-            format!("{} is wanted here, not {}", in_words(wanted), in_words(got))
+            format!("{} is wanted here, not {}", TypeName::of(wanted), TypeName::of(got))
         }
         EvalAltResult::ErrorParsing(kind, _) => kind.to_string(),
         other => {
@@ -153,16 +150,19 @@ pub fn no_library(name: &str) -> (String, String) {
 }
 
 /// `Unknown property 'x' - a getter is not registered for type 'y'`
-fn property(text: &str) -> Option<(&str, &str)> {
+fn property(text: &str) -> Option<(&str, TypeName<'_>)> {
     let mut quoted = text.split('\'').skip(1).step_by(2);
-    Some((quoted.next()?, in_words(quoted.next()?)))
+    Some((quoted.next()?, TypeName::of(quoted.next()?)))
 }
 
 /// The unit that somebody may have meant behind a number or a quantity.
-fn unit_like(name: &str, kind: &str) -> Option<String> {
+fn unit_like(name: &str, kind: TypeName<'_>) -> Option<String> {
+    if !matches!(kind, TypeName::Number | TypeName::Quantity) {
+        return None;
+    }
     let units: Vec<String> = Unit::every().map(|(word, _)| word).collect();
     let nearest = words::nearest(name, units.iter().map(String::as_str));
-    nearest.filter(|_| matches!(kind, "a bare number" | "a quantity")).map(|unit| format!("did you mean `.{unit}`?"))
+    nearest.map(|unit| format!("did you mean `.{unit}`?"))
 }
 
 /// `measure (Quantity, i64)` in words.
@@ -171,35 +171,36 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         Some((name, rest)) => (name, rest.trim_end_matches(')')),
         None => (signature, ""),
     };
-    let kinds: Vec<&str> = arguments
+    let kinds: Vec<TypeName<'_>> = arguments
         .split(", ")
         .filter(|kind| !kind.is_empty())
         // A text goes by several names.
-        .map(|kind| in_words(kind.split(" | ").next().unwrap_or(kind).trim()))
+        .map(|kind| TypeName::of(kind.split(" | ").next().unwrap_or(kind).trim()))
         .collect();
     if let Some(getter) = name.strip_prefix("get$") {
-        let kind = kinds.first().copied().unwrap_or("this");
+        let kind = kinds.first().copied().unwrap_or(TypeName::Other("this"));
         return (format!("{kind} has no `.{getter}`"), unit_like(getter, kind));
     }
     if name.ends_with(" cannot be sorted") {
         return ("these can't be sorted".to_owned(), Some("take their numbers: `q.V`".to_owned()));
     }
+    let in_words: Vec<String> = kinds.iter().map(TypeName::to_string).collect();
     let operator = !name.chars().any(|c| c.is_alphanumeric());
     if operator {
-        let hint = kinds.contains(&"a reading").then(|| "take its `.value`".to_owned());
+        let hint = kinds.contains(&TypeName::Reading).then(|| "take its `.value`".to_owned());
         if let [kind] = kinds.as_slice() {
             return (format!("`{name}` can't take {kind}"), hint);
         }
-        return (format!("`{name}` does not go between {}", kinds.join(" and ")), hint);
+        return (format!("`{name}` does not go between {}", in_words.join(" and ")), hint);
     }
-    let hint = if kinds.contains(&"a bare number") {
+    let hint = if kinds.contains(&TypeName::Number) {
         Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
     } else {
-        help::how_to_call(name).map(|how| format!("it is called so: {how}"))
+        help::how_to_call(name).map(|how| format!("write it as {how}"))
     };
     match kinds.as_slice() {
         [] => (format!("`{name}` needs something between its brackets"), hint),
-        _ => (format!("`{name}` can't take {}", kinds.join(", ")), hint),
+        _ => (format!("`{name}` can't take {}", in_words.join(", ")), hint),
     }
 }
 

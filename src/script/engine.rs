@@ -1,6 +1,6 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
-use super::words::{self, BROUGHT, Group};
+use super::brought::{self, BROUGHT, Group};
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -41,7 +41,7 @@ pub fn names_in(text: &str) -> impl Iterator<Item = &str> {
     let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
     let operators = [("<", "<"), ("<", "<="), (">", ">"), (">", ">="), ("!=", "!=")];
     let signs =
-        BROUGHT.iter().flat_map(|group| group.signs).filter(|sign| **sign != words::IN).map(|sign| (*sign, *sign));
+        BROUGHT.iter().flat_map(|group| group.signs).filter(|sign| **sign != brought::IN).map(|sign| (*sign, *sign));
     words.chain(operators.into_iter().chain(signs).filter(|(sign, _)| text.contains(sign)).map(|(_, name)| name))
 }
 
@@ -68,7 +68,7 @@ impl Language {
 
     fn wanted(wanted: &Wanted<'_>) -> Self {
         // The first one registered is looked at last: ours come behind and win.
-        let mut modules = brought(wanted);
+        let mut modules = made_by_the_engine(wanted);
         let mut ours = Module::new();
         for part in [
             bindings::arithmetic::module(),
@@ -101,7 +101,7 @@ impl Language {
 }
 
 /// What the engine brings along, as far as it is wanted; made once.
-fn brought(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
+fn made_by_the_engine(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
     type Made = OnceLock<Shared<Module>>;
     type Make = fn() -> Shared<Module>;
     static BASIC: OnceLock<[Shared<Module>; 6]> = OnceLock::new();
@@ -121,10 +121,10 @@ fn brought(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
     });
     let mut modules = basic.to_vec();
     let groups: [(&Group, &Made, Make); 4] = [
-        (&words::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
-        (&words::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
-        (&words::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),
-        (&words::TEXTS, &TEXTS, || MoreStringPackage::new().as_shared_module()),
+        (&brought::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
+        (&brought::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
+        (&brought::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),
+        (&brought::TEXTS, &TEXTS, || MoreStringPackage::new().as_shared_module()),
     ];
     for (group, made, make) in groups {
         let mut names = group.functions.iter().map(|(name, ..)| name).chain(group.signs);

@@ -1,29 +1,12 @@
-//! Help at the prompt: the helpers' doc comments, the words of the language, and what the engine says of its own functions.
+//! Help at the prompt: the helpers' doc comments, the words of the language and of the prompt, and the engine's functions.
 
-use super::words::BROUGHT;
-use super::{bindings, console, console_bench};
+use super::brought::BROUGHT;
+use super::word::{Kind, Word};
+use super::{console, console_bench};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
-
-/// A function as help tells of it.
-#[derive(Clone, Copy, Debug)]
-pub struct Word {
-    /// Its name.
-    pub name: &'static str,
-    /// Names and kinds of its arguments, then the kind of its result.
-    pub kinds: &'static [&'static str],
-    /// What it does, in a sentence.
-    pub doc: &'static str,
-}
-
-impl Word {
-    /// Its name and how many arguments it takes.
-    pub const fn takes(&self) -> (&'static str, usize) {
-        (self.name, self.kinds.len().saturating_sub(1))
-    }
-}
 
 /// One function as it can be called, with its doc comment.
 #[derive(Clone, Debug)]
@@ -34,36 +17,7 @@ struct Entry {
 
 impl From<&Word> for Entry {
     fn from(word: &Word) -> Self {
-        let (result, takes) = word.kinds.split_last().unwrap_or((&"()", &[]));
-        let signature = signature(word.name, takes, result);
-        Self { signature, doc: word.doc.to_owned() }
-    }
-}
-
-/// A property is read behind a point, anything else is called.
-fn signature(name: &str, takes: &[&str], result: &str) -> String {
-    let takes: Vec<String> = takes
-        .iter()
-        .map(|argument| match argument.split_once(": ") {
-            Some((name, kind)) => format!("{name}: {}", kind_words(kind)),
-            None => kind_words(argument).to_owned(),
-        })
-        .collect();
-    let takes = if name.contains('.') { String::new() } else { format!("({})", takes.join(", ")) };
-    let result = if result == "()" { String::new() } else { format!(" \u{2192} {}", kind_words(result)) };
-    format!("{name}{takes}{result}")
-}
-
-/// A kind of value as a technician would call it; what is asked for has its own page of help under its name.
-fn kind_words(kind: &str) -> &str {
-    match kind {
-        "String" => "text",
-        "Array" => "list",
-        "Quantity" => "quantity",
-        "bool" => "true or false",
-        "i64" => "whole number",
-        "f64" => "number",
-        other => other,
+        Self { signature: word.to_string(), doc: word.doc.to_owned() }
     }
 }
 
@@ -72,15 +26,11 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
     ENTRIES.get_or_init(|| {
         let mut entries: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
         for (name, takes, doc) in BROUGHT.iter().flat_map(|group| group.functions) {
-            let takes: Vec<String> = takes.iter().map(usize::to_string).collect();
-            let takes = words::either(&takes);
-            let signature = format!("{name}: takes {takes}");
+            let signature = format!("{name}: takes {}", words::arguments(takes.iter().copied()));
             entries.entry((*name).to_owned()).or_default().push(Entry { signature, doc: (*doc).to_owned() });
         }
         for word in every_word() {
-            // A property is found by its own name, too.
-            let name = word.name.rsplit('.').next().unwrap_or(word.name);
-            entries.entry(name.to_owned()).or_default().push(word.into());
+            entries.entry(word.name.to_owned()).or_default().push(word.into());
         }
         for list in entries.values_mut() {
             list.sort_by(|a, b| (a.signature.len(), &a.signature).cmp(&(b.signature.len(), &b.signature)));
@@ -93,29 +43,35 @@ fn entries() -> &'static BTreeMap<String, Vec<Entry>> {
 /// So many names of a topic stand in the list of topics.
 const NAMES_OF_A_TOPIC: usize = 3;
 
+/// A name in a topic, with what it stands for in a sentence.
+type Named = (String, &'static str);
+
 /// Every topic with the names in it: the helpers', then what procedures are written with.
-fn topics() -> Vec<(&'static str, Vec<&'static str>)> {
-    let mut topics: Vec<(&str, Vec<&str>)> = Vec::new();
+fn topics() -> Vec<(&'static str, Vec<Named>)> {
+    let mut topics: Vec<(&str, Vec<Named>)> = Vec::new();
     for helper in HELPERS.iter().flat_map(|topic| topic.iter()) {
+        let named = (helper.name.to_owned(), helper.summary());
         match topics.last_mut() {
-            Some((topic, names)) if *topic == helper.topic => names.push(helper.name),
-            _ => topics.push((helper.topic, vec![helper.name])),
+            Some((topic, names)) if *topic == helper.topic => names.push(named),
+            _ => topics.push((helper.topic, vec![named])),
         }
     }
     // `sleep` is there only to say that there is none.
-    let mut seen: BTreeSet<&str> = topics.iter().flat_map(|(_, names)| names).copied().chain(["sleep"]).collect();
-    let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = &'static str>| {
-        let names: Vec<&str> = names.filter(|name| seen.insert(name)).collect();
-        topics.push((topic, names));
+    let mut seen: BTreeSet<String> =
+        topics.iter().flat_map(|(_, names)| names).map(|(name, _)| name.clone()).chain(["sleep".to_owned()]).collect();
+    let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = Named>| {
+        topics.push((topic, names.filter(|(name, _)| seen.insert(name.clone())).collect()));
     };
-    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(|word| word.name));
-    let is_function = |name: &&str| !name.contains('.');
-    add("Procedures are written with", &mut bindings::words().map(|word| word.name).filter(is_function));
-    let is_property = |name: &&str| name.contains('.');
-    add("Answers can be asked", &mut bindings::words().map(|word| word.name).filter(is_property));
-    let asked: Vec<&str> =
-        bindings::words().filter_map(|word| word.name.split_once('.')).map(|(_, name)| name).collect();
-    add("The language itself", &mut entries().keys().map(String::as_str).filter(|name| !asked.contains(name)));
+    let named = |word: &'static Word| (word.full_name(), word.doc);
+    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(named));
+    add("Procedures are written with", &mut super::words::functions().map(named));
+    add("Answers can be asked", &mut super::words::properties().map(named));
+    let asked: BTreeSet<&str> = super::words::properties().map(|property| property.name).collect();
+    let of_engine = entries().iter().filter(|(name, _)| !asked.contains(name.as_str()));
+    add(
+        "The language itself",
+        &mut of_engine.filter_map(|(name, list)| Some((name.clone(), list.first()?.doc.as_str()))),
+    );
     topics
 }
 
@@ -132,7 +88,7 @@ pub fn index() -> String {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
-        let first: Vec<&str> = names.into_iter().take(NAMES_OF_A_TOPIC).collect();
+        let first: Vec<String> = names.into_iter().take(NAMES_OF_A_TOPIC).map(|(name, _)| name).collect();
         text.push_str(&format!("{topic}: {}{more}\n", first.join(", ")));
     }
     text.trim_end().to_owned()
@@ -146,16 +102,8 @@ fn of_topic(name: &str) -> Option<String> {
         topic == wanted || wanted.len() > 2 && topic.split([' ', '-']).any(|word| word.starts_with(&wanted))
     };
     let (topic, names) = topics().into_iter().find(|(topic, _)| is_meant(topic))?;
-    let line = |name: &str| match electrical::find(name) {
-        Some(helper) => format!("  {name}: {}", helper.summary()),
-        None => {
-            let property = name.rsplit('.').next().unwrap_or(name);
-            let of_it = |entry: &&Entry| !name.contains('.') || entry.signature.starts_with(name);
-            let doc = entries().get(property).and_then(|list| list.iter().find(of_it)).map_or("", |entry| &entry.doc);
-            format!("  {name}: {doc}")
-        }
-    };
-    Some(format!("{topic}\n{}", names.into_iter().map(line).collect::<Vec<_>>().join("\n")))
+    let lines: Vec<String> = names.iter().map(|(name, doc)| format!("  {name}: {doc}")).collect();
+    Some(format!("{topic}\n{}", lines.join("\n")))
 }
 
 /// What `help("name")` says.
@@ -201,38 +149,28 @@ fn paragraphs<'a>(lines: impl Iterator<Item = &'a str>) -> String {
 
 /// Every word that is known with its kinds: of the language and of the prompt.
 fn every_word() -> impl Iterator<Item = &'static Word> {
-    bindings::words().chain(console::WORDS).chain(console_bench::WORDS)
+    super::words::own().chain(console::WORDS).chain(console_bench::WORDS)
 }
 
-/// Kinds of values that have a page of help: what gives them, what takes them, what they can be asked.
-pub fn kinds() -> BTreeSet<&'static str> {
-    let named =
-        |kind: &&str| kind.starts_with(|c: char| c.is_ascii_uppercase()) && !matches!(*kind, "String" | "Array");
-    every_word().filter_map(|word| word.kinds.last().copied()).filter(named).collect()
-}
-
+/// What gives a kind of value, what takes it, what it can be asked.
 fn of_kind(name: &str) -> Option<String> {
-    let kind = *kinds().get(name)?;
+    let kind = Kind::WITH_PAGE.into_iter().find(|kind| kind.page() == Some(name))?;
     let functions = |fits: &dyn Fn(&Word) -> bool| {
-        let mut names: Vec<&str> =
-            every_word().filter(|word| !word.name.contains('.') && fits(word)).map(|word| word.name).collect();
-        names.sort_unstable();
-        names.dedup();
-        names.join(", ")
+        let names: BTreeSet<&str> =
+            every_word().filter(|word| word.of.is_none() && fits(word)).map(|word| word.name).collect();
+        names.into_iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
     };
-    let gives = functions(&|word| word.kinds.last() == Some(&kind));
-    let takes =
-        functions(&|word| word.kinds.iter().rev().skip(1).any(|argument| argument.rsplit(": ").next() == Some(kind)));
-    let mut text = if gives.is_empty() { name.to_owned() } else { format!("{name}: what these give: {gives}") };
-    if kind == "Quantity" {
+    let gives = functions(&|word| word.gives == kind);
+    let takes = functions(&|word| word.takes.iter().any(|(_, taken)| *taken == kind));
+    let mut text = format!("{name}: given by {gives}");
+    if kind == Kind::Quantity {
         text.push_str("\nA number with its unit: 4.75.V; q.mV is the number of millivolts in q.");
     }
     if !takes.is_empty() {
-        text.push_str(&format!("\nIt goes into: {takes}"));
+        text.push_str(&format!("\nTaken by: {takes}"));
     }
-    for word in every_word().filter(|word| word.name.split_once('.').is_some_and(|(of, _)| of == kind)) {
-        let entry = Entry::from(word);
-        text.push_str(&format!("\n{}\n  {}", entry.signature.trim_start_matches(kind), entry.doc));
+    for word in every_word().filter(|word| word.of == Some(kind)) {
+        text.push_str(&format!("\n.{} \u{2192} {}\n  {}", word.name, word.gives, word.doc));
     }
     Some(text)
 }
@@ -242,8 +180,7 @@ pub fn how_to_call(name: &str) -> Option<String> {
     if let Some(helper) = electrical::find(name) {
         return Some(helper.signature());
     }
-    let mut ways: Vec<String> =
-        every_word().filter(|word| word.name == name).map(|word| Entry::from(word).signature).collect();
+    let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(Word::to_string).collect();
     ways.dedup();
     (!ways.is_empty()).then(|| words::either(&ways))
 }

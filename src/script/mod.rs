@@ -1,5 +1,6 @@
 //! The language: the only folder that names the script engine.
 pub mod bindings;
+mod brought;
 pub mod check;
 pub mod complete;
 pub mod console;
@@ -15,4 +16,6 @@ pub mod judge;
 pub mod place;
 pub mod procedure;
 pub mod prove;
+pub mod type_name;
+pub mod word;
 mod words;

@@ -5,7 +5,7 @@ use super::diagnose::{self, Source};
 use super::engine::Language;
 use super::header::{self, Header};
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::NamedCause;
+use crate::model::event::{AnsweredBy, NamedCause, Started};
 use rhai::{AST, Engine, Module, Scope, Shared};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -94,6 +94,11 @@ impl Procedure {
             return Err(problems);
         }
         Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, language, ast })
+    }
+
+    /// The first event of a run of it, of which nothing else is said.
+    pub fn started(&self, answered_by: AnsweredBy) -> Started {
+        Started::of(&self.name, &self.header.title, self.header.revision, answered_by)
     }
 
     /// What can be said of its prompts' ids, library files included, without running it.

@@ -5,13 +5,13 @@ use super::header::NOT_PRESENT;
 use super::procedure::Procedure;
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
-use crate::model::event::{AnsweredBy, Entry, Event, FORMAT, Stamp, Started};
-use crate::model::job::Job;
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::limits::{Standing, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Prompt, Question};
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::proof::{Astray, Case, Judgement, LimitMargin, Proof};
+use crate::model::stamp::Stamp;
 use crate::model::sweep::{Shape, Track};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
@@ -53,9 +53,19 @@ pub struct OneRun {
     pub outcome: Outcome,
     /// What was recorded.
     pub entries: Vec<Entry>,
-    /// What the circuit could not be asked.
-    pub trouble: Option<String>,
 }
+
+/// How an answer came out, as far as a script can ask.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Came {
+    /// A reading against its limits; `None` if nothing was judged.
+    Reading(Option<Standing>),
+    /// A sweep against its ends.
+    Swept(Shape),
+}
+
+/// A prompt and how its answer came out.
+type Judged = (PromptId, Came);
 
 impl Proving {
     /// How many cases there are: the healthy circuit, every fault, and every pair if asked for.
@@ -106,6 +116,9 @@ impl Proving {
     }
 
     /// One run with these faults on the vehicle of this seed.
+    ///
+    /// # Errors
+    /// What the circuit could not be asked.
     pub fn run(&self, faults: &[FaultId], seed: u64, points: &Arc<Points>) -> Result<OneRun, String> {
         let bench = Bench::new(Arc::clone(&self.circuit), faults, Sample::of_seed(seed), self.meter.clone())
             .map_err(|error| error.to_string())?;
@@ -120,27 +133,18 @@ impl Proving {
             meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
             causes: Arc::clone(&self.procedure.causes),
         };
-        let started = Started {
-            format: FORMAT,
-            program: String::new(),
-            procedure: self.procedure.name.clone(),
-            title: String::new(),
-            revision: self.procedure.header.revision,
-            part: None,
-            sources: vec![],
-            answered_by: AnsweredBy::Bench,
-            bench: None,
-            bench_faults: vec![],
-            bench_seed: None,
-            job: Job::default(),
-            vehicle: self.circuit.start().clone(),
-            link: None,
-            row: None,
-            clock_set_by_hand: true,
-        };
+        let mut started = self.procedure.started(AnsweredBy::Bench);
+        started.vehicle = self.circuit.start().clone();
+        started.clock_set_by_hand = true;
         let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
         let finished = execute(&self.procedure, Part::Body, session, Some(Arc::clone(points)));
-        Ok(OneRun { outcome: finished.outcome, entries: finished.entries, trouble: trouble.said() })
+        match trouble.said() {
+            Some(trouble) => {
+                let faults: Vec<String> = faults.iter().map(|fault| fault.0.clone()).collect();
+                Err(format!("with {}: {trouble}", in_words(&faults)))
+            }
+            None => Ok(OneRun { outcome: finished.outcome, entries: finished.entries }),
+        }
     }
 
     fn case(&self, faults: &[usize], points: &Arc<Points>) -> Result<(Case, BTreeMap<String, Limit>), String> {
@@ -165,9 +169,6 @@ impl Proving {
         for sample in 0..self.samples {
             let seed = self.seed.wrapping_add(sample);
             let run = self.run(&ids, seed, points)?;
-            if let Some(trouble) = run.trouble {
-                return Err(format!("with {}: {trouble}", in_words(&case.faults)));
-            }
             if let Outcome::Failed(diagnostic) = &run.outcome {
                 let line = diagnostic.line().map(|line| format!(" (line {line})")).unwrap_or_default();
                 return Err(format!("with {}: {}{line}", in_words(&case.faults), diagnostic.title));
@@ -187,15 +188,22 @@ impl Proving {
             }
             self.tally(&mut case, &run.entries, &mut limits);
             if (judgement != Judgement::Right || !found_other) && case.astray.is_none() {
-                let (reads_like, one_part) = match faults {
-                    [one, other] => (
-                        self.reads_like(&judged(&run.entries), seed, points)?,
-                        all[*one].parts().any(|part| all[*other].parts().any(|same| same == part)),
-                    ),
-                    _ => (vec![], false),
+                let mut astray = Astray {
+                    seed,
+                    path: run.entries,
+                    came_to: named.join(" or "),
+                    judgement,
+                    reads_healthy: false,
+                    reads_like: vec![],
+                    one_part: false,
                 };
-                let came_to = named.join(" or ");
-                case.astray = Some(Astray { seed, path: run.entries, came_to, judgement, reads_like, one_part });
+                if let [one, other] = faults {
+                    let as_judged = judged(&astray.path);
+                    astray.reads_healthy = judged(&self.run(&[], seed, points)?.entries) == as_judged;
+                    astray.reads_like = self.reads_like(&as_judged, seed, points)?;
+                    astray.one_part = all[*one].parts().any(|part| all[*other].parts().any(|same| same == part));
+                }
+                case.astray = Some(astray);
             }
         }
         Ok((case, limits))
@@ -217,13 +225,12 @@ impl Proving {
         Ok(judge(&run.outcome, &all[*left].causes).0 == Judgement::Right)
     }
 
-    /// The single faults, and the healthy circuit, with which this vehicle's readings come out judged as they did.
+    /// The single faults with which this vehicle's readings come out judged as they did.
     fn reads_like(&self, as_judged: &[Judged], seed: u64, points: &Arc<Points>) -> Result<Vec<String>, String> {
         let mut like = Vec::new();
-        let singles = self.circuit.faults().iter().map(|fault| vec![fault.id.clone()]);
-        for faults in std::iter::once(vec![]).chain(singles) {
-            if judged(&self.run(&faults, seed, points)?.entries) == as_judged {
-                like.push(faults.first().map(|fault| fault.0.clone()).unwrap_or_default());
+        for fault in self.circuit.faults() {
+            if judged(&self.run(std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged {
+                like.push(fault.id.0.clone());
             }
         }
         Ok(like)
@@ -258,10 +265,10 @@ impl Proving {
                     }
                     let asked = case.prompts.entry(prompt.id.to_string()).or_default();
                     asked.asked += 1;
-                    let standing = standing(prompt, *verdict, &texts);
-                    asked.out += u64::from(standing.is_some());
-                    asked.low += u64::from(standing == Some(Standing::Low));
-                    asked.high += u64::from(standing == Some(Standing::High));
+                    let came = Came::of(prompt, *verdict, &texts);
+                    asked.out += u64::from(came.is_out());
+                    asked.low += u64::from(came == Came::Reading(Some(Standing::Low)));
+                    asked.high += u64::from(came == Came::Reading(Some(Standing::High)));
                     let exact = prompt.question.unit().and_then(|unit| Unit::exact(unit.dimension()));
                     asked.unit = exact.map(Unit::word_without_prefix);
                     if let Some(value) = value_of(prompt, answer) {
@@ -284,10 +291,25 @@ impl Proving {
     }
 }
 
-/// A prompt and how its answer was judged.
-type Judged = (String, Option<Standing>);
+impl Came {
+    fn of(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[String]) -> Self {
+        let Question::Sweep { ends, .. } = &prompt.question else {
+            return Self::Reading(verdict.map(|verdict| verdict.standing));
+        };
+        let shown: Vec<Shown> = sweep.iter().filter_map(|text| typed::read(text, ends.unit).ok()).collect();
+        Self::Swept(Track::of(&shown, ends).shape)
+    }
 
-/// Every judged answer of a run, in order.
+    /// Whether it came out other than good.
+    fn is_out(self) -> bool {
+        match self {
+            Self::Reading(standing) => standing.is_some_and(|standing| standing != Standing::In),
+            Self::Swept(shape) => shape != Shape::Follows,
+        }
+    }
+}
+
+/// How every answer of a run came out, in order.
 fn judged(entries: &[Entry]) -> Vec<Judged> {
     let mut sweep = Vec::new();
     let mut list = Vec::new();
@@ -296,24 +318,12 @@ fn judged(entries: &[Entry]) -> Vec<Judged> {
             Event::SweepRead { text, .. } => sweep.push(text.clone()),
             Event::Answered { prompt, verdict, .. } => {
                 let texts = std::mem::take(&mut sweep);
-                list.push((prompt.id.to_string(), standing(prompt, *verdict, &texts)));
+                list.push((prompt.id.clone(), Came::of(prompt, *verdict, &texts)));
             }
             _ => {}
         }
     }
     list
-}
-
-/// How an answer came out other than in; of a sweep, whether it follows.
-fn standing(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[String]) -> Option<Standing> {
-    match &prompt.question {
-        Question::Sweep { ends, .. } => {
-            let shown: Vec<Shown> = sweep.iter().filter_map(|text| typed::read(text, ends.unit).ok()).collect();
-            let follows = Track::of(&shown, ends).shape == Shape::Follows;
-            (!follows).then_some(Standing::Open)
-        }
-        _ => verdict.map(|verdict| verdict.standing).filter(|standing| *standing != Standing::In),
-    }
 }
 
 #[derive(Clone)]

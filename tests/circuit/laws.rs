@@ -83,6 +83,18 @@ proptest! {
 }
 
 #[test]
+fn laws_hold_where_all_resistances_are_alike() {
+    let ohms = [1.0; 6];
+    let at = |from, to, left, right| {
+        volts(&ladder(&ohms, &(source("a", "p1", "p0", left) + source("b", "p3", "p2", right).as_str())), from, to)
+    };
+    let (together, alone) = (at("p3", "p0", 10.0, 5.0), at("p3", "p0", 10.0, 0.0) + at("p3", "p0", 0.0, 5.0));
+    assert!((together - alone).abs() < 1e-9, "{together} and {alone}");
+    let (there, back) = (at("p3", "p2", 10.0, 0.0), at("p1", "p0", 0.0, 10.0));
+    assert!((there - back).abs() < 1e-9 && there != 0.0, "{there} and {back}");
+}
+
+#[test]
 fn currents_add_up_in_every_shipped_circuit() {
     for (file, circuit) in shipped_circuits() {
         for faults in fault_sets(&circuit) {

@@ -85,7 +85,7 @@ fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
 
 #[test]
 fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
-    let mut total = 0;
+    let (mut total, mut decks, mut same, mut other) = (0, 0, 0, Vec::new());
     let mut failures = Vec::new();
     for (file, circuit) in shipped_circuits() {
         let mut cases = Vec::new();
@@ -101,9 +101,44 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
             failures.push(format!("{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n")));
         }
         total += count;
+        let cold: Vec<Case> = cases.iter().filter(|case| case.deck.contains(".nodeset")).map(cold).collect();
+        let (found, otherwise) = found_cold(&cold);
+        (decks, same) = (decks + cold.len(), same + found);
+        other.extend(otherwise);
     }
+    eprintln!(
+        "{decks} decks with steps or kinks: ngspice finds the same in {same} by itself, another in {}",
+        other.len()
+    );
     assert!(failures.is_empty(), "{}", failures.join("\n"));
+    // One fault leaves a sensor with two solutions, on and off.
+    assert!(other.iter().all(|name| name.starts_with("flap_sensor.toml, connector_pins_swapped")), "{other:#?}");
+    assert!(same * 100 >= decks * 90, "{same} of {decks}");
     assert!(total > 10_000, "only {total} comparisons");
+}
+
+/// The same deck without a word on where to begin, for a solver that gives up sooner.
+fn cold(case: &Case) -> Case {
+    let lines = case.deck.lines().filter(|line| !line.starts_with(".nodeset"));
+    let deck = lines.fold(String::new(), |deck, line| deck + line + "\n").replace("itl1=2000", "itl1=100");
+    Case { name: case.name.clone(), deck, expected: case.expected.clone() }
+}
+
+/// With the hint ngspice confirms a solution; without it, it has to find one. The names of those that it finds otherwise, and
+/// how many it finds so; where it does not come to rest it says nothing.
+fn found_cold(cases: &[Case]) -> (usize, Vec<String>) {
+    let (mut same, mut other) = (0, Vec::new());
+    for (case, found) in cases.iter().zip(ngspice(cases)) {
+        let differs = |(number, (_, volts)): (usize, &(String, f64))| {
+            found.get(&(number + 1)).map(|found| (found - volts).abs() / volts.abs().max(1.0) > 1e-6)
+        };
+        match case.expected.iter().enumerate().map(differs).collect::<Option<Vec<bool>>>() {
+            Some(differ) if !differ.contains(&true) => same += 1,
+            Some(_) => other.push(case.name.clone()),
+            None => {}
+        }
+    }
+    (same, other)
 }
 
 fn random_cases(seeds: std::ops::Range<u64>, with_diodes: bool) -> Vec<Case> {

@@ -1,8 +1,9 @@
 """Answers of reference libraries, for the outside checks.
 
 Reads one request a line on standard input, {"ask": name, "rows": [[number, ...], ...]}, and writes one line for each:
-{"answers": [[number, ...], ...]} or {"error": text}. Every answer comes from a library; nothing is computed here that the
-program under test computes.
+{"answers": [[number, ...], ...]} or {"error": text}. Where a library has the answer, it is that library's. Where it has none
+(the drop of a wire, a gauge, a bridge, a duty cycle), the law is written here once more, and the library brings the units,
+solves or integrates.
 """
 
 import importlib.metadata

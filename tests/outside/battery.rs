@@ -1,6 +1,6 @@
 //! Battery, starting, charging, allowances for drops.
 
-use crate::check::{Check, Source, Status, q, values};
+use crate::check::{Check, Source, Status, figures, q};
 use ohmwright::model::electrical::battery::*;
 use ohmwright::model::electrical::drop::{cranking_allowance, drop_allowance};
 
@@ -19,7 +19,7 @@ const PRACTICE: Source = Source { title: "the trade's rules of thumb", place: ""
 pub fn checks() -> Vec<Check> {
     let mut checks = Vec::new();
     let charge = |volts: &str| state_of_charge(q(volts), q("25 degC"), q("12 V"));
-    values!(checks, REST.at("p. 5-142");
+    figures!(checks, REST.at("p. 5-142");
         charge("11.7 V") => "0 pct",
         charge("12.0 V") => "25 pct",
         charge("12.2 V") => "50 pct",
@@ -28,11 +28,11 @@ pub fn checks() -> Vec<Check> {
         charge("11.5 V") => "0 pct",
         charge("12.8 V") => "100 pct",
     );
-    values!(checks, REST.at("p. 5-142, two in series").known(Status::Computed);
+    figures!(checks, REST.at("p. 5-142, two in series").known(Status::Computed);
         state_of_charge(q("24.4 V"), q("25 degC"), q("24 V")) => "50 pct",
     );
     let charging = |system: &str| judge_charging(q("14 V"), q(system));
-    values!(checks, CHARGING.at("Table 33");
+    figures!(checks, CHARGING.at("Table 33");
         charging("12 V").map(|judgement| judgement.least.unwrap()) => "13.5 V",
         charging("12 V").map(|judgement| judgement.most.unwrap()) => "14.5 V",
         charging("24 V").map(|judgement| judgement.least.unwrap()) => "27 V",
@@ -58,40 +58,40 @@ pub fn checks() -> Vec<Check> {
             TRUCK.at("starter draw and voltage"),
         ));
     }
-    values!(checks, LOADER.at("p. F-303");
+    figures!(checks, LOADER.at("p. F-303");
         cranking_allowance(q("100 A")) => "0.20 V",
         drop_allowance("battery_to_starter".into(), q("12 V")) => "0.4 V",
     );
-    values!(checks, TRUCK.at("¶d-e");
+    figures!(checks, TRUCK.at("¶d-e");
         drop_allowance("battery_cable".into(), q("24 V")) => "0.2 V",
     );
-    values!(checks, STARTER.at("p. 13-33");
+    figures!(checks, STARTER.at("p. 13-33");
         drop_allowance("starter_control".into(), q("12 V")) => "1.0 V",
         drop_allowance("starter_control".into(), q("24 V")) => "2.0 V",
     );
-    values!(checks, ALTERNATOR.at("p. 0012 00-22");
+    figures!(checks, ALTERNATOR.at("p. 0012 00-22");
         drop_allowance("alternator_output".into(), q("24 V")) => "0.4 V",
     );
-    values!(checks, WHEELED.at("WP 0013");
+    figures!(checks, WHEELED.at("WP 0013");
         drop_allowance("charging_positive".into(), q("24 V")) => "1 V",
         drop_allowance("charging_ground".into(), q("24 V")) => "1 V",
     );
-    values!(checks, FAA.at("Table 11-7, rows of a 14 V and a 28 V system");
+    figures!(checks, FAA.at("Table 11-7, rows of a 14 V and a 28 V system");
         drop_allowance("continuous".into(), q("12 V")) => "0.5 V",
         drop_allowance("continuous".into(), q("24 V")) => "1 V",
     );
-    values!(checks, FAA.at("Table 11-6").known(Status::FromMemory);
+    figures!(checks, FAA.at("Table 11-6").known(Status::FromMemory);
         drop_allowance("intermittent".into(), q("12 V")) => "1 V",
         drop_allowance("intermittent".into(), q("24 V")) => "2 V",
     );
-    values!(checks, PRACTICE.at("cranking circuit, each side");
+    figures!(checks, PRACTICE.at("cranking circuit, each side");
         drop_allowance("cranking_side".into(), q("12 V")) => "0.5 V",
     );
-    values!(checks, OPENSTAX.at("module m42341, starter");
+    figures!(checks, OPENSTAX.at("module m42341, starter");
         charge_taken(q("180 A"), q("4.00 s")) => "720 C",
     );
     let load_test = |celsius: &str| load_test_volts(q(celsius), q("12 V"));
-    values!(checks, LOAD_TEST.at("half the cold-cranking amperes, 15 s");
+    figures!(checks, LOAD_TEST.at("half the cold-cranking amperes, 15 s");
         load_test("21 degC") => "9.6 V",
         load_test("16 degC") => "9.5 V",
         load_test("10 degC") => "9.4 V",

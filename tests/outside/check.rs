@@ -53,6 +53,8 @@ pub struct Check {
     pub want: &'static str,
     /// Where.
     pub source: Source,
+    /// Whether the figure is exact, as a limit or a definition is, and not rounded.
+    exact: bool,
     got: Result<Got, HelperError>,
 }
 
@@ -64,19 +66,24 @@ enum Got {
 
 impl Check {
     pub fn quantity(what: &str, got: Result<Quantity, HelperError>, want: &'static str, source: Source) -> Self {
-        Self { what: what.to_owned(), want, source, got: got.map(Got::Quantity) }
+        Self { what: what.to_owned(), want, source, exact: false, got: got.map(Got::Quantity) }
+    }
+
+    pub fn figure(what: &str, got: Result<Quantity, HelperError>, want: &'static str, source: Source) -> Self {
+        Self { exact: true, ..Self::quantity(what, got, want, source) }
     }
 
     pub fn number(what: &str, got: Result<f64, HelperError>, want: &'static str, source: Source) -> Self {
-        Self { what: what.to_owned(), want, source, got: got.map(Got::Number) }
+        Self { what: what.to_owned(), want, source, exact: false, got: got.map(Got::Number) }
     }
 
     pub fn text(what: &str, got: Result<impl ToString, HelperError>, want: &'static str, source: Source) -> Self {
-        Self { what: what.to_owned(), want, source, got: got.map(|text| Got::Text(text.to_string())) }
+        Self { what: what.to_owned(), want, source, exact: false, got: got.map(|text| Got::Text(text.to_string())) }
     }
 
     /// What is wrong, if anything.
     pub fn missed(&self) -> Option<String> {
+        let near = if self.exact { is } else { near };
         let found = match &self.got {
             Ok(Got::Quantity(quantity)) => {
                 let (number, unit) = printed(self.want);
@@ -92,7 +99,8 @@ impl Check {
             Ok(Got::Text(text)) => text.clone(),
             Err(error) => error.to_string(),
         };
-        Some(format!("{}: {found}, and {} {} has {}", self.what, self.source.title, self.source.place, self.want))
+        let Source { title, place, status } = self.source;
+        Some(format!("{}: {found}, and {title} {place} ({status:?}) has {}", self.what, self.want))
     }
 }
 
@@ -109,6 +117,12 @@ fn near(got: f64, printed: &str) -> bool {
     let want: f64 = printed.parse().unwrap();
     // The tiny factor lets a figure that lies exactly between two printed ones pass either way.
     (got - want).abs() <= 0.5 * 10f64.powi(exponent - decimals) * (1.0 + 1e-9)
+}
+
+/// The very figure that is printed, but for the rounding of a few operations.
+fn is(got: f64, printed: &str) -> bool {
+    let want: f64 = printed.parse().unwrap();
+    (got - want).abs() <= 1e-9 * want.abs().max(1.0)
 }
 
 /// A quantity as written in a configuration file: `12.6 V`.
@@ -129,9 +143,19 @@ macro_rules! values {
 }
 pub(crate) use values;
 
+/// The same for figures that are exact: limits, definitions, sums of exact parts.
+macro_rules! figures {
+    ($checks:ident, $source:expr; $($got:expr => $want:literal),+ $(,)?) => {
+        $($checks.push($crate::check::Check::figure(stringify!($got), $got, $want, $source));)+
+    };
+}
+pub(crate) use figures;
+
 #[test]
 fn half_a_unit_of_the_last_digit_and_no_more() {
     assert!(near(0.9416, "0.942") && near(0.9425, "0.942") && !near(0.9426, "0.942") && !near(0.9414, "0.942"));
     assert!(near(20.4, "20") && !near(20.6, "20") && near(1.05e-5, "1.0e-5") && !near(1.06e-5, "1.0e-5"));
+    let volts = |volts, want| Check::figure("", Ok(Quantity::volts(volts)), want, Source::seen("")).missed();
+    assert!(volts(27.0, "27 V").is_none() && volts(26.9, "27 V").is_some() && volts(0.5000001, "500 mV").is_some());
     assert!(Check::quantity("", Ok(Quantity::volts(1.0)), "1 A", Source::seen("")).missed().is_some());
 }

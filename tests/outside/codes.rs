@@ -1,12 +1,12 @@
 //! Trouble codes and scaled bytes.
 
-use crate::check::{Check, Source, Status, q, values};
+use crate::check::{Check, Source, Status, figures, q, values};
 use ohmwright::model::electrical::code::*;
 
-const TWO_BYTES: Source = Source::seen("SAE J2012 / ISO 15031-6, by the bit arithmetic of nine public programs");
-const FOUR_BYTES: Source = Source::seen("SAE J1939-73, by the test vectors of a public library");
+const TWO_BYTES: Source = Source::seen("SAE J2012 / ISO 15031-6, by its bit arithmetic").known(Status::Computed);
+const FOUR_BYTES: Source = Source::seen("j1939 0.3.0, a Rust crate, its tests of SAE J1939-73");
 const COMPUTED: Source = Source::seen("can-j1939 2.0.12").known(Status::Computed);
-const SCALED: Source = Source::seen("SAE J1979 / ISO 15031-5, service 01, in three copies of the public table");
+const SCALED: Source = Source::seen("SAE J1979 / ISO 15031-5, service 01").known(Status::FromMemory);
 const HEAVY: Source = Source::seen("SAE J1939-71").known(Status::FromMemory);
 
 const CODES: &[(i64, &str)] = &[
@@ -30,7 +30,7 @@ fn bytes(numbers: &[i64]) -> String {
 pub fn checks() -> Vec<Check> {
     let mut checks = Vec::new();
     for (word, text) in CODES {
-        let source = TWO_BYTES.at("bits 15-14 letter, 13-12 first digit").known(Status::Computed);
+        let source = TWO_BYTES.at("bits 15-14 letter, 13-12 first digit");
         let got = trouble_code(word >> 8, word & 0xFF);
         checks.push(Check::text(&format!("trouble_code({word:#06X})"), got, text, source));
         let back = trouble_code_bytes((*text).to_owned()).map(|bytes| bytes[0] * 256 + bytes[1]);
@@ -57,24 +57,26 @@ pub fn checks() -> Vec<Check> {
     ));
     let spn = fault_code(0xFF, 0xFF, 0xE3, 1).map(|code| code.spn.unwrap());
     checks.push(Check::text("fault_code(FF FF E3 …).spn", spn, "524287", FOUR_BYTES.at("SPN 524287")));
-    values!(checks, SCALED.at("PIDs 04, 11: percent");
+    figures!(checks, SCALED.at("PIDs 04, 11: percent");
         j1979_percent(0) => "0 pct",
         j1979_percent(255) => "100 pct",
     );
-    values!(checks, SCALED.at("PIDs 05, 0F: temperature");
+    figures!(checks, SCALED.at("PIDs 05, 0F: temperature");
         j1979_temperature(0) => "-40 degC",
         j1979_temperature(255) => "215 degC",
     );
-    values!(checks, SCALED.at("PIDs 06-09: trim");
+    figures!(checks, SCALED.at("PIDs 06-09: trim");
         j1979_trim(0) => "-100 pct",
         j1979_trim(128) => "0 pct",
+    );
+    values!(checks, SCALED.at("PIDs 06-09: trim");
         j1979_trim(255) => "99.22 pct",
     );
-    values!(checks, SCALED.at("PID 0C: engine speed");
+    figures!(checks, SCALED.at("PID 0C: engine speed");
         j1979_engine_speed(0, 0) => "0 rpm",
         j1979_engine_speed(255, 255) => "16383.75 rpm",
     );
-    values!(checks, HEAVY.at("0.4 % and 1 °C a bit");
+    figures!(checks, HEAVY.at("0.4 % and 1 °C a bit");
         j1939_percent(250) => "100.0 pct",
         j1939_percent(1) => "0.4 pct",
         j1939_temperature(0) => "-40 degC",

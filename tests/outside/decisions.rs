@@ -1,16 +1,18 @@
 //! Meter accuracy, verdicts with a guard band, probability, uncertainty.
 
-use crate::check::{Check, Source, Status, list, q, values};
+use crate::check::{Check, Source, Status, figures, list, q, values};
 use ohmwright::model::electrical::HelperError;
 use ohmwright::model::electrical::accuracy::*;
 use ohmwright::model::electrical::uncertainty::*;
 use ohmwright::model::quantity::Quantity;
 
-const INSTRUMENTS: Source = Source::seen("four instrument pages that explain accuracy figures");
+const ACCURACY: Source = Source::seen("a meter's accuracy as its makers state it: percent of the reading and counts")
+    .known(Status::Computed);
 const ILAC: Source = Source::seen("ILAC-G8:09/2019").known(Status::Computed);
-const RISK: Source = Source::seen("a national laboratory's uncertainty calculator, API manual");
+const RISK: Source = Source::seen("Sandia National Laboratories, suncal, API manual");
 const CONFORMITY: Source = Source::seen("JCGM 106:2012").known(Status::FromMemory);
-const GUIDE: Source = Source::seen("JCGM 100:2008 (GUM)");
+const GUIDE: Source = Source::seen("JCGM 100:2008 (GUM)").known(Status::FromMemory);
+const WORKED: Source = Source::seen("Measurement Standards Laboratory of New Zealand, GTC, documentation");
 const LESSONS: Source = Source::seen("Lessons in Electric Circuits, vol. I (DC)");
 const UNCERTAINTIES: Source = Source::seen("uncertainties 3.2.3").known(Status::Computed);
 
@@ -38,7 +40,7 @@ fn accuracy_figures(checks: &mut Vec<Check>) {
     let second = || meter_accuracy(q("100.0 V"), q("1 pct"), 2.0, q("0.1 V"));
     let third = || meter_accuracy(q("100.0 V"), q("0.8 pct"), 2.0, q("0.1 V"));
     let fourth = || meter_accuracy(q("2 V"), q("0.5 pct"), 3.0, q("1 mV"));
-    values!(checks, INSTRUMENTS.at("worked examples");
+    figures!(checks, ACCURACY.at("worked by hand");
         first() => "0.0036 V",
         lower("2.000 V", first()) => "1.9964 V",
         upper("2.000 V", first()) => "2.0036 V",
@@ -54,8 +56,8 @@ fn accuracy_figures(checks: &mut Vec<Check>) {
 }
 
 fn guard_bands(checks: &mut Vec<Check>) {
-    // The rule was seen, the numbers are of our choosing: the statement's four zones, with w = 0.1 V at limits of 9 and 10 V: inside by w and more, in the band inside, in the
-    // band outside, beyond.
+    // The rule was seen, the numbers are of our choosing: the statement's four zones, with w = 0.1 V at limits of 9 and 10 V:
+    // inside by w and more, in the band inside, in the band outside, beyond.
     for (reading, want) in [
         ("9.5 V", "surely in"),
         ("9.9 V", "surely in"),
@@ -99,7 +101,7 @@ fn probabilities(checks: &mut Vec<Check>) {
 }
 
 fn uncertainties(checks: &mut Vec<Check>) {
-    values!(checks, GUIDE.known(Status::FromMemory).at("4.3.7, examples 1 and 2");
+    values!(checks, GUIDE.at("4.3.7, examples 1 and 2");
         standard_uncertainty(q("0.40 ppm")) => "0.23 ppm",
         meter_accuracy(q("0.928571 V"), q("14 ppm"), 2.0, q("1 uV")) => "15 uV",
         standard_uncertainty(q("15 uV")) => "8.7 uV",
@@ -107,14 +109,16 @@ fn uncertainties(checks: &mut Vec<Check>) {
     // V 4.999 (3.2e-3), I 19.661 mA (9.5e-6 A), r −0.36: the impedance's uncertainty, from the rounded inputs.
     let volts = || (q("4.999 V"), q("3.2 mV"));
     let amperes = || (q("19.661 mA"), q("9.5 uA"));
-    values!(checks, GUIDE.at("H.2, as worked in a metrology library's documentation");
+    values!(checks, WORKED.at("example of GUM H.2, from its rounded inputs");
         correlated_ratio_uncertainty(volts().0, volts().1, amperes().0, amperes().1, q("-36 pct")) => "0.24 ohm",
         volts().0.over(amperes().0).map_err(|_| unreachable!()) => "254.26 ohm",
     );
     // The parts of the end gauge's uncertainty, in nanometres, written as millivolts.
     let parts = ["25 mV", "16.599 mV", "6.7 mV", "5.8 mV", "3.9 mV", "2.887 mV"];
-    values!(checks, GUIDE.at("H.1, components, as worked in a metrology library's documentation");
+    values!(checks, WORKED.at("example of GUM H.1, its components");
         combined_uncertainty(list(&parts)) => "32 mV",
+    );
+    values!(checks, GUIDE.at("H.1, the length's difference");
         combined_uncertainty(list(&["5.8 mV", "3.9 mV", "6.7 mV"])) => "9.7 mV",
     );
     values!(checks, LESSONS.at("ch. 8, Kelvin (4-wire) resistance measurement");

@@ -1,6 +1,6 @@
 //! Sensor tables and worked examples.
 
-use crate::check::{Check, Source, Status, q, values};
+use crate::check::{Check, Source, Status, figures, q, values};
 use ohmwright::model::electrical::network::{pull_up_sensor, pull_up_volts};
 use ohmwright::model::electrical::ratiometric::{percent_of_reference, signal_allowance, volts_at_percent};
 use ohmwright::model::electrical::rtd::*;
@@ -8,12 +8,15 @@ use ohmwright::model::electrical::thermistor::*;
 use ohmwright::model::electrical::thermocouple::*;
 use ohmwright::model::quantity::Quantity;
 
-const IEC: Source = Source::seen("IEC 60751:2008, in public tables of the Pt100");
-const NIST: Source =
-    Source::seen("NIST SRD 60, ITS-90 Thermocouple Database, type K, as installed with thermocouple-its90 1.0.2");
-const FITTING_PAGE: Source =
-    Source::seen("a public thermistor-fitting page, its default points").known(Status::FromMemory);
-const MODULE_SHEET: Source = Source::seen("a sensor module's data sheet, thermistor constants").known(Status::Computed);
+const PLATINUM_CURVE: Source =
+    Source::seen("IEC 60751:2008, computed with the Python package rtd-sensor 0.8.0").known(Status::Computed);
+const TYPE_K_README: Source = Source::seen("the Python package thermocouple-its90 1.0.2 (ITS-90, NIST SRD 60)");
+const TYPE_K_CURVE: Source = TYPE_K_README.known(Status::Computed);
+const STEINHART_HART: Source =
+    Source::seen("Steinhart-Hart equation, computed with the Python package thermistor-utils 0.0.4")
+        .known(Status::Computed);
+const BETA: Source =
+    Source::seen("beta equation, computed with the Python package thermistor-utils 0.0.4").known(Status::Computed);
 const THROTTLE: Source = Source::seen("US Army TM 9-2320-280-20-2");
 
 /// °C and ohms of a 100 Ω platinum thermometer.
@@ -31,8 +34,6 @@ const PLATINUM: &[(f64, &str)] = &[
     (400.0, "247.09"),
     (600.0, "313.71"),
     (850.0, "390.48"),
-];
-const PLATINUM_RECALLED: &[(f64, &str)] = &[
     (-150.0, "39.72"),
     (-50.0, "80.31"),
     (-10.0, "96.09"),
@@ -48,60 +49,57 @@ const PLATINUM_RECALLED: &[(f64, &str)] = &[
     (800.0, "375.70"),
 ];
 
-/// °C and millivolts against 0 °C.
-const TYPE_K: &[(f64, &str)] = &[
-    (-200.0, "-5.891"),
+/// °C and millivolts against 0 °C, as the package prints them: in its readme, or as ends of its ranges.
+const TYPE_K: &[(f64, &str)] =
+    &[(-200.0, "-5.891"), (100.0, "4.096"), (300.0, "12.209"), (500.0, "20.644"), (1372.0, "54.886")];
+/// The same, computed with it.
+const TYPE_K_COMPUTED: &[(f64, &str)] = &[
+    (-150.0, "-4.913"),
     (-100.0, "-3.554"),
+    (-50.0, "-1.889"),
     (-40.0, "-1.527"),
+    (10.0, "0.397"),
     (20.0, "0.798"),
     (25.0, "1.000"),
-    (50.0, "2.023"),
-    (100.0, "4.096"),
-    (200.0, "8.138"),
-    (300.0, "12.209"),
-    (400.0, "16.397"),
-    (500.0, "20.644"),
-    (800.0, "33.275"),
-    (1000.0, "41.276"),
-    (1200.0, "48.838"),
-];
-const TYPE_K_RECALLED: &[(f64, &str)] = &[
-    (-150.0, "-4.913"),
-    (-50.0, "-1.889"),
-    (10.0, "0.397"),
     (30.0, "1.203"),
     (40.0, "1.612"),
+    (50.0, "2.023"),
     (60.0, "2.436"),
     (70.0, "2.851"),
     (80.0, "3.267"),
     (90.0, "3.682"),
     (150.0, "6.138"),
+    (200.0, "8.138"),
     (250.0, "10.153"),
+    (400.0, "16.397"),
     (600.0, "24.905"),
     (700.0, "29.129"),
+    (800.0, "33.275"),
     (900.0, "37.326"),
+    (1000.0, "41.276"),
     (1100.0, "45.119"),
+    (1200.0, "48.838"),
 ];
 
 fn platinum(checks: &mut Vec<Check>) {
-    for (rows, source) in [(PLATINUM, IEC), (PLATINUM_RECALLED, IEC.known(Status::FromMemory))] {
-        for (celsius, ohms) in rows {
-            let source = source.at("R(t) of 100 Ω");
-            let got = rtd_resistance(Quantity::celsius(*celsius), q("100 ohm")).map(|ohms| ohms.si());
-            checks.push(Check::number(&format!("rtd_resistance({celsius} °C)"), got, ohms, source));
-        }
+    for (celsius, ohms) in PLATINUM {
+        let got = rtd_resistance(Quantity::celsius(*celsius), q("100 ohm")).map(|ohms| ohms.si());
+        let source = PLATINUM_CURVE.at("R(t) of 100 Ω");
+        checks.push(Check::number(&format!("rtd_resistance({celsius} °C)"), got, ohms, source));
     }
-    values!(checks, IEC.at("tolerances by class");
+    figures!(checks, PLATINUM_CURVE.at("tolerances by class");
         rtd_tolerance(q("200 degC"), "B".into()) => "1.3 K",
         rtd_tolerance(q("100 degC"), "A".into()) => "0.35 K",
         rtd_tolerance(q("0 degC"), "AA".into()) => "0.1 K",
         rtd_tolerance(q("0 degC"), "A".into()) => "0.15 K",
         rtd_tolerance(q("0 degC"), "B".into()) => "0.30 K",
         rtd_tolerance(q("0 degC"), "C".into()) => "0.6 K",
+    );
+    values!(checks, PLATINUM_CURVE.at("tolerances by class, in ohms");
         rtd_resistance_tolerance(q("200 degC"), q("100 ohm"), "B".into()) => "0.48 ohm",
         rtd_resistance_tolerance(q("100 degC"), q("100 ohm"), "A".into()) => "0.13 ohm",
     );
-    values!(checks, Source::seen("rtd-sensor 0.8.0").known(Status::Computed).at("pt100");
+    values!(checks, PLATINUM_CURVE.at("pt100");
         rtd_temperature(q("110.0 ohm"), q("100 ohm")) => "25.684 degC",
         // A widely copied table has 35.34 Ω here; the curve gives this.
         rtd_resistance(q("-160 degC"), q("100 ohm")) => "35.54 ohm",
@@ -109,14 +107,14 @@ fn platinum(checks: &mut Vec<Check>) {
 }
 
 fn type_k(checks: &mut Vec<Check>) {
-    for (rows, source) in [(TYPE_K, NIST), (TYPE_K_RECALLED, NIST.known(Status::FromMemory))] {
+    for (rows, source) in [(TYPE_K, TYPE_K_README), (TYPE_K_COMPUTED, TYPE_K_CURVE)] {
         for (celsius, millivolts) in rows {
             let source = source.at("E(t), reference 0 °C");
             let got = thermocouple_volts(Quantity::celsius(*celsius), q("0 degC")).map(|volts| volts.si() * 1e3);
             checks.push(Check::number(&format!("thermocouple_volts({celsius} °C)"), got, millivolts, source));
         }
     }
-    values!(checks, NIST.at("cold junction, the package's page");
+    values!(checks, TYPE_K_README.at("its readme, cold junction and table value");
         thermocouple_temperature(q("4.096 mV"), q("25 degC")) => "124.3 degC",
         thermocouple_temperature(q("12.209 mV"), q("0 degC")) => "300.0 degC",
     );
@@ -133,12 +131,13 @@ fn thermistors(checks: &mut Vec<Check>) {
             &format!("steinhart_hart_fit, {name}"),
             got,
             want,
-            FITTING_PAGE.at("25 k, 10 k, 4 kΩ"),
+            STEINHART_HART.at("through 25, 10 and 4 kΩ at 5, 25 and 45 °C"),
         ));
     }
+    // The constants stand in a sensor module's data sheet (studylibfr.com, document 3640921).
     let (a, b, c) = (1.129148e-3, 2.34125e-4, 8.76741e-8);
     let celsius = |ohms: &str| steinhart_hart_temperature(q(ohms), a, b, c);
-    values!(checks, MODULE_SHEET.at("curve of 10 kΩ, computed from its constants");
+    values!(checks, STEINHART_HART.at("A 1.129148e-3, B 2.34125e-4, C 8.76741e-8");
         celsius("10 kohm") => "25.000 degC",
         celsius("32650 ohm") => "0.000 degC",
         celsius("3605 ohm") => "49.97 degC",
@@ -151,7 +150,7 @@ fn thermistors(checks: &mut Vec<Check>) {
     let seen = |celsius: f64| {
         pull_up_volts(q("5 V"), q("10 kohm"), steinhart_hart_resistance(Quantity::celsius(celsius), a, b, c)?)
     };
-    values!(checks, MODULE_SHEET.at("on a pull-up of 10 kΩ to 5 V, computed from its constants");
+    values!(checks, STEINHART_HART.at("the same, on a pull-up of 10 kΩ to 5 V");
         seen(-40.0) => "4.8555 V",
         seen(-20.0) => "4.5327 V",
         seen(0.0) => "3.8277 V",
@@ -164,14 +163,12 @@ fn thermistors(checks: &mut Vec<Check>) {
         seen(120.0) => "0.1869 V",
         pull_up_sensor(q("5 V"), q("10 kohm"), q("2.5 V")) => "10.000 kohm",
     );
-    let page = Source::seen("a maths page on thermistors, constants of 3 kΩ").known(Status::Computed);
-    values!(checks, page.at("A 1.40e-3, B 2.37e-4, C 9.90e-8");
+    values!(checks, STEINHART_HART.at("A 1.40e-3, B 2.37e-4, C 9.90e-8");
         steinhart_hart_temperature(q("3000 ohm"), 1.40e-3, 2.37e-4, 9.90e-8) => "25.51 degC",
     );
     let beta =
         |beta: &str, celsius: f64| beta_resistance(Quantity::celsius(celsius), q("10 kohm"), q("25 degC"), q(beta));
-    let notes = Source::seen("two hobby pages on thermistors, beta and resistance").known(Status::Computed);
-    values!(checks, notes.at("beta 3380 K and 3977 K, 10 kΩ at 25 °C");
+    values!(checks, BETA.at("beta 3380 K and 3977 K, 10 kΩ at 25 °C");
         beta("3380 K", 0.0) => "28223.7 ohm",
         beta("3380 K", 50.0) => "4160.1 ohm",
         beta("3380 K", 80.0) => "1710.9 ohm",

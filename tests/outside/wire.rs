@@ -1,6 +1,6 @@
 //! Wire tables and worked examples.
 
-use crate::check::{Check, Source, Status, q, values};
+use crate::check::{Check, Source, Status, figures, q, values};
 use ohmwright::model::electrical::Gauge;
 use ohmwright::model::electrical::coil::resistance_at;
 use ohmwright::model::electrical::network::series;
@@ -8,10 +8,11 @@ use ohmwright::model::electrical::ohm::ohms_law;
 use ohmwright::model::electrical::wire::*;
 use ohmwright::model::quantity::Quantity;
 
-const NBS: Source = Source::seen("NBS Handbook 100, Copper Wire Tables, as reproduced by a university's physics pages");
+const TABLE: Source =
+    Source::seen("HyperPhysics, Georgia State University, American wire gauge table (hbase/Tables/wirega)");
 const UNITS: Source = Source::seen("GNU units 2.22, definitions file");
 const FAA: Source = Source::seen("FAA AC 43.13-1B CHG 1 (27 Sep 2001)");
-const IEC: Source = Source::seen("IEC 60228:2004, in four independent copies");
+const IEC: Source = Source::seen("IEC 60228:2004, as copied at mycableengineering.com");
 const ISO: Source = Source::seen("ISO 6722-1:2011").known(Status::FromMemory);
 const LESSONS: Source = Source::seen("Lessons in Electric Circuits, vol. I (DC)");
 const OPENSTAX: Source = Source::seen("OpenStax College Physics 2e");
@@ -149,9 +150,9 @@ fn gauge(text: &str) -> Gauge {
 pub fn checks() -> Vec<Check> {
     let mut checks = Vec::new();
     for (name, diameter, per_kft) in SOLID {
-        let source = NBS.at("solid copper, 20 °C");
+        let source = TABLE.at("solid copper, 20 °C");
         checks.push(Check::quantity(&format!("awg({name})"), awg(gauge(name)), per_kft, source));
-        let computed = NBS.at("diameter by the defining formula").known(Status::Computed);
+        let computed = TABLE.at("diameter by the defining formula").known(Status::Computed);
         checks.push(Check::quantity(
             &format!("awg_diameter({name}) in mm"),
             awg_diameter(gauge(name)),
@@ -161,10 +162,15 @@ pub fn checks() -> Vec<Check> {
     }
     for (number, mils) in MILS {
         let got = awg_diameter(Gauge::Number(*number)).map(|length| length.si() / 0.0254e-3);
-        checks.push(Check::number(&format!("awg_diameter({number}) in mil"), got, mils, NBS.at("solid copper, 20 °C")));
+        checks.push(Check::number(
+            &format!("awg_diameter({number}) in mil"),
+            got,
+            mils,
+            TABLE.at("solid copper, 20 °C"),
+        ));
     }
     for (number, area) in AREAS {
-        let source = NBS.at("cross section by the defining formula").known(Status::Computed);
+        let source = TABLE.at("cross section by the defining formula").known(Status::Computed);
         checks.push(Check::quantity(&format!("awg_area({number})"), awg_area(Gauge::Number(*number)), area, source));
     }
     for (name, per_kft) in STRANDED {
@@ -175,8 +181,12 @@ pub fn checks() -> Vec<Check> {
         let area = q(&format!("{size} mm2"));
         for (class, got, per_km) in [
             ("1 plain", iec_60228(area, 1), plain_2),
+            ("2 plain", iec_60228(area, 2), plain_2),
+            ("1 coated", iec_60228_tinned(area, 1), coated_2),
             ("2 coated", iec_60228_tinned(area, 2), coated_2),
             ("5 plain", iec_60228(area, 5), plain_5),
+            ("6 plain", iec_60228(area, 6), plain_5),
+            ("5 coated", iec_60228_tinned(area, 5), coated_5),
             ("6 coated", iec_60228_tinned(area, 6), coated_5),
         ] {
             let got = got.map(|wire| wire.si() * 1e3);
@@ -204,14 +214,16 @@ pub fn checks() -> Vec<Check> {
             &format!("factor from {celsius} °C"),
             got,
             factor,
-            IEC.at("temperature factors, one copy"),
+            IEC.at("temperature factors, 250/(230 + t)").known(Status::Computed),
         ));
     }
-    values!(checks, UNITS.at("wiregauge");
-        awg_diameter(Gauge::Number(12)) => "0.080808 inch",
-        awg_diameter(Gauge::Number(18)) => "1.02369 mm",
+    figures!(checks, UNITS.at("wire gauges, the two that define the others");
         awg_diameter(Gauge::Number(36)) => "0.005 inch",
         awg_diameter(Gauge::Number(-3)) => "0.4600 inch",
+    );
+    values!(checks, UNITS.at("wiregauge, and copper of 1/58 ohm mm²/m").known(Status::Computed);
+        awg_diameter(Gauge::Number(12)) => "0.080808 inch",
+        awg_diameter(Gauge::Number(18)) => "1.02369 mm",
         copper(q("1 mm2")) => "17.241 ohm_per_km",
     );
     // Rows whose printed figures do not follow from their own inputs are left out: Table 11-7 row 3, Table 11-8 row 2.
@@ -220,6 +232,8 @@ pub fn checks() -> Vec<Check> {
         wire_drop(q("20 A"), q("0.28 ohm_per_kft"), q("90 ft")) => "0.504 V",
         wire_drop(q("20 A"), q("3.06 ohm_per_kft"), q("100 ft")) => "6.12 V",
         wire_drop(q("20 A"), q("1.26 ohm_per_kft"), q("39 ft")) => "0.98 V",
+    );
+    values!(checks, FAA.at("Tables 11-7 and 11-8, p. 11-22, read the other way").known(Status::Computed);
         wire_drop(q("20 A"), stranded_awg(Gauge::Number(6)).unwrap(), q("107 ft")) => "0.942 V",
         longest_wire(q("20 A"), q("0.44 ohm_per_kft"), q("0.942 V")) => "107 ft",
         longest_wire(q("20 A"), q("0.28 ohm_per_kft"), q("0.504 V")) => "90 ft",

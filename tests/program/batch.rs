@@ -81,7 +81,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     │  19 ┆ Unit 018 ┆ concluded ┆ part                                            │
     │  20 ┆ Unit 019 ┆ concluded ┆ not_present                                     │
     │  21 ┆ Unit 020 ┆ waits     ┆ row 21, column seen: `perhaps`: `perhaps` is    │
-    │     ┆          ┆           ┆ neither yes (1) nor no (2)                      │
+    │     ┆          ┆           ┆ neither yes nor no: type 1 for yes or 2 for no  │
     │  22 ┆ Unit 021 ┆ concluded ┆ part                                            │
     │  23 ┆ Unit 022 ┆ concluded ┆ not_present                                     │
     │  24 ┆ Unit 023 ┆ waits     ┆ row 24, column seen: empty                      │
@@ -151,7 +151,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     18,Unit 017,concluded,not_present,,fleet-p-row-00018
     19,Unit 018,concluded,part,,fleet-p-row-00019
     20,Unit 019,concluded,not_present,,fleet-p-row-00020
-    21,Unit 020,waits,,"row 21, column seen: `perhaps`: `perhaps` is neither yes (1) nor no (2)",fleet-p-row-00021
+    21,Unit 020,waits,,"row 21, column seen: `perhaps`: `perhaps` is neither yes nor no: type 1 for yes or 2 for no",fleet-p-row-00021
     22,Unit 021,concluded,part,,fleet-p-row-00022
     23,Unit 022,concluded,not_present,,fleet-p-row-00023
     24,Unit 023,waits,,"row 24, column seen: empty",fleet-p-row-00024
@@ -190,16 +190,14 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
 fn running_again_records_nothing_twice_and_says_the_same() {
     let place = place();
     let first = batch(&place);
-    let journals = || -> Vec<(String, String)> {
-        place
-            .records()
-            .into_iter()
-            .map(|name| (name.clone(), std::fs::read_to_string(place.journal_of(&name)).unwrap()))
-            .collect()
-    };
-    let before = journals();
+    let before = place.journals();
+    let summary = place.read("records/fleet-p-summary.csv");
     let again = batch(&place);
-    assert_eq!(journals(), before);
+    assert_eq!(place.journals(), before);
+    // What is wrong with a row is said again in full, though no record has it.
+    assert!(summary.contains("`4.9o8`: "), "{summary}");
+    let plain = |text: &str| text.replace(",as before,", ",concluded,");
+    assert_eq!(plain(&place.read("records/fleet-p-summary.csv")), plain(&summary));
     assert_eq!(again.code, first.code);
     again.says("as before").says("row 6, column supply: empty");
 }
@@ -227,9 +225,16 @@ fn a_changed_row_makes_a_linked_record_and_leaves_the_others() {
 fn an_edited_procedure_makes_linked_records_of_every_row() {
     let place = place();
     batch(&place);
+    let before = place.records();
     place.procedure(&BODY.replace("4.75", "4.7"));
     batch(&place);
-    assert_eq!(place.records().len(), 88);
+    let new: Vec<_> = place.records().into_iter().filter(|name| !before.contains(name)).collect();
+    assert_eq!((before.len(), new.len()), (44, 44));
+    for name in new {
+        let link = place.events_of(&name)[0]["link"].clone();
+        assert_eq!(link["kind"], "changed_row", "{name}");
+        assert_eq!(Some(link["record"].as_str().unwrap()), name.strip_suffix("-2"), "{name}");
+    }
 }
 
 #[test]
@@ -285,7 +290,9 @@ fn a_header_with_an_unknown_column_is_refused_before_any_row() {
       ╭▸ fleet.csv:1:16
       │
     1 │ vehicle,supply,supply
-      ╰╴               ━━━━━━
+      │                ━━━━━━
+      ╰╴
+    help: keep one of them
     "#);
     assert_eq!(place.records(), Vec::<String>::new());
 }
@@ -314,7 +321,7 @@ fn tables_as_spreadsheets_write_them_are_read() {
 fn bytes_that_are_no_text_fail_their_row_alone() {
     let place = Place::with(BODY);
     place.file("fleet.csv", b"vehicle,supply,seen\nUnit 1,5.00,no\nUnit \xff,5.00,no\nUnit 3,4.1,no\n");
-    batch(&place).ended(1).says("3 rows: 0 waiting, 1 failed").says("can't be read");
+    batch(&place).ended(1).says("3 rows: 0 waiting, 1 failed").says("is not UTF-8 text: save the table as UTF-8");
     assert_eq!(place.records().len(), 2);
 }
 
@@ -344,4 +351,13 @@ fn the_summary_goes_where_it_is_told() {
     place.call("batch p.rhai fleet.csv --summary out.csv").go().ended(0).says("Summary: out.csv");
     assert!(place.read("out.csv").starts_with("row,vehicle,outcome,causes,detail,record\n2,'=1+1,concluded,"));
     place.call("batch p.rhai fleet.csv --summary nowhere/out.csv").go().ended(7);
+}
+
+#[test]
+fn why_a_rows_meter_can_not_be_used_is_said_once_looked_for() {
+    let place = Place::with("read(\"supply\", \"Supply\", between(4.75.V, 5.25.V));\nconclude(\"wire\");\n");
+    place.file("shop.toml", "name = \"Test shop\"\n[[meter]]\nid = \"blue\"\nname = \"Bench meter\"\n");
+    place.file("rows.csv", "vehicle,meter,supply\nA,bleu,5.0\nB,blue,5.0\nC,bleu,5.0\n");
+    let shown = place.call("batch p.rhai rows.csv").width(200).go().ended(1);
+    assert_eq!(shown.count("the shop has no meter `bleu`; did you mean `blue`?"), 2, "{shown}");
 }

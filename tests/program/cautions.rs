@@ -3,6 +3,7 @@
 use crate::place::{Place, SAFE, Shown, of_kind};
 use insta::assert_snapshot;
 use serde_json::Value;
+use std::collections::BTreeSet;
 
 /// What is safe, but for these.
 fn but(states: &[&'static str]) -> Vec<&'static str> {
@@ -86,11 +87,18 @@ fn what_nobody_knows_counts_as_hazardous() {
     assert_eq!(told(&place.events()), Vec::<Vec<String>>::new());
 }
 
+/// The rules that are shipped.
+fn rules() -> Vec<toml::Value> {
+    let rules = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/stdlib/cautions.toml")).unwrap();
+    let rules: toml::Table = rules.parse().unwrap();
+    rules["caution"].as_array().unwrap().clone()
+}
+
 /// Every hazard with a procedure and a state in which it is there, and one in which it is not.
 #[test]
 fn every_hazard_has_its_caution() {
     let near = |zone: &str| format!("step(\"One\", near(\"{zone}\"));\n");
-    let ohms = "read(\"a\", \"Ohms\", between(20.ohm, 30.ohm));\n";
+    let ohms = "let a = read(\"a\", \"Ohms\", between(20.ohm, 30.ohm));\n";
     let cases: Vec<(&str, String, Vec<&'static str>, bool)> = vec![
         ("raised_vehicle", near("lift"), vec!["lift=raised"], true),
         ("raised_vehicle", near("lift"), vec![], false),
@@ -126,12 +134,18 @@ fn every_hazard_has_its_caution() {
         ("ohms_on_live_circuit", ohms.into(), vec![], false),
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec!["key=on"], true),
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec![], false),
-        ("ammeter_in_line", "read(\"a\", \"Amperes\", at_most(2.A));\n".into(), vec![], true),
+        ("ammeter_in_line", "let a = read(\"a\", \"Amperes\", at_most(2.A));\n".into(), vec![], true),
         ("jumper_fused", "connect(\"a\", \"b\");\n".into(), vec![], true),
     ];
+    let covered: BTreeSet<String> =
+        cases.iter().filter(|(.., expected)| *expected).map(|(id, ..)| (*id).to_owned()).collect();
+    let shipped = rules().iter().map(|rule| rule["id"].as_str().unwrap().to_owned()).collect();
+    assert_eq!(covered, shipped, "every rule has a case in which it is told");
     for (id, body, states, expected) in cases {
-        // Whichever of the two is wanted: the other one is refused there.
-        let (place, shown) = run(&format!("{body}conclude(\"wire\");\n"), &states, &["+", ""].repeat(9));
+        // Whichever of these is wanted: the others are refused there.
+        let lines = ["+", "", "25"].repeat(9);
+        let (place, shown) = run(&format!("{body}conclude(\"wire\");\n"), &states, &lines);
+        let shown = shown.ended(0);
         let told = told(&place.events()).concat();
         assert_eq!(told.iter().any(|told| told == id), expected, "{id} with {states:?}: {told:?}\n{body}\n{shown}");
     }
@@ -141,9 +155,7 @@ fn every_hazard_has_its_caution() {
 fn each_defers_and_names_its_source_and_its_word() {
     let (_, shown) = run("step(\"One\", near(\"battery\"));\nconclude(\"wire\");\n", &[], &["+", "+"]);
     assert_eq!(shown.count("licensed practice come first."), 2, "{shown}");
-    let rules = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/stdlib/cautions.toml")).unwrap();
-    let rules: toml::Table = rules.parse().unwrap();
-    for rule in rules["caution"].as_array().unwrap() {
+    for rule in rules() {
         let text = |field: &str| rule[field].as_str().unwrap();
         assert!(["DANGER", "WARNING", "CAUTION", "NOTICE"].contains(&text("word")), "{rule}");
         assert!(text("source").len() > 5 && text("text").ends_with('.'), "{rule}");
@@ -222,9 +234,13 @@ fn on_taking_up_what_holds_is_told_again_together() {
 }
 
 #[test]
-fn after_taking_back_what_holds_is_told_again() {
+fn after_taking_back_what_holds_is_told_again_once_something_was_done_since() {
     let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
-    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "back", "", "+", "a", "b"]);
+    let (place, shown) = run(body, &["lift=raised"], &["+", "a", "back", "a", "b"]);
+    shown.ended(0);
+    assert_eq!(told(&place.events()).len(), 1);
+    let body = body.replace("note(\"b\"", "key_on();\nnote(\"b\"");
+    let (place, shown) = run(&body, &["lift=raised"], &["+", "a", "", "back a", "", "+", "", "a", "", "b"]);
     shown.ended(0);
     assert_eq!(told(&place.events()).len(), 2);
 }
@@ -285,13 +301,16 @@ fn an_exhaust_cools_while_the_run_is_put_down() {
 
 #[test]
 fn a_time_beyond_all_reckoning_is_hot_and_not_a_crash() {
-    let place = Place::with("step(\"One\", near(\"exhaust\"));\nconclude(\"wire\");\n");
-    for minute in ["-9223372036854775808", "9223372036854775807"] {
+    for minute in ["-9223372036854775808", "-1", "9223372036854775807"] {
+        let place = Place::with("step(\"One\", near(\"exhaust\"));\nconclude(\"wire\");\n");
         place.file(
             "answers.toml",
-            format!("procedure = \"p\"\n[vehicle]\nengine = \"stopped\"\nengine_stopped_at = {minute}\n[answers]\n"),
+            format!(
+                "procedure = \"p\"\n[vehicle]\nengine = \"stopped\"\nengine_stopped_at = {minute}\nhigh_voltage = \"absent\"\n[answers]\n"
+            ),
         );
         place.call("run p.rhai --answers answers.toml").go().without_panic().ended(0);
+        assert_eq!(told(&place.events()), [["hot_exhaust"]], "{minute}");
     }
 }
 
@@ -329,4 +348,19 @@ fn a_shop_can_not_silence_a_caution() {
     "#);
     shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`");
     shop("pit", "zone = [\"lift\"]").at_vehicle(&[]).ended(3).says("unknown field `zone`");
+}
+
+#[test]
+fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
+    let body = |leads: &str| {
+        format!(
+            "step(\"One\");\nlet a = read(\"a\", \"Current\", between(100.A, 300.A), {leads}(\"cable\"));\nconclude(\"wire\");\n"
+        )
+    };
+    let (place, shown) = run(&body("clamp"), &[], &["150"]);
+    shown.ended(0).says("clamp round ┆ cable");
+    assert_eq!(told(&place.events()), [] as [Vec<String>; 0]);
+    let (place, shown) = run(&body("through"), &[], &["+", "150"]);
+    shown.ended(0).says("in line ┆ cable");
+    assert!(!told(&place.events()).is_empty());
 }

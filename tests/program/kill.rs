@@ -3,7 +3,7 @@
 use crate::place::{Place, SAFE, events, of_kind};
 use serde_json::Value;
 use std::io::{Read, Write};
-use std::process::{Child, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -264,4 +264,50 @@ fn killed_while_it_writes_a_line_of_readings_it_goes_on_with_the_next_reading() 
     }
     // On a machine that is busy a kill may come late, but not every time.
     assert!(within >= 10, "only {within} of {} kills came while it wrote", PASTED - 1);
+}
+
+/// What the program asked of the system, line by line: writes and syncs.
+fn traced(place: &Place, typed: &str) -> String {
+    let inner = place.run_at_vehicle(&SAFE).command();
+    let trace = place.path("trace");
+    let mut command = Command::new("strace");
+    command.args(["-f", "-e", "trace=write,fdatasync,fsync", "-s", "120", "-o"]).arg(&trace);
+    command.arg(inner.get_program()).args(inner.get_args()).current_dir(inner.get_current_dir().unwrap()).env_clear();
+    command.envs(inner.get_envs().filter_map(|(name, value)| Some((name, value?))));
+    let child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn();
+    let mut child = child.unwrap_or_else(|error| panic!("strace can't be started ({error}): apt-get install strace"));
+    // It may have ended before it reads what is typed.
+    let _ = child.stdin.take().unwrap().write_all(typed.as_bytes());
+    let done = child.wait_with_output().unwrap();
+    let said = String::from_utf8_lossy(&done.stderr);
+    assert_eq!(
+        done.status.code(),
+        Some(0),
+        "strace must be there and allowed to trace (apt-get install strace; in a container: SYS_PTRACE): {said}"
+    );
+    std::fs::read_to_string(trace).unwrap()
+}
+
+#[test]
+fn what_was_answered_is_on_disk_before_anything_more_is_shown() {
+    let place = Place::with(BODY);
+    let trace = traced(&place, &(lines().join("\n") + "\n"));
+    // The journal's line that was written and not yet synced.
+    let mut pending: Option<&str> = None;
+    let (mut answers, mut prompts) = (0, 0);
+    for line in trace.lines() {
+        let (_, call) = line.split_once(' ').unwrap();
+        let call = call.trim_start();
+        if call.contains(r#"{\"at\":"#) {
+            pending = Some(line);
+            answers += usize::from(call.contains(r#"\"event\":\"answered\""#));
+        } else if (call.contains("fdatasync") || call.contains("fsync")) && call.ends_with("= 0") {
+            pending = None;
+        } else if call.starts_with("write(1,") {
+            assert_eq!(pending, None, "shown before that was on disk: {line}\n{trace}");
+            prompts += usize::from(call.contains("> \""));
+        }
+    }
+    assert_eq!(pending, None, "never brought to disk");
+    assert_eq!((answers, prompts), (5, lines().len()), "{trace}");
 }

@@ -951,9 +951,9 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
     let place = Place::with(body);
     place.at_vehicle(&["pause"]).ended(4).says("Put down").never_says("Part worn");
     Place::with(body)
-        .at_vehicle(&["skip no room for the lead"])
+        .at_vehicle(&["skip no room for the lead", "2"])
         .ended(5)
-        .says("`supply` was skipped (no room for the lead), and the procedure needs it")
+        .says("`supply` was skipped, and the procedure needs it (no room for the lead)")
         .never_says("Part worn");
 }
 
@@ -971,18 +971,32 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
         try { if supply.skipped { unfinished(\"the pin can't be reached\"); } } catch { conclude(\"part\"); }\nconclude(\"wire\");\n";
     let place = Place::with(body);
     let ends = "Unfinished: the pin can't be reached";
-    let shown = place.at_vehicle(&["skip no room for the lead"]);
+    // First it is thought better of, and then put down.
+    place
+        .at_vehicle(&["skip no light", "1", "skip no room for the lead"])
+        .ended(4)
+        .says("1 answer `supply` again, 2 end it there");
+    let shown = place.call("resume").typing(&["", "2"]).go();
     assert_snapshot!(shown, @r#"
     exit 5
     --- stdout
     Test (revision 1)
+      Supply: skipped: no room for the lead
 
-    At every prompt: why, back, skip, note, pause, help. Enter alone says that
-    something is done.
+    The vehicle, as the record left it. Look before you trust it:
+    ┌─────────────────────┬───────────┐
+    │ key                 ┆ off       │
+    │ engine              ┆ stopped   │
+    │ vehicle             ┆ down      │
+    │ wheels              ┆ chocked   │
+    │ battery             ┆ connected │
+    │ high-voltage system ┆ absent    │
+    └─────────────────────┴───────────┘
+      Enter if it stands so; else what is different, as key=on or plug=C41
+      >
 
-    Supply
-      should be at least 12 V
-    V > skip no room for the lead
+    The procedure can't go on: the pin can't be reached.
+      1 answer `supply` again, 2 end it there > 2
     Unfinished: the pin can't be reached
     Record: 2026-11-24-090000-p-unit-12
     "#);
@@ -1007,7 +1021,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
     let cut = journal.trim_end().rfind('\n').unwrap() + 1;
     std::fs::write(place.journal_of(&record), &journal[..cut]).unwrap();
-    place.call("resume").typing(&[""]).go().ended(5).says(ends);
+    place.call("resume").typing(&["", "2"]).go().ended(5).says(ends);
     // A table's summary says it, too.
     place.file("fleet.csv", "vehicle,supply\nUnit 1,12.6\nUnit 2,skip no room\n");
     let shown = place.call("batch p.rhai fleet.csv --summary summary.csv").go();
@@ -1035,7 +1049,7 @@ fn what_was_skipped_must_be_asked_about_first() {
         let place = Place::with(&format!("{read}if supply{question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
         let shown = place.with_answers(skipped);
         assert_eq!(shown.code, 5, "{question}\n{shown}");
-        shown.says("`supply` was skipped (no room), and the procedure needs it").never_says("Cause:");
+        shown.says("`supply` was skipped, and the procedure needs it (no room)").never_says("Cause:");
     }
     let asked = format!("{read}if supply.skipped {{ conclude(\"part\"); }}\nif supply.ok {{ conclude(\"wire\"); }}\n");
     Place::with(&asked).with_answers(skipped).ended(0).says("Part worn");
@@ -1238,4 +1252,16 @@ fn a_library_file_from_outside_the_library_folder_can_not_be_named() {
     place.file("shop.toml", "").file("secret.rhai", "//! title = \"x\"\nfn f() {}\n");
     place.file("p.rhai", "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"../secret\"]\n");
     place.with_answers("").ended(3).says("there is no library file `../secret`");
+}
+
+#[test]
+fn the_prompt_understands_help_and_exit_from_a_pipe_too_and_folds_nothing_but_help() {
+    let place = Place::new();
+    let shown = place.call("repl").typing(&["help", "exit", "nonsense"]).go().ended(0);
+    shown.says("says more of a function").never_says("nonsense");
+    let long = format!("\"{} \u{2192} x\"", "word ".repeat(30).trim());
+    let shown = place.call("repl").typing(&[&long]).go().ended(0);
+    assert_eq!(shown.out.lines().count(), 1, "{shown}");
+    let shown = place.call("repl").typing(&["let told = help(\"volts\");", "5.V"]).go().ended(0);
+    assert_eq!(shown.out.trim(), "5 V");
 }

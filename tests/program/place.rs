@@ -4,6 +4,8 @@ use serde_json::Value;
 use std::ffi::OsStr;
 use std::fmt;
 use std::io::Write;
+use std::os::unix::fs::MetadataExt;
+use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -27,6 +29,8 @@ pub struct Call<'a> {
     environment: Vec<(String, String)>,
     under: String,
     width: usize,
+    program: PathBuf,
+    user: Option<u32>,
 }
 
 /// What a call printed, and how it ended.
@@ -88,6 +92,8 @@ impl Place {
             ],
             under: String::new(),
             width: 80,
+            program: env!("CARGO_BIN_EXE_ohmwright").into(),
+            user: None,
         }
     }
 
@@ -146,6 +152,12 @@ impl Place {
     /// Where a record's journal lies.
     pub fn journal_of(&self, record: &str) -> PathBuf {
         self.path("records").join(record).join("journal.jsonl")
+    }
+
+    /// Every record's name with its journal's text.
+    pub fn journals(&self) -> Vec<(String, String)> {
+        let names = self.records().into_iter();
+        names.map(|name| (name.clone(), std::fs::read_to_string(self.journal_of(&name)).unwrap())).collect()
     }
 
     /// The events of the only record.
@@ -228,9 +240,35 @@ impl Call<'_> {
         self
     }
 
+    /// As somebody whom a file's rights bind: to root they mean nothing, so that root hands everything here to a user who has
+    /// nothing else, and lets that one run the program.
+    pub fn bound_by_rights(mut self) -> Self {
+        const NOBODY: u32 = 65534;
+        let folder = self.place.folder.path();
+        // What this process makes belongs to whom it runs as.
+        let made = tempfile::NamedTempFile::new_in(folder).unwrap();
+        if made.as_file().metadata().unwrap().uid() != 0 {
+            return self;
+        }
+        drop(made);
+        let own = folder.join("program");
+        std::fs::copy(&self.program, &own).unwrap();
+        for entry in walkdir::WalkDir::new(folder) {
+            std::os::unix::fs::chown(entry.unwrap().path(), Some(NOBODY), Some(NOBODY)).unwrap();
+        }
+        let runs = Command::new(&own).arg("--version").uid(NOBODY).gid(NOBODY).output();
+        assert!(
+            runs.is_ok_and(|output| output.status.success()),
+            "a user without rights can't run the program in {}: set TMPDIR to a folder that everybody may enter",
+            folder.display()
+        );
+        (self.program, self.user) = (own, Some(NOBODY));
+        self
+    }
+
     /// The command as it will be started.
     pub fn command(&self) -> Command {
-        let program = env!("CARGO_BIN_EXE_ohmwright");
+        let program = &self.program;
         let width = self.width.to_string();
         let arguments = || {
             self.arguments.iter().map(OsStr::new).chain([OsStr::new("--width"), OsStr::new(&width)]).collect::<Vec<_>>()
@@ -244,6 +282,9 @@ impl Call<'_> {
             command.arg("-c").arg(format!("{}; exec \"$0\" \"$@\"", self.under)).arg(program).args(arguments());
             command
         };
+        if let Some(user) = self.user {
+            command.uid(user).gid(user);
+        }
         command
             .current_dir(self.place.folder.path())
             .env_clear()

@@ -167,9 +167,44 @@ fn help_fits_fifty_columns_and_tells_of_functions_kinds_and_topics() {
     assert!(said.out.lines().all(|line| unicode_width::UnicodeWidthStr::width(line) <= 50), "{said}");
     said.says("Wire: awg, awg_diameter, awg_area and 16 more")
         .says("wire_drop: Volts lost along one wire, one way.")
-        .says("Reading: what these give: module_shows, read, read_diode")
+        .says("Reading: given by `module_shows`, `read`, `read_diode`")
         .says("bench(circuit: text, fault: text) → text Takes a circuit with a fault in it.")
         .says("ohms_law(one: any quantity, other: any quantity) → load");
+}
+
+#[test]
+fn help_names_kinds_in_plain_words_and_counts_arguments() {
+    let place = Place::new();
+    let asked = ["values", "readings", "text", "sleep", "len", "Sweep", "Ends", "Dynamic"];
+    let typed: Vec<String> = asked.iter().map(|name| format!("help(\"{name}\")")).collect();
+    let typed: Vec<&str> = typed.iter().map(String::as_str).collect();
+    place
+        .call("repl")
+        .typing(&typed)
+        .go()
+        .ended(0)
+        .says("Sweep.values → list")
+        .says("Sweep.readings → whole number")
+        .says("Note.text → text")
+        .says("sleep(seconds: number)")
+        .says("len: takes 1 argument")
+        .says("Sweep: given by `sweep`")
+        .says("Taken by: `sweep`")
+        .says("nothing here is called `Dynamic`");
+}
+
+#[test]
+fn a_wrong_number_of_arguments_is_told_before_anything_else_is_guessed() {
+    Place::new()
+        .call("repl")
+        .typing(&["ohms_law(1)", "read(\"a\", 1)", "volts(\"signal\")", "fn half(x) { x / 2 }", "half(1.V, 2.V)"])
+        .go()
+        .ended(3)
+        .says("`ohms_law` takes 2 arguments, not 1")
+        .says("`read` takes 3 or 4 arguments, not 2")
+        .says("`volts` takes 2 arguments, not 1")
+        .says("`half` takes 1 argument, not 2")
+        .never_says("needs its unit");
 }
 
 #[test]
@@ -177,11 +212,11 @@ fn a_wrong_call_says_how_it_is_called() {
     let place = Place::new();
     place
         .call("repl")
-        .typing(&["volts(\"signal\")", "4.ohmm", "5.V +* 3", "load(\"flap\")", "bench(\"flap\")"])
+        .typing(&["volts(\"signal\", 5.V)", "4.ohmm", "5.V +* 3", "load(\"flap\")", "bench(\"flap\")"])
         .go()
         .ended(3)
-        .says("`volts` can't take a text")
-        .says("it is called so: volts(red: text, black: text) → quantity")
+        .says("`volts` can't take a text, a quantity")
+        .says("write it as volts(red: text, black: text) → quantity")
         .says("a bare number has no `.ohmm`")
         .says("did you mean `.ohm`?")
         .says("`*` does not belong here")

@@ -17,7 +17,7 @@ fn pairs_that_go_astray_are_listed_with_what_the_readings_say() {
 
 #[test]
 fn a_pair_that_reads_like_one_fault_is_told_by_its_name() {
-    // It never looks at the ground side: with the feed broken, too, nothing parts the pair from the lamp alone.
+    // It measures the feed and nothing behind it: with the feed broken, nothing parts a burnt-out lamp from a good one.
     let place = Place::with(
         "key_on();\nhold(\"lamp_switch\", \"on\");\n\
          let power = read(\"power\", \"Power side\", between(-1.V, 0.6.V), across(\"battery_positive\", \"lamp_feed\"));\n\
@@ -25,5 +25,29 @@ fn a_pair_that_reads_like_one_fault_is_told_by_its_name() {
          if power.ok && current.low { conclude(\"part\"); }\nif power.high { conclude(\"wire\"); }\nconclude(\"not_present\");\n",
     );
     let shown = place.call("prove p.rhai --circuit lamp --pairs --samples 1").width(400).go().without_panic().ended(1);
-    shown.says("lamp_burnt_out").says("alone");
+    shown.says(
+        "feed_wire_open + lamp_burnt_out ┆ 1 of 1 ┆ part ┆ every reading is judged as with ground_wire_open or lamp_burnt_out alone",
+    );
+}
+
+#[test]
+fn a_sweep_that_is_stuck_does_not_read_like_one_that_breaks_off() {
+    let place = Place::with(
+        "key_on();\n\
+         let track = sweep(\"track\", \"Turn the shaft\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\n\
+         if track.stuck { conclude(\"wire\"); }\nif !track.follows { conclude(\"part\"); }\nconclude(\"not_present\");\n",
+    );
+    place.call("prove p.rhai --circuit flap_sensor --pairs --samples 1 --json proof.json").go().without_panic();
+    let proof: serde_json::Value = serde_json::from_str(&place.read("proof.json")).unwrap();
+    let astray = |one: &str, other: &str| {
+        let pairs = proof["pairs"].as_array().unwrap();
+        pairs.iter().find(|pair| pair["faults"] == serde_json::json!([one, other])).unwrap()["astray"].clone()
+    };
+    let short = astray("reference_wire_to_battery", "sensor_drift");
+    assert_eq!(short["reads_like"], serde_json::json!(["reference_wire_to_battery", "sensor_worn"]));
+    assert_eq!(short["reads_healthy"], false);
+    // Nor does the healthy circuit stand among the faults, with no name.
+    let hidden = astray("sensor_worn", "sensor_drift");
+    assert_eq!(hidden["reads_healthy"], true);
+    assert!(hidden["reads_like"].as_array().unwrap().iter().all(|fault| fault != ""), "{hidden}");
 }

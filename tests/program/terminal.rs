@@ -152,15 +152,28 @@ fn a_pipe_gets_no_colours_without_being_told() {
     assert!(!shown.err.contains('\u{1b}'), "{:?}", shown.err);
 }
 
-/// Lines that are wider than the screen, the record's and file's names, which can't be broken, left out.
+/// Signs that rules and borders are drawn with.
+const DRAWN: [char; 8] = ['─', '═', '│', '┆', '┌', '└', '╞', '├'];
+
+/// Lines that are wider than the screen; those of one word, a record's or file's name, can't be broken and are left out.
 fn too_wide(text: &str, columns: usize) -> Vec<String> {
     text.lines()
         // What was typed behind a prompt is as long as it is.
         .map(|line| line.find("> ").map_or(line, |at| &line[..at + 2]))
         .filter(|line| unicode_width::UnicodeWidthStr::width(line.trim_end()) > columns)
-        .filter(|line| line.trim().contains(' '))
+        .filter(|line| line.trim().contains(' ') || line.contains(DRAWN))
         .map(str::to_owned)
         .collect()
+}
+
+#[test]
+fn a_rule_a_border_and_a_sentence_can_be_too_wide_and_a_name_can_not() {
+    for line in ["─".repeat(51), format!("┌{}┐", "─".repeat(49)), "a word ".repeat(8), "長 長".repeat(11)] {
+        assert_eq!(too_wide(&line, 50).len(), 1, "{line}");
+    }
+    for line in ["─".repeat(50), "a".repeat(80), format!("  [folder]/{}", "a".repeat(80))] {
+        assert_eq!(too_wide(&line, 50), Vec::<String>::new(), "{line}");
+    }
 }
 
 #[test]

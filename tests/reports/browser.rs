@@ -86,7 +86,8 @@ fn the_checker_finds_what_is_wrong_with_a_bad_page() {
     let path = folder.path().join("bad.html");
     let bad = "<!DOCTYPE html><html><head><title>x</title></head><body style=\"background:#fff\">\
         <script>alert(1)</script><p style=\"color:#bbb\">faint</p><svg role=\"img\" width=\"9\" height=\"9\"></svg>\
-        <div style=\"width:2000px\">wide</div><p style=\"width:1900px\">wide</p></body></html>";
+        <div style=\"width:2000px\">wide</div><p style=\"width:1900px\">too wide a line</p>\
+        <img alt=\"\" src=\"http://127.0.0.1:9/picture.png\"></body></html>";
     std::fs::write(&path, bad).unwrap();
     let found = check(folder.path(), &[path]);
     let look = &found[0]["looks"][0];
@@ -96,5 +97,8 @@ fn the_checker_finds_what_is_wrong_with_a_bad_page() {
         assert!(rules.contains(&rule), "{rule} in {rules:?}");
     }
     assert!(look["overflow"].as_u64().unwrap() > 0);
+    assert_eq!(look["tooWide"], serde_json::json!(["P: too wide a line"]));
+    let requests = found[0]["requests"].as_array().unwrap();
+    assert!(requests.contains(&"http://127.0.0.1:9/picture.png".into()), "{requests:?}");
     assert!(found[0]["scripts"].as_u64().unwrap() > 0 && found[0]["dialogs"].as_u64().unwrap() > 0);
 }

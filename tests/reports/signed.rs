@@ -1,8 +1,9 @@
 //! Sign-offs, which reports take as they are given.
 
 use crate::workshop::Workshop;
-use ohmwright::model::event::{Entry, Stamp};
+use ohmwright::model::event::Entry;
 use ohmwright::model::record::Record;
+use ohmwright::model::stamp::Stamp;
 use ohmwright::report::material::{Integrity, Material, SignoffLine, signal_words};
 use ohmwright::report::withhold::Detail;
 use ohmwright::report::{html, json};
@@ -28,11 +29,11 @@ fn signed() -> Material {
         torn: 0,
         shop_name: String::new(),
         shop_address: None,
-        rules: ohmwright::model::caution::CautionRules::default(),
+        rules: std::sync::Arc::default(),
+        points: None,
         signal_words: signal_words(&entries),
         meter: None,
         circuit: None,
-        points: None,
         earlier: None,
         checks: vec![],
         signoffs: vec![

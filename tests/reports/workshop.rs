@@ -144,6 +144,8 @@ impl Workshop {
             .args(["--shop".as_ref(), self.path().as_os_str()])
             .args(arguments)
             .current_dir(self.path())
+            .env_clear()
+            .env("HOME", self.path())
             .env("OHMWRIGHT_CLOCK", format!("2026-11-24T{hour}:00:00Z"))
             .env("NO_COLOR", "1")
             .stdin(Stdio::piped())

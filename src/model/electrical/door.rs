@@ -27,7 +27,7 @@ pub enum Kind {
     Gauge,
     /// A list of whole numbers.
     Numbers,
-    /// A result with fields: what it is called, and they.
+    /// A result with fields: its name, and the names of its fields.
     Fields(&'static str, &'static [&'static str]),
 }
 

@@ -3,6 +3,7 @@ mod door;
 mod error;
 mod reference;
 mod results;
+mod travel;
 
 pub mod accuracy;
 pub mod battery;

@@ -52,6 +52,14 @@ impl Helper {
         format!("{}({}) → {}", self.name, parameters.join(", "), self.answer)
     }
 
+    /// The most arguments that it takes: up to four quantities of a list of one kind may be given without brackets, too.
+    pub const fn most_arguments(&self) -> usize {
+        match self.parameters {
+            [(_, Kind::Quantities(_))] => 4,
+            parameters => parameters.len(),
+        }
+    }
+
     /// The doc comment's lines, without the blank that each begins with.
     pub fn lines(&self) -> impl Iterator<Item = &'static str> {
         self.doc.lines().map(|line| line.strip_prefix(' ').unwrap_or(line))

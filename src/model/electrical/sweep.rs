@@ -2,36 +2,9 @@
 
 use super::door::{Any, Anys, alike, helpers};
 use super::error::{Allowed, Given, Trouble};
-use super::results::{Spot, Value, results};
+use super::results::{Spot, results};
+use super::travel::{Direction, Travel};
 use crate::model::quantity::Quantity;
-use std::fmt;
-
-/// Which way the readings went.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Direction {
-    /// Upward.
-    Rising,
-    /// Downward.
-    Falling,
-    /// No further than the noise.
-    Flat,
-}
-
-impl fmt::Display for Direction {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Rising => "rising",
-            Self::Falling => "falling",
-            Self::Flat => "flat",
-        })
-    }
-}
-
-impl From<Direction> for Value {
-    fn from(direction: Direction) -> Self {
-        Self::Text(direction.to_string())
-    }
-}
 
 results! {
     /// What a sweep shows.
@@ -128,99 +101,6 @@ fn furthest(line: (f64, f64), points: impl Iterator<Item = (f64, f64)>) -> (f64,
     })
 }
 
-/// A sweep under examination.
-struct Track<'a> {
-    positions: &'a [Quantity],
-    readings: &'a [Quantity],
-    noise: f64,
-    jump: f64,
-    /// Which readings are part of a dropout.
-    dropped: Vec<bool>,
-}
-
-impl<'a> Track<'a> {
-    fn new(positions: &'a [Quantity], readings: &'a [Quantity], noise: f64, jump: f64) -> Self {
-        Self { positions, readings, noise, jump, dropped: vec![false; readings.len()] }
-    }
-
-    fn reading(&self, index: usize) -> f64 {
-        self.readings[index].si()
-    }
-
-    fn spot(&self, from: usize, to: usize, worst: usize) -> Spot {
-        Spot { from: self.positions[from], to: self.positions[to], reading: self.readings[worst] }
-    }
-
-    /// Where a reading leaves its path by more than `jump` and a later one is back on it. The path is the straight line
-    /// between the last good reading and the first one after; the way out and the way back must both be jumps.
-    fn find_dropouts(&mut self) -> Vec<Spot> {
-        let mut found = Vec::new();
-        let count = self.readings.len();
-        let mut last_good = 0;
-        let mut index = 1;
-        while index + 1 < count {
-            let away = self.reading(index) - self.reading(last_good);
-            let end = (away.abs() > self.jump)
-                .then(|| (index + 1..count).find(|&back| self.is_back(last_good, index, back, away)))
-                .flatten();
-            match end {
-                Some(back) => {
-                    let worst = (index..back).fold(index, |worst, at| {
-                        let off = |at: usize| (self.reading(at) - self.path(last_good, back, at)).abs();
-                        if off(at) > off(worst) { at } else { worst }
-                    });
-                    found.push(self.spot(index, back - 1, worst));
-                    self.dropped[index..back].fill(true);
-                    last_good = back;
-                    index = back + 1;
-                }
-                None => {
-                    last_good = index;
-                    index += 1;
-                }
-            }
-        }
-        found
-    }
-
-    fn path(&self, from: usize, to: usize, at: usize) -> f64 {
-        let share = (self.positions[at].si() - self.positions[from].si())
-            / (self.positions[to].si() - self.positions[from].si());
-        self.reading(from) + share * (self.reading(to) - self.reading(from))
-    }
-
-    fn is_back(&self, good: usize, left: usize, back: usize, away: f64) -> bool {
-        let returned = self.reading(back) - self.reading(back - 1);
-        // A jump the other way, not a small part of the way out, and everything between is off the path.
-        returned.abs() > self.jump
-            && returned.signum() != away.signum()
-            && (left..back).all(|at| (self.reading(at) - self.path(good, back, at)).abs() > self.jump / 2.0)
-            && returned.abs() >= away.abs() / 2.0
-    }
-
-    fn good(&self) -> Vec<usize> {
-        (0..self.readings.len()).filter(|&index| !self.dropped[index]).collect()
-    }
-
-    /// Runs of good readings that stay within the noise of their first, `at_least` of them.
-    fn still(&self, good: &[usize], at_least: usize) -> Vec<(usize, usize)> {
-        let mut runs = Vec::new();
-        let mut start = 0;
-        while start < good.len() {
-            let end = (start..good.len())
-                .take_while(|&at| (self.reading(good[at]) - self.reading(good[start])).abs() <= self.noise)
-                .last()
-                .unwrap_or(start);
-            if end + 1 - start >= at_least {
-                runs.push((start, end));
-                start = end;
-            }
-            start += 1;
-        }
-        runs
-    }
-}
-
 helpers! { "Sweeps";
     /// What a sweep shows: many readings of one point while something is moved end to end.
     ///
@@ -265,9 +145,9 @@ helpers! { "Sweeps";
                 low: Given::Quantity(noise),
             });
         }
-        let mut track = Track::new(&positions, &readings, noise.si(), jump.si());
-        let dropouts = track.find_dropouts();
-        Ok(judged(&track, dropouts))
+        let mut travel = Travel::new(&positions, &readings, noise.si(), jump.si());
+        let dropouts = travel.find_dropouts();
+        Ok(judged(&travel, dropouts))
     }
 
     /// The widest gap between a sweep up and the sweep back.
@@ -358,43 +238,12 @@ fn difference_like(amount: Quantity, reading: Quantity) -> Quantity {
     }
 }
 
-fn judged(track: &Track<'_>, dropouts: Vec<Spot>) -> Sweep {
-    let good = track.good();
-    let (first, last) = (good[0], good[good.len() - 1]);
-    let travel = track.reading(last) - track.reading(first);
-    let direction = match travel {
-        flat if flat.abs() <= track.noise => Direction::Flat,
-        up if up > 0.0 => Direction::Rising,
-        _ => Direction::Falling,
-    };
-    let sign = if direction == Direction::Falling { -1.0 } else { 1.0 };
-    let (mut reversals, mut steps) = (Vec::new(), Vec::new());
-    // The furthest that it has come: going back is measured from there, so that many small steps back count too.
-    let mut front = first;
-    let mut going_back = false;
-    for pair in good.windows(2) {
-        let (before, after) = (pair[0], pair[1]);
-        // Across a dropout the way is longer than from one neighbour to the next.
-        if after == before + 1 && (track.reading(after) - track.reading(before)).abs() > track.jump {
-            steps.push(track.spot(before, after, after));
-        }
-        let ahead = sign * (track.reading(after) - track.reading(front));
-        if ahead < -track.noise {
-            match reversals.last_mut() {
-                Some(open) if going_back => extend(open, track, after, sign),
-                _ => reversals.push(track.spot(front, after, after)),
-            }
-            going_back = true;
-        } else {
-            if ahead > 0.0 {
-                front = after;
-            }
-            going_back = false;
-        }
-    }
+fn judged(travel: &Travel<'_>, dropouts: Vec<Spot>) -> Sweep {
+    let good = travel.good();
+    let first = good[0];
     let (mut dead_ends, mut stuck) = (Vec::new(), Vec::new());
-    for (from, to) in track.still(&good, 2) {
-        let spot = track.spot(good[from], good[to], good[from]);
+    for (from, to) in travel.still(&good, 2) {
+        let spot = travel.spot(good[from], good[to], good[from]);
         if from == 0 || to + 1 == good.len() {
             dead_ends.push(spot);
         } else if to - from >= 2 {
@@ -403,41 +252,37 @@ fn judged(track: &Track<'_>, dropouts: Vec<Spot>) -> Sweep {
     }
     let extreme = |higher: bool| {
         good.iter().copied().fold(first, |best, at| {
-            let further =
-                if higher { track.reading(at) > track.reading(best) } else { track.reading(at) < track.reading(best) };
+            let further = if higher {
+                travel.reading(at) > travel.reading(best)
+            } else {
+                travel.reading(at) < travel.reading(best)
+            };
             if further { at } else { best }
         })
     };
     let (lowest, highest) = (extreme(false), extreme(true));
-    let points = good.iter().map(|&at| (track.positions[at].si(), track.reading(at)));
+    let points = good.iter().map(|&at| (travel.positions[at].si(), travel.reading(at)));
     let (at, off) = furthest(best_line(points.clone()), points);
     // What rounding leaves of decimal readings on a straight line is no deviation.
     let off =
-        if off.abs() <= 1e-12 * track.reading(highest).abs().max(track.reading(lowest).abs()) { 0.0 } else { off };
-    let span = travel.abs();
+        if off.abs() <= 1e-12 * travel.reading(highest).abs().max(travel.reading(lowest).abs()) { 0.0 } else { off };
+    let span = travel.gone(&good).abs();
+    let reversals = travel.reversals(&good);
     Sweep {
-        direction,
-        span: difference(track.readings[0], span),
-        lowest: track.readings[lowest],
-        lowest_at: track.positions[lowest],
-        highest: track.readings[highest],
-        highest_at: track.positions[highest],
+        direction: travel.direction(&good),
+        span: difference(travel.readings[0], span),
+        lowest: travel.readings[lowest],
+        lowest_at: travel.positions[lowest],
+        highest: travel.readings[highest],
+        highest_at: travel.positions[highest],
         monotonic: reversals.is_empty(),
         reversals,
         dropouts,
-        steps,
+        steps: travel.steps(&good),
         dead_ends,
         stuck,
         linearity: Quantity::ratio(if span > 0.0 { off.abs() / span } else { 0.0 }),
-        linearity_at: track.positions[0].with_si(at),
-    }
-}
-
-/// A reversal that goes on.
-fn extend(open: &mut Spot, track: &Track<'_>, at: usize, sign: f64) {
-    open.to = track.positions[at];
-    if sign * (track.reading(at) - open.reading.si()) < 0.0 {
-        open.reading = track.readings[at];
+        linearity_at: travel.positions[0].with_si(at),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::readings;
 use crate::model::meter::Meter;
+use crate::model::points::Points;
 use crate::model::record::{Answered, Standing};
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, same_limits};
@@ -15,6 +16,7 @@ use maud::{Markup, PreEscaped, html};
 pub fn comparison(material: &Material) -> Markup {
     let Some(earlier) = material.before_repair() else { return html! {} };
     let both = Comparison::of(&earlier.record, &material.record);
+    let points = material.points.as_deref();
     html! {
         section aria-labelledby="comparison" {
             h2 id="comparison" { "Before and after the repair" }
@@ -40,8 +42,8 @@ pub fn comparison(material: &Material) -> Markup {
                                     (plain(&pair.after.prompt.text))
                                     span class="limits" { (plain(&limits_words(&pair.after.prompt.question).0)) }
                                 }
-                                td data-label="Before" { (cell(pair, earlier)) }
-                                td data-label="After" { (drawn(pair.after, material.meter.as_ref(), "after")) }
+                                td data-label="Before" { (cell(pair, earlier, points)) }
+                                td data-label="After" { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
                             }
                             (plots(pair))
                         }
@@ -58,21 +60,21 @@ pub fn comparison(material: &Material) -> Markup {
     }
 }
 
-fn cell(pair: &Pair<'_>, earlier: &Earlier) -> Markup {
+fn cell(pair: &Pair<'_>, earlier: &Earlier, points: Option<&Points>) -> Markup {
     let Some(before) = pair.before else { return html! { span class="aside" { "not measured before" } } };
     let question = &before.prompt.question;
     html! {
-        (drawn(before, earlier.meter.as_ref(), "before"))
+        (drawn(before, earlier.meter.as_ref(), points, "before"))
         @if !same_limits(question, &pair.after.prompt.question) {
             span class="limits" { "limits then: " (plain(&limits_words(question).0)) }
         }
     }
 }
 
-fn drawn(answered: &Answered, meter: Option<&Meter>, when: &str) -> Markup {
+fn drawn(answered: &Answered, meter: Option<&Meter>, points: Option<&Points>, when: &str) -> Markup {
     let id = format!("{when}-{}", answered.line);
     html! {
-        (readings::value(answered))
+        (readings::value(answered, points))
         @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
     }
 }

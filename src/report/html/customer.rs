@@ -8,7 +8,7 @@ use crate::model::record::Answered;
 use crate::model::words;
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};
-use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
+use crate::report::material::{Earlier, Later, Material, SignoffLine, is_gone, was_attended};
 use crate::report::measured::{self, Mark, plain};
 use maud::{Markup, PreEscaped, html};
 
@@ -46,7 +46,7 @@ pub fn page(material: &Material) -> String {
             @let steps = to_do(&record.standing, material.is_check());
             @if !steps.is_empty() {
                 section {
-                    h2 { @if material.checks.is_empty() { "What should be done" } @else { "What was to be done" } }
+                    h2 { @if found_gone(material) { "What was to be done" } @else { "What should be done" } }
                     @for line in &steps { p { (line) } }
                 }
             }
@@ -63,6 +63,11 @@ pub fn page(material: &Material) -> String {
         }
     };
     frame::page(title, "customer", &content)
+}
+
+/// Whether the last check after the repair found that the trouble is gone.
+fn found_gone(material: &Material) -> bool {
+    material.checks.last().is_some_and(|check| is_gone(&check.record.standing))
 }
 
 fn facts(material: &Material) -> Markup {

@@ -96,8 +96,8 @@ pub fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
             }
         }
         Standing::Ended(Ending::Unconcluded) => vec!["The test ran to its end and did not show a cause.".to_owned()],
-        Standing::Ended(Ending::Unfinished { reason }) => {
-            vec![stopped(&format!("The test was not finished: {reason}"))]
+        Standing::Ended(ending @ Ending::Unfinished { .. }) => {
+            vec![stopped(&format!("The test was not finished: {}", ending.reason().unwrap_or_default()))]
         }
         Standing::Ended(Ending::Failed { .. }) | Standing::Waiting { .. } | Standing::Open => {
             vec!["The test is not finished yet.".to_owned()]

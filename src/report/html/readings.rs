@@ -1,11 +1,11 @@
 //! What happened, step by step: readings with limits, verdict and bar; what was done between them.
 
-use crate::model::meter::Meter;
+use crate::model::points::Points;
 use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
 use crate::model::vehicle::Action;
 use crate::model::words;
-use crate::report::action::sentence;
+use crate::report::action::{moved, sentence};
 use crate::report::bar;
 use crate::report::material::{Material, was_attended};
 use crate::report::measured::{self, Mark, plain};
@@ -67,13 +67,13 @@ const fn is_shown(placed: &Placed) -> bool {
 
 fn row(material: &Material, placed: &Placed) -> Markup {
     let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
-    let told = |action: &Action| sentence(action, material.points.as_ref()).replace('_', " ");
+    let told = |action: &Action| sentence(action, material.points.as_deref()).replace('_', " ");
     let asked = |id: &PromptId| {
         let found = material.record.every_answer().find(|answered| answered.prompt.id == *id);
         found.map_or_else(|| id.to_string(), |answered| format!("\u{201c}{}\u{201d}", answered.prompt.text))
     };
     match &placed.item {
-        Item::Answered(answered) => answer(answered, material.meter.as_ref()),
+        Item::Answered(answered) => answer(answered, material),
         Item::Acted { already: true, .. } => html! {},
         Item::Acted { action, at, .. } if was_attended(material.record.started.answered_by) => {
             between("Done", &told(action), Some(&at.short()))
@@ -114,7 +114,7 @@ fn between(placed: &Placed, label: &str, text: &str, at: Option<&str>) -> Markup
 }
 
 /// The row of an answer; a sweep's drawing stands in a row of its own below.
-fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
+fn answer(answered: &Answered, material: &Material) -> Markup {
     let (limits, source) = measured::limits_words(&answered.prompt.question);
     let id = format!("line-{}", answered.line);
     let struck = answered.struck_at.is_some();
@@ -124,9 +124,9 @@ fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
                 (plain(&answered.prompt.text)) " " code { (plain(answered.prompt.id.as_str())) }
                 (leads(&answered.prompt.question))
             }
-            td { (value(answered)) }
+            td { (value(answered, material.points.as_deref())) }
             td {
-                @if let Some(svg) = bar::svg(answered, meter, &id) { (PreEscaped(svg)) }
+                @if let Some(svg) = bar::svg(answered, material.meter.as_ref(), &id) { (PreEscaped(svg)) }
                 @if !limits.is_empty() { span class="limits" { (plain(&limits)) } }
                 @if let Some(source) = source { span class="aside" { (source) } }
             }
@@ -138,12 +138,12 @@ fn answer(answered: &Answered, meter: Option<&Meter>) -> Markup {
 }
 
 /// The value, the verdict with its sign, and what else is to be said of it.
-pub fn value(answered: &Answered) -> Markup {
+pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
     let mark = Mark::of(answered);
     let verdict = plain(&measured::verdict_words(answered));
     let reached = match &answered.prompt.question {
         Question::LowestHighest { meanwhile, .. } => Some(format!("lowest and highest while: {meanwhile}")),
-        Question::Sweep { moving, .. } => Some(format!("moving: {moving}")),
+        Question::Sweep { moving, .. } => Some(format!("moving: {}", moved(moving, points))),
         _ => None,
     };
     html! {

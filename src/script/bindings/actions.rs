@@ -64,37 +64,37 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
 }
 
 functions! { volatile: true;
-    "key_on" ["()"] "Turn the key on, engine not running." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::On });
-    "key_off" ["()"] "Turn the key off; a running engine stops." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Off });
-    "key_accessory" ["()"] "Turn the key to its accessory position." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Accessory });
-    "start_engine" ["()"] "Start the engine and let it run." => |ctx: C| act(&ctx, Action::StartEngine);
-    "stop_engine" ["()"] "Stop the engine, or stop cranking." => |ctx: C| act(&ctx, Action::StopEngine);
-    "crank" ["()"] "Crank the engine while the next readings are taken." => |ctx: C| act(&ctx, Action::Crank);
-    "raise_lift" ["()"] "Raise the vehicle and set its supports." => |ctx: C| act(&ctx, Action::MoveLift { to: Lift::Raised });
-    "lower_lift" ["()"] "Lower the vehicle to the floor." => |ctx: C| act(&ctx, Action::MoveLift { to: Lift::Down });
-    "chock_wheels" ["()"] "Chock the wheels, out of gear, brake on." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Chocked });
-    "remove_chocks" ["()"] "Take the chocks away." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Free });
-    "disconnect_battery" ["()"] "Disconnect the battery, negative first." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Disconnected });
-    "connect_battery" ["()"] "Connect the battery, negative last." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Connected });
-    "unplug" ["connector: String", "()"] "Take a connector apart." => |ctx: C, name: S| -> ScriptResult<()> {
+    "key_on" () "Turn the key on, engine not running." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::On });
+    "key_off" () "Turn the key off; a running engine stops." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Off });
+    "key_accessory" () "Turn the key to its accessory position." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Accessory });
+    "start_engine" () "Start the engine and let it run." => |ctx: C| act(&ctx, Action::StartEngine);
+    "stop_engine" () "Stop the engine, or stop cranking." => |ctx: C| act(&ctx, Action::StopEngine);
+    "crank" () "Crank the engine while the next readings are taken." => |ctx: C| act(&ctx, Action::Crank);
+    "raise_lift" () "Raise the vehicle and set its supports." => |ctx: C| act(&ctx, Action::MoveLift { to: Lift::Raised });
+    "lower_lift" () "Lower the vehicle to the floor." => |ctx: C| act(&ctx, Action::MoveLift { to: Lift::Down });
+    "chock_wheels" () "Chock the wheels, out of gear, brake on." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Chocked });
+    "remove_chocks" () "Take the chocks away." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Free });
+    "disconnect_battery" () "Disconnect the battery, negative first." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Disconnected });
+    "connect_battery" () "Connect the battery, negative last." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Connected });
+    "unplug" (connector: Text) "Take a connector apart." => |ctx: C, name: S| -> ScriptResult<()> {
         let connector = connector(&ctx, &name)?;
         act(&ctx, Action::Unplug { connector }) };
-    "plug" ["connector: String", "()"] "Put a connector together." => |ctx: C, name: S| -> ScriptResult<()> {
+    "plug" (connector: Text) "Put a connector together." => |ctx: C, name: S| -> ScriptResult<()> {
         let connector = connector(&ctx, &name)?;
         act(&ctx, Action::Plug { connector }) };
-    "take_out" ["part: String", "()"] "Take a fuse or relay out of its socket." => |ctx: C, name: S| -> ScriptResult<()> {
+    "take_out" (part: Text) "Take a fuse or relay out of its socket." => |ctx: C, name: S| -> ScriptResult<()> {
         let part = part(&ctx, &name)?;
         act(&ctx, Action::TakeOut { part }) };
-    "put_back" ["part: String", "()"] "Put a fuse or relay back into its socket." => |ctx: C, name: S| -> ScriptResult<()> {
+    "put_back" (part: Text) "Put a fuse or relay back into its socket." => |ctx: C, name: S| -> ScriptResult<()> {
         let part = part(&ctx, &name)?;
         act(&ctx, Action::PutBack { part }) };
-    "hold" ["part: String", "position: String", "()"] "Hold, turn or switch something, and leave it there." => |ctx: C, part: S, position: S| hold(&ctx, &part, &position);
-    "release" ["part: String", "()"] "Let go of something that was held." => |ctx: C, part: S| act(&ctx, Action::Release { part: part.into() });
-    "connect" ["from: String", "to: String", "()"] "Put a jumper wire between two points." => |ctx: C, from: S, to: S| jumper(&ctx, &from, &to, None);
-    "connect" ["from: String", "to: String", "through: Quantity", "()"] "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
-    "disconnect" ["from: String", "to: String", "()"] "Take away what was put between two points." => |ctx: C, from: S, to: S| act(&ctx, Action::Disconnect { from: from.into(), to: to.into() });
-    "wait" ["time: Quantity", "()"] "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
-    "carry_out" ["text: String", "()"] "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
+    "hold" (part: Text, position: Text) "Hold, turn or switch something, and leave it there." => |ctx: C, part: S, position: S| hold(&ctx, &part, &position);
+    "release" (part: Text) "Let go of something that was held." => |ctx: C, part: S| act(&ctx, Action::Release { part: part.into() });
+    "connect" (from: Text, to: Text) "Put a jumper wire between two points." => |ctx: C, from: S, to: S| jumper(&ctx, &from, &to, None);
+    "connect" (from: Text, to: Text, through: Quantity) "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
+    "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| act(&ctx, Action::Disconnect { from: from.into(), to: to.into() });
+    "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
+    "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
 }
 
 /// The actions.

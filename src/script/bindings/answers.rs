@@ -1,6 +1,7 @@
 //! What prompts give back to the script, and what may be asked of it.
 
 use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
+use crate::model::event::Ending;
 use crate::model::limits::{Limits, Standing, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
@@ -9,7 +10,7 @@ use crate::model::typed::Shown;
 use crate::model::words;
 use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
-use crate::script::help::Word;
+use crate::script::word::{Kind, Word};
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
@@ -31,37 +32,6 @@ pub struct Chosen(pub Arc<Asked>, pub Arc<Vec<String>>);
 /// Free text.
 #[derive(Clone, Debug)]
 pub struct Written(pub Arc<Asked>);
-
-/// A type of the language in words, for sentences.
-pub fn in_words(type_name: &str) -> &str {
-    // Outside of the engine's own messages a type goes by its path in the program.
-    let (outer, inner) = type_name.split_once('<').unwrap_or((type_name, ""));
-    match outer.rsplit("::").next().unwrap_or(outer) {
-        "Range" | "RangeInclusive" => "a range of numbers",
-        "FnPtr" | "Fn" => "a function",
-        "Vec" if !inner.is_empty() => "a list",
-        "Reading" => "a reading",
-        "Sweep" | "Swept" => "a sweep",
-        "LowestHighest" => "a lowest and highest",
-        "YesNo" | "Confirmed" => "a yes or no",
-        "Choice" | "Chosen" => "a choice",
-        "Note" | "Written" => "a note",
-        "Quantity" => "a quantity",
-        "Limits" => "limits",
-        "Leads" => "a place for the leads",
-        "Ends" => "the ends of a sweep",
-        "Near" => "a place near hazards",
-        "Moving" => "something that is moved",
-        "i64" | "f64" | "int" | "float" => "a bare number",
-        "string" | "&str" | "ImmutableString" => "a text",
-        "char" => "a single letter",
-        "bool" => "true or false",
-        "()" => "nothing",
-        "array" => "a list",
-        "map" => "a map",
-        other => other,
-    }
-}
 
 fn skipped(asked: &Asked) -> Option<&str> {
     match &asked.answer {
@@ -109,10 +79,14 @@ fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<
     }
     match asked.shown.get(index) {
         Some(Shown::Value(value)) => Ok(*value),
-        _ => Err(misuse_at(
-            ctx,
-            format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id),
-        )),
+        _ => {
+            let reason = format!("`{}` shows OL, and the procedure needs its value", asked.id);
+            with_session(ctx, |session| {
+                session.lacks(Some(&asked.id), Ending::unfinished(reason)).map_or(Ok(()), Err)
+            })?;
+            let problem = format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id);
+            Err(misuse_at(ctx, problem))
+        }
     }
 }
 
@@ -160,10 +134,10 @@ impl Swept {
 }
 
 macro_rules! properties {
-    ($($kind:ty, $of:literal, $name:literal, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {
+    ($($type:ty, $of:ident.$name:literal -> $gives:ident, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {
         /// What help says of the properties of answers.
         pub const WORDS: &[Word] = &[
-            $(Word { name: concat!($of, ".", $name), kinds: &[stringify!($output)], doc: $doc }),+
+            $(Word::property(Kind::$of, $name, Kind::$gives, $doc)),+
         ];
 
         fn register(module: &mut Module, wanted: &Wanted<'_>) {
@@ -171,7 +145,7 @@ macro_rules! properties {
                 if wanted.has($name) {
                     FuncRegistration::new_getter($name).in_global_namespace().set_into_module(
                         module,
-                        |$ctx: NativeCallContext, $this: &mut $kind| -> ScriptResult<$output> { $body },
+                        |$ctx: NativeCallContext, $this: &mut $type| -> ScriptResult<$output> { $body },
                     );
                 }
             )+
@@ -180,48 +154,48 @@ macro_rules! properties {
 }
 
 properties! {
-    Reading, "Reading", "ok", "Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-    Reading, "Reading", "low", "Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
-    Reading, "Reading", "high", "Above its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
-    Reading, "Reading", "open", "OL on ohms or diode." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
+    Reading, Reading."ok" -> TrueOrFalse, "Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
+    Reading, Reading."low" -> TrueOrFalse, "Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
+    Reading, Reading."high" -> TrueOrFalse, "Above its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+    Reading, Reading."open" -> TrueOrFalse, "OL on ohms or diode." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.shown.first(), Some(Shown::OverRange))
         && this.0.verdict.is_none_or(|verdict| verdict.standing != Standing::OverRange));
-    Reading, "Reading", "over_range", "OL on anything else." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
-    Reading, "Reading", "unsure", "Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
+    Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
+    Reading, Reading."unsure" -> TrueOrFalse, "Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.verdict, Some(Verdict { sureness: Sureness::Unsure { .. }, .. })));
-    Reading, "Reading", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Reading, "Reading", "value", "The value as a quantity." => Quantity, |ctx, this| this.value(&ctx);
-    Swept, "Sweep", "follows", "Runs from end to end without a break, up or down." => bool, |ctx, this| this.shape(&ctx, Shape::Follows);
-    Swept, "Sweep", "stuck", "Does not move with the part." => bool, |ctx, this| this.shape(&ctx, Shape::Stuck);
-    Swept, "Sweep", "short_of_end", "Follows but does not reach an end." => bool, |ctx, this| this.shape(&ctx, Shape::ShortOfEnd);
-    Swept, "Sweep", "drops_out", "Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
-    Swept, "Sweep", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Swept, "Sweep", "readings", "How many readings." => INT, |ctx, this| {
+    Reading, Reading."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Reading, Reading."value" -> Quantity, "The value as a quantity." => Quantity, |ctx, this| this.value(&ctx);
+    Swept, Sweep."follows" -> TrueOrFalse, "Runs from end to end without a break, up or down." => bool, |ctx, this| this.shape(&ctx, Shape::Follows);
+    Swept, Sweep."stuck" -> TrueOrFalse, "Does not move with the part." => bool, |ctx, this| this.shape(&ctx, Shape::Stuck);
+    Swept, Sweep."short_of_end" -> TrueOrFalse, "Follows but does not reach an end." => bool, |ctx, this| this.shape(&ctx, Shape::ShortOfEnd);
+    Swept, Sweep."drops_out" -> TrueOrFalse, "Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
+    Swept, Sweep."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Swept, Sweep."readings" -> WholeNumber, "How many readings." => INT, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         Ok(this.0.shown.len() as INT) };
-    Swept, "Sweep", "values", "The values as a list." => Dynamic, |ctx, this| {
+    Swept, Sweep."values" -> List, "The values as a list." => Dynamic, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into()) };
-    Swept, "Sweep", "lowest", "Lowest value." => Quantity, |ctx, this| {
+    Swept, Sweep."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
-    Swept, "Sweep", "highest", "Highest value." => Quantity, |ctx, this| {
+    Swept, Sweep."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
-    LowestHighest, "LowestHighest", "ok", "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-    LowestHighest, "LowestHighest", "low", "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
+    LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
+    LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
         || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));
-    LowestHighest, "LowestHighest", "high", "The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
+    LowestHighest, LowestHighest."high" -> TrueOrFalse, "The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
         || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.si() > limit.si()));
-    LowestHighest, "LowestHighest", "lowest", "Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
-    LowestHighest, "LowestHighest", "highest", "Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
-    LowestHighest, "LowestHighest", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Confirmed, "YesNo", "yes", "Answered yes." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: true });
-    Confirmed, "YesNo", "no", "Answered no." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: false });
-    Confirmed, "YesNo", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Chosen, "Choice", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Written, "Note", "skipped", "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
-    Written, "Note", "text", "The words." => ImmutableString, |ctx, this| match &this.0.answer {
+    LowestHighest, LowestHighest."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
+    LowestHighest, LowestHighest."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
+    LowestHighest, LowestHighest."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Confirmed, YesNo."yes" -> TrueOrFalse, "Answered yes." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: true });
+    Confirmed, YesNo."no" -> TrueOrFalse, "Answered no." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)? && this.0.answer == Answer::YesNo { yes: false });
+    Confirmed, YesNo."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Chosen, Choice."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Written, Note."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
+    Written, Note."text" -> Text, "The words." => ImmutableString, |ctx, this| match &this.0.answer {
         Answer::Note { words } => Ok(words.into()),
         _ if is_there(&ctx, &this.0)? => Ok(ImmutableString::new()),
         _ => Err(needs_answer(&ctx, &this.0.id)) };

@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::{Quantity, QuantityError};
-use crate::script::help::Word;
+use crate::script::word::{Kind, Word};
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 fn at(ctx: &NativeCallContext, result: Result<Quantity, QuantityError>) -> ScriptResult<Quantity> {
@@ -35,18 +35,11 @@ fn bare(verb: &'static str, quantity: Quantity, number: f64) -> Result<Quantity,
 
 /// What help says of the functions here.
 pub const WORDS: &[Word] = &[
-    Word { name: "abs", kinds: &["quantity: Quantity", "Quantity"], doc: "A quantity without its sign." },
-    Word {
-        name: "min",
-        kinds: &["one: Quantity", "other: Quantity", "Quantity"],
-        doc: "The smaller of two quantities of one kind.",
-    },
-    Word {
-        name: "max",
-        kinds: &["one: Quantity", "other: Quantity", "Quantity"],
-        doc: "The larger of two quantities of one kind.",
-    },
+    Word::function("abs", &[("quantity", Kind::Quantity)], Kind::Quantity, "A quantity without its sign."),
+    Word::function("min", &TWO, Kind::Quantity, "The smaller of two quantities of one kind."),
+    Word::function("max", &TWO, Kind::Quantity, "The larger of two quantities of one kind."),
 ];
+const TWO: [(&str, Kind); 2] = [("one", Kind::Quantity), ("other", Kind::Quantity)];
 
 /// The operators and the few functions that work on quantities.
 pub fn module() -> Module {

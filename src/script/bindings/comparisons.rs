@@ -7,6 +7,7 @@ use crate::model::limits::Limits;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
 use crate::script::engine::Wanted;
+use crate::script::type_name::TypeName;
 use rhai::{Array, Dynamic, FLOAT, FnPtr, FuncRegistration, INT, ImmutableString, Map, Module, NativeCallContext};
 use std::cmp::Ordering;
 
@@ -32,7 +33,7 @@ fn describe(value: &Dynamic) -> String {
         "bool" => format!("{value}"),
         "array" => "a list".to_owned(),
         "map" => "a map".to_owned(),
-        name => super::answers::in_words(name).to_owned(),
+        name => TypeName::of(name).to_string(),
     }
 }
 

@@ -1,15 +1,18 @@
 //! How functions are registered: once, beside the words that help has of them.
 
-use super::{actions, answers, arithmetic, limits, prompts, steps};
-use crate::script::help::Word;
-
-/// Functions: name, kinds of arguments and result, what help says of it, what it calls. Makes the words for help, which no
-/// run needs, and what registers the functions.
+/// Functions: name, names and kinds of its arguments, kind of its result, what help says of it, what it calls. Makes the
+/// words for help, which no run needs, and what registers the functions.
 macro_rules! functions {
-    (volatile: $volatile:literal; $($name:literal [$($kind:literal),*] $doc:literal => $call:expr;)+) => {
+    (volatile: $volatile:literal;
+     $($name:literal ($($argument:ident: $kind:ident),*) $(-> $gives:ident)? $doc:literal => $call:expr;)+) => {
         /// What help says of these functions.
-        pub const WORDS: &[$crate::script::help::Word] = &[
-            $($crate::script::help::Word { name: $name, kinds: &[$($kind),*], doc: $doc }),+
+        pub const WORDS: &[$crate::script::word::Word] = &[
+            $($crate::script::word::Word::function(
+                $name,
+                &[$((stringify!($argument), $crate::script::word::Kind::$kind)),*],
+                $crate::script::bindings::functions::given!($($gives)?),
+                $doc,
+            )),+
         ];
 
         fn register(module: &mut rhai::Module, wanted: &$crate::script::engine::Wanted<'_>) {
@@ -26,9 +29,13 @@ macro_rules! functions {
 }
 pub(super) use functions;
 
-/// What help says of the language's own functions.
-pub fn words() -> impl Iterator<Item = &'static Word> {
-    [arithmetic::WORDS, answers::WORDS, limits::WORDS, prompts::WORDS, actions::WORDS, steps::WORDS]
-        .into_iter()
-        .flatten()
+/// The kind of a result; nothing where none is written.
+macro_rules! given {
+    () => {
+        $crate::script::word::Kind::Nothing
+    };
+    ($kind:ident) => {
+        $crate::script::word::Kind::$kind
+    };
 }
+pub(super) use given;

@@ -64,49 +64,57 @@ fn through(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
     Ok(Leads::Through { at })
 }
 
+fn clamp(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
+    let context = context(ctx)?;
+    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
+    Ok(Leads::Clamp { at })
+}
+
 functions! { volatile: false;
-    "between" ["low: Quantity", "high: Quantity", "Limits"] "From low to high, both included." =>
+    "between" (low: Quantity, high: Quantity) -> Limits "From low to high, both included." =>
         |ctx: C, low: Q, high: Q| at(&ctx, Limits::between(low, high), None);
-    "between" ["low: Quantity", "high: Quantity", "source: String", "Limits"] "From low to high, and where that comes from." =>
+    "between" (low: Quantity, high: Quantity, source: Text) -> Limits "From low to high, and where that comes from." =>
         |ctx: C, low: Q, high: Q, source: S| at(&ctx, Limits::between(low, high), Some(source));
-    "within" ["nominal: Quantity", "tolerance: Quantity", "Limits"] "A value and how far off it may be: `5.pct` of it, or a quantity of its kind." =>
+    "within" (nominal: Quantity, tolerance: Quantity) -> Limits "A value and how far off it may be: `5.pct` of it, or a quantity of its kind." =>
         |ctx: C, nominal: Q, tolerance: Q| at(&ctx, Limits::within(nominal, tolerance), None);
-    "within" ["nominal: Quantity", "tolerance: Quantity", "source: String", "Limits"] "A value and how far off it may be, and where that comes from." =>
+    "within" (nominal: Quantity, tolerance: Quantity, source: Text) -> Limits "A value and how far off it may be, and where that comes from." =>
         |ctx: C, nominal: Q, tolerance: Q, source: S| at(&ctx, Limits::within(nominal, tolerance), Some(source));
-    "at_most" ["high: Quantity", "Limits"] "No more than this." =>
+    "at_most" (high: Quantity) -> Limits "No more than this." =>
         |ctx: C, high: Q| at(&ctx, Limits::at_most(high), None);
-    "at_most" ["high: Quantity", "source: String", "Limits"] "No more than this, and where that comes from." =>
+    "at_most" (high: Quantity, source: Text) -> Limits "No more than this, and where that comes from." =>
         |ctx: C, high: Q, source: S| at(&ctx, Limits::at_most(high), Some(source));
-    "at_least" ["low: Quantity", "Limits"] "No less than this." =>
+    "at_least" (low: Quantity) -> Limits "No less than this." =>
         |ctx: C, low: Q| at(&ctx, Limits::at_least(low), None);
-    "at_least" ["low: Quantity", "source: String", "Limits"] "No less than this, and where that comes from." =>
+    "at_least" (low: Quantity, source: Text) -> Limits "No less than this, and where that comes from." =>
         |ctx: C, low: Q, source: S| at(&ctx, Limits::at_least(low), Some(source));
-    "no_limits" ["unit: String", "Limits"] "Written down and not judged, in this unit." =>
+    "no_limits" (unit: Text) -> Limits "Written down and not judged, in this unit." =>
         |ctx: C, unit: S| unit.parse::<Unit>().map(Limits::unlimited).map_err(|error| misuse_at(&ctx, error));
-    "expecting" ["limits: Limits", "value: Quantity", "Limits"] "The same limits with the value that is expected: a slipped decimal point shows." =>
+    "expecting" (limits: Limits, value: Quantity) -> Limits "The same limits with the value that is expected: a slipped decimal point shows." =>
         |ctx: C, limits: &mut Limits, value: Q| -> ScriptResult<Limits> {
             if value.dimension() != limits.unit.dimension() || !limits.hold(value) {
                 return Err(misuse_at(&ctx, format!("{value} can't be expected within the limits {limits}")));
             }
             Ok(Limits { expected: Some(value), ..limits.clone() })
         };
-    "ends" ["one: Quantity", "other: Quantity", "Ends"] "Where a sweep begins and ends, in either direction; each end may be off by a tenth of the way." =>
+    "ends" (one: Quantity, other: Quantity) -> Ends "Where a sweep begins and ends, in either direction; each end may be off by a tenth of the way." =>
         |ctx: C, one: Q, other: Q| ends(&ctx, one, other, None, None);
-    "ends" ["one: Quantity", "other: Quantity", "tolerance: Quantity", "Ends"] "Where a sweep begins and ends, and how far off either end may be." =>
+    "ends" (one: Quantity, other: Quantity, tolerance: Quantity) -> Ends "Where a sweep begins and ends, and how far off either end may be." =>
         |ctx: C, one: Q, other: Q, tolerance: Q| ends(&ctx, one, other, Some(tolerance), None);
-    "ends" ["one: Quantity", "other: Quantity", "tolerance: Quantity", "source: String", "Ends"] "Where a sweep begins and ends, how far off either end may be, and where that comes from." =>
+    "ends" (one: Quantity, other: Quantity, tolerance: Quantity, source: Text) -> Ends "Where a sweep begins and ends, how far off either end may be, and where that comes from." =>
         |ctx: C, one: Q, other: Q, tolerance: Q, source: S| ends(&ctx, one, other, Some(tolerance), Some(source));
-    "across" ["red: String", "black: String", "Leads"] "Red and black lead: roles or points of the circuit, or plain text where there is none." =>
+    "across" (red: Text, black: Text) -> Leads "Red and black lead: roles or points of the circuit, or plain text where there is none." =>
         |ctx: C, red: S, black: S| across(&ctx, &red, &black);
-    "through" ["at: String", "Leads"] "Where the circuit is opened for the ammeter, or the clamp put." =>
+    "through" (at: Text) -> Leads "Where the circuit is opened for the ammeter." =>
         |ctx: C, place: S| through(&ctx, &place);
-    "moving" ["part: String", "Moving"] "What is moved by hand meanwhile." => |part: S| Moving(part);
-    "near" ["zone: String", "Near"] "Where the body is: `lift`, `exhaust`, `driveline` …" => |a: S| Near(vec![a.into()]);
-    "near" ["zone: String", "zone: String", "Near"] "Where the body is." =>
+    "clamp" (at: Text) -> Leads "The wire that the current clamp goes round; it stays whole." =>
+        |ctx: C, place: S| clamp(&ctx, &place);
+    "moving" (part: Text) -> Moving "What is moved by hand meanwhile." => |part: S| Moving(part);
+    "near" (zone: Text) -> Near "Where the body is: `lift`, `exhaust`, `driveline` …" => |a: S| Near(vec![a.into()]);
+    "near" (zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S| Near(vec![a.into(), b.into()]);
-    "near" ["zone: String", "zone: String", "zone: String", "Near"] "Where the body is." =>
+    "near" (zone: Text, zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S, c: S| Near(vec![a.into(), b.into(), c.into()]);
-    "near" ["zone: String", "zone: String", "zone: String", "zone: String", "Near"] "Where the body is." =>
+    "near" (zone: Text, zone: Text, zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S, c: S, d: S| Near(vec![a.into(), b.into(), c.into(), d.into()]);
 }
 

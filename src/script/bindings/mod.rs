@@ -8,5 +8,3 @@ pub mod limits;
 pub mod prompts;
 pub mod steps;
 pub mod units;
-
-pub use functions::words;

@@ -1,7 +1,7 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
-use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written, in_words};
+use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
 use super::functions::functions;
 use super::limits::Moving;
 use crate::model::dimension::Dimension;
@@ -11,6 +11,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
+use crate::script::type_name::TypeName;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
@@ -82,16 +83,16 @@ fn lowest_highest(
 /// Whether the circuit knows a moving part of this name.
 pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
     let points = context(ctx)?;
-    let known = points.points.as_deref().map(|points| &points.movable);
+    let known = points.points.as_deref().map(|points| points.movable.keys());
     Points::known(known, "moving part", part).map_err(|error| misuse_at(ctx, error))
 }
 
 fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen> {
     let mut words = Vec::with_capacity(options.len());
     for option in options {
-        let word = option
-            .into_immutable_string()
-            .map_err(|kind| misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", in_words(kind))))?;
+        let word = option.into_immutable_string().map_err(|kind| {
+            misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", TypeName::of(kind)))
+        })?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
             return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
         }
@@ -105,29 +106,29 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
 }
 
 functions! { volatile: true;
-    "read" ["id: String", "text: String", "limits: Limits", "leads: Leads", "Reading"]
+    "read" (id: Text, text: Text, limits: Limits, leads: Leads) -> Reading
         "One meter value, with its limits and where the leads go." =>
         |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read(&ctx, &id, &text, limits, leads);
-    "read" ["id: String", "text: String", "limits: Limits", "Reading"]
+    "read" (id: Text, text: Text, limits: Limits) -> Reading
         "One meter value, with its limits." =>
         |ctx: C, id: S, text: S, limits: Limits| read(&ctx, &id, &text, limits, Leads::Nowhere);
-    "read_diode" ["id: String", "text: String", "limits: Limits", "leads: Leads", "Reading"]
+    "read_diode" (id: Text, text: Text, limits: Limits, leads: Leads) -> Reading
         "One value of the meter's diode test." =>
         |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read_diode(&ctx, &id, &text, limits, leads);
-    "module_shows" ["id: String", "text: String", "limits: Limits", "signal: String", "Reading"]
+    "module_shows" (id: Text, text: Text, limits: Limits, signal: Text) -> Reading
         "What the control module reports for a signal." =>
         |ctx: C, id: S, text: S, limits: Limits, signal: S| module_shows(&ctx, &id, &text, limits, &signal);
-    "sweep" ["id: String", "text: String", "ends: Ends", "leads: Leads", "moving: Moving", "Sweep"]
+    "sweep" (id: Text, text: Text, ends: Ends, leads: Leads, moving: Moving) -> Sweep
         "Many readings of one point while something is moved end to end." =>
         |ctx: C, id: S, text: S, ends: Ends, leads: Leads, moving: Moving| sweep(&ctx, &id, &text, ends, leads, &moving);
-    "lowest_highest" ["id: String", "text: String", "limits: Limits", "leads: Leads", "meanwhile: Moving", "LowestHighest"]
+    "lowest_highest" (id: Text, text: Text, limits: Limits, leads: Leads, meanwhile: Moving) -> LowestHighest
         "The meter's own lowest and highest, recorded while something is moved, heated or loaded." =>
         |ctx: C, id: S, text: S, limits: Limits, leads: Leads, moving: Moving| lowest_highest(&ctx, &id, &text, limits, leads, &moving);
-    "ask" ["id: String", "text: String", "YesNo"] "A yes-or-no question: `.yes`, `.no`." =>
+    "ask" (id: Text, text: Text) -> YesNo "A yes-or-no question: `.yes`, `.no`." =>
         |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::YesNo).map(Confirmed);
-    "choose" ["id: String", "text: String", "options: Array", "Choice"] "One of several texts; compare it with them by `==`." =>
+    "choose" (id: Text, text: Text, options: List) -> Choice "One of several texts; compare it with them by `==`." =>
         |ctx: C, id: S, text: S, options: Array| choose(&ctx, &id, &text, options);
-    "note" ["id: String", "text: String", "Note"] "Free text from the technician." =>
+    "note" (id: Text, text: Text) -> Note "Free text from the technician." =>
         |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::Note).map(Written);
 }
 

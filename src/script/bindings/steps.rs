@@ -1,11 +1,11 @@
 //! Steps, reasons and the end: a cause, or why there is none.
 
 use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
-use super::answers::in_words;
 use super::functions::functions;
 use super::limits::Near;
 use crate::run::session::Session;
 use crate::script::engine::Wanted;
+use crate::script::type_name::TypeName;
 use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -37,20 +37,20 @@ fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
 }
 
 functions! { volatile: true;
-    "step" ["title: String", "()"] "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
-    "step" ["title: String", "near: Near", "()"] "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
-    "why" ["text: String", "()"] "Why this step is there: shown on request." => |ctx: C, text: S| with_session(&ctx, |session| { session.why(&text); Ok(()) });
-    "conclude" ["cause: String", "()"] "Name the cause. The run ends here." => |ctx: C, cause: S| -> ScriptResult<()> { Err(conclude(&ctx, &[cause.to_string()])) };
-    "conclude" ["causes: Array", "()"] "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
+    "step" (title: Text) "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
+    "step" (title: Text, near: Near) "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
+    "why" (text: Text) "Why this step is there: shown on request." => |ctx: C, text: S| with_session(&ctx, |session| { session.why(&text); Ok(()) });
+    "conclude" (cause: Text) "Name the cause. The run ends here." => |ctx: C, cause: S| -> ScriptResult<()> { Err(conclude(&ctx, &[cause.to_string()])) };
+    "conclude" (causes: List) "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
         let mut ids = Vec::with_capacity(causes.len());
         for cause in causes {
-            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", in_words(kind))))?.to_string());
+            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", TypeName::of(kind))))?.to_string());
         }
         Err(conclude(&ctx, &ids)) };
-    "unfinished" ["reason: String", "()"] "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
-    "sleep" ["seconds: float", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
+    "unfinished" (reason: Text) "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
+    "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
         Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
-    "sleep" ["seconds: int", "()"] "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
+    "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
         Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
 }
 

@@ -5,18 +5,19 @@ use super::bench::{BenchAnswerer, Trouble};
 use super::journal::Durability;
 use super::sheet::Sheet;
 use crate::model::caution::Rule;
-use crate::model::event::{AnsweredBy, Doubt};
+use crate::model::doubt::Doubt;
+use crate::model::event::AnsweredBy;
 use crate::model::prompt::Prompt;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 
 /// A simulated circuit with a sheet of answers over it.
-pub struct Filled {
+pub struct SheetThenBench {
     sheet: Sheet,
     bench: BenchAnswerer,
 }
 
-impl Filled {
+impl SheetThenBench {
     /// Where the sheet has an answer it stands, as a person's would; the bench is asked for the rest.
     pub const fn new(sheet: Sheet, bench: BenchAnswerer) -> Self {
         Self { sheet, bench }
@@ -27,7 +28,7 @@ impl Filled {
         self.bench.trouble()
     }
 
-    fn else_the_bench(
+    fn or_ask_bench(
         &mut self,
         prompt: &Prompt,
         written: Reply,
@@ -47,7 +48,7 @@ impl Filled {
     }
 }
 
-impl Answerer for Filled {
+impl Answerer for SheetThenBench {
     fn answered_by(&self) -> AnsweredBy {
         AnsweredBy::Bench
     }
@@ -66,12 +67,12 @@ impl Answerer for Filled {
 
     fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
         let written = self.sheet.answer(prompt, view);
-        self.else_the_bench(prompt, written, |bench| bench.answer(prompt, view))
+        self.or_ask_bench(prompt, written, |bench| bench.answer(prompt, view))
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
         let written = self.sheet.next_of_sweep(prompt, so_far, view);
-        self.else_the_bench(prompt, written, |bench| bench.next_of_sweep(prompt, so_far, view))
+        self.or_ask_bench(prompt, written, |bench| bench.next_of_sweep(prompt, so_far, view))
     }
 
     fn refused(&mut self, problem: &str) -> bool {

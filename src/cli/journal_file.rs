@@ -1,0 +1,155 @@
+//! A journal as a file: read back line by line, and written so that what stood before stays whole.
+
+use super::error::CliError;
+use super::store::digest;
+use crate::model::diagnostic::Diagnostic;
+use crate::model::event::{Entry, Event, FORMAT};
+use crate::model::stamp::Stamp;
+use crate::run::journal::{Durability, Journal};
+use fs_err::File;
+use std::io::{Read, Seek, SeekFrom, Write};
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+
+/// A journal read back.
+pub struct ReadBack {
+    /// Its entries.
+    pub entries: Vec<Entry>,
+    bytes: Vec<u8>,
+    /// How many of the bytes are whole lines.
+    whole: usize,
+}
+
+impl ReadBack {
+    /// SHA-256 of the whole lines.
+    pub fn sha256(&self) -> String {
+        digest(&self.bytes[..self.whole])
+    }
+
+    /// All that was read.
+    pub fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+
+    /// How many bytes the torn last line had.
+    pub const fn torn(&self) -> usize {
+        self.bytes.len() - self.whole
+    }
+}
+
+/// What is wrong with a journal that begins with something else.
+pub const NO_START: &str = "the journal does not begin with the start of a run";
+
+/// Reads a journal's lines; a last line without its line end is torn.
+pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
+    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
+    let file = path.display().to_string();
+    let mut entries = Vec::new();
+    let text = std::str::from_utf8(&bytes[..whole]).map_err(|error| {
+        let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
+        CliError::input(Diagnostic::of_file(&format!("{file}:{line}"), "this line can't be read: it is not UTF-8"))
+    })?;
+    for (index, line) in text.split('\n').enumerate() {
+        if line.is_empty() {
+            continue;
+        }
+        let unreadable = |problem: String| {
+            let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
+            if index == 0 && line.contains("\"format\":") {
+                diagnostic.hint =
+                    Some("it was written by another version of the program, or changed by hand".to_owned());
+            }
+            CliError::input(diagnostic)
+        };
+        let entry: Result<Entry, _> = serde_json::from_str(line);
+        let other = match &entry {
+            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
+            Ok(_) => None,
+            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
+                .ok()
+                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
+            Err(_) => None,
+        };
+        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
+            return Err(unreadable(format!(
+                "this journal has format {format}, and this program reads format {FORMAT}"
+            )));
+        }
+        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
+    }
+    if let Some(first) = entries.first()
+        && !matches!(first.event, Event::Started(_))
+    {
+        return Err(CliError::file(path, NO_START));
+    }
+    Ok(ReadBack { entries, bytes, whole })
+}
+
+/// A journal on disk.
+#[derive(Clone)]
+pub struct FileJournal(Arc<Mutex<Writer>>);
+
+struct Writer {
+    file: File,
+    pending: Vec<u8>,
+    /// Bytes of whole lines in the file: what a failed write left behind them is cut off again.
+    good: u64,
+}
+
+impl FileJournal {
+    /// Opens a journal for writing at its end; a torn last line is cut off. Returns what is there.
+    pub fn open(path: &Path) -> Result<(Self, ReadBack), CliError> {
+        let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(path)?;
+        let mut bytes = Vec::new();
+        file.read_to_end(&mut bytes)?;
+        let length = bytes.len();
+        let back = parse(path, bytes)?;
+        if back.torn() > 0 {
+            file.set_len((length - back.torn()) as u64)?;
+            file.sync_all()?;
+        }
+        let good = file.seek(SeekFrom::End(0))?;
+        Ok((Self(Arc::new(Mutex::new(Writer { file, pending: Vec::new(), good }))), back))
+    }
+
+    /// Writes what is pending and waits until it is on disk.
+    pub fn finish(&self) -> Result<(), String> {
+        let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
+        writer.flush().map_err(|error| error.to_string())
+    }
+
+    /// Appends an entry that no session writes.
+    pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), CliError> {
+        self.append(&Entry { at, event }, Durability::Each).map_err(CliError::Files)
+    }
+}
+
+impl Writer {
+    fn flush(&mut self) -> std::io::Result<()> {
+        if self.pending.is_empty() {
+            return Ok(());
+        }
+        let written = self.file.write_all(&self.pending).and_then(|()| self.file.file().sync_data());
+        match written {
+            Ok(()) => self.good += self.pending.len() as u64,
+            Err(_) => {
+                // The disk may be full: leave whole lines only. If that fails, too, reading drops the torn line.
+                let _ = self.file.set_len(self.good);
+            }
+        }
+        self.pending.clear();
+        written
+    }
+}
+
+impl Journal for FileJournal {
+    fn append(&mut self, entry: &Entry, durability: Durability) -> Result<(), String> {
+        let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
+        serde_json::to_writer(&mut writer.pending, entry).map_err(|error| error.to_string())?;
+        writer.pending.push(b'\n');
+        match durability {
+            Durability::AtEnd => Ok(()),
+            Durability::Each => writer.flush().map_err(|error| error.to_string()),
+        }
+    }
+}

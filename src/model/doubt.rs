@@ -1,0 +1,51 @@
+//! What is odd about what was typed.
+
+use super::quantity::Quantity;
+use super::unit::Unit;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// Something odd about what was typed; asked about once.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(tag = "doubt", rename_all = "snake_case")]
+pub enum Doubt {
+    /// Out by a clean power of ten that would be in.
+    PowerOfTen {
+        /// What it would have to be multiplied by.
+        factor: f64,
+        /// What it would be.
+        would_be: Quantity,
+    },
+    /// The sign of the limits reversed.
+    LeadsSwapped,
+    /// A bare number that fits in two units.
+    Unit {
+        /// The one shown at the prompt.
+        shown: Unit,
+        /// The other one.
+        other: Unit,
+    },
+    /// Nearer to the limit than the meter can tell.
+    Unsure {
+        /// The meter's worst case.
+        accuracy: Quantity,
+    },
+}
+
+impl fmt::Display for Doubt {
+    /// As a question to whoever typed it.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PowerOfTen { would_be, .. } => {
+                write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
+            }
+            Self::LeadsSwapped => f.write_str("with the other sign it would be right: are the leads swapped?"),
+            Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
+            Self::Unsure { accuracy } => write!(
+                f,
+                "it is nearer to the limit than the meter can tell (±{}): take it again, on a better range if there is one",
+                accuracy.show(2)
+            ),
+        }
+    }
+}

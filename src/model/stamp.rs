@@ -1,0 +1,46 @@
+//! Date and time of an event.
+
+use serde::{Deserialize, Deserializer, Serialize};
+use std::convert::Infallible;
+use std::fmt;
+use std::sync::Arc;
+
+/// Date and time with its offset, RFC 3339: `2026-11-24T14:03:00+01:00`.
+#[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
+#[serde(transparent)]
+pub struct Stamp(Arc<str>);
+
+impl<'de> Deserialize<'de> for Stamp {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        super::text::from_text(deserializer, |text| Ok::<_, Infallible>(Self::new(text)))
+    }
+}
+
+impl Stamp {
+    /// Takes the text as it is.
+    pub fn new(text: impl Into<Arc<str>>) -> Self {
+        Self(text.into())
+    }
+    /// The text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+    /// Minutes since the epoch; 0 if the text is no time.
+    pub fn minute(&self) -> i64 {
+        self.0.parse::<jiff::Timestamp>().map_or(0, |time| time.as_second().div_euclid(60))
+    }
+    /// Seconds since the epoch; `None` if the text is no time.
+    pub fn second(&self) -> Option<i64> {
+        self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
+    }
+    /// Date and time of day without seconds, for people.
+    pub fn short(&self) -> String {
+        self.0.get(..16).unwrap_or(&self.0).replace('T', " ")
+    }
+}
+
+impl fmt::Display for Stamp {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}

@@ -1,0 +1,83 @@
+//! The way back: what is asked again is asked of the vehicle as it stood when it was asked first.
+
+use super::replay::Replay;
+use super::session::Session;
+use super::stop::Stop;
+use crate::model::event::{Entry, Event};
+use crate::model::vehicle::{Action, VehicleState};
+use crate::model::words;
+
+impl Session {
+    /// Whether anything was done at the vehicle since the answer that was taken back last.
+    pub(super) fn was_moved_since_struck(&self) -> bool {
+        let from_line = self.entries.iter().rev().find_map(|entry| match entry.event {
+            Event::Struck { from_line, reading: None, .. } => Some(from_line),
+            _ => None,
+        });
+        let since = from_line.map_or(0, |line| line.saturating_sub(1)).min(self.entries.len());
+        self.entries[since..].iter().any(|entry| matches!(entry.event, Event::Acted { already: false, .. }))
+    }
+
+    /// Has the vehicle brought back to where the script has it, as far as the script itself moved it. What the technician
+    /// said of the rest stands.
+    pub(super) fn bring_back(&mut self) -> Result<(), Stop> {
+        let moved: Vec<&Action> = actions(&self.entries).collect();
+        let mut way = self.vehicle.way_to(&scripted(&self.entries));
+        way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
+        let by_hand = done_by_hand_since(&self.entries);
+        if !by_hand.is_empty() {
+            let done = words::all(&by_hand);
+            self.answerer.remark(&format!(
+                "Done meanwhile, and not undone by taking an answer back: {done}. Undo by hand what the reading needs otherwise."
+            ));
+        }
+        if !way.is_empty() {
+            self.answerer.remark("What comes next was asked with the vehicle as follows; bring it back to that.");
+        }
+        for action in way {
+            self.carry_out(action, true)?;
+        }
+        Ok(())
+    }
+}
+
+fn actions(entries: &[Entry]) -> impl Iterator<Item = &Action> {
+    entries.iter().filter_map(|entry| match &entry.event {
+        Event::Acted { action, .. } => Some(action),
+        _ => None,
+    })
+}
+
+/// The vehicle as the script has it: as it stood at the start, and what the script had done since that still stands.
+fn scripted(entries: &[Entry]) -> VehicleState {
+    let start = match entries.first().map(|entry| &entry.event) {
+        Some(Event::Started(started)) => started.vehicle.clone(),
+        _ => VehicleState::default(),
+    };
+    Replay::of(entries).actions().fold(start, |vehicle, entry| match &entry.event {
+        Event::Acted { action, .. } => vehicle.after(action, Some(entry.at.minute())),
+        _ => vehicle,
+    })
+}
+
+/// What was done in the author's own words since the answer that was taken back last, and is asked for again.
+fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
+    let last = entries.iter().rposition(|entry| {
+        matches!(
+            entry.event,
+            Event::Struck { reading: None, .. } | Event::Answered { .. } | Event::Acted { back: false, .. }
+        )
+    });
+    match last.map(|last| (last, &entries[last].event)) {
+        Some((last, Event::Struck { from_line, .. })) => entries
+            .get(from_line.saturating_sub(1)..last)
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|entry| match &entry.event {
+                Event::Acted { action: Action::CarryOut { text }, back: false, .. } => Some(text.as_str()),
+                _ => None,
+            })
+            .collect(),
+        _ => vec![],
+    }
+}

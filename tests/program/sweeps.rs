@@ -1,0 +1,36 @@
+//! More than one sweep in a step: each is judged on its own readings.
+
+use crate::place::{Place, Shown};
+
+const BODY: &str = "step(\"Both tracks\");\n\
+    let one = sweep(\"one\", \"Turn the shaft slowly\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    let two = sweep(\"two\", \"And back again\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
+    if two.skipped { conclude(\"wire\"); }\nif two.stuck { conclude(\"part\"); }\nconclude(\"not_present\");\n";
+
+/// What was said under the last sweep.
+fn verdicts(shown: &Shown) -> Vec<String> {
+    let is_verdict = |line: &&str| line.starts_with("follows") || line.starts_with("DOES NOT FOLLOW");
+    shown.out.lines().map(str::trim).filter(is_verdict).map(str::to_owned).collect()
+}
+
+#[test]
+fn the_second_sweep_of_a_step_is_judged_on_its_own_readings() {
+    let place = Place::with(BODY);
+    let shown = place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0 4.01", ""]).ended(0).says("Part worn");
+    assert_eq!(verdicts(&shown), ["follows, 0.7 V … 4.0 V", "DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+}
+
+#[test]
+fn a_sweep_that_was_left_out_leaves_no_readings_behind() {
+    let place = Place::with(BODY);
+    let shown = place.at_vehicle(&["0.7 2.0", "skip the shaft is stuck", "4.0 4.0 4.01", ""]).ended(0);
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+}
+
+#[test]
+fn taken_up_in_the_middle_of_the_second_sweep_it_goes_on_with_its_own_readings() {
+    let place = Place::with(BODY);
+    place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0", "pause"]).ended(4);
+    let shown = place.call("resume").typing(&["", "4.01", ""]).go().ended(0).says("Part worn");
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+}
