@@ -8,7 +8,7 @@ use crate::model::record::{Record, Standing};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
-use crate::report::material::SignoffLine;
+use crate::report::material::{Integrity, SignoffLine};
 use crate::run::again::Difference;
 use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
@@ -78,6 +78,15 @@ impl Examination {
     }
 }
 
+/// Whether a record is what it was, as a report says it.
+pub fn integrity(found: &Examination) -> Integrity {
+    match found.state() {
+        State::Bad if !found.chain.is_whole() => Integrity::Changed,
+        State::Bad => Integrity::Doubtful,
+        State::Good | State::Unsigned => Integrity::Whole,
+    }
+}
+
 /// The sign-offs of a record as a report shows them.
 pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
     let unsigned = found.chain.unsigned.len();
@@ -106,6 +115,8 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
             at: sign_off.at.clone(),
             state,
             nameless,
+            holds: sign_off.holds.is_ok() && found.refused.get(index).is_none_or(Option::is_none),
+            unsigned_behind: if index + 1 == count { unsigned } else { 0 },
         }
     };
     found.chain.sign_offs.iter().enumerate().map(line).collect()

@@ -3,7 +3,7 @@
 use super::arguments::{self, Form, Format};
 use super::circuits;
 use super::error::CliError;
-use super::examine::{Kept, examine_bytes, sign_off_lines};
+use super::examine::{Kept, examine_bytes, integrity, sign_off_lines};
 use super::exit::Exit;
 use super::journal_file::parse;
 use super::links::{checks_of, earlier};
@@ -15,7 +15,8 @@ use crate::model::event::{SourceKind, SourceRef};
 use crate::model::shop::Shop;
 use crate::report::material::{Material, signal_words};
 use crate::report::table::harmless;
-use crate::report::{csv, html, json, record};
+use crate::report::{csv, html, json, text};
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -37,15 +38,12 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
     let material = material(&settings.store, &name, shop, output)?.without(&arguments.without);
-    let text = match (arguments.format, arguments.form) {
+    let written = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),
         (Format::Json, _) => json::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
         (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Text, _) => {
-            let points = material.points.as_deref();
-            record::text(&material.name, &material.record, points, &material.checks, output.width())
-        }
+        (Format::Text, _) => text::text(&material, output.width()),
     };
     let out = match (&arguments.out, arguments.format, arguments.form) {
         (Some(out), ..) => out.clone(),
@@ -53,7 +51,7 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         (None, Format::Html, Form::Customer) => PathBuf::from(format!("{}-customer.html", material.name)),
         (None, ..) => PathBuf::from("-"),
     };
-    write(&text, &out, output)
+    write(&written, &out, output)
 }
 
 fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> {
@@ -73,15 +71,13 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
 }
 
 /// The record with what was kept beside it. What can't be read is said and left out.
-fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
+pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
     let found = store.find(name)?;
     let store = &found.store;
     let known = Kept::default();
     let examined = examine_bytes(&found.bytes, store, &found.name, shop, &known);
-    let entries = match &examined.entries {
-        Some(entries) => Arc::clone(entries),
-        None => Arc::new(parse(&found.journal, found.bytes.clone())?.entries),
-    };
+    // Refused here where another version wrote it.
+    let entries = Arc::new(parse(&found.journal, found.bytes.clone())?.entries);
     let folded = found.record(&entries)?;
     let checks = checks_of(store, &found.name, &folded, &found.bytes, output)?;
     let sources = &folded.started.sources;
@@ -98,6 +94,7 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
         None => Arc::new(kept(store, sources, SourceKind::Cautions, output).unwrap_or_default()),
     };
     let meter = kept(store, sources, SourceKind::Meter, output);
+    let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, output);
     let earlier = folded.started.link.as_ref().and_then(|link| earlier(store, link, output));
     let torn = examined.chain.torn;
     Ok(Material {
@@ -106,16 +103,24 @@ fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output)
         torn,
         shop_name,
         shop_address,
+        circuit: titled.map(|titled| titled.title),
         rules,
         meter,
         points,
         earlier,
         checks,
         signoffs: sign_off_lines(&examined),
+        integrity: integrity(&examined),
         withheld: Vec::new(),
         record: folded,
         name: found.name,
     })
+}
+
+/// What a report says of a circuit.
+#[derive(Deserialize)]
+struct Titled {
+    title: String,
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.

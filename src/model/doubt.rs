@@ -43,7 +43,8 @@ impl fmt::Display for Doubt {
             Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
             Self::Unsure { accuracy } => write!(
                 f,
-                "it is nearer to the limit than the meter can tell (±{accuracy}): take it again, on a better range if there is one"
+                "it is nearer to the limit than the meter can tell (±{}): take it again, on a better range if there is one",
+                accuracy.show(2)
             ),
         }
     }

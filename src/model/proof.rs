@@ -58,10 +58,12 @@ pub struct Asked {
     pub low: u64,
     /// How often it was high.
     pub high: u64,
-    /// Least value, in SI.
+    /// Least value.
     pub least: Option<f64>,
-    /// Greatest value, in SI.
+    /// Greatest value.
     pub greatest: Option<f64>,
+    /// The SI unit of both, as typed; `None` where no number was asked for.
+    pub unit: Option<&'static str>,
 }
 
 /// A run that went astray.

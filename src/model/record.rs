@@ -91,6 +91,8 @@ pub enum Item {
         corrected: bool,
         /// Nobody was there to look.
         unseen: bool,
+        /// The vehicle as it stood then.
+        vehicle: Box<VehicleState>,
     },
     /// A line that had not been written whole was dropped.
     TornLineDropped {
@@ -295,7 +297,8 @@ impl Record {
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(vehicle);
-                self.push(line, Item::Resumed { at, corrected: *corrected, unseen: *unseen });
+                let vehicle = Box::new(vehicle.clone());
+                self.push(line, Item::Resumed { at, corrected: *corrected, unseen: *unseen, vehicle });
             }
             Event::TornLineDropped { bytes } => self.push(line, Item::TornLineDropped { bytes: *bytes }),
             Event::Struck { id, reading: Some(reading), .. } => {
@@ -371,6 +374,23 @@ impl Record {
             Item::Answered(answered) => Some(&**answered),
             _ => None,
         })
+    }
+
+    /// The answers that stand, each with the vehicle as it was then.
+    pub fn answers_with_vehicle(&self) -> Vec<(&Answered, VehicleState)> {
+        let mut vehicle = self.started.vehicle.clone();
+        let mut answers = Vec::new();
+        for item in self.items() {
+            match item {
+                Item::Acted { action, already: false, at } => vehicle = vehicle.after(action, Some(at.minute())),
+                Item::Resumed { vehicle: then, .. } => vehicle.clone_from(then),
+                Item::Answered(answered) if answered.struck_at.is_none() => {
+                    answers.push((&**answered, vehicle.clone()))
+                }
+                _ => {}
+            }
+        }
+        answers
     }
 
     /// The answers that stand.

@@ -34,9 +34,9 @@ pub struct Track {
 }
 
 impl Track {
-    /// Judges a sweep. A span of less than a tenth of the expected one is stuck; a reading that lies outside both ends
-    /// by more than the tolerance, shows nothing, or leaps away from both neighbours on the way is a dropout (common
-    /// practice, no source).
+    /// Judges a sweep. A span of less than a tenth of the expected one is stuck. A dropout is a reading that shows nothing,
+    /// lies outside both ends by more than the tolerance, leaps away from both neighbours on the way, or is one of some in
+    /// a row that leap to an end and back without coming there (common practice, no source; see [`leaps_to_an_end`]).
     pub fn of(shown: &[Shown], ends: &Ends) -> Self {
         let (low, high) = ordered(ends.one.si(), ends.other.si());
         let tolerance = ends.tolerance.si();
@@ -58,16 +58,22 @@ impl Track {
             .filter(|(_, number)| number.is_none_or(|number| !inside(number) && !all_outside))
             .map(|(index, _)| index)
             .collect();
+        let at_one_end = |run: &[Numbered]| {
+            run.iter().all(|(_, number)| *number <= low + tolerance)
+                || run.iter().all(|(_, number)| *number >= high - tolerance)
+        };
+        while let Some(run) = leaps_to_an_end(&sound(&numbers, &dropouts), leap, high - low, at_one_end) {
+            dropouts.extend(run);
+        }
         // The worst leap first: what stands beside it is then measured against the next sound reading.
-        while let Some(worst) = worst_leap(&numbers, &dropouts, leap, near_end) {
+        while let Some(worst) = worst_leap(&sound(&numbers, &dropouts), leap, high - low, near_end) {
             dropouts.push(worst);
         }
         dropouts.sort_unstable();
-        let sound: Vec<f64> =
-            numbers.iter().enumerate().filter(|(index, _)| !dropouts.contains(index)).filter_map(|(_, n)| *n).collect();
-        let (least, most) = sound
-            .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), number| (least.min(*number), most.max(*number)));
+        let sound = sound(&numbers, &dropouts);
+        let (least, most) = sound.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), (_, number)| {
+            (least.min(*number), most.max(*number))
+        });
         let span = most - least;
         let shape = if sound.is_empty() || span < 0.1 * (high - low) {
             Shape::Stuck
@@ -99,14 +105,30 @@ impl Track {
     }
 }
 
-/// The sound reading that leaps furthest away from the sound readings on both sides of it, by more than `leap`.
-fn worst_leap(numbers: &[Option<f64>], dropouts: &[usize], leap: f64, near_end: impl Fn(f64) -> bool) -> Option<usize> {
-    let sound: Vec<(usize, f64)> = numbers
-        .iter()
-        .enumerate()
-        .filter(|(index, _)| !dropouts.contains(index))
-        .filter_map(|(index, number)| Some((index, (*number)?)))
-        .collect();
+/// A reading with its number in the sweep.
+type Numbered = (usize, f64);
+
+/// The readings that are no dropouts, with their numbers.
+fn sound(numbers: &[Option<f64>], dropouts: &[usize]) -> Vec<Numbered> {
+    let sound = numbers.iter().enumerate().filter(|(index, _)| !dropouts.contains(index));
+    sound.filter_map(|(index, number)| Some((index, (*number)?))).collect()
+}
+
+/// The step up to which the part was held still, and the usual step of the others: the median of those between neighbours.
+/// A part is held still where a step is less than a quarter of what evenly spread readings would have (common practice, no
+/// source). `None` where nothing moved.
+fn usual_step(sound: &[Numbered], span: f64) -> Option<(f64, f64)> {
+    let still = 0.25 * span / sound.len().max(1) as f64;
+    let steps = sound.windows(2).map(|pair| (pair[1].1 - pair[0].1).abs());
+    let mut moving: Vec<f64> = steps.filter(|step| *step > still).collect();
+    moving.sort_unstable_by(f64::total_cmp);
+    Some((still, *moving.get(moving.len() / 2)?))
+}
+
+/// The sound reading that leaps furthest away from the sound readings on both sides of it, by more than `leap` and by more
+/// than one and a half usual steps: where a coarse sweep is turned back on its way, nothing breaks off.
+fn worst_leap(sound: &[Numbered], leap: f64, span: f64, near_end: impl Fn(f64) -> bool) -> Option<usize> {
+    let leap = leap.max(1.5 * usual_step(sound, span)?.1);
     sound
         .windows(3)
         .filter_map(|three| {
@@ -116,6 +138,42 @@ fn worst_leap(numbers: &[Option<f64>], dropouts: &[usize], leap: f64, near_end: 
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(index, _)| index)
+}
+
+/// The shortest row of readings at one end that the signal leapt to and back from, where what is turned was elsewhere.
+///
+/// A sweep turns at an end by right, and then it comes there as it moves everywhere. So both leaps are more than `leap`, and
+/// either the larger is more than twice a usual step and the signal moves the other way just before or just behind them,
+/// as it does where it goes on from where it broke off; or the smaller is, and the signal is back where it was (common
+/// practice, no source).
+fn leaps_to_an_end(
+    sound: &[Numbered],
+    leap: f64,
+    span: f64,
+    at_one_end: impl Fn(&[Numbered]) -> bool,
+) -> Option<Vec<usize>> {
+    let steps: Vec<f64> = sound.windows(2).map(|pair| pair[1].1 - pair[0].1).collect();
+    let (still, usual) = usual_step(sound, span)?;
+    let leaps: Vec<usize> = (0..steps.len()).filter(|step| steps[*step].abs() > leap).collect();
+    let opposite = |one: f64, other: f64| one.abs() > still && one * other < 0.0;
+    leaps
+        .windows(2)
+        .filter_map(|pair| {
+            let (to, back) = (pair[0], pair[1]);
+            let run = &sound[to + 1..=back];
+            let (there, home) = (steps[to], steps[back]);
+            if there * home >= 0.0 || !at_one_end(run) {
+                return None;
+            }
+            let before = to.checked_sub(1).is_some_and(|step| opposite(steps[step], there));
+            let behind = steps.get(back + 1).is_some_and(|step| opposite(*step, home));
+            let larger = there.abs().max(home.abs());
+            let smaller = there.abs().min(home.abs());
+            let goes_on = (before || behind) && larger > 2.0 * usual;
+            let is_back = smaller > 2.0 * usual && (there + home).abs() <= leap;
+            (goes_on || is_back).then(|| run.iter().map(|(index, _)| *index).collect::<Vec<usize>>())
+        })
+        .min_by_key(Vec::len)
 }
 
 /// Where a series turns, by number from 0.
@@ -146,6 +204,7 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn track(numbers: &[f64]) -> Track {
         let ends = Ends {
@@ -178,5 +237,84 @@ mod tests {
         assert_eq!((open.shape, open.dropouts), (Shape::Dropout, vec![2]));
         assert_eq!(track(&[0.7, 1.5, 2.4, 2.5]).shape, Shape::ShortOfEnd);
         assert_eq!(track(&[0.7, 2.0, 4.0, 2.0, 0.7]).turns, vec![2]);
+    }
+
+    fn five_volts(numbers: &[f64]) -> Track {
+        let ends = Ends {
+            one: Quantity::volts(0.5),
+            other: Quantity::volts(4.5),
+            tolerance: Quantity::volts(0.4),
+            unit: "V".parse().unwrap(),
+            source: None,
+        };
+        let shown: Vec<_> = numbers.iter().map(|number| Shown::Value(Quantity::volts(*number))).collect();
+        Track::of(&shown, &ends)
+    }
+
+    #[test]
+    fn a_break_whose_voltage_is_that_of_an_end_is_a_break() {
+        for (numbers, dropouts) in [
+            (&[0.508, 0.912, 1.311, 1.711, 0.105, 0.112, 0.118, 3.304, 3.7, 4.102, 4.497][..], vec![4, 5, 6]),
+            (&[0.508, 0.912, 1.311, 1.711, 0.0855, 0.1019, 0.1183, 3.304, 3.7, 4.102, 4.497], vec![4, 5, 6]),
+            (&[0.504, 0.906, 0.11, 1.703, 2.101, 2.5, 2.903, 3.3, 3.704, 4.1, 4.49], vec![2]),
+            // On the way down; to the upper end; while the part is held; with few readings.
+            (&[4.5, 4.1, 3.7, 3.3, 2.9, 0.3, 2.1, 1.7, 1.3, 0.9, 0.5], vec![5]),
+            (&[0.5, 0.9, 1.3, 1.7, 4.7, 4.8, 2.9, 3.3, 3.7, 4.1, 4.5], vec![4, 5]),
+            (&[0.5, 0.9, 1.3, 2.1, 2.1, 0.1, 2.1, 2.1, 2.9, 3.7, 4.5], vec![5]),
+            (&[0.5, 1.3, 0.1, 2.9, 3.7, 4.5], vec![2]),
+            // Twice on one way.
+            (&[0.5, 0.9, 1.3, 0.1, 2.1, 2.5, 2.9, 0.12, 0.11, 4.1, 4.5], vec![3, 7, 8]),
+        ] {
+            let track = five_volts(numbers);
+            assert_eq!((track.shape, track.dropouts), (Shape::Dropout, dropouts), "{numbers:?}");
+        }
+    }
+
+    #[test]
+    fn a_sweep_that_turns_at_an_end_does_not_break_off_there() {
+        for numbers in [
+            &[0.5, 1.3, 2.1, 2.9, 3.7, 4.5, 3.7, 2.9, 2.1, 1.3, 0.5][..],
+            &[4.5, 2.5, 0.5, 2.5, 4.5],
+            &[2.5, 4.5, 2.5, 0.5, 2.5],
+            // Only the stops, each looked at for a while.
+            &[0.5, 4.5, 0.5, 4.5],
+            &[0.5, 0.51, 0.5, 4.5, 4.49, 4.5, 0.5, 0.51],
+            // To and fro at a stop; in haste to the stop and slowly back.
+            &[0.5, 1.3, 0.5, 1.3, 2.1, 2.9, 3.7, 4.5],
+            &[0.5, 1.3, 2.1, 1.3, 0.5, 1.3, 2.1, 2.9, 3.7, 4.5],
+            &[0.5, 0.9, 1.3, 1.7, 4.4, 4.5, 4.1, 3.7, 3.3, 2.9],
+            &[0.5, 0.6, 0.9, 2.4, 4.4, 2.2, 0.6],
+        ] {
+            let track = five_volts(numbers);
+            assert_eq!((track.shape, track.dropouts), (Shape::Follows, vec![]), "{numbers:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn an_even_sweep_follows_and_one_that_leaps_to_an_end_and_on_does_not(
+            count in 8usize..80, at in 0.25f64..0.75, long in 1usize..4, down in any::<bool>(),
+            high in any::<bool>(), noise in proptest::collection::vec(-0.02f64..0.02, 80),
+        ) {
+            let step = 4.0 / (count - 1) as f64;
+            let mut numbers: Vec<f64> = (0..count).map(|index| 0.5 + step * index as f64 + noise[index] * step).collect();
+            if down {
+                numbers.reverse();
+            }
+            let mut there_and_back = numbers.clone();
+            there_and_back.extend(numbers.iter().rev().skip(1));
+            prop_assert_eq!(five_volts(&numbers).shape, Shape::Follows);
+            prop_assert_eq!(five_volts(&there_and_back).shape, Shape::Follows);
+            let first = (at * count as f64) as usize;
+            let broken = first..(first + long).min(count - 2);
+            // So near to the end that is reached anyway nothing is seen of it.
+            let end = if high { 4.6 } else { 0.4 };
+            let leaps = [numbers[broken.start - 1], numbers[broken.end]].map(|number| (number - end).abs());
+            prop_assume!(leaps[0].min(leaps[1]) > 0.5 && leaps[0].max(leaps[1]) > 2.5 * step);
+            for index in broken.clone() {
+                numbers[index] = end + noise[index];
+            }
+            prop_assert_eq!(five_volts(&numbers).shape, Shape::Dropout, "{:?} {:?}", broken, numbers);
+        }
     }
 }

@@ -109,6 +109,39 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
     Ok(Shown::Value(quantity))
 }
 
+/// What was typed, as people read it: the digits as they were typed, and always the unit.
+///
+/// ```
+/// use ohmwright::model::typed::as_shown;
+/// let volts = "V".parse().unwrap();
+/// assert_eq!(as_shown("4.490", volts), "4.490 V");
+/// assert_eq!(as_shown("12m", volts), "12 mV");
+/// assert_eq!(as_shown("*", volts), "OL");
+/// ```
+pub fn as_shown(text: &str, unit: Unit) -> String {
+    let text = text.trim();
+    if is_bare(text) {
+        return unit.with_symbol(text);
+    }
+    match read(text, unit) {
+        // The numeric pad's sign for it.
+        Ok(Shown::OverRange) if text == "*" => "OL".to_owned(),
+        Ok(Shown::OverRange) | Err(_) => text.to_owned(),
+        Ok(Shown::Value(_)) => {
+            let plain = decimal_point(&text.replace(['−', '–'], "-")).unwrap_or_else(|_| text.to_owned());
+            let end = number_length(&plain);
+            let (number, rest) = (&plain[..end], plain[end..].trim());
+            match prefix_as_point(number, rest, unit) {
+                Some((fraction, prefixed)) => prefixed.with_symbol(&format!("{number}.{fraction}")),
+                None => {
+                    let typed = unit.without_prefix().with_prefix(rest).or_else(|| rest.parse().ok());
+                    typed.unwrap_or(unit).with_symbol(number)
+                }
+            }
+        }
+    }
+}
+
 /// Whether a number was typed without any unit or prefix, so that the prompt's unit was taken.
 pub fn is_bare(text: &str) -> bool {
     text.trim().chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '−' | '–' | '+'))
@@ -235,6 +268,27 @@ mod tests {
     }
 
     #[test]
+    fn what_was_typed_is_shown_with_its_digits_and_its_unit() {
+        for (text, asked, shown) in [
+            ("4.490", "V", "4.490 V"),
+            ("0.3m", "V", "0.3 mV"),
+            ("12 m", "mV", "12 mV"),
+            ("85.5", "mV", "85.5 mV"),
+            ("370mV", "V", "370 mV"),
+            ("4k7", "ohm", "4.7 kΩ"),
+            ("4R7", "kohm", "4.7 Ω"),
+            ("1.20M", "kohm", "1.20 MΩ"),
+            ("−20 mV", "V", "-20 mV"),
+            ("68", "pct", "68 %"),
+            ("OL ohm", "ohm", "OL ohm"),
+            ("*", "ohm", "OL"),
+            ("nonsense", "ohm", "nonsense"),
+        ] {
+            assert_eq!(as_shown(text, unit(asked)), shown, "{text}");
+        }
+    }
+
+    #[test]
     fn what_can_not_be_taken_says_why() {
         assert_eq!(
             read("4,998", unit("V")).unwrap_err().to_string(),
@@ -254,6 +308,18 @@ mod tests {
 
     proptest! {
         #[test]
-        fn nothing_typed_makes_it_panic(text in "\\PC{0,20}") { let _ = read(&text, unit("V")); let _ = read(&text, unit("kohm")); }
+        fn nothing_typed_makes_it_panic(text in "\\PC{0,20}") {
+            for asked in ["V", "kohm"] {
+                let _ = read(&text, unit(asked));
+                let _ = as_shown(&text, unit(asked));
+            }
+        }
+
+        #[test]
+        fn what_is_shown_is_the_value_that_was_typed(number in -1e4f64..1e4, prefix in "(|m|k| mV| V|V)") {
+            let text = format!("{number}{prefix}");
+            let (typed, shown) = (read(&text, unit("mV")), read(&as_shown(&text, unit("mV")), unit("mV")));
+            prop_assert_eq!(typed, shown);
+        }
     }
 }

@@ -137,6 +137,11 @@ impl Unit {
         Some(Self { base, prefix: NO_PREFIX })
     }
 
+    /// As typed in a script, without its prefix: `ohm`, `V`, `pct`.
+    pub fn word_without_prefix(self) -> &'static str {
+        self.base.word
+    }
+
     /// The dimension that it measures.
     pub fn dimension(self) -> Dimension {
         self.base.dimension

@@ -242,6 +242,21 @@ pub enum Action {
 }
 
 impl VehicleState {
+    /// Whether the circuit is put together as in another state: plugs, parts, what is held, jumpers. Where the key stands
+    /// and what the engine does is not asked.
+    pub fn is_wired_as(&self, other: &Self) -> bool {
+        let ends = |jumper: &Jumper| {
+            let (one, other) = (jumper.from.clone(), jumper.to.clone());
+            if one <= other { (one, other) } else { (other, one) }
+        };
+        let same = |mine: &Jumper, theirs: &Jumper| ends(mine) == ends(theirs) && mine.through == theirs.through;
+        self.unplugged == other.unplugged
+            && self.removed == other.removed
+            && self.positions == other.positions
+            && self.jumpers.len() == other.jumpers.len()
+            && self.jumpers.iter().all(|mine| other.jumpers.iter().any(|theirs| same(mine, theirs)))
+    }
+
     /// The state after an action. `minute` is the time at which it is done, in minutes since the epoch.
     pub fn after(&self, action: &Action, minute: Option<i64>) -> Self {
         let mut next = self.clone();

@@ -29,6 +29,8 @@ impl Span {
         let (low, high) = (limits.low().map(Quantity::si), limits.high().map(Quantity::si));
         let size = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() };
         let span = match (low, high) {
+            // A lower limit far below zero only guards against leads the wrong way round: what matters lies above zero.
+            (Some(low), Some(high)) if is_guard(low, high) => Self { from: -0.6 * high, to: 1.6 * high },
             (Some(low), Some(high)) => {
                 let width = if high > low { high - low } else { size(high) * 0.2 };
                 Self { from: low - 0.6 * width, to: high + 0.6 * width }
@@ -48,9 +50,18 @@ impl Span {
         (span.from.is_finite() && span.to.is_finite() && span.to > span.from).then_some(span)
     }
 
+    fn holds(self, value: f64) -> bool {
+        value >= self.from && value <= self.to
+    }
+
     fn place(self, value: f64) -> f64 {
         EDGE + (WIDTH - 2.0 * EDGE) * (value - self.from) / (self.to - self.from)
     }
+}
+
+/// Whether a lower limit is so far below zero, against the upper one, that no reading is expected near it.
+fn is_guard(low: f64, high: f64) -> bool {
+    low < 0.0 && high > 0.0 && -low >= 5.0 * high
 }
 
 /// The drawing as SVG, or `None` where there are no limits or no value. `id` is unique in the page.
@@ -77,7 +88,7 @@ pub fn told(answered: &Answered, meter: Option<&Meter>, id: &str, title: &str, d
         escaped(description),
     );
     let (left, right) = (
-        limits.low().map_or(0.0, |low| span.place(low.si())),
+        limits.low().map_or(0.0, |low| span.place(low.si()).max(0.0)),
         limits.high().map_or(WIDTH, |high| span.place(high.si())),
     );
     let _ = write!(
@@ -86,7 +97,7 @@ pub fn told(answered: &Answered, meter: Option<&Meter>, id: &str, title: &str, d
         Coordinate(left),
         Coordinate((right - left).max(1.0)),
     );
-    for limit in [limits.low(), limits.high()].into_iter().flatten() {
+    for limit in [limits.low(), limits.high()].into_iter().flatten().filter(|limit| span.holds(limit.si())) {
         let _ = write!(out, r#"<path class="limit" d="M{} 1V21"/>"#, Coordinate(span.place(limit.si())));
     }
     if let [Shown::Value(lowest), Shown::Value(highest)] = values[..] {
@@ -106,7 +117,7 @@ pub fn told(answered: &Answered, meter: Option<&Meter>, id: &str, title: &str, d
 /// A reading's mark with the meter's accuracy to both sides; a double arrow where it lies beyond the drawn scale.
 fn mark(out: &mut String, span: Span, answered: &Answered, value: Quantity, meter: Option<&Meter>) {
     let middle = HEIGHT / 2.0;
-    if value.si() < span.from || value.si() > span.to {
+    if !span.holds(value.si()) {
         out.push_str(&beyond(answered, value.si() > span.to));
         return;
     }
@@ -145,7 +156,7 @@ fn words(answered: &Answered, limits: &Limits, meter: Option<&Meter>) -> String 
             let _ = write!(words, ", {distance} from the nearer one");
         }
         if let Some(accuracy) = measured::accuracy(answered, value, meter) {
-            let _ = write!(words, "; the meter is good for ±{accuracy} here");
+            let _ = write!(words, "; the meter is good for ±{} here", accuracy.show(2));
         }
     }
     words.push('.');
@@ -201,6 +212,20 @@ mod tests {
         assert_eq!(svg(&reading(Limits::unlimited("V".parse().unwrap()), "5"), None, "a"), None);
     }
 
+    #[test]
+    fn a_lower_limit_that_only_guards_against_swapped_leads_does_not_stretch_the_drawing() {
+        let limits = || Limits::between(Quantity::volts(-1.0), Quantity::volts(0.05)).unwrap();
+        let drawn = |text: &str| places(&svg(&reading(limits(), text), None, "a").unwrap());
+        let (upper, mark) = drawn("0.0");
+        assert_eq!(upper.len(), 1);
+        assert!(upper[0] - mark.unwrap() > 70.0, "{upper:?} {mark:?}");
+        assert!(drawn("0.06").1.unwrap() > upper[0]);
+        assert_eq!(drawn("-0.5").1, None);
+        // Where both limits matter, both are drawn.
+        let limits = Limits::between(Quantity::volts(-0.1), Quantity::volts(0.1)).unwrap();
+        assert_eq!(places(&svg(&reading(limits, "0"), None, "a").unwrap()).0.len(), 2);
+    }
+
     proptest! {
         #[test]
         fn the_mark_stands_between_the_limits_exactly_when_the_reading_is_in(
@@ -212,6 +237,11 @@ mod tests {
             prop_assert!(!drawing.contains("NaN") && !drawing.contains("inf"));
             let (places, mark) = places(&drawing);
             let inside = limits.hold(Quantity::volts(value));
+            if is_guard(low, low + width) {
+                let upper = mark.map(|mark| mark <= places[0] + 0.11);
+                prop_assert!(upper.is_none_or(|below| below == (value <= low + width) || (value - low - width).abs() < 0.11));
+                return Ok(());
+            }
             match mark {
                 // Coordinates are rounded to a tenth.
                 Some(mark) if inside => prop_assert!(mark >= places[0] - 0.11 && mark <= places[1] + 0.11),

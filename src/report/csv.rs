@@ -1,15 +1,17 @@
-//! A record as CSV: one line a reading; a sweep's readings each have a line of their own.
+//! A record as CSV: one line a reading; a sweep's readings each have a line of their own, and so has what was typed first and
+//! doubted, and a reading of a sweep that was taken back.
 
 use super::material::Material;
 use super::measured::{self, plain};
+use crate::model::doubt::Doubt;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::quantity::Quantity;
-use crate::model::record::Answered;
-use crate::model::typed::Shown;
+use crate::model::record::{Answered, Item};
+use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 
 /// The columns, in their order. Numbers are in the unit of their line.
-pub const COLUMNS: [&str; 22] = [
+pub const COLUMNS: [&str; 23] = [
     "record",
     "at",
     "step",
@@ -32,6 +34,7 @@ pub const COLUMNS: [&str; 22] = [
     "mark",
     "carried",
     "taken_back",
+    "reason",
 ];
 
 /// One line.
@@ -43,6 +46,12 @@ struct Line {
     accuracy: String,
     position: String,
     mark: String,
+    /// Why it was skipped or doubted.
+    reason: String,
+    /// It does not stand, so that the verdict is not its.
+    is_withdrawn: bool,
+    /// It was one reading of a sweep that was taken back.
+    is_taken_back: bool,
 }
 
 /// The table as text, with its heading.
@@ -54,14 +63,48 @@ pub fn text(material: &Material) -> Result<String, csv::Error> {
     writer.write_record(COLUMNS)?;
     for step in &material.record.steps {
         for placed in &step.items {
-            let crate::model::record::Item::Answered(answered) = &placed.item else { continue };
-            for line in lines(answered, material) {
-                writer.write_record(row(material, &step.title, answered, line))?;
+            match &placed.item {
+                Item::Answered(answered) => {
+                    for line in doubted(answered).into_iter().chain(lines(answered, material)) {
+                        writer.write_record(row(material, &step.title, answered, line))?;
+                    }
+                }
+                Item::Struck { id, reading: Some(reading), .. } => {
+                    let asked = |answered: &&Answered| answered.prompt.id == *id && answered.line > placed.line;
+                    // A sweep that was not ended has no question in the record.
+                    if let Some(answered) = material.record.every_answer().find(asked) {
+                        let line = Line {
+                            mark: "taken back".to_owned(),
+                            is_taken_back: true,
+                            ..typed_line(answered, reading)
+                        };
+                        writer.write_record(row(material, &step.title, answered, line))?;
+                    }
+                }
+                _ => {}
             }
         }
     }
     let bytes = writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// What was typed, as a line that does not stand.
+fn typed_line(answered: &Answered, text: &str) -> Line {
+    let unit = answered.prompt.question.unit();
+    let shown = unit.and_then(|unit| typed::read(text, unit).ok());
+    let value = shown.map(|shown| number(shown, unit)).unwrap_or_default();
+    Line { typed: text.to_owned(), value, is_withdrawn: true, ..Line::default() }
+}
+
+/// What was typed first, and why it was doubted.
+fn doubted(answered: &Answered) -> Vec<Line> {
+    let line = |(text, doubt): &(String, Doubt)| Line {
+        mark: "doubted".to_owned(),
+        reason: doubt.to_string(),
+        ..typed_line(answered, text)
+    };
+    answered.doubts.iter().map(line).collect()
 }
 
 fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
@@ -84,7 +127,7 @@ fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
                     ""
                 }
                 .to_owned(),
-                accuracy: String::new(),
+                ..Line::default()
             })
             .collect();
     }
@@ -93,7 +136,9 @@ fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
         Answer::LowestHighest { lowest, highest } => vec![("lowest", lowest), ("highest", highest)],
         Answer::Choice { option } => vec![("", option)],
         Answer::Note { words } => vec![("", words)],
-        Answer::Skipped { reason } => vec![("skipped", reason)],
+        Answer::Skipped { reason } => {
+            return vec![Line { mark: "skipped".to_owned(), reason: reason.clone(), ..Line::default() }];
+        }
         Answer::YesNo { yes } => {
             return vec![Line { typed: if *yes { "yes" } else { "no" }.to_owned(), ..Line::default() }];
         }
@@ -125,7 +170,10 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         Some(Leads::Through { at } | Leads::Clamp { at }) => (at.name.clone(), String::new()),
         Some(Leads::Nowhere) | None => (String::new(), String::new()),
     };
-    let sure = answered.verdict.map_or("", |verdict| sure_word(verdict.sureness));
+    let stands = !line.is_withdrawn;
+    let sure = answered.verdict.filter(|_| stands).map_or("", |verdict| sure_word(verdict.sureness));
+    let verdict = if stands { measured::verdict_words(answered) } else { String::new() };
+    let taken_back = answered.struck_at.is_some() || line.is_taken_back;
     let yes = |flag: bool| if flag { "yes" } else { "" }.to_owned();
     [
         material.name.clone(),
@@ -143,13 +191,14 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         low,
         high,
         measured::limits_words(question).1.unwrap_or_default(),
-        measured::verdict_words(answered),
+        verdict,
         sure.to_owned(),
         line.accuracy,
         line.position,
         line.mark,
         yes(answered.carried),
-        yes(answered.struck_at.is_some()),
+        yes(taken_back),
+        line.reason,
     ]
     .map(|cell| tame(&plain(&cell)))
     .to_vec()

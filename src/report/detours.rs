@@ -85,12 +85,11 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
     }
 }
 
-/// As typed, with the prompt's unit where it was typed bare.
+/// As typed, with its unit.
 fn in_unit(answered: &Answered, text: &str) -> String {
     match (&answered.prompt.question, answered.prompt.question.unit()) {
         (Question::YesNo | Question::Choice { .. } | Question::Note, _) | (_, None) => text.trim().to_owned(),
-        (_, Some(unit)) if typed::is_bare(text) => unit.with_symbol(text.trim()),
-        _ => text.trim().to_owned(),
+        (_, Some(unit)) => typed::as_shown(text, unit),
     }
 }
 

@@ -27,10 +27,8 @@ pub enum Tone {
 /// What an answer was, as people read it: the value in the prompt's unit, or the words.
 pub fn answer_text(prompt: &Prompt, answer: &Answer) -> String {
     let value = |text: &str| match prompt.question.unit() {
-        Some(unit) if typed::is_bare(text) => unit.with_symbol(text.trim()),
-        // The numeric pad's sign for it.
-        Some(_) if text.trim() == "*" => "OL".to_owned(),
-        _ => text.trim().to_owned(),
+        Some(unit) => typed::as_shown(text, unit),
+        None => text.trim().to_owned(),
     };
     harmless(&match answer {
         Answer::Reading { typed } => value(typed),
@@ -144,7 +142,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
 pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
-    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {at}"))
+    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", super::measured::when(at)))
 }
 
 /// How the vehicle was looked at when a run was taken up again.

@@ -332,7 +332,7 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
             qualified: qualified.as_deref(),
         },
         Item::Paused { at } => Other::PutDown { at: at.as_str() },
-        Item::Resumed { at, corrected, unseen } => {
+        Item::Resumed { at, corrected, unseen, .. } => {
             Other::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
         }
         Item::TornLineDropped { bytes } => Other::LineDropped { bytes: *bytes },

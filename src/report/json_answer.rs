@@ -128,18 +128,23 @@ pub fn answer<'a>(answered: &'a Answered, meter: Option<&Meter>) -> AnswerFacts<
     }
 }
 
-const fn number(shown: Shown) -> Option<f64> {
+fn number(shown: Shown) -> Option<f64> {
     match shown {
-        Shown::Value(value) => Some(value.si()),
+        Shown::Value(value) => Some(rounded(value)),
         Shown::OverRange => None,
     }
 }
 
+/// In SI units to twelve digits, without what reckoning in binary leaves behind them.
+fn rounded(quantity: Quantity) -> f64 {
+    format!("{:.11e}", quantity.si()).parse().unwrap_or_else(|_| quantity.si())
+}
+
 fn limit_facts(limits: &Limits) -> LimitFacts<'_> {
     LimitFacts {
-        low: limits.low().map(Quantity::si),
-        high: limits.high().map(Quantity::si),
-        expected: limits.expected().map(Quantity::si),
+        low: limits.low().map(rounded),
+        high: limits.high().map(rounded),
+        expected: limits.expected().map(rounded),
         source: limits.source.as_deref(),
         words: limits.to_string(),
     }
@@ -154,7 +159,7 @@ fn verdict_facts(verdict: Verdict, answered: &Answered, meter: Option<&Meter>) -
     let accuracies = measured::values(answered)
         .into_iter()
         .map(|shown| match shown {
-            Shown::Value(value) => measured::accuracy(answered, value, meter).map(Quantity::si),
+            Shown::Value(value) => measured::accuracy(answered, value, meter).map(rounded),
             Shown::OverRange => None,
         })
         .collect();
@@ -184,5 +189,12 @@ fn sweep(answered: &Answered) -> Option<SweepFacts<'_>> {
         Shape::ShortOfEnd => "short_of_end",
         Shape::Dropout => "dropout",
     };
-    Some(SweepFacts { one_end: one.si(), other_end: other.si(), tolerance: tolerance.si(), moving, shape, readings })
+    Some(SweepFacts {
+        one_end: rounded(*one),
+        other_end: rounded(*other),
+        tolerance: rounded(*tolerance),
+        moving,
+        shape,
+        readings,
+    })
 }

@@ -2,11 +2,11 @@
 
 use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{Entry, Event, LinkKind, SourceRef};
+use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::CautionId;
-use crate::model::record::Record;
+use crate::model::record::{Record, Standing};
 use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -26,6 +26,22 @@ pub struct SignoffLine {
     pub state: String,
     /// The same, naming neither a person nor a key.
     pub nameless: String,
+    /// Whether it holds, and is one that counts.
+    pub holds: bool,
+    /// Lines behind it, if it is the last one, that no signature covers.
+    pub unsigned_behind: usize,
+}
+
+/// Whether a record is what it was.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord)]
+pub enum Integrity {
+    /// Nothing speaks against it.
+    Whole,
+    /// Something is wrong with it: what it was judged by is missing, it comes out otherwise when it is judged again, a
+    /// signer could not sign so.
+    Doubtful,
+    /// It is not what was signed or written.
+    Changed,
 }
 
 /// How an earlier record stands against the digest that this one names.
@@ -82,6 +98,8 @@ pub struct Material {
     pub shop_address: Option<String>,
     /// The caution rules that were kept with the record.
     pub rules: Arc<CautionRules>,
+    /// The circuit's title, where one was kept with the record.
+    pub circuit: Option<String>,
     /// The names of the circuit that was kept with the record.
     pub points: Option<Arc<Points>>,
     /// The signal words under which cautions were told.
@@ -94,6 +112,8 @@ pub struct Material {
     pub checks: Vec<Later>,
     /// Sign-offs, oldest first.
     pub signoffs: Vec<SignoffLine>,
+    /// Whether it is what it was.
+    pub integrity: Integrity,
     /// What the report leaves out.
     pub withheld: Vec<Detail>,
 }
@@ -113,6 +133,11 @@ impl Material {
         self.withheld.contains(&detail)
     }
 
+    /// Whether it is the check after a repair.
+    pub fn is_check(&self) -> bool {
+        self.record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair)
+    }
+
     /// The record before the repair, where this one is the check after it.
     pub fn before_repair(&self) -> Option<&Earlier> {
         let link = self.record.started.link.as_ref()?;
@@ -120,7 +145,35 @@ impl Material {
     }
 }
 
+/// Whether a cause says that nothing was wrong while testing.
+pub fn is_not_present(cause: &NamedCause) -> bool {
+    cause.id.as_str() == "not_present"
+}
+
+/// Whether a check came to this: what was wrong is wrong no longer.
+pub fn is_gone(standing: &Standing) -> bool {
+    let gone = |cause: &NamedCause| is_not_present(cause) || cause.id.as_str() == "repaired";
+    matches!(standing, Standing::Concluded(causes) if causes.iter().all(gone))
+}
+
+/// What is to be done about a cause; nothing where its author wrote that there is nothing, nor, after a repair, about what
+/// is no longer there.
+pub fn correction(cause: &NamedCause, after_repair: bool) -> Option<&str> {
+    let text = cause.correction.trim();
+    let nothing = text.is_empty() || text.trim_end_matches('.').eq_ignore_ascii_case("none");
+    (!(nothing || after_repair && is_not_present(cause))).then_some(text)
+}
+
 /// A source's name without the folders that it lay in: those are the shop's business.
 pub fn file_name(source: &SourceRef) -> &str {
     source.name.rsplit(['/', '\\']).next().unwrap_or(&source.name)
+}
+
+/// Whether somebody, or a simulated circuit, was there while the answers were given: only then are their times those at
+/// which it happened.
+pub const fn was_attended(by: AnsweredBy) -> bool {
+    match by {
+        AnsweredBy::Person | AnsweredBy::Bench => true,
+        AnsweredBy::File | AnsweredBy::Table | AnsweredBy::Record => false,
+    }
 }

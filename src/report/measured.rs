@@ -1,21 +1,32 @@
 //! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
 
-use super::action::plain_name;
+use super::action::{plain_name, point_says_more};
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
-use crate::model::limits::{Limits, Standing, Sureness};
+use crate::model::limits::{Limits, NoAccuracy, Standing, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
+use crate::model::stamp::Stamp;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
-use crate::model::unit::Unit;
 
 /// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
 pub fn plain(text: &str) -> String {
     harmless(&text.replace(['\n', '\r', '\t'], " "))
+}
+
+/// Date and time of day with the offset from universal time, where one was written.
+pub fn when(at: &Stamp) -> String {
+    let text = at.as_str();
+    let offset = match text.get(10..).and_then(|time| time.rfind(['Z', '+', '-']).and_then(|index| time.get(index..))) {
+        None => return plain(&at.short()),
+        Some("Z" | "+00:00") => "UTC".to_owned(),
+        Some(offset) => format!("UTC{offset}"),
+    };
+    plain(&format!("{} {offset}", at.short()))
 }
 
 /// The limits that a question's values are held against.
@@ -55,12 +66,16 @@ pub fn accuracy(answered: &Answered, value: Quantity, meter: Option<&Meter>) -> 
 /// Whether a leads description was given, and the ends in words: lead, name, and where that is.
 pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
     let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
-    ends.into_iter().map(|(lead, end)| (lead, end_text(end))).collect()
+    ends.into_iter().map(|(lead, end)| (lead, end_text(end, end.place.as_ref()))).collect()
 }
 
-fn end_text(end: &LeadEnd) -> String {
-    let details: Vec<&str> = [&end.point, &end.wire, &end.place].into_iter().flatten().map(String::as_str).collect();
-    let name = plain_name(&end.name);
+fn end_text(end: &LeadEnd, place: Option<&String>) -> String {
+    // `C41.2.component` is `C41.2, component side`: the point says it in words.
+    let is_its_name = |point: &&String| point.split_once(", ").is_some_and(|(pin, _)| end.name.starts_with(pin));
+    let said = end.point.as_ref().filter(is_its_name);
+    let point = end.point.as_ref().filter(|_| said.is_none() && point_says_more(end));
+    let details: Vec<&str> = [point, end.wire.as_ref(), place].into_iter().flatten().map(String::as_str).collect();
+    let name = said.map_or_else(|| plain_name(&end.name), Clone::clone);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 
@@ -84,14 +99,6 @@ pub fn track(answered: &Answered) -> Option<(&Ends, Vec<Shown>, Track)> {
         .collect();
     track.turns = sweep::turns(&sound);
     (!shown.is_empty()).then_some((ends, shown, track))
-}
-
-/// What the meter showed, in a unit.
-pub fn shown_text(shown: Shown, unit: Unit) -> String {
-    match shown {
-        Shown::Value(value) => unit.show(value, 5),
-        Shown::OverRange => "OL".to_owned(),
-    }
 }
 
 /// How an answer stands, beyond its words: what reports mark, sort and count by.
@@ -153,6 +160,12 @@ pub fn is_unsure(answered: &Answered) -> bool {
     matches!(answered.verdict, Some(verdict) if matches!(verdict.sureness, Sureness::Unsure { .. }))
 }
 
+/// Whether the meter's calibration had passed its date.
+pub fn is_past_calibration(answered: &Answered) -> bool {
+    let why = answered.verdict.map(|verdict| verdict.sureness);
+    matches!(why, Some(Sureness::Unknown { why: NoAccuracy::CalibrationPast }))
+}
+
 /// The verdict in words: of a sweep, whether it follows.
 pub fn verdict_words(answered: &Answered) -> String {
     if matches!(answered.answer, Answer::Skipped { .. }) {
@@ -176,4 +189,38 @@ pub fn limits_words(question: &Question) -> (String, Option<String>) {
         other => limits_of(other).and_then(|limits| limits.source.clone()),
     };
     (limits_text(question), source.map(|source| plain(&source)))
+}
+
+/// A sweep's readings in their order, as they were typed; nothing where it is none.
+pub fn sweep_list(answered: &Answered) -> String {
+    let Some((ends, _, track)) = track(answered) else { return String::new() };
+    let readable = answered.sweep.iter().filter(|reading| typed::read(&reading.text, ends.unit).is_ok());
+    let words: Vec<String> = readable
+        .enumerate()
+        .map(|(index, reading)| {
+            let mut word = typed::as_shown(&reading.text, ends.unit);
+            if let Some(position) = &reading.position {
+                word.push_str(&format!(" at {position}"));
+            }
+            if track.dropouts.contains(&index) {
+                word.push_str(" (breaks off)");
+            } else if track.turns.contains(&index) {
+                word.push_str(" (turns)");
+            }
+            word
+        })
+        .collect();
+    plain(&format!("In order: {}.", words.join(", ")))
+}
+
+/// The question in words with its name, and below it where the leads go: pin and wire, since a line has no room for more.
+pub fn question_words(answered: &Answered) -> String {
+    let question = &answered.prompt.question;
+    let mut lines = vec![plain(&format!("{} ({})", answered.prompt.text, answered.prompt.id))];
+    if let Question::ModuleValue { signal, .. } = question {
+        lines.push(plain(&format!("as the control module shows it: {}", signal.replace('_', " "))));
+    }
+    let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
+    lines.extend(ends.into_iter().map(|(lead, end)| format!("{lead}: {}", end_text(end, None))));
+    lines.join("\n")
 }

@@ -17,4 +17,5 @@ pub mod proof;
 pub mod question;
 pub mod record;
 pub mod table;
+pub mod text;
 pub mod withhold;

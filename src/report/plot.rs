@@ -63,14 +63,20 @@ pub fn svg(answered: &Answered, id: &str) -> Option<String> {
         return None;
     }
     let mut out = String::new();
+    let struck = answered.struck_at.is_some();
     let _ = write!(
         out,
         r#"<svg class="plot" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{id}-title {id}-words"><title id="{id}-title">{}</title><desc id="{id}-words">{}</desc>"#,
-        escaped(&format!("Sweep: {}", answered.prompt.text)),
+        escaped(&format!("Sweep{}: {}", if struck { ", taken back" } else { "" }, answered.prompt.text)),
         escaped(&words(answered, ends, &shown)),
     );
     frame(&mut out, &scale, ends);
     readings(&mut out, &scale, ends, &shown, &track);
+    if struck {
+        let (left, top, right, bottom) = FIELD;
+        let (x, y) = (Coordinate((left + right) / 2.0), Coordinate((top + bottom) / 2.0));
+        let _ = write!(out, r#"<text class="over" x="{x}" y="{y}" text-anchor="middle">taken back</text>"#);
+    }
     out.push_str("</svg>");
     Some(out)
 }

@@ -1,12 +1,18 @@
 //! A proof for the terminal, and its fault × prompt table.
 
 use super::entry;
-use super::table::{harmless, table, wrapped};
+use super::table::{harmless, table, table_or_lines, wrapped};
 use crate::model::proof::{Astray, Case, Judgement, Proof};
 use crate::model::unit::significant;
 use crate::model::words;
 use std::collections::BTreeSet;
 use std::fmt::Write;
+
+/// What the short words of the tables stand for.
+const WORDS: &str = "readings and min: readings and minutes of a run, on average. FFD: the fraction of faults that are detected. \
+    FFI n: the fraction of faults that are isolated to no more than n causes.";
+/// What the last column of the narrow limits stands for.
+const PARTS_BEST: &str = "would part best: the limit half way between the nearest readings inside and outside.";
 
 fn name(case: &Case) -> String {
     if case.faults.is_empty() { "(healthy)".to_owned() } else { case.faults.join(" + ") }
@@ -26,8 +32,9 @@ pub fn text(proof: &Proof, width: usize) -> String {
     let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", ""));
     let rows: Vec<Vec<String>> = proof.cases.iter().chain(&proof.pairs).map(row).collect();
     let heading = ["fault", "right", "wrong", "missed", "none", "named", "readings", "min"];
-    let _ = writeln!(out, "{}", table(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
+    let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
     let _ = writeln!(out, "{}", figures(proof, width));
+    let _ = writeln!(out, "{}", wrapped(WORDS, width, "", ""));
     let groups = proof.ambiguity_groups();
     if !groups.is_empty() {
         let _ = writeln!(out, "\nConclusions of more than one cause:");
@@ -62,7 +69,8 @@ pub fn text(proof: &Proof, width: usize) -> String {
     if !narrow.is_empty() {
         let _ = writeln!(out, "\nThe limits that decide most narrowly:");
         let heading = ["prompt", "side", "limit", "nearest inside", "nearest outside", "would part best"];
-        let _ = writeln!(out, "{}", table(width, &heading, &narrow, &[2, 3, 4, 5]));
+        let _ = writeln!(out, "{}", table_or_lines(width, &heading, &narrow, &[2, 3, 4, 5]));
+        let _ = writeln!(out, "{}", wrapped(PARTS_BEST, width, "", ""));
     }
     out.push_str(&astray_pairs(proof, width));
     for case in proof.cases.iter().chain(&proof.pairs) {
@@ -91,7 +99,7 @@ fn astray_pairs(proof: &Proof, width: usize) -> String {
     if rows.is_empty() {
         return String::new();
     }
-    format!("\nPairs that go astray:\n{}\n", table(width, &["pair", "runs", "came to", "why"], &rows, &[]))
+    format!("\nPairs that go astray:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
 }
 
 /// Why a pair went astray, as far as the readings tell.
@@ -144,8 +152,10 @@ fn figures(proof: &Proof, width: usize) -> String {
     let mut condemned_words = format!("{condemned} of {runs}");
     if condemned == 0 && runs > 0 {
         // Rule of three: none seen in N runs bounds the rate by 3/N with 95 % confidence.
-        condemned_words
-            .push_str(&format!(" (under {} % with 95 % confidence, 3/N)", significant(300.0 / runs as f64, 2)));
+        condemned_words.push_str(&format!(
+            " (under {} % with 95 % confidence, 3/N) on this simulated circuit",
+            significant(300.0 / runs as f64, 2)
+        ));
     } else {
         let which: Vec<_> =
             proof.cases.iter().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();

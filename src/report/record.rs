@@ -1,8 +1,9 @@
 //! A record for the terminal.
 
 use super::action;
-use super::entry::{Tone, answer_text, ending_text, limits_text, sign_off_text, verdict_text};
-use super::material::{Later, LinkState};
+use super::entry::{Tone, answer_text, ending_text, sign_off_text, verdict_text};
+use super::material::{Later, LinkState, correction, was_attended};
+use super::measured;
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
 use crate::model::points::Points;
@@ -61,7 +62,8 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     };
     let job = &started.job;
     fact("part", started.part.as_ref().map(|_| "check after the repair".to_owned()));
-    fact("began", Some(record.began.short()));
+    let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
+    fact(began, Some(measured::when(&record.began)));
     fact("vehicle", job.vehicle.clone());
     fact("odometer", job.odometer.clone());
     fact("concern", job.concern.clone());
@@ -94,7 +96,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
             }
             let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", "      "));
         }
-        items(&mut out, &step.items, points, width);
+        items(&mut out, &step.items, points, started.answered_by, width);
     }
     let _ = writeln!(out);
     match &record.standing {
@@ -103,10 +105,13 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
             if several {
                 let _ = writeln!(out, "The evidence can't part these causes:");
             }
+            let check = started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
+            let label = if check { "Result:     " } else { "Cause:      " };
             for cause in causes {
-                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
-                let _ =
-                    writeln!(out, "{}", wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, label, "            "));
+                if let Some(correction) = correction(cause, check) {
+                    let _ = writeln!(out, "{}", wrapped(&harmless(correction), width, "Correction: ", "            "));
+                }
             }
         }
         other => {
@@ -127,7 +132,8 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
         let _ = writeln!(out, "{}", wrapped(&format!("{signed}: {text}"), width, "", "  "));
     }
     if !record.sign_offs.is_empty() {
-        let _ = writeln!(out, "Whether the signatures hold: `ohmwright verify {name}`");
+        let text = format!("Whether the signatures hold: `ohmwright verify {name}`");
+        let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
     }
     out
 }
@@ -168,11 +174,11 @@ pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
 }
 
 /// The items of a step: readings as a table, the rest as lines.
-fn items(out: &mut String, items: &[Placed], points: Option<&Points>, width: usize) {
+fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: AnsweredBy, width: usize) {
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
-            let _ = writeln!(out, "{}", table(width, &["id", "reading", "limits", "verdict"], rows, &[1]));
+            let _ = writeln!(out, "{}", table(width, &["question", "reading", "limits", "verdict"], rows, &[1]));
             rows.clear();
         }
     };
@@ -194,12 +200,22 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, width: usi
                 for (typed, doubt) in &answered.doubts {
                     verdict.push_str(&format!("; first typed {typed}: {doubt}"));
                 }
+                let (limits, source) = measured::limits_words(question);
                 rows.push(vec![
-                    harmless(answered.prompt.id.as_str()),
+                    measured::question_words(answered),
                     answer_text(&answered.prompt, &answered.answer),
-                    harmless(&limits_text(question)),
-                    harmless(&verdict),
+                    [Some(limits), source]
+                        .into_iter()
+                        .flatten()
+                        .filter(|text| !text.is_empty())
+                        .collect::<Vec<_>>()
+                        .join("\n"),
+                    verdict,
                 ]);
+                if !answered.sweep.is_empty() {
+                    flush(out, &mut rows);
+                    line(out, &measured::sweep_list(answered), width);
+                }
             }
             Item::Acted { already: true, .. } => {}
             Item::Cautioned { cautions, by_person, qualified } => {
@@ -216,12 +232,15 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, width: usi
             other => {
                 flush(out, &mut rows);
                 let text = match other {
+                    Item::Acted { action, at, .. } if was_attended(by) => {
+                        format!("{}: {} ({})", with_path("Done"), action::sentence(action, points), at.short())
+                    }
                     Item::Acted { action, .. } => {
-                        format!("{}: {}", with_path("Done"), action::sentence(action, points))
+                        format!("{}: {}", with_path("Asked for"), action::sentence(action, points))
                     }
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
-                    Item::Resumed { at, corrected, unseen } => {
+                    Item::Resumed { at, corrected, unseen, .. } => {
                         format!("Taken up {}; {}", at.short(), super::entry::vehicle_words(*corrected, *unseen))
                     }
                     Item::TornLineDropped { bytes } => {
@@ -247,6 +266,18 @@ fn line(out: &mut String, text: &str, width: usize) {
     let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
 }
 
+/// The lowest and the highest reading of a sweep, with the digits that were typed; `None` where the meter showed no number.
+pub fn sweep_span(readings: &[SweepReading], ends: &Ends) -> Option<(String, String)> {
+    let values = readings.iter().filter_map(|reading| match typed::read(&reading.text, ends.unit) {
+        Ok(Shown::Value(value)) => Some((value.si(), &reading.text)),
+        _ => None,
+    });
+    let values: Vec<(f64, &String)> = values.collect();
+    let text = |found: Option<&(f64, &String)>| found.map(|(_, text)| harmless(&typed::as_shown(text, ends.unit)));
+    let order = |one: &&(f64, &String), other: &&(f64, &String)| one.0.total_cmp(&other.0);
+    text(values.iter().min_by(order)).zip(text(values.iter().max_by(order)))
+}
+
 /// A sweep in words: whether it follows, and where it turned or broke off.
 pub fn sweep_text(readings: &[SweepReading], ends: &Ends) -> String {
     sweep_words(readings, ends).1
@@ -266,8 +297,8 @@ pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
         sweep::Shape::Dropout => (Tone::Bad, "DROPS OUT"),
     };
     let mut words = word.to_owned();
-    if let (Some(lowest), Some(highest)) = (track.lowest(), track.highest()) {
-        let _ = write!(words, ", {} … {}", ends.unit.show(lowest, 4), ends.unit.show(highest, 4));
+    if let Some((lowest, highest)) = sweep_span(readings, ends) {
+        let _ = write!(words, ", {lowest} … {highest}");
     }
     let numbers = |list: &[usize]| list.iter().map(|index| (index + 1).to_string()).collect::<Vec<_>>().join(", ");
     if !track.dropouts.is_empty() {

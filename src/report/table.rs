@@ -21,9 +21,40 @@ pub fn fits(width: usize, heading: &[&str], rows: &[Vec<String>]) -> bool {
     longest_words(heading, rows).iter().map(|word| word + 3).sum::<usize>() < width.clamp(20, 400)
 }
 
+/// A cell in which words longer than `most` are broken behind the underscores that names have.
+fn broken(cell: &str, most: usize) -> String {
+    let wide = |text: &str| textwrap::core::display_width(text);
+    let mut out = String::new();
+    for word in cell.split_inclusive(char::is_whitespace) {
+        let mut line = 0;
+        for piece in word.split_inclusive('_') {
+            let width = wide(piece.trim_end());
+            if line > 0 && wide(word.trim_end()) > most && line + width > most {
+                out.push('\n');
+                line = 0;
+            }
+            line += width;
+            out.push_str(piece);
+        }
+    }
+    out
+}
+
+/// The rows with as few names broken as the width needs; none where that does not help.
+fn with_names_broken(width: usize, heading: &[&str], rows: &[Vec<String>]) -> Option<Vec<Vec<String>>> {
+    let longest = longest_words(heading, rows).into_iter().max().unwrap_or(0);
+    (4..longest).rev().find_map(|most| {
+        let rows: Vec<Vec<String>> =
+            rows.iter().map(|row| row.iter().map(|cell| broken(cell, most)).collect()).collect();
+        fits(width, heading, &rows).then_some(rows)
+    })
+}
+
 /// A table with a heading row; `right` names the columns whose numbers stand at the right. Where the width allows, no word is
 /// broken.
 pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    let names_broken = if fits(width, heading, rows) { None } else { with_names_broken(width, heading, rows) };
+    let rows = names_broken.as_deref().unwrap_or(rows);
     let mut table = Table::new();
     table.load_style(presets::UTF8_FULL_CONDENSED);
     table.set_content_arrangement(ContentArrangement::Dynamic);
@@ -50,6 +81,19 @@ pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usiz
     table.to_string()
 }
 
+/// A table; where no word may be broken and it does not fit, each row as a sentence with the headings in it.
+pub fn table_or_lines(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    if fits(width, heading, rows) || with_names_broken(width, heading, rows).is_some() {
+        return table(width, heading, rows, right);
+    }
+    let sentence = |row: &Vec<String>| {
+        let named = heading.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty());
+        let cells: Vec<String> = named.map(|(heading, cell)| format!("{heading} {cell}")).collect();
+        wrapped(&format!("{}: {}", row.first().map_or("", String::as_str), cells.join(", ")), width, "  ", "    ")
+    };
+    rows.iter().map(sentence).collect::<Vec<String>>().join("\n")
+}
+
 /// Text wrapped to the terminal, with an indent for the first line and one for the others.
 pub fn wrapped(text: &str, width: usize, first: &str, rest: &str) -> String {
     // Names of records and of flags are copied: no line ends at their hyphens.
@@ -71,4 +115,25 @@ pub fn harmless(text: &str) -> String {
             }
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_broken_at_their_underscores_and_only_where_the_width_needs_it() {
+        let rows = vec![vec!["reference_to_battery".to_owned(), "sensor_pulls_reference (3)".to_owned()]];
+        assert!(
+            table(80, &["fault", "named"], &rows, &[])
+                .contains("│ reference_to_battery ┆ sensor_pulls_reference (3) │")
+        );
+        let narrow = table(36, &["fault", "named"], &rows, &[]);
+        assert!(narrow.contains("│ reference_to_ ┆ sensor_pulls_ │"), "{narrow}");
+        assert!(narrow.contains("│ battery       ┆ reference (3) │"), "{narrow}");
+        assert!(narrow.lines().all(|line| textwrap::core::display_width(line) <= 36), "{narrow}");
+        assert_eq!(table_or_lines(36, &["fault", "named"], &rows, &[]), narrow);
+        let figures = vec![vec!["lamp".to_owned(), "1".to_owned(), "0".to_owned()]];
+        assert_eq!(table_or_lines(20, &["fault", "right", "wrong"], &figures, &[]), "  lamp: right 1,\n    wrong 0");
+    }
 }

@@ -269,6 +269,8 @@ impl Proving {
                     asked.out += u64::from(came.is_out());
                     asked.low += u64::from(came == Came::Reading(Some(Standing::Low)));
                     asked.high += u64::from(came == Came::Reading(Some(Standing::High)));
+                    let exact = prompt.question.unit().and_then(|unit| Unit::exact(unit.dimension()));
+                    asked.unit = exact.map(Unit::word_without_prefix);
                     if let Some(value) = value_of(prompt, answer) {
                         asked.least = Some(asked.least.map_or(value, |least| least.min(value)));
                         asked.greatest = Some(asked.greatest.map_or(value, |greatest| greatest.max(value)));

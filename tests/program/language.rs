@@ -338,7 +338,7 @@ fn a_wrong_dimension_is_shown_where_it_stands() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p                                │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
     │ meter       ┆ none named; how sure the verdicts are is not known │
     │ answered by ┆ an answers file                                    │
     │ clock       ┆ set by hand                                        │
@@ -720,7 +720,7 @@ fn a_cause_must_be_in_the_header() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p                                │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
     │ meter       ┆ none named; how sure the verdicts are is not known │
     │ answered by ┆ an answers file                                    │
     │ clock       ┆ set by hand                                        │
@@ -1098,7 +1098,7 @@ fn a_script_that_ends_without_a_cause_says_so() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p                                │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
     │ meter       ┆ none named; how sure the verdicts are is not known │
     │ answered by ┆ an answers file                                    │
     │ clock       ┆ set by hand                                        │
@@ -1121,7 +1121,7 @@ fn several_causes_stand_where_the_evidence_can_not_part_them() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p                                │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
     │ meter       ┆ none named; how sure the verdicts are is not known │
     │ answered by ┆ an answers file                                    │
     │ clock       ┆ set by hand                                        │
@@ -1180,7 +1180,7 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p                                │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
     │ meter       ┆ none named; how sure the verdicts are is not known │
     │ answered by ┆ an answers file                                    │
     │ clock       ┆ set by hand                                        │

@@ -276,7 +276,7 @@ fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
       turned
     5 V > 0.72
     6 V > 
-      follows, 0.7 V … 4 V, turns at reading 3
+      follows, 0.7 V … 4.0 V, turns at reading 3
     "#);
     let events = place.events();
     let read: Vec<_> =

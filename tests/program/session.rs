@@ -859,7 +859,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     Test (revision 1)
     ┌─────────────┬────────────────────────────────────────────────────┐
     │ record      ┆ 2026-11-24-090000-p-unit-12                        │
-    │ began       ┆ 2026-11-24 09:00                                   │
+    │ began       ┆ 2026-11-24 09:00 UTC                               │
     │ vehicle     ┆ Unit 12                                            │
     │ technician  ┆ A. Tester                                          │
     │ meter       ┆ none named; how sure the verdicts are is not known │
@@ -868,28 +868,34 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     └─────────────┴────────────────────────────────────────────────────┘
 
     Step: First (near lift)
-      Done: Turn the key on, engine not running
-    ┌────────┬────────────┬──────────────────────────┬─────────────────────────────┐
-    │ id     ┆    reading ┆ limits                   ┆ verdict                     │
-    ╞════════╪════════════╪══════════════════════════╪═════════════════════════════╡
-    │ supply ┆    4.998 V ┆ 4.75 … 5.25 V            ┆ in; first typed 49.98:      │
-    │        ┆            ┆                          ┆ 4.998 V would be right: is  │
-    │        ┆            ┆                          ┆ the decimal point or the    │
-    │        ┆            ┆                          ┆ meter's range wrong?        │
-    │ track  ┆ 5 readings ┆ 0.5 … 4.5 (ends ± 0.4) V ┆ follows, 0.5 V … 4.5 V      │
-    └────────┴────────────┴──────────────────────────┴─────────────────────────────┘
+      Done: Turn the key on, engine not running (2026-11-24 09:00)
+    ┌─────────────────────┬────────────┬─────────────────────┬─────────────────────┐
+    │ question            ┆    reading ┆ limits              ┆ verdict             │
+    ╞═════════════════════╪════════════╪═════════════════════╪═════════════════════╡
+    │ Reference (supply)  ┆    4.998 V ┆ 4.75 … 5.25 V       ┆ in; first typed     │
+    │ red: reference      ┆            ┆                     ┆ 49.98: 4.998 V      │
+    │ black: ground       ┆            ┆                     ┆ would be right: is  │
+    │                     ┆            ┆                     ┆ the decimal point   │
+    │                     ┆            ┆                     ┆ or the meter's      │
+    │                     ┆            ┆                     ┆ range wrong?        │
+    │ Turn the shaft      ┆ 5 readings ┆ 0.5 … 4.5 (ends ±   ┆ follows, 0.5 V …    │
+    │ (track)             ┆            ┆ 0.4) V              ┆ 4.5 V               │
+    │ red: signal         ┆            ┆                     ┆                     │
+    │ black: ground       ┆            ┆                     ┆                     │
+    └─────────────────────┴────────────┴─────────────────────┴─────────────────────┘
+      In order: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V.
 
     Step: Second
       Note: all dry
-      Done: Turn the key off
-      Done: Unplug C41
-    ┌───────┬─────────┬────────┬─────────┐
-    │ id    ┆ reading ┆ limits ┆ verdict │
-    ╞═══════╪═════════╪════════╪═════════╡
-    │ seen  ┆      no ┆        ┆         │
-    │ how   ┆   tight ┆        ┆         │
-    │ words ┆  rust Ω ┆        ┆         │
-    └───────┴─────────┴────────┴─────────┘
+      Done: Turn the key off (2026-11-24 09:00)
+      Done: Unplug C41 (2026-11-24 09:00)
+    ┌────────────────────────┬─────────┬────────┬─────────┐
+    │ question               ┆ reading ┆ limits ┆ verdict │
+    ╞════════════════════════╪═════════╪════════╪═════════╡
+    │ Is it corroded? (seen) ┆      no ┆        ┆         │
+    │ What is it like? (how) ┆   tight ┆        ┆         │
+    │ What else? (words)     ┆  rust Ω ┆        ┆         │
+    └────────────────────────┴─────────┴────────┴─────────┘
 
     Cause:      Wire open
     Correction: Repair the wire

@@ -41,8 +41,10 @@ fn every_form_is_accessible_fits_screen_and_paper_and_reaches_for_nothing() {
     let shop = Workshop::copied();
     let (before, after) = (shop.before(), shop.after());
     let (starter, astray) = (shop.starter(), shop.astray());
+    let long = shop.with_a_long_concern(&before);
     let mut pages = Vec::new();
     for (name, record, form) in [
+        ("long-customer", long, "customer"),
         ("starter", starter.clone(), "full"),
         ("starter-customer", starter, "customer"),
         ("astray", astray, "full"),

@@ -147,10 +147,20 @@ fn csv_has_one_line_a_reading_and_no_formula() {
     let of = |id: &str| rows.iter().filter(|row| &row[column("id")] == id).collect::<Vec<_>>();
     assert_eq!(of("track").len(), 11);
     let cell = |id: &str, line: usize, name: &str| of(id)[line][column(name)].to_owned();
-    assert_eq!(cell("supply", 0, "typed"), "4.761");
-    assert_eq!((cell("supply", 0, "low"), cell("supply", 0, "high")), ("4.75".to_owned(), "5.25".to_owned()));
     assert_eq!(
-        (cell("supply", 0, "sure"), cell("supply", 0, "accuracy")),
+        (
+            cell("supply", 0, "typed"),
+            cell("supply", 0, "value"),
+            cell("supply", 0, "mark"),
+            cell("supply", 0, "verdict")
+        ),
+        ("4.76".to_owned(), "4.76".to_owned(), "doubted".to_owned(), String::new())
+    );
+    assert!(cell("supply", 0, "reason").contains("nearer to the limit"), "{}", cell("supply", 0, "reason"));
+    assert_eq!(cell("supply", 1, "typed"), "4.761");
+    assert_eq!((cell("supply", 1, "low"), cell("supply", 1, "high")), ("4.75".to_owned(), "5.25".to_owned()));
+    assert_eq!(
+        (cell("supply", 1, "sure"), cell("supply", 1, "accuracy")),
         ("unsure".to_owned(), "0.026805".to_owned())
     );
     assert_eq!((cell("ground_drop", 0, "value"), cell("ground_drop", 0, "unit")), ("250".to_owned(), "mV".to_owned()));
@@ -160,8 +170,8 @@ fn csv_has_one_line_a_reading_and_no_formula() {
     );
     assert_eq!((cell("heater", 0, "value"), cell("heater", 0, "verdict")), ("OL".to_owned(), "OPEN".to_owned()));
     assert_eq!(
-        (cell("shield", 0, "mark"), cell("shield", 0, "typed")),
-        ("skipped".to_owned(), "could not reach it".to_owned())
+        (cell("shield", 0, "mark"), cell("shield", 0, "typed"), cell("shield", 0, "reason")),
+        ("skipped".to_owned(), String::new(), "could not reach it".to_owned())
     );
     assert_eq!(
         (cell("track", 3, "mark"), cell("track", 8, "mark")),
@@ -170,6 +180,7 @@ fn csv_has_one_line_a_reading_and_no_formula() {
     assert_eq!(cell("track", 0, "value"), "-0.7");
     assert_eq!((cell("track", 0, "low"), cell("track", 0, "high")), ("0.7".to_owned(), "4".to_owned()));
     assert_eq!(cell("rest", 0, "text"), "'=HYPERLINK(1)");
+    assert_eq!(column("reason"), heading.len() - 1);
     for row in &rows {
         for cell in row {
             assert!(!cell.starts_with(['=', '+', '@', '\t', '\r']), "{cell}");
@@ -223,4 +234,39 @@ fn every_kind_of_question_is_in_the_data() {
     assert_eq!(report["result"]["causes"].as_array().unwrap().len(), 2);
     let csv = shop.report(&record, &["--format", "csv"]);
     assert!(csv.contains(",lowest,") && csv.contains("green\u{fffd} crust") && csv.contains(",pedal,"), "{csv}");
+}
+
+#[test]
+fn text_says_all_that_the_page_says_and_fits_its_columns() {
+    let shop = Workshop::copied();
+    let text = |record: &str, arguments: &[&str]| {
+        shop.report(record, &[&["--format", "text", "--width", "80"], arguments].concat())
+    };
+    let before = text(&shop.before(), &[]);
+    let after = text(&shop.after(), &[]);
+    let flat = |text: &str| text.replace(['│', '┆'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "red: reference pin",
+        "common practice, no source",
+        "In order: 0.7 V, 1.38 V, 2.02 V, 0.01 V (breaks off)",
+        "Done: Unplug C41 (2026-11-24 09:00)",
+        "What the cautions said: ",
+        "DANGER, raised vehicle: ",
+        "began 2026-11-24 09:00 UTC",
+    ] {
+        assert!(flat(&before).contains(words), "{words} in {before}");
+    }
+    for words in ["Before and after the repair:", "Not measured again after the repair: Signal at rest"] {
+        assert!(flat(&after).contains(words), "{words} in {after}");
+    }
+    let withheld = text(&shop.before(), &["--without", "odometer"]);
+    assert!(withheld.starts_with("Left out of this report on purpose: odometer."), "{withheld}");
+    let starter = text(&shop.starter(), &[]);
+    assert!(starter.starts_with("Typed in afterwards; the day of measuring is not recorded."), "{starter}");
+    assert!(flat(&starter).contains("Asked for: Connect battery + to starter terminal"), "{starter}");
+    for page in [before, after, withheld, starter] {
+        for line in page.lines() {
+            assert!(textwrap::core::display_width(line) <= 80, "{line}");
+        }
+    }
 }

@@ -6,6 +6,7 @@
 )]
 
 mod browser;
+mod customer;
 mod data;
 mod pages;
 mod signed;

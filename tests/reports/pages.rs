@@ -146,7 +146,7 @@ fn accuracy_is_drawn_from_the_kept_meter_and_not_invented_without_it() {
     let rest = |page: &str| between(between(page, ">rest<", "</tr>"), "<svg", "</svg>").to_owned();
     // 3.72 V on the 6 V range: 0.5 % + 3 counts of 1 mV = 21.6 mV.
     let with = rest(&shop.report(&record, &[]));
-    assert!(with.contains("class=\"accuracy\"") && with.contains("±21.6 mV"), "{with}");
+    assert!(with.contains("class=\"accuracy\"") && with.contains("±22 mV"), "{with}");
     shop.edit(&record, |text| text.replace("\"kind\":\"meter\"", "\"kind\":\"people\""));
     let without = rest(&shop.report(&record, &[]));
     assert!(!without.contains("class=\"accuracy\"") && !without.contains('±'), "{without}");
@@ -169,7 +169,7 @@ fn before_and_after_the_repair_stand_side_by_side() {
     assert!(!shop.report(&shop.before(), &[]).contains("id=\"comparison\""));
     let customer = shop.report(&shop.after(), &["--form", "customer"]);
     assert!(customer.contains("The trouble was not there while we tested (rain, 8 degC)."), "{customer}");
-    assert!(customer.contains("To be done then: Replace the flap position sensor."));
+    assert!(customer.contains("What was to be done: Replace the flap position sensor."));
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn a_record_points_forward_to_its_check_after_the_repair() {
     let customer = shop.report(&before, &["--form", "customer"]);
     let checks = between(&customer, "Checked again after the repair", "</section>");
     assert!(
-        checks.contains("On 2026-11-24:") && checks.contains("The trouble was not there while we tested"),
+        checks.contains("2026-11-24 10:00: ") && checks.contains("The trouble was not there while we tested"),
         "{checks}"
     );
     let shown = text_of(&shop.run("11", &["show", &before], ""));
@@ -246,7 +246,7 @@ fn a_bench_record_says_that_no_vehicle_was_measured() {
     });
     for form in FORMS {
         let page = shop.report(&record, form);
-        assert!(page.contains("No vehicle was measured.") && page.contains("flap_sensor"), "{page}");
+        assert!(page.contains("No vehicle was measured.") && page.contains("flap sensor"), "{page}");
         assert!(!page.contains("The clock was set by hand."));
     }
 }
@@ -396,4 +396,23 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
     for jargon in ["limits at", "in, unsure", "HIGH", "LOW", "…"] {
         assert!(!customer.contains(jargon), "{jargon} in {customer}");
     }
+}
+
+#[test]
+fn a_sweep_that_was_taken_back_says_so_in_its_drawing() {
+    let shop = Workshop::copied();
+    let record = shop.before();
+    assert!(!shop.report(&record, &[]).contains(">taken back</text>"));
+    shop.edit(&record, |text| {
+        let line = text.lines().position(|line| line.contains("\"ask\":\"sweep\"")).unwrap() + 1;
+        format!(
+            "{text}{{\"at\":\"2026-11-24T09:59:00Z\",\"event\":\"struck\",\"from_line\":{line},\"id\":\"track\"}}\n"
+        )
+    });
+    let page = shop.report(&record, &[]);
+    let drawing = between(&page, "<tr class=\"wide struck\">", "</svg>");
+    assert!(
+        drawing.contains(">taken back</text>") && drawing.contains("Sweep, taken back: Turn the flap"),
+        "{drawing}"
+    );
 }

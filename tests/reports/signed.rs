@@ -4,7 +4,7 @@ use crate::workshop::Workshop;
 use ohmwright::model::event::Entry;
 use ohmwright::model::record::Record;
 use ohmwright::model::stamp::Stamp;
-use ohmwright::report::material::{Material, SignoffLine, signal_words};
+use ohmwright::report::material::{Integrity, Material, SignoffLine, signal_words};
 use ohmwright::report::withhold::Detail;
 use ohmwright::report::{html, json};
 
@@ -19,6 +19,8 @@ fn signed() -> Material {
         at: Stamp::new("2026-11-24T16:05:00+01:00"),
         state: state.to_owned(),
         nameless: state.replace(" by B. Lead's key", ""),
+        holds: state.starts_with("holds"),
+        unsigned_behind: 0,
     };
     Material {
         name: "a-record".to_owned(),
@@ -31,12 +33,14 @@ fn signed() -> Material {
         points: None,
         signal_words: signal_words(&entries),
         meter: None,
+        circuit: None,
         earlier: None,
         checks: vec![],
         signoffs: vec![
-            line("B. Lead <i>", "reviewed", "the signature holds by B. Lead's key"),
-            line("C. Other", "performed", "NOT VALID: line 7 was changed"),
+            line("B. Lead <i>", "reviewed", "holds; by B. Lead's key"),
+            line("C. Other", "performed (unfinished)", "does NOT hold: line 7 was changed"),
         ],
+        integrity: Integrity::Changed,
         withheld: vec![],
     }
 }
@@ -48,19 +52,25 @@ fn a_signature_that_does_not_hold_stands_beside_one_that_does() {
         "B. Lead &lt;i&gt;",
         "reviewed",
         "2026-11-24 16:05",
-        "the signature holds by B. Lead's key",
-        "NOT VALID: line 7 was changed",
+        "holds; by B. Lead's key",
+        "<strong class=\"wrong\">does NOT hold: line 7 was changed</strong>",
+        "THIS RECORD WAS CHANGED",
     ] {
         assert!(page.contains(words), "{words}");
     }
     assert!(!page.contains("Nobody has signed"));
     let customer = html::customer::page(&signed());
-    assert!(
-        customer.contains("B. Lead &lt;i&gt;, lead technician, 2026-11-24 16:05. the signature holds by B. Lead's key"),
-        "{customer}"
-    );
+    for words in [
+        "Signed as reviewed by B. Lead &lt;i&gt;, lead technician, 2026-11-24 16:05.",
+        "Signed as performed (unfinished) by C. Other, lead technician, 2026-11-24 16:05: \
+         <strong>this signature does NOT hold: line 7 was changed</strong>.",
+        "THIS RECORD WAS CHANGED",
+    ] {
+        assert!(customer.contains(words), "{words} in {customer}");
+    }
+    assert!(!customer.contains("B. Lead's key"));
     let data: serde_json::Value = serde_json::from_str(&json::text(&signed()).unwrap()).unwrap();
-    assert_eq!(data["signoffs"][1]["state"], "NOT VALID: line 7 was changed");
+    assert_eq!(data["signoffs"][1]["state"], "does NOT hold: line 7 was changed");
     assert!(crate::data::problems(&crate::data::schema(), &data).is_empty());
 }
 
@@ -69,7 +79,7 @@ fn without_the_technician_nobody_who_signed_is_named() {
     let material = signed().without(&[Detail::Technician]);
     for page in [html::full::page(&material), html::customer::page(&material), json::text(&material).unwrap()] {
         assert!(!page.contains("B. Lead") && !page.contains("C. Other"));
-        assert!(page.contains("NOT VALID: line 7 was changed"));
+        assert!(page.contains("does NOT hold: line 7 was changed"));
     }
 }
 

@@ -72,6 +72,18 @@ impl Workshop {
         self.names()[0].clone()
     }
 
+    /// Makes a copy of a record in which the customer said a great deal.
+    pub fn with_a_long_concern(&self, record: &str) -> String {
+        let name = format!("{record}-long");
+        let path = self.journal(&name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        let text = std::fs::read_to_string(self.journal(record)).unwrap();
+        let told = "Lamp comes on uphill, and goes out again on the flat. ".repeat(42);
+        assert!(text.contains("Lamp comes on <b>uphill</b>"));
+        std::fs::write(path, text.replace("Lamp comes on <b>uphill</b>", &told)).unwrap();
+        name
+    }
+
     /// A copy of one with records; making it anew for every test would take its time.
     pub fn copied() -> Self {
         static MADE: OnceLock<Workshop> = OnceLock::new();

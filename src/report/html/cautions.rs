@@ -3,7 +3,7 @@
 use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
-use crate::report::measured::plain;
+use crate::report::measured::{plain, when};
 use maud::{Markup, html};
 
 /// A caution over the whole run.
@@ -96,7 +96,7 @@ pub fn signoffs(material: &Material) -> Markup {
         section aria-labelledby="signoffs" {
             h2 id="signoffs" { "Sign-offs" }
             @if material.signoffs.is_empty() { p { "Nobody has signed this record." } } @else {
-                table class="signoffs" {
+                table class="signoffs stacked" {
                     caption class="unseen" { "Who signed, what it means, and whether the signature holds" }
                     thead { tr {
                         th scope="col" { "Name" }
@@ -107,8 +107,8 @@ pub fn signoffs(material: &Material) -> Markup {
                     tbody { @for line in &material.signoffs { tr {
                         th scope="row" { (plain(&line.name)) span class="aside" { (plain(&line.role)) } }
                         td { (plain(&line.meaning)) }
-                        td { (plain(&line.at.short())) }
-                        td { (plain(&line.state)) }
+                        td { (when(&line.at)) }
+                        td { @if line.holds { (plain(&line.state)) } @else { strong class="wrong" { (plain(&line.state)) } } }
                     } } }
                 }
             }

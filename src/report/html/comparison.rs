@@ -5,7 +5,7 @@ use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::record::{Answered, Standing};
 use crate::report::bar;
-use crate::report::comparison::{Comparison, Pair};
+use crate::report::comparison::{Comparison, Pair, same_limits};
 use crate::report::material::{Earlier, LinkState, Material};
 use crate::report::measured::{limits_words, plain};
 use crate::report::plot;
@@ -28,7 +28,7 @@ pub fn comparison(material: &Material) -> Markup {
             @if both.pairs.is_empty() {
                 p { "Nothing was measured after the repair." }
             } @else {
-                table class="comparison" {
+                table class="comparison stacked" {
                     caption class="unseen" { "Readings before and after the repair" }
                     thead { tr {
                         th scope="col" { "What" }
@@ -42,8 +42,8 @@ pub fn comparison(material: &Material) -> Markup {
                                     (plain(&pair.after.prompt.text))
                                     span class="limits" { (plain(&limits_words(&pair.after.prompt.question).0)) }
                                 }
-                                td { (cell(pair.before, earlier, points)) }
-                                td { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
+                                td data-label="Before" { (cell(pair, earlier, points)) }
+                                td data-label="After" { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
                             }
                             (plots(pair))
                         }
@@ -60,10 +60,14 @@ pub fn comparison(material: &Material) -> Markup {
     }
 }
 
-fn cell(before: Option<&Answered>, earlier: &Earlier, points: Option<&Points>) -> Markup {
-    match before {
-        Some(answered) => drawn(answered, earlier.meter.as_ref(), points, "before"),
-        None => html! { span class="aside" { "not measured" } },
+fn cell(pair: &Pair<'_>, earlier: &Earlier, points: Option<&Points>) -> Markup {
+    let Some(before) = pair.before else { return html! { span class="aside" { "not measured before" } } };
+    let question = &before.prompt.question;
+    html! {
+        (drawn(before, earlier.meter.as_ref(), points, "before"))
+        @if !same_limits(question, &pair.after.prompt.question) {
+            span class="limits" { "limits then: " (plain(&limits_words(question).0)) }
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! The page around a report: head, style, heading, notices, foot.
 
 use crate::model::event::{AnsweredBy, LinkKind};
-use crate::report::material::Material;
+use crate::report::material::{Integrity, Material};
 use crate::report::measured::plain;
 use crate::report::withhold::Detail;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -10,6 +10,10 @@ use super::style::STYLE;
 
 /// Nothing is fetched and nothing runs, whatever stands in the page.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// Of a record whose answers were written down elsewhere.
+pub const TYPED_IN: &str = "Typed in afterwards; the day of measuring is not recorded. Nobody stood at the prompts while this \
+    record was made.";
 
 /// A page with a title, the class of its form, and what stands in it.
 pub fn page(title: &str, form: &str, content: &Markup) -> String {
@@ -42,6 +46,29 @@ pub fn shop(material: &Material) -> Markup {
     }
 }
 
+/// What stands over everything else where a record is not what it was: in a few words, and where to look.
+pub fn banner_words(material: &Material) -> Option<(&'static str, String)> {
+    let (head, says) = match material.integrity {
+        Integrity::Whole => return None,
+        Integrity::Changed => {
+            ("THIS RECORD WAS CHANGED", "after it was written: what stands here is not what was signed.")
+        }
+        Integrity::Doubtful => {
+            ("SOMETHING IS WRONG WITH THIS RECORD:", "it is not proven to be what was written then.")
+        }
+    };
+    Some((head, format!("{says} `ohmwright verify {}` says where.", plain(&material.name))))
+}
+
+/// The same as a box.
+pub fn banner(material: &Material) -> Markup {
+    html! {
+        @if let Some((head, says)) = banner_words(material) {
+            p class="banner" role="alert" { strong { (head) } " " (says) }
+        }
+    }
+}
+
 /// What a reader must know before the rest: no vehicle, a clock set by hand, an earlier record that changed.
 pub fn notices(material: &Material) -> Markup {
     let sentences = notice_sentences(material);
@@ -61,16 +88,17 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
     match (started.answered_by, &started.bench) {
         (AnsweredBy::Bench, Some(circuit)) => notices.push((
             "No vehicle was measured.",
-            format!("A simulated circuit ({}) answered; nothing here says anything of a vehicle.", plain(circuit)),
+            format!(
+                "A simulated circuit ({}) answered; nothing here says anything of a vehicle.",
+                plain(material.circuit.as_deref().unwrap_or(&circuit.replace('_', " ")))
+            ),
         )),
         (AnsweredBy::Bench, None) => notices.push((
             "No vehicle was measured.",
             "A simulated circuit answered; nothing here says anything of a vehicle.".to_owned(),
         )),
-        (AnsweredBy::File, _) => notices
-            .push(("Answers came from a file.", "Nobody stood at the prompts while this record was made.".to_owned())),
-        (AnsweredBy::Table, _) => notices
-            .push(("Answers came from a table.", "Nobody stood at the prompts while this record was made.".to_owned())),
+        (AnsweredBy::File, _) => notices.push(("Answers came from a file.", TYPED_IN.to_owned())),
+        (AnsweredBy::Table, _) => notices.push(("Answers came from a table.", TYPED_IN.to_owned())),
         (AnsweredBy::Record, _) => notices
             .push(("Answers came from an earlier record.", "Nothing was measured again for this one.".to_owned())),
         (AnsweredBy::Person, _) => {}

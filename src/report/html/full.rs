@@ -17,6 +17,7 @@ pub fn page(material: &Material) -> String {
             h1 { (title) }
         }
         main {
+            (frame::banner(material))
             (frame::notices(material))
             (result::result(material))
             (result::checks(material))

@@ -2,6 +2,7 @@
 pub mod cautions;
 pub mod comparison;
 pub mod customer;
+pub mod customer_words;
 pub mod foundation;
 pub mod frame;
 pub mod full;

@@ -1,12 +1,13 @@
 //! What happened, step by step: readings with limits, verdict and bar; what was done between them.
 
 use crate::model::points::Points;
-use crate::model::prompt::Question;
+use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
+use crate::model::vehicle::Action;
 use crate::model::words;
-use crate::report::action;
+use crate::report::action::{moved, sentence};
 use crate::report::bar;
-use crate::report::material::Material;
+use crate::report::material::{Material, was_attended};
 use crate::report::measured::{self, Mark, plain};
 use crate::report::plot;
 use crate::report::record::with_path;
@@ -46,7 +47,7 @@ fn one_step(material: &Material, number: usize, step: &Step, again: bool) -> Mar
             h3 id={ "step-" (number) } { (with_path(&title, step.struck_at)) @if again { ", again" } }
             @if !near.is_empty() { p class="small" { "Near " (plain(&words::all(&near))) "." } }
             @if step.items.iter().any(is_shown) {
-                table class="readings" {
+                table class="readings stacked" {
                     caption class="unseen" { "Readings and actions of: " (title) @if again { ", again" } }
                     thead { tr {
                         th scope="col" { "What" }
@@ -66,12 +67,19 @@ const fn is_shown(placed: &Placed) -> bool {
 
 fn row(material: &Material, placed: &Placed) -> Markup {
     let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
+    let told = |action: &Action| sentence(action, material.points.as_deref()).replace('_', " ");
+    let asked = |id: &PromptId| {
+        let found = material.record.every_answer().find(|answered| answered.prompt.id == *id);
+        found.map_or_else(|| id.to_string(), |answered| format!("\u{201c}{}\u{201d}", answered.prompt.text))
+    };
     match &placed.item {
         Item::Answered(answered) => answer(answered, material),
         Item::Acted { already: true, .. } => html! {},
-        Item::Acted { action, at, .. } => {
-            between("Done", &action::sentence(action, material.points.as_deref()), Some(&at.short()))
+        Item::Acted { action, at, .. } if was_attended(material.record.started.answered_by) => {
+            between("Done", &told(action), Some(&at.short()))
         }
+        // Nobody knows whether it was done, and when.
+        Item::Acted { action, .. } => between("Asked for", &told(action), None),
         Item::Noted { text } => between("Note", text, None),
         Item::Cautioned { cautions, by_person, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
@@ -83,14 +91,16 @@ fn row(material: &Material, placed: &Placed) -> Markup {
             between("Cautions", &format!("{} ({how})", words::all(&names)), None)
         }
         Item::Paused { at } => between("Put down", "", Some(&at.short())),
-        Item::Resumed { at, corrected, unseen } => {
+        Item::Resumed { at, corrected, unseen, .. } => {
             between("Taken up", crate::report::entry::vehicle_words(*corrected, *unseen), Some(&at.short()))
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
         Item::Struck { id, reading: Some(reading), at } => {
-            between("Taken back", &format!("the reading {reading} of {id}"), Some(&at.short()))
+            between("Taken back", &format!("the reading {reading} of {}", asked(id)), Some(&at.short()))
         }
-        Item::Struck { id, at, .. } => between("Taken back", &format!("{id} and all later answers"), Some(&at.short())),
+        Item::Struck { id, at, .. } => {
+            between("Taken back", &format!("{} and all later answers", asked(id)), Some(&at.short()))
+        }
     }
 }
 
@@ -98,7 +108,7 @@ fn between(placed: &Placed, label: &str, text: &str, at: Option<&str>) -> Markup
     html! {
         tr class=(if placed.struck_at.is_some() { "between astray" } else { "between" }) { td colspan="3" {
             strong { (with_path(label, placed.struck_at)) } @if !text.is_empty() { ": " (plain(text)) }
-            @if let Some(at) = at { span class="aside" { " " (plain(at)) } }
+            @if let Some(at) = at { " " span class="aside" { (plain(at)) } }
         } }
     }
 }
@@ -133,7 +143,7 @@ pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
     let verdict = plain(&measured::verdict_words(answered));
     let reached = match &answered.prompt.question {
         Question::LowestHighest { meanwhile, .. } => Some(format!("lowest and highest while: {meanwhile}")),
-        Question::Sweep { moving, .. } => Some(format!("moving: {}", action::moved(moving, points))),
+        Question::Sweep { moving, .. } => Some(format!("moving: {}", moved(moving, points))),
         _ => None,
     };
     html! {
@@ -146,6 +156,7 @@ pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
             }
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
+        @if measured::is_past_calibration(answered) { span class="aside" { "the meter's calibration was past its date" } }
         @if answered.carried { span class="aside" { "taken over from the earlier record" } }
         @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
@@ -172,7 +183,7 @@ pub fn leads(question: &Question) -> Markup {
                 }
             }
         } @else if let Question::ModuleValue { signal, .. } = question {
-            span class="leads" { "as the control module shows it: " (plain(signal)) }
+            span class="leads" { "as the control module shows it: " (plain(&signal.replace('_', " "))) }
         }
     }
 }
@@ -184,30 +195,8 @@ pub fn figure(answered: &Answered, svg: &str) -> Markup {
             (PreEscaped(svg))
             figcaption class="small" {
                 "Dots: readings. Diamonds: where the direction turned. Crosses: where the signal breaks off. Shaded: where the \
-                 ends should lie. " (sweep_list(answered))
+                 ends should lie. " (measured::sweep_list(answered))
             }
         }
     }
-}
-
-fn sweep_list(answered: &Answered) -> String {
-    let Some((ends, shown, track)) = measured::track(answered) else { return String::new() };
-    let words: Vec<String> = shown
-        .iter()
-        .enumerate()
-        .map(|(index, reading)| {
-            let position = answered.sweep.get(index).and_then(|reading| reading.position.as_deref());
-            let mut word = measured::shown_text(*reading, ends.unit);
-            if let Some(position) = position {
-                word.push_str(&format!(" at {position}"));
-            }
-            if track.dropouts.contains(&index) {
-                word.push_str(" (breaks off)");
-            } else if track.turns.contains(&index) {
-                word.push_str(" (turns)");
-            }
-            word
-        })
-        .collect();
-    plain(&format!("In order: {}.", words.join(", ")))
 }

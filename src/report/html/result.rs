@@ -3,8 +3,8 @@
 use crate::model::event::Ending;
 use crate::model::record::{Record, Standing};
 use crate::report::entry::ending_text;
-use crate::report::material::Material;
-use crate::report::measured::plain;
+use crate::report::material::{Material, correction, was_attended};
+use crate::report::measured::{plain, when};
 use crate::report::record::{changed_since, check_text};
 use crate::report::withhold::{Detail, LEFT_OUT};
 use maud::{Markup, html};
@@ -39,16 +39,21 @@ pub fn result(material: &Material) -> Markup {
                 }
                 @match &material.record.standing {
                     Standing::Concluded(causes) => {
-                        dt { "Cause" }
+                        dt { @if material.is_check() { "Result of the check" } @else { "Cause" } }
                         dd {
                             @if causes.len() > 1 { p { "The evidence can't part these causes:" } }
                             @for cause in causes { p class="cause" { (plain(&cause.cause)) } }
                         }
-                        dt { "Correction" }
-                        dd { @for cause in causes { p {
-                            @if causes.len() > 1 { span class="aside" { (plain(&cause.cause)) ": " } }
-                            (plain(&cause.correction))
-                        } } }
+                        @let corrections: Vec<(&str, &str)> = causes.iter()
+                            .filter_map(|cause| Some((cause.cause.as_str(), correction(cause, material.is_check())?)))
+                            .collect();
+                        @if !corrections.is_empty() {
+                            dt { "Correction" }
+                            dd { @for (cause, correction) in corrections { p {
+                                @if causes.len() > 1 { span class="aside" { (plain(cause)) ": " } }
+                                (plain(correction))
+                            } } }
+                        }
                     }
                     Standing::Ended(Ending::Failed { .. } | Ending::Unconcluded | Ending::Unfinished { .. })
                     | Standing::Waiting { .. } | Standing::Open => {
@@ -105,8 +110,12 @@ pub fn job(material: &Material) -> Markup {
     if started.part.is_some() {
         facts.push(("Part", "Check after the repair".to_owned()));
     }
-    facts.push(("Began", plain(&record.began.short())));
-    facts.push(("Last entry", plain(&record.last.short())));
+    if was_attended(started.answered_by) {
+        facts.push(("Began", when(&record.began)));
+        facts.push(("Last entry", when(&record.last)));
+    } else {
+        facts.push(("Entered on", when(&record.began)));
+    }
     facts.push(("Record", plain(&material.name)));
     html! {
         section aria-labelledby="job" {
