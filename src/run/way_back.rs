@@ -32,7 +32,7 @@ impl Session {
             ));
         }
         if !way.is_empty() {
-            self.answerer.remark("What comes next was asked with the vehicle as follows; bring it back to that.");
+            self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         }
         for action in way {
             self.carry_out(action, true)?;

@@ -272,7 +272,7 @@ fn several_answers_across_actions_are_taken_back_and_the_vehicle_is_brought_back
     let confirmed = shown.flat();
     let at = confirmed.find("The vehicle, as the record left it").unwrap();
     assert!(confirmed[at..].contains("unplugged │ C41") || confirmed[at..].contains("unplugged ┆ C41"), "{shown}");
-    let back = confirmed[at..].find("bring it back to that").unwrap();
+    let back = confirmed[at..].find("Bring it back").unwrap();
     let again = &confirmed[at + back..];
     let [plug, key, supply] =
         ["→ Plug C41 in again", "→ Turn the key on", "Reference"].map(|text| again.find(text).unwrap());

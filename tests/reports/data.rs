@@ -128,6 +128,11 @@ fn what_was_done_on_a_path_that_was_taken_back_says_so_in_the_data() {
             ("Turn the key off", back),
             ("Unplug C41", back),
             ("probe slipped", back),
+            // The way back, and then the same again.
+            ("Plug C41 in again", stands),
+            ("Turn the key on, engine not running", stands),
+            ("Turn the key off", stands),
+            ("Unplug C41", stands),
             ("Plug C41 in again", stands),
             ("Turn the key on, engine not running", stands),
         ]
