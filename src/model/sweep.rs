@@ -36,7 +36,7 @@ pub struct Track {
 impl Track {
     /// Judges a sweep. A span of less than a tenth of the expected one is stuck. A dropout is a reading that shows nothing,
     /// lies outside both ends by more than the tolerance, leaps away from both neighbours on the way, or is one of some in
-    /// a row that leap to an end and back without coming there (common practice, no source; see [`leaps_to_an_end`]).
+    /// a row that leap to an end and back without coming there (common practice, no source; see `leaps_to_an_end`).
     pub fn of(shown: &[Shown], ends: &Ends) -> Self {
         let (low, high) = ordered(ends.one.si(), ends.other.si());
         let tolerance = ends.tolerance.si();

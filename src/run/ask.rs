@@ -23,8 +23,7 @@ impl Session {
         self.claim(&prompt.id)?;
         let mut sweep = SweepSoFar::default();
         let mut doubted: Option<(String, Doubt)> = None;
-        while self.next_replayed()? {
-            let Some((line, entry)) = self.replay.pop() else { break };
+        while let Some((line, entry)) = self.next_recorded()? {
             let is_of_it = match &entry.event {
                 Event::SweepRead { id, .. } | Event::Doubted { id, .. } => *id == prompt.id,
                 Event::Answered { prompt: recorded, .. } => {

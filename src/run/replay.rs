@@ -57,33 +57,8 @@ impl Replay {
         })
     }
 
-    /// What stands at this very place that the script did not bring about: the vehicle's state, a note.
-    pub fn pop_beside(&mut self) -> Option<Replayed> {
-        match self.items.front() {
-            Some((_, Replayed::Vehicle(_) | Replayed::Back(_) | Replayed::Note(_))) => {
-                self.items.pop_front().map(|(_, item)| item)
-            }
-            _ => None,
-        }
-    }
-
-    /// The next event and its line, without taking it.
-    pub fn peek(&self) -> Option<(usize, &Event)> {
-        match self.items.front() {
-            Some((line, Replayed::Entry(entry))) => Some((*line, &entry.event)),
-            _ => None,
-        }
-    }
-
-    /// Takes the next event.
-    pub fn pop(&mut self) -> Option<(usize, Entry)> {
-        match self.items.pop_front() {
-            Some((line, Replayed::Entry(entry))) => Some((line, *entry)),
-            Some(other) => {
-                self.items.push_front(other);
-                None
-            }
-            None => None,
-        }
+    /// Takes the next one, with its line.
+    pub fn pop(&mut self) -> Option<(usize, Replayed)> {
+        self.items.pop_front()
     }
 }

@@ -1,12 +1,12 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
-use super::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use super::answerer::{Answerer, MeterInUse, Reply, View};
 use super::journal::{Clock, Durability, Journal};
 use super::replay::{Replay, Replayed};
 use super::stop::{Misuse, Stop};
 use super::watch::Watch;
-use crate::model::caution::{CautionRules, Method, Rule};
-use crate::model::event::{Ending, Entry, Event, NamedCause, Started, Told};
+use crate::model::caution::{CautionRules, Method};
+use crate::model::event::{Ending, Entry, Event, NamedCause, Started};
 use crate::model::prompt::{PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, VehicleState};
@@ -18,22 +18,22 @@ use std::sync::Arc;
 pub struct Session {
     pub(super) journal: Box<dyn Journal>,
     pub(super) answerer: Box<dyn Answerer>,
-    clock: Box<dyn Clock>,
-    rules: Arc<CautionRules>,
+    pub(super) clock: Box<dyn Clock>,
+    pub(super) rules: Arc<CautionRules>,
     pub(super) meter: Arc<MeterInUse>,
-    causes: Arc<Vec<NamedCause>>,
+    pub(super) causes: Arc<Vec<NamedCause>>,
     pub(super) entries: Vec<Entry>,
     pub(super) replay: Replay,
     went_live: bool,
     confirm_first: bool,
     rewound: bool,
     pub(super) vehicle: VehicleState,
-    watch: Watch,
-    step: String,
-    near: Vec<Zone>,
+    pub(super) watch: Watch,
+    pub(super) step: String,
+    pub(super) near: Vec<Zone>,
     why: String,
     ids: BTreeSet<PromptId>,
-    skips_asked: BTreeSet<PromptId>,
+    pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
 }
 
@@ -154,16 +154,13 @@ impl Session {
         self.why.clear();
         self.watch.begin_step(&self.rules);
         let event = Event::StepBegan { title: title.to_owned(), near: self.near.clone() };
-        if self.next_replayed()? {
-            return match self.replay.pop() {
-                Some((line, entry)) => match &entry.event {
-                    Event::StepBegan { title: recorded, .. } if recorded == title => {
-                        self.answerer.recorded(&entry, true);
-                        Ok(())
-                    }
-                    other => Err(diverged(line, other, &event)),
-                },
-                None => Ok(()),
+        if let Some((line, entry)) = self.next_recorded()? {
+            return match &entry.event {
+                Event::StepBegan { title: recorded, .. } if recorded == title => {
+                    self.answerer.recorded(&entry, true);
+                    Ok(())
+                }
+                other => Err(diverged(line, other, &event)),
             };
         }
         self.record(event)?;
@@ -208,19 +205,16 @@ impl Session {
     /// # Errors
     /// Whatever keeps it from being done.
     pub fn act(&mut self, action: Action) -> Result<(), Stop> {
-        if self.next_replayed()? {
-            return match self.replay.pop() {
-                Some((line, entry)) => match &entry.event {
-                    Event::Acted { action: recorded, already, .. } if *recorded == action => {
-                        if !already {
-                            self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
-                        }
-                        self.answerer.recorded(&entry, true);
-                        Ok(())
+        if let Some((line, entry)) = self.next_recorded()? {
+            return match &entry.event {
+                Event::Acted { action: recorded, already, .. } if *recorded == action => {
+                    if !already {
+                        self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                     }
-                    other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
-                },
-                None => Ok(()),
+                    self.answerer.recorded(&entry, true);
+                    Ok(())
+                }
+                other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
             };
         }
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
@@ -271,101 +265,13 @@ impl Session {
         Ok(())
     }
 
-    /// The script asked whether this was skipped; from now on it may ask the rest.
-    pub fn skip_was_asked(&mut self, id: &PromptId) {
-        self.skips_asked.insert(id.clone());
-    }
-
-    /// Whether the script asked that.
-    pub fn knows_of_skip(&self, id: &PromptId) -> bool {
-        self.skips_asked.contains(id)
-    }
-
-    /// The script wants to know of an answer that was left out.
-    pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        let ending = Ending::needs(id, reason);
-        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
-    }
-
-    /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
-    /// `None` if nobody is there.
-    pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {
-        match self.next_replayed() {
-            Err(stop) => return Some(stop),
-            Ok(true) => {
-                let (line, recorded) = self.replay.pop()?;
-                return Some(diverged(line, &recorded.event, &Event::Ended { ending }));
-            }
-            Ok(false) => {}
-        }
-        let (id, why) = (id?, ending.reason()?);
-        match self.answerer.needs(id, &why) {
-            Reply::Nobody => None,
-            Reply::Back { .. } => self.take_back(Some(id)).err(),
-            Reply::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
-            _ => Some(self.end(ending)),
-        }
-    }
-
-    /// The procedure names its cause, or several.
-    /// What comes back always stops the script: the run is over, or the cause is not in the header.
-    pub fn conclude(&mut self, ids: &[String]) -> Stop {
-        if ids.is_empty() {
-            return Stop::Misuse(Misuse::NoCause);
-        }
-        let mut causes = Vec::with_capacity(ids.len());
-        for id in ids {
-            match self.causes.iter().find(|cause| cause.id.as_str() == id) {
-                Some(cause) => causes.push(cause.clone()),
-                None => {
-                    let nearest = words::nearest(id, self.causes.iter().map(|cause| cause.id.as_str()));
-                    return Stop::Misuse(Misuse::UndeclaredCause { cause: id.clone(), nearest });
-                }
-            }
-        }
-        let event = Event::Concluded { causes: causes.clone() };
-        match self.next_replayed() {
-            Err(stop) => return stop,
-            Ok(true) => match self.replay.pop() {
-                Some((_, recorded)) if recorded.event == event => return Stop::Concluded(causes),
-                Some((line, recorded)) => return diverged(line, &recorded.event, &event),
-                None => {}
-            },
-            Ok(false) => {}
-        }
-        match self.record(event) {
-            Ok(()) => Stop::Concluded(causes),
-            Err(stop) => stop,
-        }
-    }
-
-    /// The procedure itself can't go on, and says why: it may be because of the last answer.
-    pub fn unfinished(&mut self, reason: &str) -> Stop {
-        let ending = Ending::unfinished(reason);
-        let last = self.entries.iter().rev().find_map(|entry| match &entry.event {
-            Event::Answered { prompt, .. } => Some(prompt.id.clone()),
-            _ => None,
-        });
-        match self.lacks(last.as_ref(), ending.clone()) {
-            Some(stop) => stop,
-            None => self.end(ending),
-        }
-    }
-
-    /// Writes down how a run ended without a cause.
-    pub fn end(&mut self, ending: Ending) -> Stop {
-        match self.record(Event::Ended { ending: ending.clone() }) {
-            Ok(()) => Stop::Ended(ending),
-            Err(stop) => stop,
-        }
-    }
-
     // ---- what the live path is made of ----
 
-    /// Applies what the journal says of the vehicle here, and shows what was written down; true while there is something left to pop.
-    pub(super) fn next_replayed(&mut self) -> Result<bool, Stop> {
-        while let Some(beside) = self.replay.pop_beside() {
-            match beside {
+    /// The next event that the script brought about, with its line; what stands before it beside the script is applied and
+    /// shown. `None`: the journal is read to its end, and from here on things are asked.
+    pub(super) fn next_recorded(&mut self) -> Result<Option<(usize, Entry)>, Stop> {
+        while let Some((line, replayed)) = self.replay.pop() {
+            match replayed {
                 Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
@@ -373,14 +279,12 @@ impl Session {
                     }
                     self.answerer.recorded(&entry, true);
                 }
-                Replayed::Note(note) | Replayed::Entry(note) => self.answerer.recorded(&note, true),
+                Replayed::Note(note) => self.answerer.recorded(&note, true),
+                Replayed::Entry(entry) => return Ok(Some((line, *entry))),
             }
         }
-        if self.replay.peek().is_some() {
-            return Ok(true);
-        }
         self.go_live()?;
-        Ok(false)
+        Ok(None)
     }
 
     /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
@@ -414,62 +318,6 @@ impl Session {
         self.record(Event::Resumed { vehicle, corrected, unseen })
     }
 
-    /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits
-    /// until somebody has read them.
-    pub(super) fn caution(&mut self, after: Option<&VehicleState>, methods: &[Method]) -> Result<(), Stop> {
-        if self.rules.rules.is_empty() {
-            return Ok(());
-        }
-        let rules = Arc::clone(&self.rules);
-        let minute = self.clock.minute();
-        let vehicle = after.unwrap_or(&self.vehicle);
-        let mut newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
-        if newly.is_empty() {
-            return Ok(());
-        }
-        newly.sort_by_key(|rule| rule.word);
-        let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
-        self.record(Event::Cautioned { cautions })?;
-        self.heed(&newly)
-    }
-
-    fn heed(&mut self, rules: &[&Rule]) -> Result<(), Stop> {
-        let to_acknowledge: Vec<_> = rules
-            .iter()
-            .filter(|rule| rule.word.needs_acknowledgement() || rule.qualified_person)
-            .map(|rule| rule.id.clone())
-            .collect();
-        let qualified_needed = rules.iter().find(|rule| rule.qualified_person);
-        match self.answerer.caution(rules) {
-            Heeded::Pause => {
-                self.watch.forget();
-                Err(self.pause()?)
-            }
-            Heeded::Refused => {
-                let id = qualified_needed.map_or("a caution", |rule| rule.id.as_str());
-                Err(self.end(Ending::unfinished(format!("no qualified person was named for `{id}`"))))
-            }
-            _ if to_acknowledge.is_empty() => Ok(()),
-            Heeded::Nobody => {
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
-                match qualified_needed {
-                    Some(rule) => {
-                        let reason = format!("no qualified person was named for `{}`", rule.id);
-                        Err(self.end(Ending::unfinished(reason)))
-                    }
-                    None => Ok(()),
-                }
-            }
-            Heeded::Read { qualified } => {
-                if qualified_needed.is_some() && qualified.is_none() {
-                    let reason = "no qualified person was named".to_owned();
-                    return Err(self.end(Ending::unfinished(reason)));
-                }
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
-            }
-        }
-    }
-
     /// Calls the answerer with what it may see.
     pub(super) fn with_view<T>(&mut self, call: impl FnOnce(&mut dyn Answerer, View<'_>) -> T) -> T {
         let view = View {
@@ -496,47 +344,6 @@ impl Session {
         Ok(Stop::Waiting { prompt, text, problem })
     }
 
-    /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
-    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
-        let found = match Record::of(&self.entries) {
-            Ok(record) => match to {
-                None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
-                Some(id) => record
-                    .answers()
-                    .find(|answered| answered.prompt.id == *id)
-                    .map(|answered| (answered.line, answered.prompt.id.clone())),
-            },
-            Err(_) => None,
-        };
-        let Some((line, id)) = found else {
-            let problem = match to {
-                Some(id) => format!(
-                    "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
-                ),
-                None => "there is no answer yet that could be taken back".to_owned(),
-            };
-            self.answerer.refused(&problem);
-            return Ok(());
-        };
-        // The readings of a sweep stand before the answer that closes it.
-        let from_line = self.first_line_of(line, &id);
-        self.record(Event::Struck { from_line, id, reading: None })?;
-        Err(Stop::TakenBack)
-    }
-
-    fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
-        let mut first = line;
-        for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
-            match &entry.event {
-                Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
-                // A note, a caution, a reading of the sweep taken back, or the run put down and taken up again in between.
-                event if !event.is_of_the_script() && !ends_an_answer(event) => {}
-                _ => break,
-            }
-        }
-        first
-    }
-
     /// How many lines the journal has.
     pub(super) fn lines(&self) -> usize {
         self.entries.len()
@@ -559,11 +366,6 @@ impl Session {
         self.entries.push(entry);
         Ok(())
     }
-}
-
-/// Nothing before this belongs to the answer that comes after it.
-const fn ends_an_answer(event: &Event) -> bool {
-    matches!(event, Event::Struck { reading: None, .. } | Event::Started(_))
 }
 
 /// The divergence of a script from its journal.

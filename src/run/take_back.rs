@@ -1,13 +1,56 @@
-//! The way back: what is asked again is asked of the vehicle as it stood when it was asked first.
+//! Taking back, and the way back: what is asked again is asked of the vehicle as it stood when it was asked first.
 
 use super::replay::Replay;
 use super::session::Session;
 use super::stop::Stop;
 use crate::model::event::{Entry, Event};
+use crate::model::prompt::PromptId;
+use crate::model::record::Record;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 
 impl Session {
+    /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
+    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
+        let found = match Record::of(&self.entries) {
+            Ok(record) => match to {
+                None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
+                Some(id) => record
+                    .answers()
+                    .find(|answered| answered.prompt.id == *id)
+                    .map(|answered| (answered.line, answered.prompt.id.clone())),
+            },
+            Err(_) => None,
+        };
+        let Some((line, id)) = found else {
+            let problem = match to {
+                Some(id) => format!(
+                    "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
+                ),
+                None => "there is no answer yet that could be taken back".to_owned(),
+            };
+            self.answerer.refused(&problem);
+            return Ok(());
+        };
+        // The readings of a sweep stand before the answer that closes it.
+        let from_line = self.first_line_of(line, &id);
+        self.record(Event::Struck { from_line, id, reading: None })?;
+        Err(Stop::TakenBack)
+    }
+
+    fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
+        let mut first = line;
+        for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
+            match &entry.event {
+                Event::SweepRead { id: of, .. } | Event::Doubted { id: of, .. } if of == id => first = index + 1,
+                // A note, a caution, a reading of the sweep taken back, or the run put down and taken up again in between.
+                event if !event.is_of_the_script() && !ends_an_answer(event) => {}
+                _ => break,
+            }
+        }
+        first
+    }
+
     /// Whether anything was done at the vehicle since the answer that was taken back last.
     pub(super) fn was_moved_since_struck(&self) -> bool {
         let from_line = self.entries.iter().rev().find_map(|entry| match entry.event {
@@ -80,4 +123,9 @@ fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
             .collect(),
         _ => vec![],
     }
+}
+
+/// Nothing before this belongs to the answer that comes after it.
+const fn ends_an_answer(event: &Event) -> bool {
+    matches!(event, Event::Struck { reading: None, .. } | Event::Started(_))
 }

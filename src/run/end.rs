@@ -1,0 +1,93 @@
+//! How a run ends: with a cause, without one, or because an answer is missing that it can't go on without.
+
+use super::answerer::Reply;
+use super::session::{Session, diverged};
+use super::stop::{Misuse, Stop};
+use crate::model::event::{Ending, Event};
+use crate::model::prompt::PromptId;
+use crate::model::words;
+
+impl Session {
+    /// The script asked whether this was skipped; from now on it may ask the rest.
+    pub fn skip_was_asked(&mut self, id: &PromptId) {
+        self.skips_asked.insert(id.clone());
+    }
+
+    /// Whether the script asked that.
+    pub fn knows_of_skip(&self, id: &PromptId) -> bool {
+        self.skips_asked.contains(id)
+    }
+
+    /// The script wants to know of an answer that was left out.
+    pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
+        let ending = Ending::needs(id, reason);
+        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
+    }
+
+    /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
+    /// `None` if nobody is there.
+    pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {
+        match self.next_recorded() {
+            Err(stop) => return Some(stop),
+            Ok(Some((line, recorded))) => return Some(diverged(line, &recorded.event, &Event::Ended { ending })),
+            Ok(None) => {}
+        }
+        let (id, why) = (id?, ending.reason()?);
+        match self.answerer.needs(id, &why) {
+            Reply::Nobody => None,
+            Reply::Back { .. } => self.take_back(Some(id)).err(),
+            Reply::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
+            _ => Some(self.end(ending)),
+        }
+    }
+
+    /// The procedure names its cause, or several.
+    /// What comes back always stops the script: the run is over, or the cause is not in the header.
+    pub fn conclude(&mut self, ids: &[String]) -> Stop {
+        if ids.is_empty() {
+            return Stop::Misuse(Misuse::NoCause);
+        }
+        let mut causes = Vec::with_capacity(ids.len());
+        for id in ids {
+            match self.causes.iter().find(|cause| cause.id.as_str() == id) {
+                Some(cause) => causes.push(cause.clone()),
+                None => {
+                    let nearest = words::nearest(id, self.causes.iter().map(|cause| cause.id.as_str()));
+                    return Stop::Misuse(Misuse::UndeclaredCause { cause: id.clone(), nearest });
+                }
+            }
+        }
+        let event = Event::Concluded { causes: causes.clone() };
+        match self.next_recorded() {
+            Err(stop) => return stop,
+            Ok(Some((_, recorded))) if recorded.event == event => return Stop::Concluded(causes),
+            Ok(Some((line, recorded))) => return diverged(line, &recorded.event, &event),
+            Ok(None) => {}
+        }
+        match self.record(event) {
+            Ok(()) => Stop::Concluded(causes),
+            Err(stop) => stop,
+        }
+    }
+
+    /// The procedure itself can't go on, and says why: it may be because of the last answer.
+    pub fn unfinished(&mut self, reason: &str) -> Stop {
+        let ending = Ending::unfinished(reason);
+        let last = self.entries.iter().rev().find_map(|entry| match &entry.event {
+            Event::Answered { prompt, .. } => Some(prompt.id.clone()),
+            _ => None,
+        });
+        match self.lacks(last.as_ref(), ending.clone()) {
+            Some(stop) => stop,
+            None => self.end(ending),
+        }
+    }
+
+    /// Writes down how a run ended without a cause.
+    pub fn end(&mut self, ending: Ending) -> Stop {
+        match self.record(Event::Ended { ending: ending.clone() }) {
+            Ok(()) => Stop::Ended(ending),
+            Err(stop) => stop,
+        }
+    }
+}

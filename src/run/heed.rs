@@ -1,0 +1,61 @@
+//! Heeding: cautions are told when their hazard becomes true, and read before anything goes on.
+
+use super::answerer::Heeded;
+use super::session::Session;
+use super::stop::Stop;
+use crate::model::caution::{Method, Rule};
+use crate::model::event::{Ending, Event, Told};
+use crate::model::vehicle::VehicleState;
+use std::sync::Arc;
+
+impl Session {
+    /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits
+    /// until somebody has read them.
+    pub(super) fn caution(&mut self, after: Option<&VehicleState>, methods: &[Method]) -> Result<(), Stop> {
+        if self.rules.rules.is_empty() {
+            return Ok(());
+        }
+        let rules = Arc::clone(&self.rules);
+        let minute = self.clock.minute();
+        let vehicle = after.unwrap_or(&self.vehicle);
+        let mut newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
+        if newly.is_empty() {
+            return Ok(());
+        }
+        newly.sort_by_key(|rule| rule.word);
+        let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
+        self.record(Event::Cautioned { cautions })?;
+        self.heed(&newly)
+    }
+
+    fn heed(&mut self, rules: &[&Rule]) -> Result<(), Stop> {
+        let to_acknowledge: Vec<_> = rules
+            .iter()
+            .filter(|rule| rule.word.needs_acknowledgement() || rule.qualified_person)
+            .map(|rule| rule.id.clone())
+            .collect();
+        let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
+        match self.answerer.caution(rules) {
+            Heeded::Pause => {
+                self.watch.forget();
+                Err(self.pause()?)
+            }
+            Heeded::Refused => Err(self.nobody_qualified(rules)),
+            _ if to_acknowledge.is_empty() => Ok(()),
+            Heeded::Nobody => {
+                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
+                if needs_qualified { Err(self.nobody_qualified(rules)) } else { Ok(()) }
+            }
+            Heeded::Read { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
+            Heeded::Read { qualified } => {
+                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
+            }
+        }
+    }
+
+    fn nobody_qualified(&mut self, rules: &[&Rule]) -> Stop {
+        let rule = rules.iter().find(|rule| rule.qualified_person);
+        let which = rule.map(|rule| format!(" for `{}`", rule.id)).unwrap_or_default();
+        self.end(Ending::unfinished(format!("no qualified person was named{which}")))
+    }
+}
