@@ -256,7 +256,7 @@ fn sessions_in_memory(text: &str, runs: usize, threads: usize) -> f64 {
             let parts = Parts {
                 journal: Box::new(Memory::default()),
                 answerer: Box::new(Sheet::new(AnsweredBy::Table, answers.clone())),
-                clock: Box::new(Standing(Stamp::new("2026-01-05T08:00:00Z"))),
+                clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
                 rules: Arc::default(),
                 meter: Arc::default(),
                 causes: Arc::clone(&procedure.causes),

@@ -109,7 +109,7 @@ fn one_run() {
         let parts = Parts {
             journal: Box::new(Memory::default()),
             answerer: Box::new(Sheet::new(AnsweredBy::File, answers.clone())),
-            clock: Box::new(Standing(Stamp::new("2026-01-05T08:00:00Z"))),
+            clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::clone(&meter),
             causes: Arc::clone(&proving.procedure.causes),

@@ -42,7 +42,7 @@ fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedu
     Parts {
         journal,
         answerer: Box::new(Sheet::new(AnsweredBy::File, answers.clone())),
-        clock: Box::new(Standing(Stamp::new("2026-01-05T08:00:00Z"))),
+        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::clone(&procedure.causes),

@@ -157,11 +157,11 @@ impl Kept {
 /// record's own copy.
 pub fn examine(path: &Path, name: &str, shop: Option<&Shop>, kept: &Kept) -> Result<Examination, CliError> {
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    Ok(examine_bytes(&bytes, &Store::of(path), name, shop, kept))
+    Ok(examine_bytes(&bytes, &Store::of(path), name, shop, Some(kept)))
 }
 
-/// Examines a journal's bytes.
-pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop>, kept: &Kept) -> Examination {
+/// Examines a journal's bytes; it is judged again where there is a place for what its judging needs.
+pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop>, kept: Option<&Kept>) -> Examination {
     let lines = Lines::of(bytes);
     let chain = Chain::of(&lines);
     let mut found = Examination {
@@ -190,7 +190,7 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
     found.wrong.extend(missing);
     signers(&mut found, store, shop);
     if let Some(entries) = found.entries.clone() {
-        again(&mut found, store, entries, all_kept.then_some(kept));
+        again(&mut found, store, entries, kept.filter(|_| all_kept));
     }
     not_signed(&mut found);
     found

@@ -20,10 +20,9 @@ use crate::script::execute::{Outcome, Part};
 use crate::script::judge::{Judge, Over, Rejudged, part_of};
 use rayon::prelude::*;
 use std::path::Path;
-use std::sync::Arc;
 
 /// Records that are worked on at a time: memory does not grow with the folder.
-const CHUNK: usize = 256;
+const CHUNK: usize = 1024;
 /// Rows that the table on the screen shows at most.
 const SHOWN: usize = 60;
 
@@ -63,7 +62,7 @@ fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Re
     let meter = |day: Option<jiff::civil::Date>| meter_on(store, &started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
-    judge.over(&Arc::new(back.entries)).map(Some).map_err(no_start)
+    judge.over(back.entries).map(Some).map_err(no_start)
 }
 
 /// How the newer procedure comes out, in a sentence.

@@ -37,7 +37,7 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         None => settings.store.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
-    let material = material(&settings.store, &name, shop, output)?.without(&arguments.without);
+    let material = material(&settings.store, &name, shop, true, output)?.without(&arguments.without);
     let written = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),
@@ -70,21 +70,31 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
     Ok(Exit::Done)
 }
 
-/// The record with what was kept beside it. What can't be read is said and left out.
-pub fn material(store: &Store, name: &str, shop: Option<&Shop>, output: &mut Output) -> Result<Material, CliError> {
+/// The record with what was kept beside it, `judged` again or only held against its signatures. What can't be read is said
+/// and left out.
+pub fn material(
+    store: &Store,
+    name: &str,
+    shop: Option<&Shop>,
+    judged: bool,
+    output: &mut Output,
+) -> Result<Material, CliError> {
     let found = store.find(name)?;
     let store = &found.store;
-    let known = Kept::default();
-    let examined = examine_bytes(&found.bytes, store, &found.name, shop, &known);
-    // Refused here where another version wrote it.
-    let entries = Arc::new(parse(&found.journal, found.bytes.clone())?.entries);
+    let known = judged.then(Kept::default);
+    let examined = examine_bytes(&found.bytes, store, &found.name, shop, known.as_ref());
+    let entries = match &examined.entries {
+        Some(entries) => Arc::clone(entries),
+        // Says what is wrong with its lines, as that another version wrote them.
+        None => Arc::new(parse(&found.journal, found.bytes.clone())?.entries),
+    };
     let folded = found.record(&entries)?;
     let checks = checks_of(store, &found.name, &folded, &found.bytes, output)?;
     let sources = &folded.started.sources;
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =
         shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
-    let loaded = known.of(store, &folded.started);
+    let loaded = known.and_then(|known| known.of(store, &folded.started));
     let points = match &loaded {
         Some(loaded) => loaded.points.clone(),
         None => circuits::kept_points(store, sources).map(Arc::new),

@@ -15,7 +15,8 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         None => settings.store.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
-    let material = material(&settings.store, &name, shop, output)?;
+    // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick.
+    let material = material(&settings.store, &name, shop, false, output)?;
     output.text(&text::text(&material, output.width()));
     if material.torn > 0 {
         output.line(&format!("The last line was not written whole ({} bytes); `resume` drops it.", material.torn));

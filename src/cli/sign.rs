@@ -98,7 +98,7 @@ fn sign_open(
     })?;
 
     let (bytes, store) = (folder.bytes()?, folder.store());
-    let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, &Kept::default());
+    let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, Some(&Kept::default()));
     refuse_if_wrong(&folder.name, &examination)?;
     let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;

@@ -202,21 +202,27 @@ pub struct NoStart;
 impl Record {
     /// Folds a journal.
     pub fn of(entries: &[Entry]) -> Result<Self, NoStart> {
-        let Some((Entry { at, event: Event::Started(started) }, rest)) = entries.split_first() else {
+        Self::taking(entries.iter().cloned())
+    }
+
+    /// Folds a journal that nobody needs any more.
+    pub fn taking(entries: impl IntoIterator<Item = Entry>) -> Result<Self, NoStart> {
+        let mut entries = entries.into_iter();
+        let Some(Entry { at, event: Event::Started(started) }) = entries.next() else {
             return Err(NoStart);
         };
         let mut record = Self {
-            started: (**started).clone(),
             began: at.clone(),
-            last: at.clone(),
+            last: at,
             steps: vec![Step::default()],
             standing: Standing::Open,
             vehicle: started.vehicle.clone(),
             sign_offs: Vec::new(),
+            started: *started,
         };
         let mut sweep = Vec::new();
         let mut doubts = Vec::new();
-        for (index, entry) in rest.iter().enumerate() {
+        for (index, entry) in entries.enumerate() {
             record.last = entry.at.clone();
             record.apply(index + 2, entry, &mut sweep, &mut doubts);
         }
@@ -224,37 +230,31 @@ impl Record {
         Ok(record)
     }
 
-    fn apply(&mut self, line: usize, entry: &Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(String, Doubt)>) {
-        let at = entry.at.clone();
-        match &entry.event {
-            // What is signed is not changed by it.
+    fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(String, Doubt)>) {
+        let Entry { at, event } = entry;
+        let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
+        let is_over = !mendable && matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_));
+        // What is signed is not changed by it.
+        if !is_over && !event.is_of_a_sign_off() {
+            self.standing = Standing::Open;
+        }
+        match event {
+            Event::Started(_) => {}
             Event::Stated(statement) => {
-                let statement = (**statement).clone();
-                self.sign_offs.push(SignOff { line, at, statement, signature: None });
-                return;
+                self.sign_offs.push(SignOff { line, at, statement: *statement, signature: None });
             }
             Event::Signed { signature } => {
                 if let Some(last) = self.sign_offs.last_mut().filter(|last| last.line + 1 == line) {
-                    last.signature = Some(signature.clone());
+                    last.signature = Some(signature);
                 }
-                return;
             }
-            _ => {}
-        }
-        let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
-        if mendable || !matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_)) {
-            self.standing = Standing::Open;
-        }
-        match &entry.event {
-            Event::Started(_) | Event::Stated(_) | Event::Signed { .. } => {}
             Event::StepBegan { title, near } => {
-                let (title, near) = (title.clone(), near.clone());
                 self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
             }
             Event::Cautioned { cautions } => self.push(
                 line,
                 Item::Cautioned {
-                    cautions: cautions.iter().map(|told| told.id.clone()).collect(),
+                    cautions: cautions.into_iter().map(|told| told.id).collect(),
                     by_person: None,
                     qualified: None,
                 },
@@ -265,63 +265,63 @@ impl Record {
                     .last_mut()
                     .and_then(|step| step.items_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
                 {
-                    *slot = Some(*by_person);
-                    who.clone_from(qualified);
+                    *slot = Some(by_person);
+                    *who = qualified;
                 }
             }
             Event::Acted { action, already, .. } => {
                 if !already {
-                    self.vehicle = self.vehicle.after(action, Some(at.minute()));
+                    self.vehicle = self.vehicle.after(&action, Some(at.minute()));
                 }
-                self.push(line, Item::Acted { action: action.clone(), already: *already, at });
+                self.push(line, Item::Acted { action, already, at });
             }
-            Event::Doubted { typed, doubt, .. } => doubts.push((typed.clone(), doubt.clone())),
+            Event::Doubted { typed, doubt, .. } => doubts.push((typed, doubt)),
             Event::SweepRead { text, position, .. } => {
-                sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+                sweep.push(SweepReading { text, position });
             }
             Event::Answered { prompt, answer, verdict, carried } => {
                 let answered = Answered {
                     line,
                     at,
-                    prompt: prompt.clone(),
-                    answer: answer.clone(),
-                    verdict: *verdict,
+                    prompt,
+                    answer,
+                    verdict,
                     sweep: std::mem::take(sweep),
                     doubts: std::mem::take(doubts),
-                    carried: *carried,
+                    carried,
                     struck_at: None,
                 };
                 self.push(line, Item::Answered(Box::new(answered)));
             }
-            Event::Noted { text, .. } => self.push(line, Item::Noted { text: text.clone() }),
+            Event::Noted { text, .. } => self.push(line, Item::Noted { text }),
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Resumed { vehicle, corrected, unseen } => {
-                self.vehicle.clone_from(vehicle);
-                let vehicle = Box::new(vehicle.clone());
-                self.push(line, Item::Resumed { at, corrected: *corrected, unseen: *unseen, vehicle });
+                self.vehicle.clone_from(&vehicle);
+                let vehicle = Box::new(vehicle);
+                self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
             }
-            Event::TornLineDropped { bytes } => self.push(line, Item::TornLineDropped { bytes: *bytes }),
+            Event::TornLineDropped { bytes } => self.push(line, Item::TornLineDropped { bytes }),
             Event::Struck { id, reading: Some(reading), .. } => {
                 // The last one of the sweep that goes on.
                 sweep.pop();
-                self.push(line, Item::Struck { id: id.clone(), reading: Some(reading.clone()), at });
+                self.push(line, Item::Struck { id, reading: Some(reading), at });
             }
             Event::Struck { from_line, id, reading: None } => {
                 sweep.clear();
                 doubts.clear();
-                let back_to = self.step_of(*from_line);
-                self.strike(*from_line, line);
+                let back_to = self.step_of(from_line);
+                self.strike(from_line, line);
                 if let Some((title, near)) = back_to {
                     self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
                 }
                 self.standing = Standing::Open;
-                self.push(line, Item::Struck { id: id.clone(), reading: None, at });
+                self.push(line, Item::Struck { id, reading: None, at });
             }
             Event::Waited { prompt, text } => {
-                self.standing = Standing::Waiting { prompt: prompt.clone(), text: text.clone() };
+                self.standing = Standing::Waiting { prompt, text };
             }
-            Event::Concluded { causes } => self.standing = Standing::Concluded(causes.clone()),
-            Event::Ended { ending } => self.standing = Standing::Ended(ending.clone()),
+            Event::Concluded { causes } => self.standing = Standing::Concluded(causes),
+            Event::Ended { ending } => self.standing = Standing::Ended(ending),
         }
     }
 

@@ -7,7 +7,7 @@ use crate::model::event::{AnsweredBy, Entry, Event, Started};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
-use crate::model::record::{Answered, Record};
+use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
 use crate::run::again::{Course, Difference};
 use crate::run::answerer::MeterInUse;
@@ -150,24 +150,24 @@ impl Judge<'_> {
     ///
     /// # Errors
     /// When the record does not begin with a start.
-    pub fn over(&self, entries: &Arc<Vec<Entry>>) -> Result<Over, crate::model::record::NoStart> {
-        let record = Record::of(entries)?;
-        let clock = Standing(record.began.clone());
-        let unattended = Unattended::of(entries, AnsweredBy::Record);
+    pub fn over(&self, entries: Vec<Entry>) -> Result<Over, NoStart> {
+        let entries = Arc::new(entries);
+        let Some(Entry { at: began, event: Event::Started(then) }) = entries.first() else { return Err(NoStart) };
+        let unattended = Unattended::of(&entries, AnsweredBy::Record);
         let parts = Parts {
             journal: Box::new(Nowhere),
-            answerer: Box::new(Earlier::new(Arc::clone(entries), Box::new(unattended))),
-            clock: Box::new(clock),
+            answerer: Box::new(Earlier::new(Arc::clone(&entries), Box::new(unattended))),
+            clock: Box::new(Standing::at(began.clone())),
             rules: Arc::clone(self.rules),
-            meter: (self.meter)(day_of(&record.began)),
+            meter: (self.meter)(day_of(began)),
             causes: Arc::clone(&self.procedure.causes),
         };
-        let mut started = record.started.clone();
+        let mut started = (**then).clone();
         started.procedure.clone_from(&self.procedure.name);
         started.revision = self.procedure.header.revision;
         started.link = None;
         let part = part_of(&started);
-        let Ok(session) = Session::start(parts, started) else { return Err(crate::model::record::NoStart) };
+        let Ok(session) = Session::start(parts, started) else { return Err(NoStart) };
         let finished = execute(self.procedure, part, session, self.points.cloned());
         // Nobody takes anything back here: every answer of this run stands.
         let now = finished
@@ -178,6 +178,7 @@ impl Judge<'_> {
                 _ => None,
             })
             .collect();
+        let record = Record::taking(Arc::unwrap_or_clone(entries))?;
         Ok(Over { record, outcome: finished.outcome, now })
     }
 }

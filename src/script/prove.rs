@@ -128,7 +128,7 @@ impl Proving {
             journal: Box::new(journal::Nowhere),
             answerer: Box::new(answerer),
             // Nothing in a proof depends on the time.
-            clock: Box::new(journal::Standing(Stamp::new("2000-01-01T00:00:00Z"))),
+            clock: Box::new(journal::Standing::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
             causes: Arc::clone(&self.procedure.causes),
