@@ -84,7 +84,11 @@ fn main() {
 
 /// Commands that are over in milliseconds, against an empty program.
 fn commands(folder: &Path) {
-    std::fs::write(folder.join("empty.rs"), "fn main() {}").unwrap();
+    std::fs::write(
+        folder.join("empty.rs"),
+        "fn main() { if let Some(path) = std::env::args().nth(1) { std::hint::black_box(std::fs::read(path).unwrap()); } }",
+    )
+    .unwrap();
     shell(folder, "rustc -O -o empty empty.rs", 0);
     // To the first prompt: nothing is hazardous, so that no caution comes before it, and the input is at its end there.
     std::fs::write(
@@ -111,13 +115,14 @@ fn commands(folder: &Path) {
 
     let lines = [
         ("", "./empty".to_owned(), 0),
+        ("", "./empty fifty/*/journal.jsonl".to_owned(), 0),
         ("cold start to the first prompt, and put down there", cold, 4),
         ("start of the calculator, and out again", format!("{BIN} repl"), 0),
         ("show of 50 readings", format!("{BIN} --records fifty show"), 0),
         ("verify --allow-unsigned of 50 readings", format!("{BIN} --records fifty verify --allow-unsigned"), 0),
         ("report --out r.html of 50 readings", format!("{BIN} --records fifty report --out r.html"), 0),
     ];
-    let mut best = [f64::INFINITY; 6];
+    let mut best = [f64::INFINITY; 7];
     for _ in 0..ROUNDS {
         for ((_, line, code), best) in lines.iter().zip(&mut best) {
             // Every run begins in a folder of its own that is not there yet.
@@ -125,10 +130,15 @@ fn commands(folder: &Path) {
             *best = best.min(processor_seconds(folder, line, *code));
         }
     }
-    let empty = best[0];
-    println!("an empty program: {:.2} ms of processor time", empty * 1e3);
-    for ((what, ..), spent) in lines.iter().zip(best).skip(1) {
-        println!("{what}: {:.2} of an empty program ({:.2} ms of processor time)", spent / empty, spent * 1e3);
+    let [empty, reading, ..] = best;
+    println!(
+        "an empty program: {:.2} ms of processor time, with reading the journal {:.2} ms",
+        empty * 1e3,
+        reading * 1e3
+    );
+    for (number, ((what, ..), spent)) in lines.iter().zip(best).enumerate().skip(2) {
+        let (base, of) = if number < 4 { (empty, "") } else { (reading, " and reading the journal") };
+        println!("{what}: {:.2} of an empty program{of} ({:.2} ms of processor time)", spent / base, spent * 1e3);
     }
 }
 
