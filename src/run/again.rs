@@ -325,6 +325,21 @@ impl Answerer for Course {
         }
     }
 
+    /// Older records have it each time.
+    fn confirms_again(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Resumed { .. }))
+    }
+
+    /// Older records have nothing of it.
+    fn brings_back(&self) -> bool {
+        let state = self.state();
+        let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
+        let next = ahead.find(|event| {
+            !matches!(event, Event::Cautioned { .. } | Event::Acknowledged { .. } | Event::Noted { .. } | Event::Paused)
+        });
+        !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
+    }
+
     fn vehicle_was_seen(&self) -> bool {
         self.state().vehicle_seen
     }

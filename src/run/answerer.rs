@@ -118,6 +118,16 @@ pub trait Answerer: Send {
         Some(left.clone())
     }
 
+    /// Whether the vehicle is to be confirmed after taking back though nothing was done at it since.
+    fn confirms_again(&self) -> bool {
+        false
+    }
+
+    /// Whether the vehicle is brought back to how it stood when what is asked again was asked first.
+    fn brings_back(&self) -> bool {
+        true
+    }
+
     /// Whether somebody looked at the vehicle before it was confirmed.
     fn vehicle_was_seen(&self) -> bool {
         false

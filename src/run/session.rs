@@ -113,7 +113,7 @@ impl Session {
         self.went_live = false;
         self.rewound = true;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
-        if self.was_moved_since_struck() {
+        if self.was_moved_since_struck() || self.answerer.confirms_again() {
             self.confirm_first = true;
             self.watch = Watch::default();
         }

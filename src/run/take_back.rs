@@ -74,9 +74,10 @@ impl Session {
                 "Done meanwhile, and not undone by taking an answer back: {done}. Undo by hand what the reading needs otherwise."
             ));
         }
-        if !way.is_empty() {
-            self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
+        if way.is_empty() || !self.answerer.brings_back() {
+            return Ok(());
         }
+        self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         for action in way {
             self.carry_out(action, true)?;
         }

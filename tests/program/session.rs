@@ -304,6 +304,37 @@ fn what_is_asked_again_is_asked_of_the_vehicle_as_it_stood_then() {
 }
 
 #[test]
+fn a_record_from_before_the_way_back_was_gone_comes_out_the_same_again() {
+    let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1"]).ended(0);
+    place.call("verify --allow-unsigned").go().ended(0);
+    // Then the key stayed off, and was off already when the script came to it.
+    let path = place.journal_of(&place.record());
+    let journal = std::fs::read_to_string(&path).unwrap();
+    let mut lines: Vec<String> =
+        journal.lines().filter(|line| !line.contains("\"back\":true")).map(str::to_owned).collect();
+    assert_eq!(lines.len() + 1, journal.lines().count());
+    let last = lines.iter().rposition(|line| line.contains("\"acted\"")).unwrap();
+    lines[last] = lines[last].strip_suffix('}').unwrap().to_owned() + ",\"already\":true}";
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    place.call("verify --allow-unsigned").go().ended(0);
+    // And the vehicle was looked at again each time.
+    let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
+    place.at_vehicle(&["1", "back", "2", "1"]).ended(0);
+    let path = place.journal_of(&place.record());
+    let journal = std::fs::read_to_string(&path).unwrap();
+    let mut lines: Vec<String> = journal.lines().map(str::to_owned).collect();
+    let struck = lines.iter().position(|line| line.contains("\"struck\"")).unwrap();
+    let vehicle = &journal[journal.find("\"vehicle\":{").unwrap()..];
+    let vehicle = &vehicle[..=vehicle.find('}').unwrap()];
+    let at = lines[struck][..lines[struck].find(",\"event\"").unwrap()].to_owned();
+    lines.insert(struck + 1, format!("{at},\"event\":\"resumed\",{vehicle}}}"));
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
 fn putting_down_on_the_way_back_loses_nothing_of_it() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nunplug(\"C41\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
