@@ -1,9 +1,10 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
+use super::digest::{digest, hex};
 use super::error::CliError;
 use super::journal_file::parse;
 use super::output::Output;
-use super::store::{JOURNAL, Store, digest, hex};
+use super::store::{JOURNAL, Store};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::record::Record;
 use crate::report::material::{Earlier, Later, LinkState};

@@ -8,6 +8,7 @@ mod builtin;
 mod circuits;
 mod clock;
 mod columns;
+mod digest;
 mod error;
 mod examine;
 mod exit;

@@ -1,11 +1,12 @@
 //! `pack`: a record with all that it depends on, in one tar file.
 
 use super::arguments;
+use super::digest::digest;
 use super::error::CliError;
 use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
-use super::store::{JOURNAL, Store, digest};
+use super::store::{JOURNAL, Store};
 use crate::model::event::{Event, SourceRef};
 use crate::run::chain::Lines;
 use crate::run::damage::Problem;

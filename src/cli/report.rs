@@ -2,6 +2,7 @@
 
 use super::arguments::{self, Form, Format};
 use super::circuits;
+use super::digest::digest;
 use super::error::CliError;
 use super::examine::{Kept, examine_bytes, integrity, sign_off_lines};
 use super::exit::Exit;
@@ -9,7 +10,7 @@ use super::journal_file::parse;
 use super::links::{checks_of, earlier};
 use super::output::Output;
 use super::settings::Settings;
-use super::store::{JOURNAL, Store, digest};
+use super::store::{JOURNAL, Store};
 use crate::model::diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::shop::Shop;

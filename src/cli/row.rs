@@ -1,6 +1,7 @@
 //! One row of a table: one vehicle, one record.
 
 use super::columns::Columns;
+use super::digest::digest;
 use super::error::CliError;
 use super::row_bench::RowBench;
 use super::row_result::{RowOutcome, RowResult};
@@ -8,7 +9,6 @@ use super::run::journal_failed;
 use super::settings::Settings;
 use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
-use super::store::digest;
 use crate::circuit::meter::bench_meter;
 use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, NamedCause, SourceRef, Started, TableRow};
 use crate::model::job::Job;

@@ -150,7 +150,7 @@ impl Loaded {
     pub fn digests(&self) -> Vec<(SourceKind, String, String)> {
         self.sources
             .iter()
-            .map(|(kind, name, text)| (*kind, name.clone(), super::store::digest(text.as_bytes())))
+            .map(|(kind, name, text)| (*kind, name.clone(), super::digest::digest(text.as_bytes())))
             .collect()
     }
 }

@@ -1,12 +1,12 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
+use super::digest::digest;
 use super::error::CliError;
 use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
 use crate::model::words;
 use fs_err::File;
-use sha2::{Digest, Sha256};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -14,16 +14,6 @@ use std::path::{Path, PathBuf};
 #[derive(Clone, Debug)]
 pub struct Store {
     folder: PathBuf,
-}
-
-/// SHA-256 in hexadecimal.
-pub fn digest(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
-}
-
-/// Bytes in hexadecimal.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// One run's folder, held against other processes while it lives.
