@@ -2,6 +2,7 @@
 
 use super::answerer::{Answerer, Heeded, Reply, View};
 use super::journal::Durability;
+use super::meaning::sweep_texts;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::AnsweredBy;
@@ -145,17 +146,29 @@ impl Answerer for Sheet {
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
-        let begun = !so_far.is_empty();
-        match self.find(prompt) {
-            None => Reply::Nobody,
-            Some(Written::Skip { skip }) => Reply::Skip { reason: skip.clone() },
-            Some(Written::List(list)) => {
-                let texts: Vec<_> = list.iter().flat_map(Written::texts).collect();
-                Reply::Text(texts.get(so_far.len()).cloned().unwrap_or_default())
+        let lines = match self.find(prompt) {
+            None => return Reply::Nobody,
+            Some(Written::Skip { skip }) => return Reply::Skip { reason: skip.clone() },
+            Some(written) => written.texts(),
+        };
+        let Some(unit) = prompt.question.unit() else { return Reply::Nobody };
+        // Each line may have one reading or many, and the sweep may have been broken off within one.
+        let mut before = so_far.len();
+        for line in lines {
+            match sweep_texts(&line, unit) {
+                Ok(readings) if before < readings.len() => {
+                    let rest: Vec<_> = readings[before..]
+                        .iter()
+                        .map(|reading| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
+                        .collect();
+                    return Reply::Text(rest.join(" "));
+                }
+                Ok(readings) => before -= readings.len(),
+                // Whoever takes it says what is wrong with it.
+                Err(_) => return Reply::Text(line),
             }
-            Some(_) if begun => Reply::Text(String::new()),
-            Some(written) => first(written.texts()),
         }
+        Reply::Text(String::new())
     }
 
     fn refused(&mut self, _problem: &str) -> bool {

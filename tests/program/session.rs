@@ -1028,6 +1028,29 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
 }
 
 #[test]
+fn a_sweep_of_a_file_that_was_broken_off_goes_on_where_it_was_however_it_is_written() {
+    let body = "let t = sweep(\"t\", \"Turn\", ends(0.5.V, 4.5.V), across(\"a\", \"b\"), moving(\"shaft\"));\nif t.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    for written in
+        ["\"0.5 1.5 2.5 3.5 4.5\"", "[\"0.5\", \"1.5\", 2.5, 3.5, \"4.5\"]", "[\"0.5 1.5\", \"2.5\", \"3.5 4.5\"]"]
+    {
+        let place = Place::with(body);
+        let answers = format!("t = {written}\n");
+        place.with_answers(&answers).ended(0).says("Wire open");
+        let path = place.journal_of(&place.record());
+        let journal = std::fs::read_to_string(&path).unwrap();
+        let ends: Vec<_> = journal.match_indices('\n').map(|(at, _)| at + 1).collect();
+        let first = journal.lines().position(|line| line.contains("sweep_read")).unwrap();
+        for end in &ends[first..first + 5] {
+            std::fs::write(&path, &journal[..*end]).unwrap();
+            place.call("resume --answers answers.toml").go().ended(0).says("Wire open");
+            let texts: Vec<_> =
+                of_kind(&place.events(), "sweep_read").iter().map(|event| event["text"].clone()).collect();
+            assert_eq!(texts, ["0.5", "1.5", "2.5", "3.5", "4.5"], "{written}");
+        }
+    }
+}
+
+#[test]
 fn what_was_taken_over_from_another_record_is_taken_back_like_any_other_answer() {
     let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
     place.at_vehicle(&["1", "pause"]).ended(4);
