@@ -92,7 +92,12 @@ impl About {
                 let codes = typed.split([' ', ',', ';']).filter(|code| !code.is_empty());
                 job.codes = codes.map(str::to_owned).collect();
             }
-            Self::Technician => job.technician = chosen.map(|(name, _)| (*name).to_owned()).or(text),
+            Self::Technician => {
+                if chosen.is_none() && !choices.is_empty() && typed.parse::<usize>().is_ok() {
+                    return Err(format!("there is no number {typed} in this list"));
+                }
+                job.technician = chosen.map(|(name, _)| (*name).to_owned()).or(text);
+            }
             Self::Meter => {
                 let meter = chosen.or_else(|| choices.iter().find(|(id, _)| *id == typed));
                 job.meter = match (meter, text) {
@@ -185,6 +190,14 @@ pub fn ask_state(
             let label = if part == "wheels" { "wheels (chocked: out of gear and brake on, too)" } else { label };
             let text = input.line(&format!("  {label}: {} > ", choices.join(", ")), output)?;
             let text = text.trim();
+            if text == "pause" {
+                return None;
+            }
+            if text == "help" {
+                let words = "Type a number; Enter leaves it unknown, which counts as hazardous; pause ends it here.";
+                output.line(&wrapped(words, output.width(), "    ", "    "));
+                continue;
+            }
             let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
             let state = if text.is_empty() { "unknown" } else { chosen.unwrap_or(text) };
             match set_state(&mut vehicle, part, state, minute) {
@@ -195,8 +208,10 @@ pub fn ask_state(
         if part == "engine" && vehicle.engine == Engine::Stopped && vehicle.engine_stopped_at.is_none() {
             loop {
                 let text = input.line("  engine stopped how many minutes ago? > ", output)?;
-                if text.trim().is_empty() {
-                    break;
+                match text.trim() {
+                    "" => break,
+                    "pause" => return None,
+                    _ => {}
                 }
                 match set_state(&mut vehicle, "ran", text.trim(), minute) {
                     Ok(()) => break,

@@ -60,10 +60,16 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
         return;
     }
     output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
-    let answer = Input::open().line("1 yes, 2 no > ", output);
-    if !matches!(answer.as_deref().map(str::trim), Some("1" | "y" | "yes")) {
-        output.line("Not signed; `ohmwright sign` does it later.");
-        return;
+    let mut input = Input::open();
+    loop {
+        match input.line("1 yes, 2 no > ", output).as_deref().map(str::trim) {
+            Some("1" | "y" | "yes") => break,
+            None | Some("2" | "n" | "no") => {
+                output.line("Not signed; `ohmwright sign` does it later.");
+                return;
+            }
+            Some(_) => output.line("  Type 1 to sign it, or 2 to leave it for later."),
+        }
     }
     let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None) };
     if let Err(error) = sign_open(settings, folder, &request, output) {

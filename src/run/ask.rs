@@ -44,6 +44,7 @@ impl Session {
                 _ => {}
             }
         }
+        self.bring_back()?;
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {

@@ -27,6 +27,8 @@ pub struct Session {
     went_live: bool,
     confirm_first: bool,
     rewound: bool,
+    /// Before the next question the vehicle has to be looked at: it may stand otherwise than the script has it.
+    pub(super) way_back: bool,
     pub(super) vehicle: VehicleState,
     pub(super) watch: Watch,
     pub(super) step: String,
@@ -93,6 +95,7 @@ impl Session {
             went_live: false,
             confirm_first: false,
             rewound: false,
+            way_back: false,
             vehicle,
             watch: Watch::default(),
             step: String::new(),
@@ -303,7 +306,9 @@ impl Session {
         if !self.step.is_empty() {
             self.with_view(|answerer, view| answerer.step(view));
         }
-        self.bring_back()
+        self.name_what_stays();
+        self.way_back = true;
+        Ok(())
     }
 
     fn confirm_vehicle(&mut self) -> Result<(), Stop> {

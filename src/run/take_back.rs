@@ -6,7 +6,7 @@ use super::stop::Stop;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::PromptId;
 use crate::model::record::Record;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
 
 impl Session {
@@ -61,12 +61,8 @@ impl Session {
         self.entries[since..].iter().any(|entry| matches!(entry.event, Event::Acted { already: false, .. }))
     }
 
-    /// Has the vehicle brought back to where the script has it, as far as the script itself moved it. What the technician
-    /// said of the rest stands.
-    pub(super) fn bring_back(&mut self) -> Result<(), Stop> {
-        let moved: Vec<&Action> = actions(&self.entries).collect();
-        let mut way = self.vehicle.way_to(&scripted(&self.entries));
-        way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
+    /// Names what was done in the author's own words and can't be undone by the program.
+    pub(super) fn name_what_stays(&mut self) {
         let by_hand = done_by_hand_since(&self.entries);
         if !by_hand.is_empty() {
             let done = words::all(&by_hand);
@@ -74,15 +70,41 @@ impl Session {
                 "Done meanwhile, and not undone by taking an answer back: {done}. Undo by hand what the reading needs otherwise."
             ));
         }
+    }
+
+    /// Before a question: has the vehicle brought back to where the script has it, as far as the script itself moved it.
+    /// What the technician said of the rest stands.
+    pub(super) fn bring_back(&mut self) -> Result<(), Stop> {
+        if !std::mem::take(&mut self.way_back) {
+            return Ok(());
+        }
+        let moved: Vec<&Action> = actions(&self.entries).collect();
+        let mut stands = self.vehicle.clone();
+        // Nobody cranks on while an answer is taken back or the run is put down.
+        if stands.engine == Engine::Cranking && !was_cranked_since(&self.entries) {
+            stands.engine = Engine::Stopped;
+        }
+        let mut way = stands.way_to(&scripted(&self.entries));
+        way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
         if way.is_empty() || !self.answerer.brings_back() {
             return Ok(());
         }
+        self.vehicle = stands;
         self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         for action in way {
             self.carry_out(action, true)?;
         }
         Ok(())
     }
+}
+
+/// Whether the starter was called for since somebody last looked at the vehicle.
+fn was_cranked_since(entries: &[Entry]) -> bool {
+    let since = entries
+        .iter()
+        .rposition(|entry| matches!(entry.event, Event::Struck { reading: None, .. } | Event::Resumed { .. }))
+        .unwrap_or(0);
+    actions(&entries[since..]).any(|action| *action == Action::Crank)
 }
 
 fn actions(entries: &[Entry]) -> impl Iterator<Item = &Action> {

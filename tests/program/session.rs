@@ -1123,3 +1123,15 @@ fn why_a_run_was_not_finished_is_withheld_with_the_notes_whoever_put_it_into_wor
         place.call("verify --allow-unsigned").go().ended(0);
     }
 }
+
+#[test]
+fn nobody_cranks_on_while_a_reading_is_taken_back_or_the_run_is_put_down() {
+    let body = "crank();\nlet a = read(\"a\", \"Motor\", at_least(8.5.V));\nstop_engine();\nlet b = ask(\"b\", \"Hot?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    // Back at the action that stops it: nothing was done since the reading, and yet it is cranked for the next one.
+    let shown = place.at_vehicle(&["+", "", "9.8", "back", "+", "", "9.9", "pause"]).ended(4);
+    assert_eq!(shown.count("→ Crank the engine"), 2, "{shown}");
+    let shown = place.call("resume").typing(&["", "", "1"]).go();
+    assert_eq!((shown.count("→ Crank the engine"), shown.count("→ Stop the engine")), (0, 1), "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
