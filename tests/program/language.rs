@@ -1265,3 +1265,12 @@ fn the_prompt_understands_help_and_exit_from_a_pipe_too_and_folds_nothing_but_he
     let shown = place.call("repl").typing(&["let told = help(\"volts\");", "5.V"]).go().ended(0);
     assert_eq!(shown.out.trim(), "5 V");
 }
+
+#[test]
+fn whole_numbers_divide_as_on_a_calculator_and_stay_whole_where_it_comes_out_even() {
+    let place = Place::new();
+    let lines = ["7 / 2", "8 / 2", "let n = 9; n / 4", "-7 / 2", "[1.V, 2.V][2 / 2]", "(7 / 2).V"];
+    let shown = place.call("repl").typing(&lines).go().ended(0);
+    assert_eq!(shown.out.lines().map(str::trim).collect::<Vec<_>>(), ["3.5", "4", "2.25", "-3.5", "2 V", "3.5 V"]);
+    place.call("repl").typing(&["7 / 0"]).go().ended(3).says("7 can't be divided by zero");
+}

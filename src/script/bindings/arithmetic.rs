@@ -3,7 +3,7 @@
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::{Quantity, QuantityError};
 use crate::script::word::{Kind, Word};
-use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+use rhai::{Dynamic, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 fn at(ctx: &NativeCallContext, result: Result<Quantity, QuantityError>) -> ScriptResult<Quantity> {
     result.map_err(|error| error_at(ctx, error))
@@ -31,6 +31,18 @@ fn divided(quantity: Quantity, number: f64) -> Result<Quantity, QuantityError> {
 
 fn bare(verb: &'static str, quantity: Quantity, number: f64) -> Result<Quantity, QuantityError> {
     Err(QuantityError::Bare { verb, quantity, number })
+}
+
+/// Seven halves are three and a half, for a technician as on any calculator; only what comes out even stays a whole number,
+/// so that a count can still be one.
+fn quotient(ctx: NativeCallContext, one: INT, other: INT) -> ScriptResult<Dynamic> {
+    match one.checked_rem(other) {
+        Some(0) => Ok(Dynamic::from_int(one / other)),
+        Some(_) => Ok(Dynamic::from_float(one as FLOAT / other as FLOAT)),
+        None if other == 0 => Err(error_at(&ctx, format!("{one} can't be divided by zero"))),
+        // The smallest whole number by minus one is beyond the largest.
+        None => Ok(Dynamic::from_float(-(one as FLOAT))),
+    }
 }
 
 /// What help says of the functions here.
@@ -66,6 +78,7 @@ pub fn module() -> Module {
         "-" (FLOAT, Quantity) => |number, quantity| bare("subtract", quantity, number);
         "-" (INT, Quantity) => |number, quantity| bare("subtract", quantity, number as f64);
     }
+    FuncRegistration::new("/").in_global_namespace().set_into_module(&mut module, quotient);
     FuncRegistration::new("-").in_global_namespace().set_into_module(&mut module, Quantity::negated);
     FuncRegistration::new("+").in_global_namespace().set_into_module(&mut module, |quantity: Quantity| quantity);
     FuncRegistration::new("abs").in_global_namespace().set_into_module(&mut module, Quantity::absolute_value);
