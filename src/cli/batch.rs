@@ -143,7 +143,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     temporary.persist(&summary_path).map_err(|error| CliError::Files(error.error.to_string()))?;
     print(output, &shown, rows, &tally, (waiting, failed, ended));
     for column in work.columns.names() {
-        if !work.columns.is_known(column) && !asked.contains(column) && rows > 0 {
+        if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) && rows > 0 {
             output.note(&format!("note: no row was asked for the column `{}`", harmless(column)));
         }
     }

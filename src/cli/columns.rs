@@ -8,6 +8,8 @@ use crate::script::check::PromptIds;
 
 const JOB_COLUMNS: [&str; 8] =
     ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
+/// Before a prompt's id where a column of the job or of the vehicle's state has the same name.
+const ANSWER: &str = "answer.";
 /// The faults of a row's simulated vehicle.
 pub const FAULT: &str = "fault";
 /// Which simulated vehicle of many a row stands for.
@@ -56,7 +58,7 @@ impl Columns {
             let hint = "leave the column out: a simulated circuit is measured with a meter of its own";
             return Some(("the column `meter` has no use on a simulated circuit".to_owned(), Some(hint.to_owned())));
         }
-        if self.is_known(column) || ids.may_be(column) {
+        if self.is_known(column) || self.prompt_of(column).is_some_and(|id| ids.may_be(id)) {
             return None;
         }
         let title = format!("the column `{column}` is neither a prompt of `{procedure}` nor anything about the job");
@@ -79,9 +81,19 @@ impl Columns {
         JOB_COLUMNS.into_iter().chain(STATE_PARTS).chain(simulated.iter().copied())
     }
 
-    /// Whether a column is known of every procedure, and no prompt.
-    pub fn is_known(&self, column: &str) -> bool {
+    fn is_known(&self, column: &str) -> bool {
         self.known().any(|known| known == column)
+    }
+
+    /// The prompt that a column answers; `None` where it says something of the job or the vehicle.
+    pub fn prompt_of<'c>(&self, column: &'c str) -> Option<&'c str> {
+        column.strip_prefix(ANSWER).or_else(|| (!self.is_known(column)).then_some(column))
+    }
+
+    /// The column that answers a prompt, whether it is there or not.
+    pub fn of_prompt(&self, id: &str) -> String {
+        let marked = format!("{ANSWER}{id}");
+        if self.is_known(id) || self.names.contains(&marked) { marked } else { id.to_owned() }
     }
 
     /// Their names, in order.

@@ -256,12 +256,12 @@ impl Table<'_> {
         let mut answers = BTreeMap::new();
         for (column, text) in names.iter().zip(record) {
             cells.push_str(&format!("{column}={text}\n"));
-            if !self.columns.is_known(column) && !text.is_empty() {
+            if let Some(id) = self.columns.prompt_of(column).filter(|_| !text.is_empty()) {
                 let written = match text.strip_prefix("skip ") {
                     Some(reason) => Written::Skip { skip: reason.trim().to_owned() },
                     None => Written::Text(text.to_owned()),
                 };
-                answers.insert(column.clone(), written);
+                answers.insert(id.to_owned(), written);
             }
         }
         let row = TableRow { table: self.table.clone(), row: line, sha256: digest(cells.as_bytes()) };
@@ -277,20 +277,21 @@ impl Table<'_> {
         problem: Option<String>,
         trouble: Option<String>,
     ) -> String {
+        let column = &self.columns.of_prompt(prompt);
         if let Some(said) = trouble {
             return format!(
-                "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {prompt} can say it"
+                "row {line}: the circuit can't be asked for `{prompt}`: {said}; a column {column} can say it"
             );
         }
         let behind = problem.as_ref().map(|problem| format!("; {problem}")).unwrap_or_default();
-        match (self.columns.cell(record, prompt), problem) {
-            (Some(cell), Some(problem)) => format!("row {line}, column {prompt}: `{cell}`: {problem}"),
-            (Some(cell), None) => format!("row {line}, column {prompt}: `{cell}` is not enough"),
-            (None, _) if self.columns.names().iter().any(|column| column == prompt) => {
-                format!("row {line}, column {prompt}: empty{behind}")
+        match (self.columns.cell(record, column), problem) {
+            (Some(cell), Some(problem)) => format!("row {line}, column {column}: `{cell}`: {problem}"),
+            (Some(cell), None) => format!("row {line}, column {column}: `{cell}` is not enough"),
+            (None, _) if self.columns.names().contains(column) => {
+                format!("row {line}, column {column}: empty{behind}")
             }
             (None, _) => format!(
-                "row {line}: there is no column {prompt}{behind}; add one, or answer it with `ohmwright resume RECORD`"
+                "row {line}: there is no column {column}{behind}; add one, or answer it with `ohmwright resume RECORD`"
             ),
         }
     }

@@ -361,3 +361,17 @@ fn why_a_rows_meter_can_not_be_used_is_said_once_looked_for() {
     let shown = place.call("batch p.rhai rows.csv").width(200).go().ended(1);
     assert_eq!(shown.count("the shop has no meter `bleu`; did you mean `blue`?"), 2, "{shown}");
 }
+
+#[test]
+fn a_prompt_with_the_name_of_a_state_has_a_column_of_its_own() {
+    let place = Place::with(
+        "let b = read(\"battery\", \"Battery at rest\", at_least(12.V));\nif b.ok { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
+    place.file("t.csv", "vehicle,battery\nUnit 1,connected\n");
+    place.call("batch p.rhai t.csv").go().ended(4).says("there is no column answer.battery; add one,");
+    place.file("u.csv", "vehicle,battery,answer.battery\nUnit 1,connected,12.6\nUnit 2,connected,\nUnit 3,,11.1\n");
+    let shown = place.call("batch p.rhai u.csv --summary s.csv").go().ended(4);
+    shown.says("row 3, column answer.battery: empty");
+    let summary = place.read("s.csv");
+    assert!(summary.contains("Unit 1,concluded,wire") && summary.contains("Unit 3,concluded,part"), "{summary}");
+}
