@@ -73,14 +73,8 @@ impl Session {
     /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
         let ending = Ending::unfinished(reason);
-        let last = self.entries.iter().rev().find_map(|entry| match &entry.event {
-            Event::Answered { prompt, .. } => Some(prompt.id.clone()),
-            _ => None,
-        });
-        match self.lacks(last.as_ref(), ending.clone()) {
-            Some(stop) => stop,
-            None => self.end(ending),
-        }
+        let last = self.standing_answer(None).map(|(_, id)| id);
+        self.lacks(last.as_ref(), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// Writes down how a run ended without a cause.

@@ -12,17 +12,7 @@ use crate::model::words;
 impl Session {
     /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
     pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
-        let found = match Record::of(&self.entries) {
-            Ok(record) => match to {
-                None => record.answers().last().map(|answered| (answered.line, answered.prompt.id.clone())),
-                Some(id) => record
-                    .answers()
-                    .find(|answered| answered.prompt.id == *id)
-                    .map(|answered| (answered.line, answered.prompt.id.clone())),
-            },
-            Err(_) => None,
-        };
-        let Some((line, id)) = found else {
+        let Some((line, id)) = self.standing_answer(to) else {
             let problem = match to {
                 Some(id) => format!(
                     "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
@@ -38,6 +28,17 @@ impl Session {
         Err(Stop::TakenBack)
     }
 
+    /// The last answer that stands, or the one named, with its line.
+    pub(super) fn standing_answer(&self, named: Option<&PromptId>) -> Option<(usize, PromptId)> {
+        let record = Record::of(&self.entries).ok()?;
+        let mut answers = record.answers();
+        let found = match named {
+            None => answers.last(),
+            Some(id) => answers.find(|answered| answered.prompt.id == *id),
+        };
+        found.map(|answered| (answered.line, answered.prompt.id.clone()))
+    }
+
     fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
         let mut first = line;
         for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
@@ -51,14 +52,16 @@ impl Session {
         first
     }
 
-    /// Whether anything was done at the vehicle since the answer that was taken back last.
+    /// Whether anything was done at the vehicle since the answer that was taken back last, or said of how it stands: what
+    /// was said is struck with the answers.
     pub(super) fn was_moved_since_struck(&self) -> bool {
         let from_line = self.entries.iter().rev().find_map(|entry| match entry.event {
             Event::Struck { from_line, reading: None, .. } => Some(from_line),
             _ => None,
         });
         let since = from_line.map_or(0, |line| line.saturating_sub(1)).min(self.entries.len());
-        self.entries[since..].iter().any(|entry| matches!(entry.event, Event::Acted { already: false, .. }))
+        let moves = |event: &Event| matches!(event, Event::Acted { already: false, .. } | Event::Resumed { .. });
+        self.entries[since..].iter().any(|entry| moves(&entry.event))
     }
 
     /// Names what was done in the author's own words and can't be undone by the program.

@@ -1135,3 +1135,18 @@ fn nobody_cranks_on_while_a_reading_is_taken_back_or_the_run_is_put_down() {
     assert_eq!((shown.count("→ Crank the engine"), shown.count("→ Stop the engine")), (0, 1), "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
+
+#[test]
+fn what_was_said_of_the_vehicle_is_not_forgotten_with_an_answer_that_is_taken_back() {
+    let body = "step(\"One\", near(\"lift\"));\nlet a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    place.at_vehicle(&["1", "pause"]).ended(4);
+    // It was raised over lunch; the answer from before is taken back, and it is still raised.
+    let lines = ["lift=raised", "", "+", "back a", "", "+", "1", "1"];
+    let shown = place.call("resume").typing(&lines).go().ended(0);
+    let after = shown.flat();
+    let after = &after[after.find("`a` and all later answers are taken back").unwrap()..];
+    assert!(after.contains("│ vehicle ┆ raised │"), "{shown}");
+    assert_eq!(of_kind(&place.events(), "resumed").len(), 2);
+    place.call("verify --allow-unsigned").go().ended(0);
+}
