@@ -52,25 +52,21 @@ impl Track {
         let leap = tolerance.max(0.1 * (high - low));
         // A signal that lies outside all along has nothing that it could break off from.
         let all_outside = numbers.iter().flatten().all(|number| !inside(*number));
-        let mut dropouts: Vec<usize> = numbers
-            .iter()
-            .enumerate()
-            .filter(|(_, number)| number.is_none_or(|number| !inside(number) && !all_outside))
-            .map(|(index, _)| index)
-            .collect();
+        let mut dropped: Vec<bool> =
+            numbers.iter().map(|number| number.is_none_or(|number| !inside(number) && !all_outside)).collect();
         let at_one_end = |run: &[Numbered]| {
             run.iter().all(|(_, number)| *number <= low + tolerance)
                 || run.iter().all(|(_, number)| *number >= high - tolerance)
         };
-        while let Some(run) = leaps_to_an_end(&sound(&numbers, &dropouts), leap, high - low, at_one_end) {
-            dropouts.extend(run);
+        while let Some(run) = leaps_to_an_end(&sound(&numbers, &dropped), leap, high - low, at_one_end) {
+            run.into_iter().for_each(|index| dropped[index] = true);
         }
         // The worst leap first: what stands beside it is then measured against the next sound reading.
-        while let Some(worst) = worst_leap(&sound(&numbers, &dropouts), leap, high - low, near_end) {
-            dropouts.push(worst);
+        while let Some(worst) = worst_leap(&sound(&numbers, &dropped), leap, high - low, near_end) {
+            dropped[worst] = true;
         }
-        dropouts.sort_unstable();
-        let sound = sound(&numbers, &dropouts);
+        let dropouts: Vec<usize> = (0..dropped.len()).filter(|index| dropped[*index]).collect();
+        let sound = sound(&numbers, &dropped);
         let (least, most) = sound.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), (_, number)| {
             (least.min(*number), most.max(*number))
         });
@@ -109,9 +105,9 @@ impl Track {
 type Numbered = (usize, f64);
 
 /// The readings that are no dropouts, with their numbers.
-fn sound(numbers: &[Option<f64>], dropouts: &[usize]) -> Vec<Numbered> {
-    let sound = numbers.iter().enumerate().filter(|(index, _)| !dropouts.contains(index));
-    sound.filter_map(|(index, number)| Some((index, (*number)?))).collect()
+fn sound(numbers: &[Option<f64>], dropped: &[bool]) -> Vec<Numbered> {
+    let sound = numbers.iter().zip(dropped).enumerate().filter(|(_, (_, dropped))| !**dropped);
+    sound.filter_map(|(index, (number, _))| Some((index, (*number)?))).collect()
 }
 
 /// The step up to which the part was held still, and the usual step of the others: the median of those between neighbours.

@@ -27,9 +27,10 @@ fn broken(cell: &str, most: usize) -> String {
     let mut out = String::new();
     for word in cell.split_inclusive(char::is_whitespace) {
         let mut line = 0;
+        let too_wide = wide(word.trim_end()) > most;
         for piece in word.split_inclusive('_') {
             let width = wide(piece.trim_end());
-            if line > 0 && wide(word.trim_end()) > most && line + width > most {
+            if line > 0 && too_wide && line + width > most {
                 out.push('\n');
                 line = 0;
             }
@@ -42,7 +43,8 @@ fn broken(cell: &str, most: usize) -> String {
 
 /// The rows with as few names broken as the width needs; none where that does not help.
 fn with_names_broken(width: usize, heading: &[&str], rows: &[Vec<String>]) -> Option<Vec<Vec<String>>> {
-    let longest = longest_words(heading, rows).into_iter().max().unwrap_or(0);
+    // A piece that is wider than the screen fits nowhere.
+    let longest = longest_words(heading, rows).into_iter().max().unwrap_or(0).min(width);
     (4..longest).rev().find_map(|most| {
         let rows: Vec<Vec<String>> =
             rows.iter().map(|row| row.iter().map(|cell| broken(cell, most)).collect()).collect();
@@ -133,6 +135,10 @@ mod tests {
         assert!(narrow.contains("│ battery       ┆ reference (3) │"), "{narrow}");
         assert!(narrow.lines().all(|line| textwrap::core::display_width(line) <= 36), "{narrow}");
         assert_eq!(table_or_lines(36, &["fault", "named"], &rows, &[]), narrow);
+        // However long a name is that somebody hands in.
+        let endless = vec![vec!["x_".repeat(20_000), "y".repeat(20_000)]];
+        let drawn = table(80, &["fault", "named"], &endless, &[]);
+        assert!(drawn.lines().all(|line| textwrap::core::display_width(line) <= 80));
         let figures = vec![vec!["lamp".to_owned(), "1".to_owned(), "0".to_owned()]];
         assert_eq!(table_or_lines(20, &["fault", "right", "wrong"], &figures, &[]), "  lamp: right 1,\n    wrong 0");
     }
