@@ -40,6 +40,13 @@ id!(/// A caution rule's name.
 id!(/// Where the body is: `lift`, `exhaust`, `driveline` …
     Zone);
 
+impl CauseId {
+    /// Built in: what is not there while it is tested for is never called "no fault".
+    pub const NOT_PRESENT: &str = "not_present";
+    /// The library's for a check after a repair that found all well.
+    pub const REPAIRED: &str = "repaired";
+}
+
 /// A place where a lead can go, as the circuit file describes it.
 #[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 pub struct LeadEnd {

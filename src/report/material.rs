@@ -5,7 +5,7 @@ use crate::model::caution::{CautionRules, SignalWord};
 use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::prompt::CautionId;
+use crate::model::prompt::{CauseId, CautionId};
 use crate::model::record::{Record, Standing};
 use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
@@ -147,12 +147,12 @@ impl Material {
 
 /// Whether a cause says that nothing was wrong while testing.
 pub fn is_not_present(cause: &NamedCause) -> bool {
-    cause.id.as_str() == "not_present"
+    cause.id.as_str() == CauseId::NOT_PRESENT
 }
 
 /// Whether a check came to this: what was wrong is wrong no longer.
 pub fn is_gone(standing: &Standing) -> bool {
-    let gone = |cause: &NamedCause| is_not_present(cause) || cause.id.as_str() == "repaired";
+    let gone = |cause: &NamedCause| is_not_present(cause) || cause.id.as_str() == CauseId::REPAIRED;
     matches!(standing, Standing::Concluded(causes) if causes.iter().all(gone))
 }
 

@@ -6,9 +6,6 @@ use crate::model::prompt::CauseId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// Built in: what is not there while it is tested for is never called "no fault".
-pub const NOT_PRESENT: &str = "not_present";
-
 /// What a procedure says of itself.
 #[derive(Clone, PartialEq, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -60,9 +57,9 @@ impl Header {
                 correction: text.correction.clone(),
             })
             .collect();
-        if !self.causes.contains_key(NOT_PRESENT) {
+        if !self.causes.contains_key(CauseId::NOT_PRESENT) {
             causes.push(NamedCause {
-                id: CauseId::new(NOT_PRESENT),
+                id: CauseId::new(CauseId::NOT_PRESENT),
                 cause: "Not present while tested".to_owned(),
                 correction: "Nothing was repaired; test again under the conditions of the concern".to_owned(),
             });

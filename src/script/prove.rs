@@ -1,7 +1,6 @@
 //! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
 
 use super::execute::{Outcome, Part, execute};
-use super::header::NOT_PRESENT;
 use super::procedure::Procedure;
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
@@ -9,7 +8,7 @@ use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::limits::{Standing, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::prompt::{Answer, CauseId, Prompt, PromptId, Question};
 use crate::model::proof::{Astray, Case, Judgement, LimitMargin, Proof};
 use crate::model::stamp::Stamp;
 use crate::model::sweep::{Shape, Track};
@@ -350,11 +349,11 @@ fn in_words(faults: &[String]) -> String {
 fn judge(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<String>) {
     let Outcome::Concluded(named) = outcome else { return (Judgement::NoConclusion, vec!["no conclusion".to_owned()]) };
     let named: Vec<String> = named.iter().map(|cause| cause.id.to_string()).collect();
-    let nothing = named.iter().all(|cause| cause == NOT_PRESENT);
+    let nothing = named.iter().all(|cause| cause == CauseId::NOT_PRESENT);
     let judgement = match (causes.is_empty(), nothing) {
         (true, true) => Judgement::Right,
         (true, false) => Judgement::Wrong,
-        (false, true) if causes.iter().any(|cause| cause == NOT_PRESENT) => Judgement::Right,
+        (false, true) if causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::Right,
         (false, true) => Judgement::Missed,
         (false, false) if named.iter().any(|cause| causes.contains(cause)) => Judgement::Right,
         (false, false) => Judgement::Wrong,
