@@ -5,7 +5,7 @@ use super::output::Output;
 use super::plain_word::{self, PlainWord};
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry, Event};
+use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
@@ -262,24 +262,35 @@ impl Answerer for Person {
             if !rule.word.needs_acknowledgement() {
                 continue;
             }
+            let prompt = format!("  Read it? {READ_KEY} and Enter > ");
             loop {
-                let prompt = format!("  Read it? {READ_KEY} and Enter > ");
-                match self.input.line(&prompt, &mut self.output) {
-                    None => return Heeded::Pause,
-                    Some(text) if text.trim() == READ_KEY => break,
-                    Some(text) if text.trim().eq_ignore_ascii_case("pause") => return Heeded::Pause,
-                    Some(text) if text.trim().eq_ignore_ascii_case("why") => {
-                        self.indented(&format!("source: {}", rule.source))
+                let Some(text) = self.input.line(&prompt, &mut self.output) else { return Heeded::Pause };
+                let typed = text.trim();
+                if typed == READ_KEY {
+                    break;
+                }
+                match PlainWord::of(typed, false, &self.answered) {
+                    Some(PlainWord::Pause) => return Heeded::Pause,
+                    Some(PlainWord::Back(to)) => return Heeded::Back { to },
+                    Some(PlainWord::Why) => self.indented(&format!("source: {}", rule.source)),
+                    Some(PlainWord::Help) => {
+                        let rows = plain_word::help_at_a_caution(READ_KEY);
+                        let drawn = table(self.output.width(), &["type", "to say or do"], &rows, &[]);
+                        self.output.line(&drawn);
                     }
-                    Some(_) => {
-                        self.indented(
-                            "Only + says that it was read; `why` names its source, `pause` puts the run down.",
-                        );
-                    }
+                    _ => self.indented(&format!(
+                        "Only {READ_KEY} says that it was read; `help` lists what else can be typed."
+                    )),
                 }
             }
         }
         Heeded::Read { qualified }
+    }
+
+    fn prepare(&mut self, prompt: &Prompt) {
+        if prompt.question.leads().is_some_and(|leads| !leads.ends().is_empty()) {
+            self.show_prompt(prompt);
+        }
     }
 
     fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
@@ -424,6 +435,27 @@ impl Answerer for Person {
                 Some("1" | "back") => return Reply::Back { to: Some(id.clone()) },
                 Some("2") => return Reply::Text(String::new()),
                 Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
+            }
+        }
+    }
+
+    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
+        let width = self.output.width();
+        self.output.line("");
+        self.output.line(&"─".repeat(width));
+        if causes.len() > 1 {
+            self.output.line("The evidence can't part these causes:");
+        }
+        for cause in causes {
+            self.output.line(&wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
+            self.output.line(&wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+        }
+        loop {
+            match self.ask("  Enter lets it stand, `back` answers again > ", &[], false) {
+                Reply::Text(text) if !text.trim().is_empty() => {
+                    self.indented("Enter alone lets it stand; `help` lists what else can be typed.");
+                }
+                reply => return reply,
             }
         }
     }

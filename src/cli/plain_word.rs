@@ -58,6 +58,19 @@ const ELSEWHERE: [Help; 2] = [
     ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
 ];
 
+/// What help lists where a caution is read, a row for each.
+pub fn help_at_a_caution(read_key: &str) -> Vec<Vec<String>> {
+    [
+        (read_key, "it was read"),
+        ("why", "its source"),
+        ("back", "take the last answer back; `back ID` goes further back"),
+        PAUSE,
+    ]
+    .iter()
+    .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
+    .collect()
+}
+
 /// What help lists, a row for each.
 pub fn help(free_text: bool) -> Vec<Vec<String>> {
     let note = (if free_text { "note" } else { "note …" }, "write something down");

@@ -251,20 +251,7 @@ pub fn conclude(
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {
-        Outcome::Concluded(causes) => {
-            if person {
-                output.line("");
-                output.line(&"─".repeat(width));
-                if causes.len() > 1 {
-                    output.line("The evidence can't part these causes:");
-                }
-                for cause in &causes {
-                    output.line(&wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
-                    output.line(&wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
-                }
-            }
-            Exit::Done
-        }
+        Outcome::Concluded(_) => Exit::Done,
         Outcome::Ended(ending) => {
             if person {
                 output.toned(Tone::Doubtful, &wrapped(&harmless(&ending_text(&ending)), width, "", "  "));

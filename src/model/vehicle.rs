@@ -383,6 +383,11 @@ impl VehicleState {
 }
 
 impl Action {
+    /// Whether it is done while a reading is taken, so that the leads are put on before it.
+    pub const fn is_for_a_reading(&self) -> bool {
+        matches!(self, Self::Crank | Self::Hold { .. })
+    }
+
     /// Whether it moves what the other one moves, whichever way.
     pub fn moves_what(&self, other: &Self) -> bool {
         match (self, other) {

@@ -48,25 +48,36 @@ pub fn places(action: &Action, points: Option<&Points>) -> Vec<String> {
 
 /// Where a lead goes, in a line: its name, pin, wire and place, as far as they are known and say something.
 pub fn place(end: &LeadEnd) -> String {
-    let name = plain_name(&end.name);
-    let begins = |text: &str| text.split(", ").next() == Some(end.name.as_str());
-    let mut parts: Vec<String> = Vec::new();
-    let pin = end.point.clone().filter(|_| point_says_more(end));
-    let head = match &pin {
-        // The pin is its own name.
-        Some(pin) if begins(pin) => pin.clone(),
-        _ => name.clone(),
-    };
-    parts.extend(pin.filter(|pin| *pin != head));
+    let mut parts: Vec<String> = pin_of(end).map(str::to_owned).into_iter().collect();
     parts.extend(end.wire.as_ref().map(|wire| format!("wire {wire}")));
     parts.extend(end.place.clone());
-    if parts.is_empty() { head } else { format!("{head}: {}", parts.join("; ")) }
+    let name = name_of(end);
+    if parts.is_empty() { name } else { format!("{name}: {}", parts.join("; ")) }
 }
 
-/// Whether the name of the point itself says more than that of its role.
-pub fn point_says_more(end: &LeadEnd) -> bool {
+/// What the end of a lead is called: where its name is only a pin's, the pin in words: `C41.2, component side` for
+/// `C41.2.component`.
+pub fn name_of(end: &LeadEnd) -> String {
+    pin_that_is_named(end).map_or_else(|| plain_name(&end.name), str::to_owned)
+}
+
+/// The pin at which the lead goes, where that says more than its name.
+pub fn pin_of(end: &LeadEnd) -> Option<&str> {
     let plain = |text: &str| text.replace(['.', '_'], " ");
-    end.point.as_ref().is_some_and(|point| plain(point) != plain(&end.name))
+    let more = |point: &&str| pin_that_is_named(end).is_none() && plain(point) != plain(&end.name);
+    end.point.as_deref().filter(more)
+}
+
+/// The pin, where the name is only its own.
+fn pin_that_is_named(end: &LeadEnd) -> Option<&str> {
+    let is_named = |point: &&str| {
+        point.split_once(", ").is_some_and(|(pin, _)| {
+            end.name
+                .split_at_checked(pin.len())
+                .is_some_and(|(head, rest)| head == pin && (rest.is_empty() || rest.starts_with('.')))
+        })
+    };
+    end.point.as_deref().filter(is_named)
 }
 
 #[cfg(test)]
@@ -90,6 +101,9 @@ mod tests {
             "signal: C41.3, harness side; wire green, 0.75 mm2; at the housing"
         );
         assert_eq!(place(&end("C41.3", pin, None, "at the housing")), "C41.3, harness side: at the housing");
+        let pin = "C41.2, component side";
+        assert_eq!(place(&end("C41.2.component", pin, None, "unplugged")), "C41.2, component side: unplugged");
+        assert_eq!(place(&end("C4", pin, None, "unplugged")), "C4: C41.2, component side; unplugged");
         assert_eq!(
             place(&end("battery_negative", "battery.negative", None, "in the box")),
             "battery negative: in the box"

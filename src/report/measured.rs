@@ -1,6 +1,6 @@
 //! A reading as reports need it: its values, limits, accuracy and verdict in numbers and in words.
 
-use super::action::{plain_name, point_says_more};
+use super::action::{name_of, pin_of};
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
@@ -70,12 +70,9 @@ pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
 }
 
 fn end_text(end: &LeadEnd, place: Option<&String>) -> String {
-    // `C41.2.component` is `C41.2, component side`: the point says it in words.
-    let is_its_name = |point: &&String| point.split_once(", ").is_some_and(|(pin, _)| end.name.starts_with(pin));
-    let said = end.point.as_ref().filter(is_its_name);
-    let point = end.point.as_ref().filter(|_| said.is_none() && point_says_more(end));
-    let details: Vec<&str> = [point, end.wire.as_ref(), place].into_iter().flatten().map(String::as_str).collect();
-    let name = said.map_or_else(|| plain_name(&end.name), Clone::clone);
+    let details: Vec<&str> =
+        [pin_of(end), end.wire.as_deref(), place.map(String::as_str)].into_iter().flatten().collect();
+    let name = name_of(end);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }
 

@@ -42,9 +42,8 @@ fn leads_lines(leads: &Leads, width: usize) -> Vec<String> {
     let cells: Vec<[String; 5]> = ends
         .iter()
         .map(|(lead, end)| {
-            let name = action::plain_name(&end.name);
-            let pin = if action::point_says_more(end) { end.point.as_deref() } else { None };
-            [Some(*lead), Some(name.as_str()), pin, end.wire.as_deref(), end.place.as_deref()]
+            let name = action::name_of(end);
+            [Some(*lead), Some(name.as_str()), action::pin_of(end), end.wire.as_deref(), end.place.as_deref()]
                 .map(|text| harmless(text.unwrap_or("")))
         })
         .collect();

@@ -6,7 +6,7 @@ use super::journal::{Clock, Durability};
 use super::meaning::as_typed;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, Told};
+use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Told};
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::stamp::Stamp;
@@ -239,6 +239,12 @@ impl Answerer for Course {
             }
             Some(Event::Acknowledged { by_person: false, .. }) => Heeded::Nobody,
             Some(Event::Paused) => Heeded::Pause,
+            // What needs to be read was not read.
+            Some(Event::Struck { id, reading: None, .. })
+                if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
+            {
+                Heeded::Back { to: Some(id.clone()) }
+            }
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Heeded::Refused,
             None => Heeded::Pause,
             Some(_) => Heeded::Read { qualified: None },
@@ -301,6 +307,20 @@ impl Answerer for Course {
                 Reply::Pause
             }
             _ => Reply::Nobody,
+        }
+    }
+
+    fn concludes(&mut self, _causes: &[NamedCause]) -> Reply {
+        let mut state = self.state();
+        if state.at_a_break() {
+            state.broken_off = true;
+        }
+        if state.is_over() {
+            return Reply::Pause;
+        }
+        match other(state.next()) {
+            Reply::Nobody => Reply::Text(String::new()),
+            reply => reply,
         }
     }
 

@@ -3,7 +3,7 @@
 use super::journal::Durability;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry};
+use crate::model::event::{AnsweredBy, Entry, NamedCause};
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Prompt, PromptId, Zone};
@@ -61,6 +61,11 @@ pub enum Heeded {
     Nobody,
     /// Put the run down instead.
     Pause,
+    /// Take the last answer back instead, or that of a prompt by name.
+    Back {
+        /// The prompt, if named.
+        to: Option<PromptId>,
+    },
     /// No qualified person can be named: go no further.
     Refused,
 }
@@ -87,6 +92,9 @@ pub trait Answerer: Send {
     /// Safety messages, before what they belong to.
     fn caution(&mut self, rules: &[&Rule]) -> Heeded;
 
+    /// What is asked for next is done while this is read: a chance to have the leads put on before it.
+    fn prepare(&mut self, _prompt: &Prompt) {}
+
     /// Something to do at the vehicle. Any text means done.
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply;
 
@@ -105,6 +113,11 @@ pub trait Answerer: Send {
     /// The procedure can't go on with this answer as it is: [`Reply::Back`] to be asked again, any text to let the run end.
     fn needs(&mut self, _id: &PromptId, _why: &str) -> Reply {
         Reply::Nobody
+    }
+
+    /// The procedure is about to name what it concludes: [`Reply::Back`] to take an answer back, any text to let it stand.
+    fn concludes(&mut self, _causes: &[NamedCause]) -> Reply {
+        Reply::Text(String::new())
     }
 
     /// An entry went into the journal, or was read from it.

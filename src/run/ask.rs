@@ -44,7 +44,8 @@ impl Session {
                 _ => {}
             }
         }
-        self.bring_back()?;
+        self.bring_back(&prompt)?;
+        self.do_held_back(Some(&prompt))?;
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {

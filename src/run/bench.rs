@@ -8,7 +8,7 @@ use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry};
+use crate::model::event::{AnsweredBy, Entry, NamedCause};
 use crate::model::meter::Function;
 use crate::model::prompt::{Leads, Prompt, PromptId, Question};
 use crate::model::quantity::Quantity;
@@ -208,6 +208,11 @@ impl Answerer for BenchAnswerer {
             None => Heeded::Read { qualified: Some("a simulated circuit".to_owned()) },
         }
     }
+    fn prepare(&mut self, prompt: &Prompt) {
+        if let Some(person) = &mut self.person {
+            person.prepare(prompt);
+        }
+    }
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
         match &mut self.person {
             Some(person) => person.act(action, view),
@@ -267,6 +272,9 @@ impl Answerer for BenchAnswerer {
     }
     fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
         self.person.as_mut().map_or(Reply::Nobody, |person| person.needs(id, why))
+    }
+    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
+        self.person.as_mut().map_or(Reply::Nobody, |person| person.concludes(causes))
     }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
         if let Some(person) = &mut self.person {

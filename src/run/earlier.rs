@@ -5,7 +5,7 @@ use super::journal::Durability;
 use super::meaning::as_typed;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry, Event};
+use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
 use crate::model::prompt::{Answer, Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
@@ -98,6 +98,9 @@ impl Answerer for Earlier {
     fn caution(&mut self, rules: &[&Rule]) -> Heeded {
         self.then.caution(rules)
     }
+    fn prepare(&mut self, prompt: &Prompt) {
+        self.then.prepare(prompt);
+    }
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
         self.then.act(action, view)
     }
@@ -145,6 +148,9 @@ impl Answerer for Earlier {
     }
     fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
         self.then.needs(id, why)
+    }
+    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
+        self.then.concludes(causes)
     }
     fn recorded(&mut self, entry: &Entry, replayed: bool) {
         if let (Event::Struck { id, reading: None, .. }, false) = (&entry.event, replayed)

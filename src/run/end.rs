@@ -3,7 +3,7 @@
 use super::answerer::Reply;
 use super::session::{Session, diverged};
 use super::stop::{Misuse, Stop};
-use crate::model::event::{Ending, Event};
+use crate::model::event::{Ending, Event, NamedCause};
 use crate::model::prompt::PromptId;
 use crate::model::words;
 
@@ -64,9 +64,23 @@ impl Session {
             Ok(Some((line, recorded))) => return diverged(line, &recorded.event, &event),
             Ok(None) => {}
         }
-        match self.record(event) {
+        match self.let_stand(&causes).and_then(|()| self.record(event)) {
             Ok(()) => Stop::Concluded(causes),
             Err(stop) => stop,
+        }
+    }
+
+    /// Shows what is about to be concluded: whoever mistyped the last answer can still take it back.
+    fn let_stand(&mut self, causes: &[NamedCause]) -> Result<(), Stop> {
+        self.do_held_back(None)?;
+        loop {
+            match self.answerer.concludes(causes) {
+                Reply::Back { to } => self.take_back(to.as_ref())?,
+                Reply::Note(text) => self.note("the conclusion".to_owned(), text)?,
+                Reply::Pause => return Err(self.pause()?),
+                Reply::Skip { .. } => _ = self.answerer.refused("nothing is asked here that could be skipped"),
+                Reply::Text(_) | Reply::Nobody => return Ok(()),
+            }
         }
     }
 
@@ -79,6 +93,9 @@ impl Session {
 
     /// Writes down how a run ended without a cause.
     pub fn end(&mut self, ending: Ending) -> Stop {
+        if let Err(stop) = self.do_held_back(None) {
+            return stop;
+        }
         match self.record(Event::Ended { ending: ending.clone() }) {
             Ok(()) => Stop::Ended(ending),
             Err(stop) => stop,

@@ -40,6 +40,14 @@ impl Session {
                 self.watch.forget();
                 Err(self.pause()?)
             }
+            Heeded::Back { to } => match self.take_back(to.as_ref()) {
+                // There was nothing to take back: they are still to be read.
+                Ok(()) => self.heed(rules),
+                Err(stop) => {
+                    self.watch.untell(&self.rules, rules);
+                    Err(stop)
+                }
+            },
             Heeded::Refused => Err(self.nobody_qualified(rules)),
             _ if to_acknowledge.is_empty() => Ok(()),
             Heeded::Nobody => {

@@ -7,7 +7,7 @@ use super::stop::{Misuse, Stop};
 use super::watch::Watch;
 use crate::model::caution::{CautionRules, Method};
 use crate::model::event::{Ending, Entry, Event, NamedCause, Started};
-use crate::model::prompt::{PromptId, Zone};
+use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -30,6 +30,8 @@ pub struct Session {
     /// Before the next question the vehicle has to be looked at: it may stand otherwise than the script has it.
     pub(super) way_back: bool,
     pub(super) vehicle: VehicleState,
+    /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
+    held_back: Option<Action>,
     pub(super) watch: Watch,
     pub(super) step: String,
     pub(super) near: Vec<Zone>,
@@ -97,6 +99,7 @@ impl Session {
             rewound: false,
             way_back: false,
             vehicle,
+            held_back: None,
             watch: Watch::default(),
             step: String::new(),
             near: Vec::new(),
@@ -115,6 +118,7 @@ impl Session {
         }
         self.went_live = false;
         self.rewound = true;
+        self.held_back = None;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         if self.was_moved_since_struck() || self.answerer.confirms_again() {
             self.confirm_first = true;
@@ -151,6 +155,7 @@ impl Session {
     /// Unknown zone, divergence from the journal, or the journal can't be written.
     pub fn begin_step(&mut self, title: &str, near: &[String]) -> Result<(), Stop> {
         let zones = self.zones(near)?;
+        self.do_held_back(None)?;
         self.step.clear();
         self.step.push_str(title);
         self.near = zones;
@@ -220,19 +225,36 @@ impl Session {
                 other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
             };
         }
+        self.do_held_back(None)?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         if lasting && after == self.vehicle {
             return self.record(Event::Acted { action, already: true, back: false });
         }
-        self.carry_out(action, false)
+        if action.is_for_a_reading() {
+            self.held_back = Some(action);
+            return Ok(());
+        }
+        self.carry_out(action, false, None)
     }
 
-    /// Has something done at the vehicle, with its cautions before it.
-    pub(super) fn carry_out(&mut self, action: Action, back: bool) -> Result<(), Stop> {
+    /// Has done what waited for the next reading's leads; `prompt` is that reading.
+    pub(super) fn do_held_back(&mut self, prompt: Option<&Prompt>) -> Result<(), Stop> {
+        match self.held_back.take() {
+            Some(action) => self.carry_out(action, false, prompt),
+            None => Ok(()),
+        }
+    }
+
+    /// Has something done at the vehicle, with its cautions before it, and before it the leads of the reading that it is
+    /// done for.
+    pub(super) fn carry_out(&mut self, action: Action, back: bool, prompt: Option<&Prompt>) -> Result<(), Stop> {
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
         self.caution(Some(&after), &methods)?;
+        if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
+            self.answerer.prepare(prompt);
+        }
         loop {
             match self.with_view(|answerer, view| answerer.act(&action, view)) {
                 Reply::Text(_) => break,

@@ -4,7 +4,7 @@ use super::replay::Replay;
 use super::session::Session;
 use super::stop::Stop;
 use crate::model::event::{Entry, Event};
-use crate::model::prompt::PromptId;
+use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
@@ -77,7 +77,7 @@ impl Session {
 
     /// Before a question: has the vehicle brought back to where the script has it, as far as the script itself moved it.
     /// What the technician said of the rest stands.
-    pub(super) fn bring_back(&mut self) -> Result<(), Stop> {
+    pub(super) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
         if !std::mem::take(&mut self.way_back) {
             return Ok(());
         }
@@ -95,7 +95,7 @@ impl Session {
         self.vehicle = stands;
         self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         for action in way {
-            self.carry_out(action, true)?;
+            self.carry_out(action, true, Some(prompt))?;
         }
         Ok(())
     }

@@ -51,6 +51,13 @@ impl Watch {
         newly
     }
 
+    /// These were told and not read: where they still hold, they are told again.
+    pub fn untell(&mut self, all: &CautionRules, rules: &[&Rule]) {
+        self.told
+            .retain(|index| all.rules.get(*index).is_some_and(|told| !rules.iter().any(|rule| rule.id == told.id)));
+        self.last = None;
+    }
+
     /// Forgets what was told: after a pause, what holds is told again.
     pub fn forget(&mut self) {
         self.told.clear();

@@ -7,7 +7,7 @@ const BODY: &str = "let supply = read(\"supply\", \"Supply\", between(4.75.V, 5.
 
 fn repaired() -> (Place, String) {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0).says("Wire open");
+    place.at_vehicle(&["4.1", ""]).ended(0).says("Wire open");
     let record = place.record();
     (place, record)
 }
@@ -19,7 +19,7 @@ fn only_the_check_is_run_and_its_record_points_at_the_first() {
     place
         .call("run p.rhai --after")
         .and(&[&record])
-        .typing(&["", "", "", "", "", "1", "1", "600", "1", "1", "1", "1", "5.01"])
+        .typing(&["", "", "", "", "", "1", "1", "600", "1", "1", "1", "1", "5.01", ""])
         .go()
         .ended(0)
         .never_says("vehicle or unit");
@@ -46,7 +46,7 @@ fn it_is_put_down_and_taken_up_like_any_run() {
         .ended(4)
         .says("Waits for `supply` (Supply again)");
     let new = place.records().into_iter().find(|name| *name != record).unwrap();
-    place.call("resume").and(&[&new]).typing(&["", "4.0"]).go().ended(0).says("Wire open");
+    place.call("resume").and(&[&new]).typing(&["", "4.0", ""]).go().ended(0).says("Wire open");
 }
 
 #[test]

@@ -241,7 +241,12 @@ fn an_edited_procedure_makes_linked_records_of_every_row() {
 fn a_row_that_waits_is_resumed_by_a_person() {
     let place = place();
     batch(&place);
-    place.call("resume fleet-p-row-00006").typing(&["", "5.00", "2"]).go().ended(0).says("Not present while tested");
+    place
+        .call("resume fleet-p-row-00006")
+        .typing(&["", "5.00", "2", ""])
+        .go()
+        .ended(0)
+        .says("Not present while tested");
     batch(&place).never_says("row 6, column supply: empty");
 }
 

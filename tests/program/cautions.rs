@@ -1,6 +1,6 @@
 //! Safety messages: when they come, before what, and who has read them.
 
-use crate::place::{Place, SAFE, Shown, of_kind};
+use crate::place::{LET_STAND, Place, SAFE, Shown, of_kind};
 use insta::assert_snapshot;
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -26,7 +26,7 @@ fn told(events: &[Value]) -> Vec<Vec<String>> {
 
 fn run(body: &str, states: &[&'static str], lines: &[&str]) -> (Place, Shown) {
     let place = Place::with(body);
-    let shown = place.run_at_vehicle(&but(states)).typing(lines).go().without_panic();
+    let shown = place.run_at_vehicle(&but(states)).typing(lines).typing(&LET_STAND).go().without_panic();
     (place, shown)
 }
 
@@ -168,8 +168,9 @@ fn only_the_plus_says_that_it_was_read() {
     let (place, shown) =
         run(body, &["lift=raised"], &["", "1", "y", "yes", "ok", "why", "back", "skip it", "++", "+", "a"]);
     let shown = shown.ended(0);
-    assert_eq!(shown.count("Only + says that it was read"), 8, "{shown}");
+    assert_eq!(shown.count("Only + says that it was read"), 7, "{shown}");
     assert_eq!(shown.count(" source: "), 1, "{shown}");
+    shown.says("there is no answer yet that could be taken back");
     let events = place.events();
     assert_eq!(of_kind(&events, "acknowledged")[0]["by_person"], true);
     let (place, shown) = run(body, &["lift=raised"], &["pause"]);
@@ -211,6 +212,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     ────────────────────────────────────────────────────────────────────────────────
     Cause:      Wire open
     Correction: Repair the wire
+      Enter lets it stand, `back` answers again >
     Record: 2026-11-24-090000-p-unit-12
     "#);
 }
@@ -227,7 +229,7 @@ fn on_taking_up_what_holds_is_told_again_together() {
     let body = "step(\"One\", near(\"lift\", \"battery\"));\nnote(\"a\", \"A?\");\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &["lift=raised"], &["+", "+", "+", "a", "pause"]);
     shown.ended(4);
-    let shown = place.call("resume").typing(&["", "+", "+", "+", "b"]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "+", "+", "+", "b", ""]).go().ended(0);
     assert_eq!(shown.count("Read it?"), 3, "{shown}");
     let told = told(&place.events());
     assert_eq!(told.len(), 2);
@@ -251,7 +253,7 @@ fn a_corrected_vehicle_is_what_cautions_look_at() {
     let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &[], &["pause"]);
     shown.ended(4);
-    place.call("resume").typing(&["lift=raised", "", "+", "a"]).go().ended(0).says("Set the lift's locks");
+    place.call("resume").typing(&["lift=raised", "", "+", "a", ""]).go().ended(0).says("Set the lift's locks");
 }
 
 #[test]
@@ -282,7 +284,7 @@ fn a_clock_that_ran_backward_means_hot() {
     let body = "note(\"a\", \"A?\");\nstep(\"One\", near(\"exhaust\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &["ran=600"], &["pause"]);
     shown.ended(4);
-    let back = place.call("resume").clock("2026-11-23T09:00:00Z").typing(&["", "a", "+", "b"]).go().ended(0);
+    let back = place.call("resume").clock("2026-11-23T09:00:00Z").typing(&["", "a", "+", "b", ""]).go().ended(0);
     back.says("off the exhaust");
 }
 
@@ -295,9 +297,25 @@ fn an_exhaust_cools_while_the_run_is_put_down() {
         let states: Vec<_> = states.into_iter().filter(|state| !state.starts_with("ran")).collect();
         place.run_at_vehicle(&states).typing(&["+", "", "pause"]).go().ended(4);
         let lines: &[&str] = if hot { &["", "a", "+", "b"] } else { &["", "a", "b"] };
-        let shown = place.call("resume").clock(clock).typing(lines).go().ended(0);
+        let shown = place.call("resume").clock(clock).typing(lines).typing(&LET_STAND).go().ended(0);
         assert_eq!(shown.count("off the exhaust"), usize::from(hot), "{shown}");
     }
+}
+
+#[test]
+fn at_a_caution_the_last_answer_is_taken_back_and_the_caution_comes_again() {
+    let body = "note(\"a\", \"A?\");\nstep(\"One\", near(\"lift\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
+    let (place, shown) = run(body, &["lift=raised"], &["slip", "help", "back", "right", "+", "b"]);
+    let shown = shown.ended(0).says("it was read").says("`a` and all later answers are taken back");
+    assert_eq!(shown.count("Set the lift's locks"), 2, "{shown}");
+    let events = place.events();
+    assert_eq!(told(&events), [["raised_vehicle"], ["raised_vehicle"]]);
+    assert_eq!(of_kind(&events, "acknowledged").len(), 1, "the first one was not read");
+    assert_eq!(
+        of_kind(&events, "answered").iter().map(|event| &event["words"]).collect::<Vec<_>>(),
+        ["slip", "right", "b"]
+    );
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]
@@ -328,7 +346,7 @@ fn the_shops_own_caution_is_added() {
     let place = shop("pit", "zones = [\"lift\"]");
     place
         .run_at_vehicle(&but(&["lift=raised"]))
-        .typing(&["+", "+"])
+        .typing(&["+", "+", ""])
         .go()
         .ended(0)
         .says("Mind the pit")
@@ -337,7 +355,7 @@ fn the_shops_own_caution_is_added() {
     // A zone of the shop's own is one that a step may be near.
     let place = shop("pit", "zones = [\"pit\"]");
     place.procedure("step(\"One\", near(\"pit\"));\nconclude(\"wire\");\n");
-    place.at_vehicle(&["+"]).ended(0).says("Mind the pit");
+    place.at_vehicle(&["+", ""]).ended(0).says("Mind the pit");
 }
 
 #[test]

@@ -7,7 +7,7 @@ const BODY: &str = "step(\"Reference\", near(\"lift\"));\nkey_on();\nlet supply 
 
 fn recorded(lines: &[&str], code: i32) -> (Place, String) {
     let place = Place::with(BODY);
-    place.at_vehicle(lines).ended(code);
+    place.to_the_end(lines).ended(code);
     let record = place.record();
     (place, record)
 }
@@ -63,5 +63,5 @@ fn a_record_named_by_its_path_has_its_sources_beside_it() {
         .unwrap();
     let path = format!("other/records/{name}");
     place.call("report --format json").and(&[&path]).go().ended(0).never_says("goes without").says("\"text\"");
-    place.call("resume --kept-copy").and(&[&path]).typing(&["", "1"]).go().ended(0).says("Part worn");
+    place.call("resume --kept-copy").and(&[&path]).typing(&["", "1", ""]).go().ended(0).says("Part worn");
 }

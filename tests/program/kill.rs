@@ -28,7 +28,7 @@ fn readings() -> Vec<String> {
 fn lines() -> Vec<String> {
     let mut lines: Vec<String> = ["", "49.98", "4.998"].map(str::to_owned).to_vec();
     lines.push(readings().join(" "));
-    lines.extend(["9.9", "back", "", "note all dry", "", "", "2", "2", "rust Ω"].map(str::to_owned));
+    lines.extend(["9.9", "back", "", "note all dry", "", "", "2", "2", "rust Ω", ""].map(str::to_owned));
     lines
 }
 
@@ -66,6 +66,8 @@ fn left(happened: &[Value]) -> Vec<String> {
     type_if(answered < 3, "2");
     type_if(answered < 4, "2");
     type_if(answered < 5, "rust Ω");
+    // What it concludes stands.
+    type_if(count("concluded") < 1, "");
     left
 }
 

@@ -961,7 +961,7 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
 fn an_answer_taken_back_can_not_be_caught() {
     let body = "note(\"first\", \"One?\");\ntry { note(\"words\", \"Two?\"); } catch { conclude(\"part\"); }\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["a", "back", "", "b", "c"]).ended(0).says("Wire open");
+    place.at_vehicle(&["a", "back", "", "b", "c", ""]).ended(0).says("Wire open");
     assert_eq!(of_kind(&place.events(), "struck").len(), 1);
 }
 
@@ -1035,7 +1035,7 @@ fn the_end_as_unfinished_needs_a_reason_and_is_no_end_of_another_run() {
     Place::with("unfinished();\n").with_answers("").ended(3).says("`unfinished` takes 1 argument, not 0");
     // The record answers more than the script asks.
     let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
-    place.at_vehicle(&["1", "1"]).ended(0);
+    place.at_vehicle(&["1", "1", ""]).ended(0);
     let record = place.record();
     place.procedure("let a = ask(\"a\", \"Dry?\");\nunfinished(\"too wet\");\n");
     place.call("rejudge").and(&[&record, "--with", "p.rhai"]).go().says("Unfinished: too wet");

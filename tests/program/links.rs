@@ -25,7 +25,7 @@ fn a_check_of_a_row_is_found_whatever_day_the_table_is_named_after() {
 #[test]
 fn a_check_by_a_clock_that_is_a_little_behind_is_found() {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0);
+    place.at_vehicle(&["4.1", ""]).ended(0);
     let record = place.record();
     place.answers("supply = \"4.1\"\n");
     let check = place.call("run p.rhai --answers answers.toml --after").and(&[&record]);
@@ -36,13 +36,13 @@ fn a_check_by_a_clock_that_is_a_little_behind_is_found() {
 #[test]
 fn a_check_that_was_finished_with_an_edited_procedure_is_the_record_that_it_was_finished_in() {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0);
+    place.at_vehicle(&["4.1", ""]).ended(0);
     let record = place.record();
     place.answers("");
     place.call("run p.rhai --answers answers.toml --after").and(&[&record]).go().ended(4);
     let begun = newest(&place, std::slice::from_ref(&record));
     place.procedure(&BODY.replace("Supply again", "Supply once more"));
-    place.call("resume --new-run").and(&[&begun]).typing(&["", "4.0"]).go().ended(0).says("Part worn");
+    place.call("resume --new-run").and(&[&begun]).typing(&["", "4.0", ""]).go().ended(0).says("Part worn");
     let finished = newest(&place, &[record.clone(), begun.clone()]);
     let shown = place.call("show").and(&[&record]).go().ended(0);
     shown.says(&format!("Checked again after the repair: {finished}")).says("Part worn");
@@ -52,7 +52,7 @@ fn a_check_that_was_finished_with_an_edited_procedure_is_the_record_that_it_was_
 #[test]
 fn what_is_called_a_journal_and_is_no_file_does_not_hold_anything_up() {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0);
+    place.at_vehicle(&["4.1", ""]).ended(0);
     let record = place.record();
     std::fs::create_dir_all(place.path("records/pipe")).unwrap();
     let made = std::process::Command::new("mkfifo").arg(place.path("records/pipe/journal.jsonl")).status().unwrap();
@@ -64,7 +64,7 @@ fn what_is_called_a_journal_and_is_no_file_does_not_hold_anything_up() {
 #[test]
 fn a_record_that_was_changed_since_its_check_says_who_knows_where() {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0);
+    place.at_vehicle(&["4.1", ""]).ended(0);
     let record = place.record();
     place.answers("supply = \"4.1\"\n");
     place.call("run p.rhai --answers answers.toml --after").and(&[&record]).go().ended(0);
@@ -77,7 +77,7 @@ fn a_record_that_was_changed_since_its_check_says_who_knows_where() {
 #[test]
 fn the_customers_page_says_what_was_to_be_done_once_a_check_found_the_trouble_gone() {
     let place = Place::with(BODY);
-    place.at_vehicle(&["4.1"]).ended(0);
+    place.at_vehicle(&["4.1", ""]).ended(0);
     let record = place.record();
     let page = |heading: &str, other: &str| {
         let shown = place.call("report --form customer --out -").and(&[&record]).go().ended(0);

@@ -102,6 +102,11 @@ impl Place {
         self.run_at_vehicle(&SAFE).typing(lines).go()
     }
 
+    /// Runs `p.rhai` at the vehicle and lets stand what it concludes.
+    pub fn to_the_end(&self, lines: &[&str]) -> Shown {
+        self.run_at_vehicle(&SAFE).typing(lines).typing(&LET_STAND).go()
+    }
+
     /// Runs `p.rhai` at the vehicle: the job is known, the vehicle stands as said.
     pub fn run_at_vehicle(&self, states: &[&str]) -> Call<'_> {
         self.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
@@ -181,6 +186,9 @@ pub fn events(text: &str) -> Vec<Value> {
 pub fn of_kind<'a>(events: &'a [Value], kind: &str) -> Vec<&'a Value> {
     events.iter().filter(|event| event["event"] == kind).collect()
 }
+
+/// Typed where the cause is shown: it stands.
+pub const LET_STAND: [&str; 1] = [""];
 
 /// What was typed at a prompt, every answer of it.
 pub fn typed(events: &[Value], id: &str) -> Vec<String> {

@@ -1,6 +1,6 @@
 //! Readings as people type them off a meter, at the vehicle and in files.
 
-use crate::place::{Place, Shown, events, of_kind, typed};
+use crate::place::{LET_STAND, Place, Shown, events, of_kind, typed};
 use insta::assert_snapshot;
 
 /// One reading with these limits, its standing told by the cause.
@@ -20,7 +20,7 @@ fn after_prompt(shown: &Shown) -> String {
 #[track_caller]
 fn is_taken_as(limits: &str, text: &str, cause: &str) {
     let place = place(limits);
-    let shown = place.at_vehicle(&[text]).ended(0).says(cause);
+    let shown = place.at_vehicle(&[text, ""]).ended(0).says(cause);
     let events = place.events();
     assert_eq!(typed(&events, "it"), [text.trim()], "{shown}");
     assert_eq!(of_kind(&events, "doubted").len(), 0, "{shown}");
@@ -49,11 +49,11 @@ fn over_range_is_open_on_ohms_only() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.open { conclude(\"wire\"); }\nconclude(\"part\");\n";
     for text in ["OL", "ol", "O.L", "0L", "*", "OL MΩ"] {
         let place = Place::with(body);
-        place.at_vehicle(&[text]).ended(0).says("Wire open");
+        place.at_vehicle(&[text, ""]).ended(0).says("Wire open");
         assert_eq!(typed(&place.events(), "it"), [text]);
     }
     let body = "let it = read(\"it\", \"Measure it\", between(20.V, 30.V));\nif it.open { conclude(\"part\"); }\nif it.over_range { conclude(\"wire\"); }\n";
-    Place::with(body).at_vehicle(&["OL"]).ended(0).says("Wire open");
+    Place::with(body).at_vehicle(&["OL", ""]).ended(0).says("Wire open");
     // Insulation: more than the meter can show is more than enough.
     is_taken_as("at_least(1.Mohm)", "OL", "Part worn");
 }
@@ -75,7 +75,9 @@ fn over_range_has_no_value() {
 fn what_can_not_be_taken_says_why_and_asks_again() {
     let place = place("between(4.75.V, 5.25.V)");
     let shown = place
-        .at_vehicle(&["4,998", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01"])
+        .at_vehicle(&[
+            "4,998", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01", "",
+        ])
         .ended(0);
     assert_snapshot!(after_prompt(&shown), @r#"
       should be 4.75 … 5.25 V
@@ -117,7 +119,7 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
 fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands() {
     // Common practice, no source: rests at 3.7 V; 0.37 V is first a question about the meter's range, then a fault.
     let place = place("between(3.5.V, 3.9.V)");
-    let shown = place.at_vehicle(&["0.37", "0.37"]).ended(0).says("Wire open");
+    let shown = place.at_vehicle(&["0.37", "0.37", ""]).ended(0).says("Wire open");
     assert_snapshot!(after_prompt(&shown), @r#"
       should be 3.5 … 3.9 V
     V > 0.37
@@ -137,7 +139,7 @@ fn enter_keeps_a_doubted_reading_and_another_one_replaces_it() {
     for (second, stands, cause) in [("", "0.37", "Wire open"), ("3.71", "3.71", "Part worn"), ("37", "37", "Wire open")]
     {
         let place = place("between(3.5.V, 3.9.V)");
-        place.at_vehicle(&["0.37", second]).ended(0).says(cause);
+        place.at_vehicle(&["0.37", second, ""]).ended(0).says(cause);
         let events = place.events();
         assert_eq!(of_kind(&events, "doubted")[0]["typed"], "0.37");
         assert_eq!(typed(&events, "it"), [stands], "after {second:?}");
@@ -147,7 +149,10 @@ fn enter_keeps_a_doubted_reading_and_another_one_replaces_it() {
 #[test]
 fn at_a_doubt_the_plain_words_work_and_nonsense_is_asked_again() {
     let place = place("between(3.5.V, 3.9.V)");
-    place.at_vehicle(&["0.37", "help", "note range was on auto", "rubbish", "3,7"]).ended(0).says("range was on auto");
+    place
+        .at_vehicle(&["0.37", "help", "note range was on auto", "rubbish", "3,7", ""])
+        .ended(0)
+        .says("range was on auto");
     assert_eq!(typed(&place.events(), "it"), ["3,7"]);
     let place = self::place("between(3.5.V, 3.9.V)");
     place
@@ -165,7 +170,7 @@ fn a_reading_in_wide_limits_is_not_doubted_for_its_decimal_point() {
 #[test]
 fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
     let place = place("between(4.75.V, 5.25.V)");
-    place.at_vehicle(&["-4.998", "4.998"]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.at_vehicle(&["-4.998", "4.998", ""]).ended(0).says("are the leads swapped?").says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "leads_swapped");
     assert_eq!(typed(&events, "it"), ["4.998"]);
@@ -175,7 +180,7 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
     let place = place("between(20.ohm, 30.ohm)");
     place
-        .at_vehicle(&["4.9 V", "25"])
+        .at_vehicle(&["4.9 V", "25", ""])
         .ended(0)
         .says("`4.9 V` is volts, but ohms were asked for: is the meter on the wrong function?");
     assert_eq!(typed(&place.events(), "it"), ["25"]);
@@ -184,7 +189,7 @@ fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
 #[test]
 fn a_bare_number_that_fits_two_units_is_asked_about() {
     let place = place("at_most(200.mV)");
-    place.at_vehicle(&["0.15", "150"]).ended(0).says("is that mV or V?").says("Part worn");
+    place.at_vehicle(&["0.15", "150", ""]).ended(0).says("is that mV or V?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["150"]);
     is_taken_as("at_most(200.mV)", "0.15 V", "Part worn");
     is_taken_as("at_most(200.mV)", "150", "Part worn");
@@ -200,7 +205,7 @@ fn with_meter(due: &str) -> Place {
 }
 
 fn measured(place: &Place, meter: &[&str], lines: &[&str]) -> Shown {
-    place.run_at_vehicle(&crate::place::SAFE).and(meter).typing(lines).go()
+    place.run_at_vehicle(&crate::place::SAFE).and(meter).typing(lines).typing(&LET_STAND).go()
 }
 
 #[test]
@@ -264,8 +269,10 @@ const SWEEP: &str = "let track = sweep(\"track\", \"Turn the shaft slowly\", end
 #[test]
 fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
     let place = Place::with(SWEEP);
-    let shown =
-        place.at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", ""]).ended(0).says("Not present while tested");
+    let shown = place
+        .at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", "", ""])
+        .ended(0)
+        .says("Not present while tested");
     assert_snapshot!(after_prompt(&shown), @r#"
       should be 0.7 … 4 (ends ± 0.33) V
       move: shaft; one reading a line, or all with spaces between; Enter alone ends
@@ -291,7 +298,7 @@ fn a_sweep_may_be_pasted_and_may_run_downward() {
         [&["0.7 1.5 2.4 3.3 4.0", ""][..], &["4.0, 3.3, 2.4, 1.5, 0.7", ""], &["0.7 V 1500 mV", "2.4;3.3;4.0", ""]]
     {
         let place = Place::with(SWEEP);
-        place.at_vehicle(lines).ended(0).says("Not present while tested");
+        place.to_the_end(lines).ended(0).says("Not present while tested");
         assert_eq!(of_kind(&place.events(), "sweep_read").len(), 5, "{lines:?}");
     }
 }
@@ -299,14 +306,28 @@ fn a_sweep_may_be_pasted_and_may_run_downward() {
 #[test]
 fn a_signal_that_stays_at_one_end_does_not_follow() {
     // Common practice, no source: from about 0.7 V to 4.0 V, and stays at 4.0 V while its shaft is turned.
-    Place::with(SWEEP).at_vehicle(&["4.0", "4.0", "4.01", "4.0", ""]).ended(0).says("Part worn");
+    Place::with(SWEEP).at_vehicle(&["4.0", "4.0", "4.01", "4.0", "", ""]).ended(0).says("Part worn");
 }
 
 #[test]
 fn inside_a_sweep_nothing_is_doubted_but_nonsense_is_refused() {
     let place = Place::with(SWEEP);
     place
-        .at_vehicle(&["", "0.07", "", "xyz", "0.7 @ a 0.9", "0.7 0.9 @ end", "@ end", "12 A", "40", "-0.7", "*", ""])
+        .at_vehicle(&[
+            "",
+            "0.07",
+            "",
+            "xyz",
+            "0.7 @ a 0.9",
+            "0.7 0.9 @ end",
+            "@ end",
+            "12 A",
+            "40",
+            "-0.7",
+            "*",
+            "",
+            "",
+        ])
         .ended(0)
         .says("a sweep needs at least 2 readings, and there are 0")
         .says("a sweep needs at least 2 readings, and there is 1");
@@ -320,16 +341,16 @@ fn inside_a_sweep_nothing_is_doubted_but_nonsense_is_refused() {
 fn lowest_and_highest_come_in_one_line() {
     let body = "let pair = lowest_highest(\"pair\", \"Shake the harness\", between(4.8.V, 5.2.V), across(\"signal\", \"ground\"), moving(\"harness\"));\n\
         if pair.ok { conclude(\"not_present\"); }\nif pair.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
-    Place::with(body).at_vehicle(&["4.91 5.02"]).ended(0).says("Not present");
-    Place::with(body).at_vehicle(&["0.2 V 5.02 V"]).ended(0).says("Wire open");
+    Place::with(body).at_vehicle(&["4.91 5.02", ""]).ended(0).says("Not present");
+    Place::with(body).at_vehicle(&["0.2 V 5.02 V", ""]).ended(0).says("Wire open");
     Place::with(body)
-        .at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0"])
+        .at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0", ""])
         .ended(0)
         .says("is above the highest")
         .says("Not present");
     // Low and high at once is not only high.
     let place = Place::with(body);
-    place.at_vehicle(&["0.2 12"]).ended(0).says("Wire open");
+    place.at_vehicle(&["0.2 12", ""]).ended(0).says("Wire open");
 }
 
 #[test]
@@ -347,7 +368,7 @@ fn the_plain_words_work_at_every_kind_of_prompt() {
     // At a note, what follows the word is the note itself: there it goes alone.
     lines.splice(27..28, ["note", "it is raining"]);
     lines.extend(["why", "help", "note done with a rag", ""]);
-    let shown = place.at_vehicle(&lines).ended(0);
+    let shown = place.to_the_end(&lines).ended(0);
     assert_eq!(shown.count("Because the battery comes first."), 6, "{shown}");
     assert_eq!(shown.count("take the last answer back"), 11, "{shown}");
     let events = place.events();
@@ -362,11 +383,11 @@ fn a_choice_that_is_one_of_the_words_is_chosen() {
         let place = Place::with(&format!(
             "let c = choose(\"c\", \"Which way?\", [\"front\", \"{word}\"]);\nif c == \"{word}\" {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
         ));
-        place.at_vehicle(&[word]).ended(0).says("Wire open");
+        place.at_vehicle(&[word, ""]).ended(0).says("Wire open");
         let place = Place::with(&format!(
             "let c = choose(\"c\", \"Which way?\", [\"front\", \"{word}\"]);\nif c == \"{word}\" {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
         ));
-        place.at_vehicle(&["7", "0", "frnt", "2"]).ended(0).says("is none of the choices").says("Wire open");
+        place.at_vehicle(&["7", "0", "frnt", "2", ""]).ended(0).says("is none of the choices").says("Wire open");
     }
 }
 
@@ -375,7 +396,7 @@ fn a_choice_is_typed_with_large_letters_too_even_if_it_is_one_of_the_words() {
     let place = Place::with(
         "let c = choose(\"c\", \"Which way?\", [\"front\", \"back\"]);\nif c == \"back\" { conclude(\"wire\"); }\nconclude(\"part\");\n",
     );
-    place.at_vehicle(&["Back"]).ended(0).says("Wire open");
+    place.at_vehicle(&["Back", ""]).ended(0).says("Wire open");
 }
 
 #[test]
@@ -393,7 +414,7 @@ fn a_numeric_pad_is_enough_for_the_whole_normal_path() {
     ];
     let digits = |key: &&str| key.chars().all(|c| c.is_ascii_digit() || "+-*/.".contains(c));
     assert!(keys.iter().all(digits));
-    place.call("run p.rhai").typing(&keys).go().ended(0).says("Wire open");
+    place.call("run p.rhai").typing(&keys).typing(&LET_STAND).go().ended(0).says("Wire open");
 }
 
 #[test]
@@ -403,7 +424,7 @@ fn yes_and_no_in_words_and_numbers() {
         [("1", "Wire open"), ("y", "Wire open"), ("YES", "Wire open"), ("2", "Part worn"), ("No", "Part worn")]
     {
         Place::with(body)
-            .at_vehicle(&["maybe", "3", "", text])
+            .at_vehicle(&["maybe", "3", "", text, ""])
             .ended(0)
             .says(cause)
             .says("`maybe` is neither yes nor no: type 1 for yes or 2 for no");
@@ -413,7 +434,7 @@ fn yes_and_no_in_words_and_numbers() {
 #[test]
 fn what_is_typed_moves_no_cursor_and_turns_no_line_around() {
     let place = Place::with("let n = note(\"n\", \"What?\");\nconclude(\"wire\");\n");
-    place.at_vehicle(&["\u{1b}[2Jred \u{202e}evil\u{7}"]).ended(0);
+    place.at_vehicle(&["\u{1b}[2Jred \u{202e}evil\u{7}", ""]).ended(0);
     let shown = place.call("show").coloured().go().ended(0).says("evil");
     assert!(!shown.out.contains(['\u{1b}', '\u{202e}', '\u{7}']), "{:?}", shown.out);
 }
@@ -497,7 +518,7 @@ fn an_answers_file_says_which_procedure_it_is_for() {
 #[test]
 fn the_journal_keeps_the_text_that_was_typed() {
     let place = place("between(4.75.V, 5.25.V)");
-    place.at_vehicle(&["  4,9980 V  "]).ended(0);
+    place.at_vehicle(&["  4,9980 V  ", ""]).ended(0);
     let journal = std::fs::read_to_string(place.journal_of(&place.record())).unwrap();
     assert!(journal.contains("\"typed\":\"4,9980 V\""), "{journal}");
     assert_eq!(events(&journal).len(), journal.lines().count());

@@ -1,6 +1,6 @@
 //! Putting down, taking up, taking back: nothing lost and nothing asked twice.
 
-use crate::place::{Place, SAFE, Shown, events, kinds, of_kind, typed};
+use crate::place::{LET_STAND, Place, SAFE, Shown, events, kinds, of_kind, typed};
 use insta::assert_snapshot;
 use serde_json::Value;
 
@@ -140,8 +140,8 @@ fn put_down_at_every_prompt_and_taken_up_by_a_person_it_comes_to_the_same() {
 #[test]
 fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     let place = Place::with(BODY);
-    place.at_vehicle(&LINES[..12]).ended(4);
-    let shown = place.call("resume").clock("2026-11-24T13:00:00Z").typing(&["", "2", "2", "rust Ω"]).go().ended(0);
+    place.to_the_end(&LINES[..12]).ended(4);
+    let shown = place.call("resume").clock("2026-11-24T13:00:00Z").typing(&["", "2", "2", "rust Ω", ""]).go().ended(0);
     assert_snapshot!(shown, @r#"
     exit 0
     --- stdout
@@ -192,6 +192,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     ────────────────────────────────────────────────────────────────────────────────
     Cause:      Wire open
     Correction: Repair the wire
+      Enter lets it stand, `back` answers again >
     Record: 2026-11-24-090000-p-unit-12
     "#);
 }
@@ -202,7 +203,7 @@ fn notes_from_before_a_pause_are_shown_on_taking_up() {
     let place = Place::with(body);
     let lines = ["note before a", "1", "note before b", "back", "", "2", "note seal \u{7}torn", "pause"];
     place.at_vehicle(&lines).ended(4);
-    let shown = place.call("resume").typing(&["", "1"]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "1", ""]).go().ended(0);
     // What was written down stays, though the answer beside it was taken back; and nothing is shown twice.
     shown.says("Note: before a Note: before b Dry?: no Note: seal \u{fffd}torn The vehicle, as the record left it");
     place.call("verify --allow-unsigned").go().ended(0);
@@ -214,7 +215,7 @@ fn the_vehicle_is_corrected_on_taking_up() {
     let place = Place::with(body);
     place.at_vehicle(&["", "", "pause"]).ended(4);
     let lines = ["kye=off", "key=of", "nothing", "key=off", "plug=C41", "lift=raised", "", "", "", "12.6", ""];
-    let shown = place.call("resume").typing(&lines).go().ended(0);
+    let shown = place.call("resume").typing(&lines).typing(&LET_STAND).go().ended(0);
     // The reading is taken as the procedure has it: C41 apart and the key on. The lift is nothing that it moved.
     let counts = ["→ Unplug C41", "→ Turn the key on", "→ Turn the key off", "Lower"].map(|text| shown.count(text));
     assert_eq!(counts, [1, 1, 1, 0], "{shown}");
@@ -229,7 +230,7 @@ fn the_vehicle_is_corrected_on_taking_up() {
 fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
     let place = Place::with("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nconclude(\"wire\");\n");
     place.at_vehicle(&["pause"]).ended(4);
-    place.call("resume").typing(&["ran=5", "", "12.6"]).go().ended(0);
+    place.call("resume").typing(&["ran=5", "", "12.6", ""]).go().ended(0);
     let minute = |time: &str| time.parse::<jiff::Timestamp>().unwrap().as_second() / 60;
     let events = place.events();
     assert_eq!(of_kind(&events, "resumed")[0]["vehicle"]["engine_stopped_at"], minute(crate::place::CLOCK) - 5);
@@ -240,7 +241,7 @@ fn one_answer_is_taken_back() {
     let place = Place::with(BODY);
     let mut lines: Vec<&str> = LINES[..13].to_vec();
     lines.extend(["back", "1", "1", "rust"]);
-    place.at_vehicle(&lines).ended(0).says("`seen` and all later answers are taken back").says("Part worn");
+    place.to_the_end(&lines).ended(0).says("`seen` and all later answers are taken back").says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "struck")[0]["id"], "seen");
     let seen: Vec<_> = of_kind(&events, "answered")
@@ -261,7 +262,7 @@ fn several_answers_across_actions_are_taken_back_and_the_vehicle_is_brought_back
     // The vehicle as it stands: key off, C41 unplugged. It is brought back to what the supply was read with, and then
     // everything from the supply on comes again.
     lines.extend(["back supply", "", "", "", "4.9", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]);
-    let shown = place.at_vehicle(&lines);
+    let shown = place.to_the_end(&lines);
     assert_eq!(shown.code, 0, "{shown}");
     let events = place.events();
     assert_eq!(typed(&events, "supply"), ["4.998", "4.9"]);
@@ -286,18 +287,18 @@ fn several_answers_across_actions_are_taken_back_and_the_vehicle_is_brought_back
 fn what_is_asked_again_is_asked_of_the_vehicle_as_it_stood_then() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1"]).ended(0);
+    let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1", ""]).ended(0);
     assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (2, 2), "{shown}");
     // Somebody turned it meanwhile, and says so: nothing is to be done for it.
     let place = Place::with(body);
-    let shown = place.at_vehicle(&["", "12.6", "", "back a", "key=on", "", "12.4", "", "1"]).ended(0);
+    let shown = place.at_vehicle(&["", "12.6", "", "back a", "key=on", "", "12.4", "", "1", ""]).ended(0);
     assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (1, 2), "{shown}");
     // What can only be said in words is said.
     let place = Place::with(
         "let a = ask(\"a\", \"Lights on?\");\ncarry_out(\"Switch the lights off\");\nlet b = ask(\"b\", \"Dark?\");\nconclude(\"wire\");\n",
     );
     place
-        .at_vehicle(&["1", "", "back a", "", "1", "", "1"])
+        .at_vehicle(&["1", "", "back a", "", "1", "", "1", ""])
         .ended(0)
         .says("not undone by taking an answer back: Switch the lights off. Undo by hand");
     place.call("verify --allow-unsigned").go().ended(0);
@@ -307,7 +308,7 @@ fn what_is_asked_again_is_asked_of_the_vehicle_as_it_stood_then() {
 fn a_record_from_before_the_way_back_was_gone_comes_out_the_same_again() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1"]).ended(0);
+    place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1", ""]).ended(0);
     place.call("verify --allow-unsigned").go().ended(0);
     // Then the key stayed off, and was off already when the script came to it.
     let path = place.journal_of(&place.record());
@@ -321,7 +322,7 @@ fn a_record_from_before_the_way_back_was_gone_comes_out_the_same_again() {
     place.call("verify --allow-unsigned").go().ended(0);
     // And the vehicle was looked at again each time.
     let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
-    place.at_vehicle(&["1", "back", "2", "1"]).ended(0);
+    place.at_vehicle(&["1", "back", "2", "1", ""]).ended(0);
     let path = place.journal_of(&place.record());
     let journal = std::fs::read_to_string(&path).unwrap();
     let mut lines: Vec<String> = journal.lines().map(str::to_owned).collect();
@@ -340,7 +341,7 @@ fn putting_down_on_the_way_back_loses_nothing_of_it() {
     let place = Place::with(body);
     // C41 is plugged in again, and then the run is put down before the key is turned.
     place.at_vehicle(&["", "12.6", "", "", "back a", "", "", "pause"]).ended(4).says("→ Turn the key on");
-    let shown = place.call("resume").typing(&["", "", "12.4", "", "", "1"]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "", "12.4", "", "", "1", ""]).go().ended(0);
     assert_eq!((shown.count("→ Plug C41 in again"), shown.count("→ Turn the key on")), (0, 1), "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
@@ -352,7 +353,7 @@ fn an_answer_that_the_procedure_can_not_go_on_with_is_given_again() {
     // `back` is no reason; the skipped one is needed, and then the one over range.
     let lines = ["skip", "back", "skip no light", "OL", "1", "12.6", "OL", "1", "50"];
     place
-        .at_vehicle(&lines)
+        .to_the_end(&lines)
         .ended(0)
         .says("The procedure can't go on: `a` was skipped, and the procedure needs it (no light).")
         .says("`b` shows OL, and the procedure needs its value")
@@ -390,7 +391,7 @@ fn the_plain_words_work_at_a_note_too() {
     let place = Place::with(NOTED);
     let shown = place.at_vehicle(&["1", "why", "help", "note", "all dry", "back", "", "2", "pause"]).ended(4);
     shown.says("Because.").says("in quotation marks: text that begins with one of these words").says("Note: all dry");
-    let shown = place.call("resume").typing(&["", "back door", "", "1", "Skip no light here"]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "back door", "", "1", "Skip no light here", ""]).go().ended(0);
     shown.says("`door` and all later answers are taken back").says("left out: no light here").says("Wire open");
     let events = place.events();
     assert_eq!(of_kind(&events, "struck").len(), 2);
@@ -416,7 +417,7 @@ fn text_that_begins_with_a_plain_word_is_a_note_all_the_same() {
         ("\"it hums\"", "\"it hums\""),
     ] {
         let place = Place::with(NOTED);
-        place.at_vehicle(&["1", line]).ended(0);
+        place.at_vehicle(&["1", line, ""]).ended(0);
         let events = place.events();
         assert_eq!(of_kind(&events, "answered")[1]["words"], words, "{line}");
         place.call("verify --allow-unsigned").go().ended(0);
@@ -428,7 +429,7 @@ fn what_was_taken_back_can_be_taken_back_again_and_survives_a_kill() {
     let place = Place::with(BODY);
     let mut lines: Vec<&str> = LINES[..14].to_vec();
     lines.extend(["back", "", "back", "", "2", "1", "back", "", "2", "rust Ω"]);
-    let shown = place.at_vehicle(&lines);
+    let shown = place.to_the_end(&lines);
     assert_eq!(shown.code, 0, "{shown}");
     let record = place.record();
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
@@ -460,13 +461,29 @@ fn a_sweep_that_was_put_down_half_way_is_taken_back_as_a_whole() {
         let seen = ask(\"seen\", \"Clean?\");\nif track.readings == 2 { conclude(\"wire\"); }\nconclude(\"part\");\n";
     let place = Place::with(body);
     place.at_vehicle(&["0.1", "0.2", "pause"]).ended(4);
-    let shown = place.call("resume").typing(&["", "0.3", "", "back", "", "0.5", "4.5", "", "1"]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "0.3", "", "back", "", "0.5", "4.5", "", "1", ""]).go().ended(0);
     shown.says("Wire open");
 }
 
 /// A sweep in which a reading is taken back, twice in a row once, before and after a pause.
-const WITH_SLIPS: [&str; 15] =
-    ["", "0.5", "1.5 9.9", "back", "2.5", "7.7", "8.8", "pause", "", "back", "BACK", "3.5", "4.5", "", "1"];
+const WITH_SLIPS: [&str; 16] = [
+    "",
+    "0.5",
+    "1.5 9.9",
+    "back",
+    "2.5",
+    "7.7",
+    "8.8",
+    "pause",
+    "",
+    "back",
+    "BACK",
+    "3.5",
+    "4.5",
+    "",
+    "1",
+    LET_STAND[0],
+];
 const SWEEP: &str = "step(\"First\");\nkey_on();\n\
     let track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
     let seen = ask(\"seen\", \"Clean?\");\nif track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
@@ -492,7 +509,7 @@ fn of_the_sweep(events: &[Value]) -> (Vec<&str>, Vec<&str>) {
 #[test]
 fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
     let place = Place::with(SWEEP);
-    let shown = place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    let shown = place.to_the_end(&WITH_SLIPS[..8]).ended(4);
     shown.says("4 V > back the reading 9.9 of `track` is taken back 3 V > 2.5 4 V >");
     let shown = place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
     shown
@@ -509,7 +526,7 @@ fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
 #[test]
 fn a_run_killed_after_any_line_of_a_sweep_with_readings_taken_back_goes_on_where_it_was() {
     let place = Place::with(SWEEP);
-    place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
+    place.to_the_end(&WITH_SLIPS[..8]).ended(4);
     place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
     let record = place.record();
     let journal = std::fs::read_to_string(place.journal_of(&record)).unwrap();
@@ -535,7 +552,7 @@ fn a_run_killed_after_any_line_of_a_sweep_with_readings_taken_back_goes_on_where
         if answered < 2 {
             lines.push("1");
         }
-        let shown = place.call("resume").typing(&lines).go();
+        let shown = place.call("resume").typing(&lines).typing(&LET_STAND).go();
         assert_eq!(shown.code, 0, "after line {}\n{shown}", index + 1);
         let after = std::fs::read_to_string(place.journal_of(&record)).unwrap();
         assert!(after.starts_with(before), "after line {}\n{shown}", index + 1);
@@ -550,15 +567,15 @@ fn back_within_a_sweep_without_readings_or_with_an_id_takes_an_answer_back() {
     let place = Place::with(&body);
     // The reading first, then the question before the sweep.
     let lines = ["1", "0.5", "back", "back", "", "2", "0.5 2.5 4.5", "", "1"];
-    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back").says("Wire open");
+    place.to_the_end(&lines).ended(0).says("`dry` and all later answers are taken back").says("Wire open");
     let place = Place::with(&body);
     let lines = ["1", "0.5", "2.5", "back dry", "", "2", "0.5 2.5 4.5", "", "1"];
-    place.at_vehicle(&lines).ended(0).says("`dry` and all later answers are taken back");
+    place.to_the_end(&lines).ended(0).says("`dry` and all later answers are taken back");
     assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
     // The sweep by its own name: all of it.
     let place = Place::with(&body);
     let lines = ["1", "0.1", "0.2", "back track", "", "0.5 2.5 4.5", "", "1"];
-    place.at_vehicle(&lines).ended(0).says("`track` and all later answers are taken back").says("Wire open");
+    place.to_the_end(&lines).ended(0).says("`track` and all later answers are taken back").says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -566,7 +583,7 @@ fn back_within_a_sweep_without_readings_or_with_an_id_takes_an_answer_back() {
 fn an_answer_after_a_sweep_with_a_slip_is_taken_back_with_the_whole_sweep() {
     let place = Place::with(SWEEP);
     let lines = ["", "0.5", "9.9", "back", "1.5", "back track", "", "0.5 2.5 4.5", "", "back", "", "0.6 4.4", "", "1"];
-    place.at_vehicle(&lines).ended(0);
+    place.to_the_end(&lines).ended(0);
     let events = place.events();
     let sweeps: Vec<_> = of_kind(&events, "answered").iter().map(|event| event["readings"].clone()).collect();
     assert_eq!(sweeps, [Value::from(3), Value::from(2), Value::Null]);
@@ -574,7 +591,7 @@ fn an_answer_after_a_sweep_with_a_slip_is_taken_back_with_the_whole_sweep() {
     // A slip within the sweep is no end of it when its answer is taken back.
     let place = Place::with(SWEEP);
     let lines = ["", "0.5", "9.9", "back", "2.5", "4.5", "", "back", "", "0.6 4.4", "", "1"];
-    let shown = place.at_vehicle(&lines);
+    let shown = place.to_the_end(&lines);
     assert_eq!(shown.code, 0, "{shown}");
     assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
     place.call("resume").go().ended(2);
@@ -588,7 +605,7 @@ fn a_sweep_on_the_bench_that_was_broken_off_is_swept_to_its_end() {
     let place = Place::with(body);
     place
         .call("run p.rhai --bench flap_sensor --fault none --seed 3")
-        .typing(&["", "", ""])
+        .typing(&["", "", "", ""])
         .go()
         .ended(0)
         .says("Wire open");
@@ -609,7 +626,10 @@ fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
         "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\nconclude(\"wire\");\n",
     );
     let call = place.call("run p.rhai --bench flap_sensor --fault none --seed 3");
-    call.typing(&["", "0.5", "2.5", "back", "4.5", ""]).go().ended(0).says("the reading 2.5 of `track` is taken back");
+    call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""])
+        .go()
+        .ended(0)
+        .says("the reading 2.5 of `track` is taken back");
     assert_eq!(of_the_sweep(&place.events()).0, ["0.5", "4.5"]);
 }
 
@@ -619,7 +639,7 @@ fn a_doubt_that_was_put_down_is_taken_back_with_its_answer() {
     let place = Place::with(body);
     place.at_vehicle(&["1.26", "pause"]).ended(4);
     // Taken back, a slip of the decimal point is asked about anew.
-    place.call("resume").typing(&["", "12.6", "back", "", "1.25", "12.5", "1"]).go().ended(0);
+    place.call("resume").typing(&["", "12.6", "back", "", "1.25", "12.5", "1", ""]).go().ended(0);
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted").len(), 2);
     assert_eq!(typed(&events, "a"), ["12.6", "12.5"]);
@@ -630,7 +650,7 @@ fn a_run_that_waits_is_answered_by_a_person() {
     let place = Place::with(BODY);
     place.with_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
     place.call("show").go().ended(0).says("Waits for `track`: Turn the shaft");
-    let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
+    let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""]).go();
     shown.ended(0).says("Wire open");
 }
 
@@ -773,7 +793,7 @@ fn a_new_run_begins_with_the_vehicle_as_it_was_left_and_shows_it() {
     place.at_vehicle(&["+", "", "1", "pause"]).ended(4);
     let record = place.record();
     place.procedure(&body.replace("raise_lift();", "step(\"Under it\", near(\"lift\"));"));
-    let shown = place.call("resume --new-run").typing(&["", "+", "1", "1"]).go();
+    let shown = place.call("resume --new-run").typing(&["", "+", "1", "1", ""]).go();
     shown.ended(0).says("as the record left it").says("Set the lift's locks");
     let new = place.records().into_iter().find(|name| *name != record).unwrap();
     let events = place.events_of(&new);
@@ -784,7 +804,7 @@ fn a_new_run_begins_with_the_vehicle_as_it_was_left_and_shows_it() {
 #[test]
 fn an_edited_procedure_is_finished_on_the_copy_that_was_kept() {
     let (place, record) = put_down_then_edited("conclude(\"part\");\n");
-    let shown = place.call("resume --kept-copy").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"]).go();
+    let shown = place.call("resume --kept-copy").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""]).go();
     shown.ended(0).says("Wire open");
     assert_eq!(place.records(), [record]);
 }
@@ -795,7 +815,7 @@ fn an_edited_procedure_that_is_broken_does_not_stand_in_the_way_of_the_kept_copy
     place.call("resume").go().ended(2).says("p.rhai:6:11").says("mend it, or finish on the copy that was kept");
     place
         .call("resume --kept-copy")
-        .typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω"])
+        .typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""])
         .go()
         .ended(0)
         .says("Wire open");
@@ -809,7 +829,7 @@ fn what_is_gone_of_a_procedure_is_said_when_a_run_is_finished_on_the_kept_copy()
     place.procedure(BODY);
     place.at_vehicle(&["", "4.998", "pause"]).ended(4);
     std::fs::rename(place.path("p.rhai"), place.path("q.rhai")).unwrap();
-    let shown = place.call("resume").typing(&rest).go().ended(0).says("Wire open");
+    let shown = place.call("resume").typing(&rest).typing(&LET_STAND).go().ended(0).says("Wire open");
     shown.says(&format!("The procedure p.rhai {gone}"));
 
     // In a shop, by name: the procedure, a library file, the circuit.
@@ -839,7 +859,7 @@ fn what_is_gone_of_a_procedure_is_said_when_a_run_is_finished_on_the_kept_copy()
         call.typing(&["1", "pause"]).go().ended(4);
         place.call("resume").typing(&["pause"]).go().ended(4).never_says("no longer there");
         std::fs::remove_file(place.path(file)).unwrap();
-        let shown = place.call("resume").typing(&["", "1"]).go();
+        let shown = place.call("resume").typing(&["", "1", ""]).go();
         assert_eq!(shown.code, 0, "{shown}");
         shown.says(&format!("{what} {gone}")).says("Lamp burnt out");
     }
@@ -853,7 +873,7 @@ fn a_procedure_that_failed_is_mended_and_taken_up() {
     let record = place.record();
     place.call("show").go().ended(0).says("The procedure has an error: p.rhai:7");
     place.procedure("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5.V { conclude(\"wire\"); }\n");
-    place.call("resume --new-run").typing(&["", ""]).go().ended(0).says("Wire open");
+    place.call("resume --new-run").typing(&["", "", ""]).go().ended(0).says("Wire open");
     assert_eq!(place.records().len(), 2);
     assert!(place.records().contains(&record));
 }
@@ -979,7 +999,7 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
         "1",
         "1",
     ];
-    let shown = place.call("run p.rhai").typing(&lines).go().ended(0);
+    let shown = place.call("run p.rhai").typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_snapshot!(shown, @r#"
     exit 0
     --- stdout
@@ -1007,13 +1027,14 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     ────────────────────────────────────────────────────────────────────────────────
     Cause:      Wire open
     Correction: Repair the wire
+      Enter lets it stand, `back` answers again >
     Record: 2026-11-24-090000-p-unit-7
     "#);
     // A slip is mended before the run begins, and nothing is swallowed.
     let slipped = [
         "help", "Unit 8", "81 km", "back", "82 km", "Hums", "maybe", "2", "", "", "", "1", "1", "", "1", "1", "1", "1",
     ];
-    let shown = place.call("run p.rhai").typing(&slipped).go().ended(0);
+    let shown = place.call("run p.rhai").typing(&slipped).typing(&LET_STAND).go().ended(0);
     shown.says("back goes to the question before").says("`maybe` is neither yes nor no");
     let slipped = place.records().into_iter().find(|name| name.contains("unit-8")).unwrap();
     let job = &place.events_of(&slipped)[0]["job"];
@@ -1056,7 +1077,7 @@ fn what_was_taken_over_from_another_record_is_taken_back_like_any_other_answer()
     place.at_vehicle(&["1", "pause"]).ended(4);
     place.procedure("let a = ask(\"a\", \"Is it dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
     let lines = ["", "back", "2", "1"];
-    let shown = place.call("resume").and(&["--new-run"]).typing(&lines).go().ended(0);
+    let shown = place.call("resume").and(&["--new-run"]).typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_eq!(shown.count("Is it dry?"), 2, "{shown}");
     let latest = place.records().into_iter().next_back().unwrap();
     let events = place.events_of(&latest);
@@ -1080,7 +1101,7 @@ fn a_sweep_of_which_a_simulated_circuit_shows_too_little_is_left_to_the_person()
     );
     // The circuit has nothing that moves: its meter shows one value, which is no sweep.
     let call = place.run_at_vehicle(&[]).and(&["--bench", "data_bus", "--fault", "none"]);
-    call.typing(&["", "6", "0.1", ""]).go().without_panic().ended(0).says("Wire open");
+    call.typing(&["", "6", "0.1", "", ""]).go().without_panic().ended(0).says("Wire open");
     let events = place.events();
     assert_eq!(of_kind(&events, "sweep_read").len(), 3);
 }
@@ -1091,7 +1112,7 @@ fn at_a_note_only_what_still_stands_can_be_gone_back_to() {
         "let door = ask(\"door\", \"Is the door shut?\");\nif door.yes { ask(\"lid\", \"Is the lid shut?\"); }\n\
          let words = note(\"words\", \"What else?\");\nconclude(\"wire\");\n",
     );
-    place.at_vehicle(&["1", "1", "back door", "", "2", "back lid"]).ended(0);
+    place.at_vehicle(&["1", "1", "back door", "", "2", "back lid", ""]).ended(0);
     let events = place.events();
     assert_eq!(of_kind(&events, "struck").len(), 1);
     let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
@@ -1137,13 +1158,65 @@ fn nobody_cranks_on_while_a_reading_is_taken_back_or_the_run_is_put_down() {
 }
 
 #[test]
+fn what_is_concluded_from_a_slip_is_taken_back_before_it_stands() {
+    let body =
+        "let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a.ok { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    let lines = ["18", "help", "skip it", "note hand slipped", "what", "back", "12.6"];
+    let shown = place.to_the_end(&lines).ended(0);
+    shown
+        .says("Part worn")
+        .says("`a` and all later answers are taken back")
+        .says("Wire open")
+        .says("nothing is asked here");
+    let events = place.events();
+    assert_eq!(typed(&events, "a"), ["18", "12.6"]);
+    assert_eq!(of_kind(&events, "concluded").len(), 1, "what was taken back was never concluded");
+    place.call("verify --allow-unsigned").go().ended(0);
+    // Put down there, it is shown again; the end of input is no assent.
+    let place = Place::with(body);
+    place.at_vehicle(&["18"]).ended(4).says("Part worn").says("Put down.");
+    place.call("verify --allow-unsigned").go().ended(0);
+    place.call("resume").typing(&["", "back", "", "12.6", ""]).go().ended(0).says("Wire open");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn leads_go_on_before_anybody_cranks_or_holds() {
+    let body = "step(\"Crank\");\ncrank();\nlet a = read(\"a\", \"Motor's voltage\", at_least(8.5.V), across(\"stud\", \"case\"));\nstop_engine();\n\
+        hold(\"lights\", \"on\");\nlet b = read(\"b\", \"Drop\", at_most(0.5.V), across(\"post\", \"lamp\"));\nrelease(\"lights\");\n\
+        hold(\"fan\", \"on\");\nlet c = ask(\"c\", \"Does it turn?\");\nhold(\"fan\", \"off\");\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let flat = place.to_the_end(&["+", "", "9.9", "", "", "210m", "", "", "1", ""]).ended(0).flat();
+    let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
+    assert!(at("Chock the wheels") < at("stud"), "the caution comes before the leads are put on");
+    assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("→ Crank"));
+    assert!(at("lamp") < at("→ Set lights to on"));
+    assert!(at("→ Set fan to on") < at("Does it turn?"), "no leads, no other order");
+    assert!(at("→ Set fan to off") < at("Wire open"));
+    // On disk the order is that of the script, and the run is judged the same.
+    let events = place.events();
+    let order: Vec<_> = kinds(&events).into_iter().filter(|kind| ["acted", "answered"].contains(kind)).collect();
+    assert_eq!(order, ["acted", "answered", "acted", "acted", "answered", "acted", "acted", "answered", "acted"]);
+    place.call("verify --allow-unsigned").go().ended(0);
+    // Put down at the crank, nothing was cranked; taken up, it is asked for once.
+    let place = Place::with(body);
+    place.at_vehicle(&["+", "pause"]).ended(4);
+    assert_eq!(of_kind(&place.events(), "acted").len(), 0);
+    let lines = ["", "+", "", "9.9", "", "", "210m", "", "", "1", "", ""];
+    let shown = place.call("resume").typing(&lines).go().ended(0);
+    assert_eq!(shown.count("→ Crank"), 1, "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
 fn what_was_said_of_the_vehicle_is_not_forgotten_with_an_answer_that_is_taken_back() {
     let body = "step(\"One\", near(\"lift\"));\nlet a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
     place.at_vehicle(&["1", "pause"]).ended(4);
     // It was raised over lunch; the answer from before is taken back, and it is still raised.
     let lines = ["lift=raised", "", "+", "back a", "", "+", "1", "1"];
-    let shown = place.call("resume").typing(&lines).go().ended(0);
+    let shown = place.call("resume").typing(&lines).typing(&LET_STAND).go().ended(0);
     let after = shown.flat();
     let after = &after[after.find("`a` and all later answers are taken back").unwrap()..];
     assert!(after.contains("│ vehicle ┆ raised │"), "{shown}");

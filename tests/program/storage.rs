@@ -1,13 +1,13 @@
 //! Disks that are full, folders that can't be read, journals that somebody tampered with.
 
-use crate::place::{Place, SAFE, Shown, events, of_kind};
+use crate::place::{LET_STAND, Place, SAFE, Shown, events, of_kind};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
 const BODY: &str = "step(\"First\", near(\"lift\"));\nkey_on();\nlet a = read(\"a\", \"Supply\", between(4.75.V, 5.25.V));\n\
     let t = sweep(\"t\", \"Turn\", ends(0.5.V, 4.5.V), across(\"x\", \"y\"), moving(\"shaft\"));\n\
     let b = ask(\"b\", \"Clean?\");\nlet c = choose(\"c\", \"Which?\", [\"loose\", \"tight\"]);\nif b.no { conclude(\"wire\"); }\nconclude(\"part\");\n";
-const LINES: [&str; 9] = ["", "49.8", "4.98", "0.5 2.5 @ 1", "0.5 2.5", "4.5 @ end", "", "1", "2"];
+const LINES: [&str; 10] = ["", "49.8", "4.98", "0.5 2.5 @ 1", "0.5 2.5", "4.5 @ end", "", "1", "2", LET_STAND[0]];
 const ANSWERS: &str = "a = [\"49.8\", \"4.98\"]\nt = [\"0.5\", \"2.5\", \"4.5 @ end\"]\nb = true\nc = \"tight\"\n";
 
 fn recorded() -> (Place, String) {
@@ -294,7 +294,7 @@ fn a_person_sees_the_session_through_a_closed_pipe_without_a_panic() {
         .unwrap();
     drop(child.stdout.take());
     let mut stdin = child.stdin.take().unwrap();
-    std::io::Write::write_all(&mut stdin, LINES.join("\n").as_bytes()).unwrap();
+    std::io::Write::write_all(&mut stdin, (LINES.join("\n") + "\n").as_bytes()).unwrap();
     drop(stdin);
     let done = child.wait_with_output().unwrap();
     assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));

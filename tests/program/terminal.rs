@@ -1,6 +1,6 @@
 //! In a real terminal: colours, Ctrl-C, narrow screens.
 
-use crate::place::{Call, Place, SAFE, kinds, typed};
+use crate::place::{Call, LET_STAND, Place, SAFE, kinds, typed};
 use insta::assert_snapshot;
 use rexpect::session::{PtySession, spawn_command};
 
@@ -61,6 +61,7 @@ fn a_whole_run_is_typed_in_a_terminal() {
     type_at(&mut session, "V > ", "4.998");
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
+    type_at(&mut session, "answers again > ", "");
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(0));
     assert_eq!(typed(&place.events(), "supply"), ["4.998"]);
@@ -84,6 +85,7 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
         type_at(&mut session, "V > ", "4.998");
         type_at(&mut session, "1 yes, 2 no > ", "1");
         session.exp_string("Part worn").unwrap();
+        type_at(&mut session, "answers again > ", "");
         session.exp_eof().unwrap();
         assert_eq!(code(&mut session), Some(0));
     }
@@ -113,6 +115,7 @@ fn an_edited_procedure_is_chosen_about_in_the_terminal() {
     type_at(&mut session, "key=on", "");
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
+    type_at(&mut session, "answers again > ", "");
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(0));
     assert_eq!(place.records().len(), 2);
@@ -128,6 +131,8 @@ fn shown_in_terminal(coloured: bool) -> String {
     session.send_line("4.1").unwrap();
     shown.push_str(&session.exp_string("1 yes, 2 no > ").unwrap());
     session.send_line("2").unwrap();
+    shown.push_str(&session.exp_string("answers again > ").unwrap());
+    session.send_line("").unwrap();
     shown.push_str(&session.exp_eof().unwrap());
     shown
 }
@@ -145,7 +150,7 @@ fn colours_stand_beside_the_words_and_are_switched_off_by_no_color() {
 #[test]
 fn a_pipe_gets_no_colours_without_being_told() {
     let place = Place::with(BODY);
-    let shown = place.run_at_vehicle(&SAFE).coloured().typing(&["", "4.1", "2"]).go().ended(0);
+    let shown = place.run_at_vehicle(&SAFE).coloured().typing(&["", "4.1", "2", ""]).go().ended(0);
     assert!(!shown.out.contains('\u{1b}'), "{:?}", shown.out);
     place.procedure("setp(1);\n");
     let shown = place.run_at_vehicle(&SAFE).coloured().go().ended(3);
@@ -217,7 +222,7 @@ fn fifty_columns_are_enough() {
         "4.9 5.0",
         "a few words",
     ];
-    let shown = place.run_at_vehicle(&states).width(50).typing(&lines).go().ended(0);
+    let shown = place.run_at_vehicle(&states).width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     let shown = place.call("show").width(50).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
@@ -280,9 +285,6 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
         battery negative: battery box, negative post
       Enter when done >
 
-    → Set the flap shaft to half and leave it there
-      Enter when done >
-
     Signal
       meter on volts DC
       red to signal: C41.3, harness side; wire green,
@@ -292,9 +294,12 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
         0.75 mm2; at the flap housing, on the exhaust
         pipe
       should be at most 1 V
+
+    → Set the flap shaft to half and leave it there
+      Enter when done >
     "#);
     let lines = ["", "0.1", "", "", ""];
-    let shown = place.call("resume").width(50).typing(&lines).go().ended(0);
+    let shown = place.call("resume").width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     shown
         .says("Done: Connect signal to battery negative through 1 kΩ")
@@ -308,7 +313,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
 fn taking_up_fits_fifty_columns_too() {
     let place = Place::with(BODY);
     place.run_at_vehicle(&SAFE).width(50).typing(&["", "49.8", "", "pause"]).go().ended(4);
-    let shown = place.call("resume").width(50).typing(&["lift=up", "", "back", "", "4.99", "2"]).go().ended(0);
+    let shown = place.call("resume").width(50).typing(&["lift=up", "", "back", "", "4.99", "2", ""]).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     place.file("fleet.csv", "vehicle,supply,seen\nUnit 1,4.998,no\nUnit 2,4.9o8,no\nUnit 3,,no\n");
     let shown = place.call("batch p.rhai fleet.csv").width(50).go().ended(4);

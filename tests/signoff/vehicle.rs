@@ -17,6 +17,8 @@ fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
         session.send_line(typed).unwrap();
     }
     session.exp_string("Reference wire open").unwrap();
+    session.exp_string("answers again > ").unwrap();
+    session.send_line("").unwrap();
     session
 }
 
