@@ -69,6 +69,9 @@ impl Columns {
         let all = ids.literal.iter().map(String::as_str).chain(known);
         let hint = match words::nearest(column, all) {
             Some(name) => format!("did you mean `{name}`?"),
+            None if ids.literal.is_empty() => {
+                "this procedure puts the ids of its prompts together: run it once to see them".to_owned()
+            }
             None => {
                 format!("prompts of this procedure: {}", ids.literal.iter().cloned().collect::<Vec<_>>().join(", "))
             }

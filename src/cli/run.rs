@@ -325,6 +325,14 @@ pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliErro
             .with_hint(format!("run `{}`, or give answers for `{procedure}`", answers.procedure)),
         ));
     }
+    if let Some(id) = answers.unreadable() {
+        let at = text.find(&format!("\n{id}")).map_or(0, |line| line + 1);
+        let title = format!("the list for `{id}` has more in it than readings");
+        return Err(CliError::input(
+            Diagnostic::at(&file, &text, at..at + id.len(), title)
+                .with_hint("a list holds what was typed; to leave the whole of it out: { skip = \"why\" }"),
+        ));
+    }
     Ok(answers)
 }
 

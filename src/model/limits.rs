@@ -1,10 +1,11 @@
 //! What a reading may be, and the verdict on what it is.
 
 use super::dimension::Dimension;
-use super::quantity::{Quantity, QuantityError};
+use super::quantity::{Quantity, QuantityError, order, rounding};
 use super::typed::Shown;
 use super::unit::{Unit, significant};
 use serde::{Deserialize, Serialize};
+use std::cmp::Ordering;
 use std::fmt;
 
 /// The bounds of a reading, both ends included.
@@ -105,7 +106,7 @@ impl Limits {
                 return Err(QuantityError::Unlike { verb: "allow", left: nominal, right: tolerance }.into());
             }
         };
-        if tolerance.si() <= 0.0 {
+        if tolerance.si() <= 0.0 || !tolerance.si().is_finite() {
             return Err(LimitsError::Tolerance { tolerance });
         }
         Self::of(Bounds::Within { nominal, tolerance }, nominal)
@@ -127,6 +128,9 @@ impl Limits {
     }
 
     fn of(bounds: Bounds, scale: Quantity) -> Result<Self, LimitsError> {
+        if !scale.si().is_finite() {
+            return Err(QuantityError::NotFinite { what: "a limit".to_owned() }.into());
+        }
         let unit = Unit::of(scale.dimension()).ok_or(LimitsError::NoUnit { dimension: scale.dimension() })?;
         Ok(Self { bounds, unit: unit.scaled_to(scale.si()), expected: None, source: None })
     }
@@ -159,7 +163,19 @@ impl Limits {
 
     /// Whether a value lies inside, ends included.
     pub fn hold(&self, value: Quantity) -> bool {
-        self.low().is_none_or(|low| value.si() >= low.si()) && self.high().is_none_or(|high| value.si() <= high.si())
+        self.standing_of(value) == Standing::In
+    }
+
+    /// Where a value stands, ends included; only the rounding of decimal figures puts nothing outside.
+    fn standing_of(&self, value: Quantity) -> Standing {
+        let beside = |limit: Option<Quantity>| limit.and_then(|limit| order(value.si(), limit.si()));
+        if beside(self.low()) == Some(Ordering::Less) {
+            Standing::Low
+        } else if beside(self.high()) == Some(Ordering::Greater) {
+            Standing::High
+        } else {
+            Standing::In
+        }
     }
 
     /// Narrow enough that a slip of the decimal point shows: an expected value, or upper ÷ lower limit below 2.
@@ -205,17 +221,13 @@ impl Limits {
                 return Some(Verdict { standing, sureness: Sureness::Sure });
             }
         };
-        let standing = if self.hold(value) {
-            Standing::In
-        } else if self.low().is_some_and(|low| value.si() < low.si()) {
-            Standing::Low
-        } else {
-            Standing::High
-        };
+        let standing = self.standing_of(value);
         let sureness = match accuracy {
             Err(why) => Sureness::Unknown { why },
             Ok(accuracy) => match self.distance(value) {
-                Some(distance) if distance.si() <= accuracy.si() => Sureness::Unsure { accuracy },
+                Some(distance) if distance.si() <= accuracy.si() + rounding(&[value.si(), accuracy.si()]) => {
+                    Sureness::Unsure { accuracy }
+                }
                 _ => Sureness::Sure,
             },
         };
@@ -372,6 +384,34 @@ mod tests {
         assert!(Limits::between(volts(5.0), volts(4.0)).is_err());
         assert!(Limits::between(volts(5.0), Quantity::ohms(6.0)).is_err());
         assert!(Limits::within(volts(5.0), volts(0.0)).is_err());
+    }
+
+    #[test]
+    fn what_lies_on_a_limit_is_in_whatever_the_last_bit_says() {
+        let judge =
+            |limits: Limits, value: f64| limits.judge(Shown::Value(volts(value)), Err(NoAccuracy::NoMeter)).unwrap();
+        for (nominal, tolerance) in [(8.2, 0.1), (0.7, 0.1), (4.75, 0.013), (12.6, 0.7)] {
+            let limits = Limits::within(volts(nominal), volts(tolerance)).unwrap();
+            for (typed, standing) in [(nominal + tolerance, Standing::In), (nominal - tolerance, Standing::In)] {
+                // As it is read from its decimal figures.
+                let typed: f64 = format!("{typed:.3}").parse().unwrap();
+                assert_eq!(judge(limits.clone(), typed).standing, standing, "{typed} V in {limits}");
+            }
+            let beyond: f64 = format!("{:.6}", nominal + tolerance + 1e-6).parse().unwrap();
+            assert_eq!(judge(limits, beyond).standing, Standing::High, "a millionth of a volt is no rounding");
+        }
+        let sum = Quantity::volts(0.1).plus(volts(0.2)).unwrap();
+        assert_eq!(judge(Limits::at_least(sum).unwrap(), 0.3).standing, Standing::In);
+        assert_eq!(judge(Limits::at_most(volts(0.3)).unwrap(), 0.1 + 0.2).standing, Standing::In);
+        // As far from the limit as the meter may be off: it can't tell.
+        let near = Limits::between(volts(4.75), volts(5.25)).unwrap();
+        let verdict = near.judge(Shown::Value(volts(4.763)), Ok(volts(0.013))).unwrap();
+        assert_eq!(verdict.sureness, Sureness::Unsure { accuracy: volts(0.013) });
+        for value in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert!(Limits::at_most(volts(value)).is_err() && Limits::at_least(volts(value)).is_err());
+            assert!(Limits::between(volts(1.0), volts(value)).is_err());
+            assert!(Limits::within(volts(1.0), volts(value)).is_err());
+        }
     }
 
     #[test]

@@ -6,6 +6,19 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::cmp::Ordering;
 use std::fmt;
 
+/// How far two numbers may lie apart by the rounding of decimal figures alone, when they come from figures as large as these
+/// by a few steps of arithmetic: 8.2 + 0.1 is not to decide about 8.3 by its last bit.
+pub fn rounding(figures: &[f64]) -> f64 {
+    8.0 * f64::EPSILON * figures.iter().map(|figure| figure.abs()).sum::<f64>()
+}
+
+/// Order of two numbers, equal within their [`rounding`]; `None` for what is no number.
+pub fn order(one: f64, other: f64) -> Option<Ordering> {
+    // Infinities have no rounding.
+    let hair = rounding(&[one, other]);
+    if hair.is_finite() && (one - other).abs() <= hair { Some(Ordering::Equal) } else { one.partial_cmp(&other) }
+}
+
 /// A value in SI units together with its dimension. Arithmetic carries the dimension and refuses nonsense.
 ///
 /// ```
@@ -185,12 +198,21 @@ impl Quantity {
         if self.dimension.is_absolute() { Err(QuantityError::Point { verb, quantity: self }) } else { Ok(()) }
     }
 
-    /// Order of two quantities of one dimension.
+    /// Order of two quantities of one dimension: equal, where nothing but the rounding of decimal figures parts them.
+    ///
+    /// ```
+    /// use ohmwright::model::quantity::Quantity;
+    /// let sum = Quantity::volts(0.1).plus(Quantity::volts(0.2)).unwrap();
+    /// assert!(sum.compare(Quantity::volts(0.3)).unwrap().is_eq());
+    /// ```
+    ///
+    /// # Errors
+    /// Quantities of different dimensions.
     pub fn compare(self, other: Self) -> Result<Ordering, QuantityError> {
         if self.dimension != other.dimension {
             return Err(QuantityError::Unlike { verb: "compare", left: self, right: other });
         }
-        self.si.partial_cmp(&other.si).ok_or_else(|| QuantityError::NotFinite { what: format!("{self} or {other}") })
+        order(self.si, other.si).ok_or_else(|| QuantityError::NotFinite { what: format!("{self} or {other}") })
     }
 
     /// The unit, with prefix, that an auto-ranging meter would show it in.

@@ -34,6 +34,8 @@ pub struct Session {
     held_back: Option<Action>,
     pub(super) watch: Watch,
     pub(super) step: String,
+    /// How many steps began.
+    steps: usize,
     pub(super) near: Vec<Zone>,
     why: String,
     ids: BTreeSet<PromptId>,
@@ -102,6 +104,7 @@ impl Session {
             held_back: None,
             watch: Watch::default(),
             step: String::new(),
+            steps: 0,
             near: Vec::new(),
             why: String::new(),
             ids: BTreeSet::new(),
@@ -125,6 +128,7 @@ impl Session {
             self.watch = Watch::default();
         }
         self.step.clear();
+        self.steps = 0;
         self.near.clear();
         self.why.clear();
         self.ids.clear();
@@ -160,7 +164,7 @@ impl Session {
         self.step.push_str(title);
         self.near = zones;
         self.why.clear();
-        self.watch.begin_step(&self.rules);
+        self.steps += 1;
         let event = Event::StepBegan { title: title.to_owned(), near: self.near.clone() };
         if let Some((line, entry)) = self.next_recorded()? {
             return match &entry.event {
@@ -171,6 +175,7 @@ impl Session {
                 other => Err(diverged(line, other, &event)),
             };
         }
+        self.watch.begin_step(&self.rules, self.steps);
         self.record(event)?;
         let view = View {
             step: &self.step,
@@ -325,6 +330,7 @@ impl Session {
             return Ok(());
         }
         self.rewound = false;
+        self.watch.begin_step(&self.rules, self.steps);
         if !self.step.is_empty() {
             self.with_view(|answerer, view| answerer.step(view));
         }

@@ -7,7 +7,7 @@ use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::AnsweredBy;
 use crate::model::job::Job;
-use crate::model::prompt::{Prompt, PromptId};
+use crate::model::prompt::{Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use serde::Deserialize;
@@ -46,6 +46,24 @@ impl Written {
             Self::Skip { .. } => vec![],
         }
     }
+
+    /// Why it is left out, if it is: as in a table, a reading may also be written `"skip pin broken"`.
+    fn reason_to_skip(&self, prompt: &Prompt) -> Option<&str> {
+        match self {
+            Self::Skip { skip } => Some(skip),
+            Self::Text(text) if !matches!(prompt.question, Question::Note | Question::Choice { .. }) => {
+                let (word, reason) = text.trim().split_once(char::is_whitespace)?;
+                word.eq_ignore_ascii_case("skip").then(|| reason.trim())
+            }
+            _ => None,
+        }
+    }
+
+    /// What a list must not hold: it would be lost among the readings.
+    fn is_a_skip_in_a_list(&self) -> bool {
+        let Self::List(list) = self else { return false };
+        list.iter().any(|item| matches!(item, Self::Skip { .. } | Self::List(_)))
+    }
 }
 
 /// An answers file.
@@ -62,6 +80,13 @@ pub struct AnswersFile {
     pub vehicle: VehicleState,
     /// By prompt id.
     pub answers: BTreeMap<String, Written>,
+}
+
+impl AnswersFile {
+    /// The id of an answer in which something would be lost: a list that has more in it than what was typed.
+    pub fn unreadable(&self) -> Option<&str> {
+        self.answers.iter().find(|(_, written)| written.is_a_skip_in_a_list()).map(|(id, _)| id.as_str())
+    }
 }
 
 /// Which answers a run asked for.
@@ -131,25 +156,27 @@ impl Answerer for Sheet {
     fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
         match self.find(prompt) {
             None => Reply::Nobody,
-            Some(Written::Skip { skip }) => Reply::Skip { reason: skip.clone() },
-            Some(Written::List(list))
-                if matches!(prompt.question, crate::model::prompt::Question::LowestHighest { .. }) =>
-            {
-                Reply::Text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
-            }
-            Some(Written::Text(text)) if prompt.question.function().is_some() => {
-                // In a table, `0.37; 0.37` is a reading and its confirmation.
-                Reply::Text(text.split(';').next().unwrap_or("").trim().to_owned())
-            }
-            Some(written) => first(written.texts()),
+            Some(written) => match (written.reason_to_skip(prompt), written, &prompt.question) {
+                (Some(reason), ..) => Reply::Skip { reason: reason.to_owned() },
+                (_, Written::List(list), Question::LowestHighest { .. }) => {
+                    Reply::Text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+                }
+                (_, Written::Text(text), Question::Reading { .. }) => {
+                    // In a table, `0.37; 0.37` is a reading and its confirmation.
+                    Reply::Text(text.split(';').next().unwrap_or("").trim().to_owned())
+                }
+                _ => first(written.texts()),
+            },
         }
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let lines = match self.find(prompt) {
             None => return Reply::Nobody,
-            Some(Written::Skip { skip }) => return Reply::Skip { reason: skip.clone() },
-            Some(written) => written.texts(),
+            Some(written) => match written.reason_to_skip(prompt) {
+                Some(reason) => return Reply::Skip { reason: reason.to_owned() },
+                None => written.texts(),
+            },
         };
         let Some(unit) = prompt.question.unit() else { return Reply::Nobody };
         // Each line may have one reading or many, and the sweep may have been broken off within one.

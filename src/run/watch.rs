@@ -9,13 +9,19 @@ use std::collections::BTreeSet;
 #[derive(Clone, Debug, Default)]
 pub struct Watch {
     told: BTreeSet<usize>,
+    /// The number of the step in which it was told.
+    step: usize,
     /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
     last: Option<(Vec<Zone>, VehicleState, Vec<Method>, i64)>,
 }
 
 impl Watch {
-    /// A step begins: what belongs to a method is told again in a new place.
-    pub fn begin_step(&mut self, rules: &CautionRules) {
+    /// The step with this number begins: what belongs to a method is told again in a new place, and not in the same one
+    /// when it is come to once more.
+    pub fn begin_step(&mut self, rules: &CautionRules, step: usize) {
+        if std::mem::replace(&mut self.step, step) == step {
+            return;
+        }
         self.told.retain(|index| rules.rules.get(*index).is_some_and(|rule| rule.when.methods.is_empty()));
         self.last = None;
     }

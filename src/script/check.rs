@@ -96,6 +96,14 @@ impl Callable {
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
     let mut callable = Callable::with(ast.iter_functions().map(|function| (function.name, function.params.len())));
     let mut found: Vec<(Position, String, Option<String>)> = Vec::new();
+    for (_, _, name, takes, function) in ast.shared_lib().iter_script_fn_info() {
+        // Called by everybody else as the word that it was.
+        if super::words::takes(name).contains(&takes) {
+            let title = format!("`{name}` with {} is a word of the language", words::arguments([takes]));
+            let advice = format!("call the function something else, such as `own_{name}`");
+            found.push((function.body.start_position(), title, Some(advice)));
+        }
+    }
     visit(ast, &mut |node| {
         let Some((call, position, method)) = call_of(node) else { return };
         let arguments = call.args.len() + method;
@@ -195,7 +203,7 @@ impl PromptIds {
             || self
                 .fragments
                 .iter()
-                .any(|part| part.len() > 2 && (id.starts_with(part.as_str()) || id.ends_with(part.as_str())))
+                .any(|part| !part.is_empty() && (id.starts_with(part.as_str()) || id.ends_with(part.as_str())))
     }
 
     /// Of a procedure and its library files: where one of them puts ids together, the pieces may stand in any of them.

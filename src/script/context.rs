@@ -4,7 +4,7 @@ use crate::model::points::Points;
 use crate::run::session::Session;
 use crate::run::stop::{Misuse, Stop};
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Result of a function called by a script.
 pub type ScriptResult<T> = Result<T, Box<EvalAltResult>>;
@@ -15,6 +15,25 @@ pub struct Context {
     pub session: Mutex<Session>,
     /// The circuit's names, where there is a circuit.
     pub points: Option<Arc<Points>>,
+    /// The first stop of this pass: whatever becomes of it in the script, the run goes no further.
+    stopped: Mutex<Option<Stopped>>,
+}
+
+impl Context {
+    /// Of a session that begins.
+    pub fn new(session: Session, points: Option<Arc<Points>>) -> Self {
+        Self { session: Mutex::new(session), points, stopped: Mutex::new(None) }
+    }
+
+    /// The stop of the pass that is over; the next pass has none.
+    pub fn take_stop(&self) -> Option<Stopped> {
+        self.stopped().take()
+    }
+
+    fn stopped(&self) -> MutexGuard<'_, Option<Stopped>> {
+        // It is set and taken in one go.
+        self.stopped.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// The handle that travels in the engine's tag.
@@ -32,6 +51,14 @@ pub struct Stopped {
     pub position: Position,
 }
 
+impl Stopped {
+    /// As the error that no script can catch.
+    pub fn into_error(self) -> Box<EvalAltResult> {
+        let position = self.position;
+        EvalAltResult::ErrorTerminated(Dynamic::from(self), position).into()
+    }
+}
+
 /// An error in words at the place of the call. A script may catch it.
 pub fn error_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltResult> {
     EvalAltResult::ErrorRuntime(Dynamic::from(words.to_string()), ctx.call_position()).into()
@@ -41,7 +68,11 @@ pub fn error_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltRes
 pub fn stop_at(ctx: &NativeCallContext, stop: Stop) -> Box<EvalAltResult> {
     let library = ctx.call_source().map(str::to_owned).filter(|name| !name.is_empty());
     let position = ctx.call_position();
-    EvalAltResult::ErrorTerminated(Dynamic::from(Stopped { stop, library, position }), position).into()
+    let mut stopped = Stopped { stop, library, position };
+    if let Ok(context) = context(ctx) {
+        stopped = context.stopped().get_or_insert(stopped).clone();
+    }
+    stopped.into_error()
 }
 
 /// A misuse at the place of the call.
@@ -59,6 +90,10 @@ pub fn context(ctx: &NativeCallContext) -> ScriptResult<Arc<Context>> {
 /// Calls the session; a stop becomes an error that no script can catch.
 pub fn with_session<T>(ctx: &NativeCallContext, call: impl FnOnce(&mut Session) -> Result<T, Stop>) -> ScriptResult<T> {
     let context = context(ctx)?;
+    let before = context.stopped().clone();
+    if let Some(stopped) = before {
+        return Err(stopped.into_error());
+    }
     let mut session = context.session.lock().map_err(|_| misuse_at(ctx, "the session was left locked"))?;
     let result = call(&mut session);
     drop(session);

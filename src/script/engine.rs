@@ -74,6 +74,7 @@ impl Language {
             bindings::arithmetic::module(),
             bindings::answers::module(wanted),
             bindings::limits::module(wanted),
+            bindings::lists::module(wanted),
             bindings::prompts::module(wanted),
             bindings::actions::module(wanted),
             bindings::steps::module(wanted),

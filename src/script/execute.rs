@@ -9,7 +9,7 @@ use crate::model::points::Points;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use rhai::{CallFnOptions, Dynamic, EvalAltResult, Scope};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 /// How a run came out.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +63,7 @@ pub struct Finished {
 
 /// Runs a procedure until it ends, waits or is put down. Taking an answer back runs it again from the top.
 pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Option<Arc<Points>>) -> Finished {
-    let context = Arc::new(Context { session: Mutex::new(session), points });
+    let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
     engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context))));
     for print in [true, false] {
@@ -88,6 +88,13 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
                     .call_fn_with_options::<Dynamic>(options, &mut Scope::new(), &procedure.ast, AFTER_REPAIR, ())
                     .map(|_| ())
             }
+        };
+        // A function of the engine's may have dropped the error on its way: a stop is a stop.
+        let stopped = context.take_stop();
+        let result = match (result, stopped) {
+            (Err(error), _) if stop_of(&error).is_some() => Err(error),
+            (_, Some(stopped)) => Err(stopped.into_error()),
+            (result, None) => result,
         };
         let Ok(mut session) = context.session.lock() else {
             break Outcome::Journal("the session was left locked".to_owned());

@@ -249,6 +249,18 @@ fn after_taking_back_what_holds_is_told_again_once_something_was_done_since() {
 }
 
 #[test]
+fn what_belongs_to_a_method_is_not_told_again_for_a_slip_in_the_same_step() {
+    let body = "key_on();\nstep(\"One\", near(\"powered_part\"));\nlet a = sweep(\"a\", \"A\", ends(0.5.V, 4.5.V), across(\"x\", \"y\"), moving(\"flap\"));\n\
+        note(\"b\", \"B?\");\nstep(\"Two\", near(\"powered_part\"));\nlet c = sweep(\"c\", \"C\", ends(0.5.V, 4.5.V), across(\"x\", \"y\"), moving(\"flap\"));\nconclude(\"wire\");\n";
+    let (place, shown) =
+        run(body, &[], &["", "+", "+", "0.5 2.5 4.0", "", "back", "0.5 2.5 4.5", "", "b", "+", "0.5 2.5 4.5", ""]);
+    shown.ended(0);
+    let by_method = told(&place.events()).iter().flatten().filter(|id| *id == "moved_while_powered").count();
+    assert_eq!(by_method, 2, "once in each place");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
 fn a_corrected_vehicle_is_what_cautions_look_at() {
     let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &[], &["pause"]);

@@ -958,6 +958,79 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
 }
 
 #[test]
+fn no_function_of_lists_drops_a_stop_or_an_error() {
+    let read =
+        "let a = read(\"a\", \"A\", at_least(1.V));\nlet b = read(\"b\", \"B\", at_least(1.V));\nlet all = [a, b];\n";
+    for put in [
+        "all.sort(|one, other| one.value <= other.value);",
+        "all.sort_by(|one, other| one.value <= other.value);",
+        "all = all.order(|one, other| one.value <= other.value);",
+        "all.dedup(|one, other| one.value == other.value);",
+    ] {
+        let place = Place::with(&format!("{read}{put}\nconclude(\"wire\");\n"));
+        let shown = place.with_answers("a = \"2\"\nb = { skip = \"no light\" }").ended(5);
+        shown.says("`b` was skipped, and the procedure needs it").never_says("Wire open");
+        assert_eq!(of_kind(&place.events(), "concluded").len(), 0, "{put}");
+    }
+    for (expression, comes_to) in [
+        ("let l = [3.V, 1.V, 2.V]; l.sort(|a, b| a <= b); l", "[1 V, 2 V, 3 V]"),
+        ("let l = [3, 1, 2]; l.sort(|a, b| b - a); l", "[3, 2, 1]"),
+        ("let l = [2.V, 1.V]; l.order_by(|a, b| a <= b)", "[1 V, 2 V]"),
+        ("let l = [1.V, 1.V, 2.V, 1.V]; l.dedup(); l", "[1 V, 2 V, 1 V]"),
+        ("let l = [3.V, 1.A]; l.sort(|a, b| a <= b); l", "can't compare 3 V and 1 A"),
+        ("let l = [3.V, 1.A]; l.order(|a, b| a <= b)", "can't compare 3 V and 1 A"),
+        ("let l = [3.V, 3.A]; l.dedup(); l", "can't compare 3 V and 3 A"),
+        ("let l = [3, 1]; l.sort(|a, b| \"first\"); l", "says yes or no, or a whole number, not a text"),
+        ("let l = [3, 1]; l.dedup(|a, b| 7); l", "says yes or no"),
+    ] {
+        let shown = Place::new().call("repl").typing(&[expression]).go();
+        assert!(shown.flat().contains(comes_to), "{expression}\n{shown}");
+    }
+}
+
+#[test]
+fn what_is_no_number_decides_nothing() {
+    for (expression, said) in [
+        ("1.0 / 0.0", "1 can't be divided by 0"),
+        ("0.0 / 0", "0 can't be divided by 0"),
+        ("2 / 0.0", "2 can't be divided by 0"),
+        ("sqrt(-1.0) > 0.9", "one of them is no number"),
+        ("(1e308 * 10.0).V", "inf is no number that could have a unit"),
+        ("at_most((1.0 / 3.0).V)", "at most 333.33 mV"),
+        ("7.0 / 2", "3.5"),
+        ("2.5 > 2", "true"),
+    ] {
+        let shown = Place::new().call("repl").typing(&[expression]).go();
+        assert!(shown.flat().contains(said), "{expression}\n{shown}");
+    }
+}
+
+#[test]
+fn the_words_of_the_language_keep_their_meaning() {
+    let own =
+        "fn read(id, text, limits) { #{ ok: true } }\nlet a = read(\"a\", \"A\", at_most(1.V));\nconclude(\"wire\");\n";
+    let shown = run(own).ended(3).says("`read` with 3 arguments is a word of the language").says("such as `own_read`");
+    shown.says("p.rhai:6");
+    // With another number of arguments it takes no word away.
+    run("fn half(x) { x / 2.0 }\nif half(1.V) < 1.V { conclude(\"wire\"); }\n").ended(0);
+}
+
+#[test]
+fn what_is_let_go_of_and_taken_away_must_be_there() {
+    let place = Place::new();
+    for (action, said) in [
+        ("release(\"flp\")", "has no moving part `flp`; did you mean `flap`?"),
+        ("disconnect(\"signal\", \"gruond\")", "has no role or point `gruond`; did you mean `ground`?"),
+    ] {
+        place.file(
+            "p.rhai",
+            format!("//! title = \"T\"\n//! revision = 1\n//! circuit = \"flap_sensor\"\n//!\n{action};\n"),
+        );
+        place.with_answers("").ended(3).says(said);
+    }
+}
+
+#[test]
 fn an_answer_taken_back_can_not_be_caught() {
     let body = "note(\"first\", \"One?\");\ntry { note(\"words\", \"Two?\"); } catch { conclude(\"part\"); }\nconclude(\"wire\");\n";
     let place = Place::with(body);

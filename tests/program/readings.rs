@@ -455,6 +455,8 @@ fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation(
         ("it = true", 4, "`yes` is not a reading"),
         ("it = nan", 4, "is not a reading"),
         ("it = { skip = \"\" }", 4, "say why it is skipped"),
+        ("it = \"skip no light\"", 5, "`it` was skipped, and the procedure needs it (no light)"),
+        ("it = [\"5\", { skip = \"no light\" }]", 3, "the list for `it` has more in it than readings"),
         ("it = []", 4, "Waits for `it`"),
         ("", 4, "Waits for `it`"),
     ] {

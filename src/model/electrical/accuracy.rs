@@ -3,7 +3,7 @@
 use super::door::{Any, Number, Ohms, Ratio, alike, helpers, not_below_zero, within};
 use super::error::{Allowed, Given, Trouble};
 use super::results::{Value, results};
-use crate::model::quantity::Quantity;
+use crate::model::quantity::{Quantity, rounding};
 use std::fmt;
 
 /// What may be said of a reading that has an accuracy.
@@ -56,8 +56,7 @@ fn guarded(reading: Quantity, low: Option<f64>, high: Option<f64>, guard: f64) -
     let (below, above) =
         (low.map_or(f64::INFINITY, |low| value - low), high.map_or(f64::INFINITY, |high| high - value));
     let margin = below.min(above);
-    // A hair for the rounding of decimal figures: 4.75 + 0.013 is not to decide by its last bit.
-    let hair = 4.0 * f64::EPSILON * (value.abs() + low.map_or(0.0, f64::abs) + high.map_or(0.0, f64::abs) + guard);
+    let hair = rounding(&[value, low.unwrap_or(0.0), high.unwrap_or(0.0), guard]);
     let margin = if margin.abs() <= hair { 0.0 } else { margin };
     let outcome = match margin {
         margin if margin >= guard - hair => Outcome::SurelyIn,

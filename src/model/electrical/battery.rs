@@ -6,7 +6,8 @@ use super::door::{
 use super::error::{Allowed, Given, Trouble};
 use super::results::results;
 use crate::model::dimension::Dimension;
-use crate::model::quantity::Quantity;
+use crate::model::quantity::{Quantity, order};
+use std::cmp::Ordering;
 
 /// Rest volts of a 12 V battery at 25 °C and its state of charge.
 const REST: [(f64, f64); 5] = [(11.7, 0.0), (12.0, 0.25), (12.2, 0.5), (12.4, 0.75), (12.6, 1.0)];
@@ -35,9 +36,10 @@ impl Judgement {
         let quantity = |si| Quantity::new(si, dimension);
         let below = least.map_or(f64::INFINITY, |least| reading - least);
         let above = most.map_or(f64::INFINITY, |most| most - reading);
-        let verdict = if below < 0.0 {
+        let beside = |limit: Option<f64>| limit.and_then(|limit| order(reading, limit));
+        let verdict = if beside(least) == Some(Ordering::Less) {
             "low"
-        } else if above < 0.0 {
+        } else if beside(most) == Some(Ordering::Greater) {
             "high"
         } else {
             "in"

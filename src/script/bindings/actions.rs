@@ -36,11 +36,21 @@ fn hold(ctx: &NativeCallContext, part: &str, position: &str) -> ScriptResult<()>
     act(ctx, Action::Hold { part: part.to_owned(), position: position.to_owned() })
 }
 
-fn jumper(ctx: &NativeCallContext, from: &str, to: &str, through: Option<Quantity>) -> ScriptResult<()> {
+fn known_ends(ctx: &NativeCallContext, ends: [&str; 2]) -> ScriptResult<()> {
     let context = context(ctx)?;
-    for name in [from, to] {
+    for name in ends {
         Points::end(context.points.as_deref(), name).map_err(|error| misuse_at(ctx, error))?;
     }
+    Ok(())
+}
+
+fn disconnect(ctx: &NativeCallContext, from: &str, to: &str) -> ScriptResult<()> {
+    known_ends(ctx, [from, to])?;
+    act(ctx, Action::Disconnect { from: from.to_owned(), to: to.to_owned() })
+}
+
+fn jumper(ctx: &NativeCallContext, from: &str, to: &str, through: Option<Quantity>) -> ScriptResult<()> {
+    known_ends(ctx, [from, to])?;
     if let Some(resistance) = through
         && (resistance.dimension() != Dimension::RESISTANCE || resistance.si() < 0.0)
     {
@@ -64,7 +74,7 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
 }
 
 functions! { volatile: true;
-    "key_on" () "Turn the key on, engine not running." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::On });
+    "key_on" () "Turn the key on; an engine that runs goes on running." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::On });
     "key_off" () "Turn the key off; a running engine stops." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Off });
     "key_accessory" () "Turn the key to its accessory position." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Accessory });
     "start_engine" () "Start the engine and let it run." => |ctx: C| act(&ctx, Action::StartEngine);
@@ -89,10 +99,12 @@ functions! { volatile: true;
         let part = part(&ctx, &name)?;
         act(&ctx, Action::PutBack { part }) };
     "hold" (part: Text, position: Text) "Hold, turn or switch something, and leave it there." => |ctx: C, part: S, position: S| hold(&ctx, &part, &position);
-    "release" (part: Text) "Let go of something that was held." => |ctx: C, part: S| act(&ctx, Action::Release { part: part.into() });
+    "release" (part: Text) "Let go of something that was held, or switch it back." => |ctx: C, part: S| -> ScriptResult<()> {
+        movable(&ctx, &part)?;
+        act(&ctx, Action::Release { part: part.into() }) };
     "connect" (from: Text, to: Text) "Put a jumper wire between two points." => |ctx: C, from: S, to: S| jumper(&ctx, &from, &to, None);
     "connect" (from: Text, to: Text, through: Quantity) "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
-    "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| act(&ctx, Action::Disconnect { from: from.into(), to: to.into() });
+    "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| disconnect(&ctx, &from, &to);
     "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
     "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
 }

@@ -45,6 +45,12 @@ fn quotient(ctx: NativeCallContext, one: INT, other: INT) -> ScriptResult<Dynami
     }
 }
 
+/// A quotient of numbers with a point; without end or no number at all, it would decide about limits further on in silence.
+fn share(ctx: &NativeCallContext, one: FLOAT, other: FLOAT) -> ScriptResult<FLOAT> {
+    let share = one / other;
+    if share.is_finite() { Ok(share) } else { Err(error_at(ctx, format!("{one} can't be divided by {other}"))) }
+}
+
 /// What help says of the functions here.
 pub const WORDS: &[Word] = &[
     Word::function("abs", &[("quantity", Kind::Quantity)], Kind::Quantity, "A quantity without its sign."),
@@ -79,6 +85,19 @@ pub fn module() -> Module {
         "-" (INT, Quantity) => |number, quantity| bare("subtract", quantity, number as f64);
     }
     FuncRegistration::new("/").in_global_namespace().set_into_module(&mut module, quotient);
+    FuncRegistration::new("/")
+        .in_global_namespace()
+        .set_into_module(&mut module, |ctx: NativeCallContext, one: FLOAT, other: FLOAT| share(&ctx, one, other));
+    FuncRegistration::new("/")
+        .in_global_namespace()
+        .set_into_module(&mut module, |ctx: NativeCallContext, one: FLOAT, other: INT| {
+            share(&ctx, one, other as FLOAT)
+        });
+    FuncRegistration::new("/")
+        .in_global_namespace()
+        .set_into_module(&mut module, |ctx: NativeCallContext, one: INT, other: FLOAT| {
+            share(&ctx, one as FLOAT, other)
+        });
     FuncRegistration::new("-").in_global_namespace().set_into_module(&mut module, Quantity::negated);
     FuncRegistration::new("+").in_global_namespace().set_into_module(&mut module, |quantity: Quantity| quantity);
     FuncRegistration::new("abs").in_global_namespace().set_into_module(&mut module, Quantity::absolute_value);

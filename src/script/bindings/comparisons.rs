@@ -60,6 +60,21 @@ macro_rules! unlike_pairs {
     )+)+};
 }
 
+/// Numbers of which one has a point: what is no number compares with nothing.
+macro_rules! numbers {
+    ($module:ident, $operator:ident, $holds:ident; $($left:ty => $($right:ty),+;)+) => {$($(
+        FuncRegistration::new($operator).in_global_namespace().set_into_module(
+            &mut $module,
+            move |ctx: NativeCallContext, left: $left, right: $right| -> ScriptResult<bool> {
+                match (left as FLOAT).partial_cmp(&(right as FLOAT)) {
+                    Some(order) => Ok($holds(order)),
+                    None => Err(error_at(&ctx, format!("can't compare {left} with {right}: one of them is no number"))),
+                }
+            },
+        );
+    )+)+};
+}
+
 /// What the engine does not know with anything, on either side; what has a comparison of its own keeps it.
 macro_rules! with_anything {
     ($module:ident, $operator:ident; $($kind:ty),+) => {$(
@@ -98,6 +113,8 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
                 left.value(&ctx)?.compare(right.value(&ctx)?).map(holds).map_err(|error| error_at(&ctx, error))
             },
         );
+        // What is no number is neither more nor less than another, and not unlike it either.
+        numbers! { module, operator, holds; FLOAT => FLOAT, INT; INT => FLOAT; }
         // A whole number with one with a point, and a letter with a text, are like enough.
         unlike_pairs! { module, operator;
             () => (), INT, FLOAT, bool, char, ImmutableString, Array, Map, FnPtr;

@@ -5,6 +5,7 @@ pub mod arithmetic;
 pub mod comparisons;
 mod functions;
 pub mod limits;
+pub mod lists;
 pub mod prompts;
 pub mod steps;
 pub mod units;

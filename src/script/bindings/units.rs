@@ -11,9 +11,16 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
     module.set_custom_type::<Quantity>("Quantity");
     for (word, unit) in Unit::every().filter(|(word, _)| wanted.has(word)) {
-        FuncRegistration::new_getter(&word)
-            .in_global_namespace()
-            .set_into_module(&mut module, move |number: &mut FLOAT| unit.quantity(*number));
+        FuncRegistration::new_getter(&word).in_global_namespace().set_into_module(
+            &mut module,
+            move |ctx: NativeCallContext, number: &mut FLOAT| -> ScriptResult<Quantity> {
+                if number.is_finite() {
+                    Ok(unit.quantity(*number))
+                } else {
+                    Err(error_at(&ctx, format!("{number} is no number that could have a unit")))
+                }
+            },
+        );
         FuncRegistration::new_getter(&word)
             .in_global_namespace()
             .set_into_module(&mut module, move |number: &mut INT| unit.quantity(*number as FLOAT));
