@@ -22,7 +22,7 @@ impl Session {
     pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
         let mut sweep = SweepSoFar::default();
-        let mut doubted: Option<(String, Doubt)> = None;
+        let mut doubted: Option<Doubted> = None;
         while let Some((line, entry)) = self.next_recorded()? {
             let is_of_it = match &entry.event {
                 Event::SweepRead { id, .. } | Event::Doubted { id, .. } => *id == prompt.id,
@@ -37,7 +37,7 @@ impl Session {
             self.answerer.recorded(&entry, true);
             match entry.event {
                 Event::SweepRead { text, position, .. } => sweep.push(line, SweepReading { text, position }),
-                Event::Doubted { typed, doubt, .. } => doubted = Some((typed, doubt)),
+                Event::Doubted { typed, doubt, .. } => doubted = Some(Doubted { line, typed, doubt }),
                 Event::Answered { answer, verdict, .. } => {
                     return self.understand(&prompt, answer, sweep.readings, verdict, line);
                 }
@@ -55,10 +55,11 @@ impl Session {
         }
     }
 
-    fn ask_once(&mut self, prompt: Prompt, doubted: Option<(String, Doubt)>) -> Result<Asked, Stop> {
-        if let Some((first, doubt)) = doubted {
-            // Broken off at the doubt: it is what was asked last.
-            let answer = self.settle(&prompt, &first, &doubt)?;
+    fn ask_once(&mut self, prompt: Prompt, doubted: Option<Doubted>) -> Result<Asked, Stop> {
+        // Broken off at the doubt: it is what was asked last.
+        if let Some(doubted) = doubted
+            && let Some(answer) = self.settle(&prompt, &doubted)?
+        {
             let asked = self.meant(&prompt, answer)?;
             return self.accept(prompt, asked);
         }
@@ -81,7 +82,9 @@ impl Session {
             };
             if let Some(doubt) = self.doubt_about(&prompt, &text, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
-                let answer = self.settle(&prompt, &text, &doubt)?;
+                let Some(answer) = self.settle(&prompt, &Doubted { line: self.lines(), typed: text, doubt })? else {
+                    continue;
+                };
                 let asked = self.meant(&prompt, answer)?;
                 return self.accept(prompt, asked);
             }
@@ -89,20 +92,33 @@ impl Session {
         }
     }
 
-    /// Asks about a doubt until there is a second entry that can be taken; it stands.
-    fn settle(&mut self, prompt: &Prompt, first: &str, doubt: &Doubt) -> Result<Answer, Stop> {
+    /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
+    fn settle(&mut self, prompt: &Prompt, doubted: &Doubted) -> Result<Option<Answer>, Stop> {
+        let Doubted { line, typed: first, doubt } = doubted;
         loop {
             let reply = self.with_view(|answerer, view| answerer.doubt(prompt, first, doubt, view));
-            if reply == Reply::Nobody && matches!(doubt, Doubt::Unsure { .. }) {
+            match &reply {
                 // Only an offer: a better range or a repeat. Nobody took it.
-                return Ok(Answer::Reading { typed: first.to_owned() });
+                Reply::Nobody if matches!(doubt, Doubt::Unsure { .. }) => {
+                    return Ok(Some(Answer::Reading { typed: first.clone() }));
+                }
+                // The last one is the one that is asked about.
+                Reply::Back { to } if to.as_ref().is_none_or(|id| *id == prompt.id) => {
+                    self.record(Event::Struck {
+                        from_line: *line,
+                        id: prompt.id.clone(),
+                        reading: Some(first.clone()),
+                    })?;
+                    return Ok(None);
+                }
+                _ => {}
             }
             let problem = doubt.to_string();
             match self.text_of(prompt, reply, Some(first), Some(problem))? {
                 None => {}
-                Some(Given::Skipped(reason)) => return Ok(Answer::Skipped { reason }),
+                Some(Given::Skipped(reason)) => return Ok(Some(Answer::Skipped { reason })),
                 Some(Given::Text(text)) => match take(prompt, &text, &self.meter) {
-                    Ok(asked) => return Ok(asked.answer),
+                    Ok(asked) => return Ok(Some(asked.answer)),
                     Err(problem) => self.refuse(prompt, problem)?,
                 },
             }
@@ -262,6 +278,13 @@ impl Session {
         asked.sweep = sweep;
         Ok(asked)
     }
+}
+
+/// A reading that is asked about: its line in the journal, what was typed, and what is odd about it.
+struct Doubted {
+    line: usize,
+    typed: String,
+    doubt: Doubt,
 }
 
 /// A sweep that is being taken: its readings, and the line of each in the journal.

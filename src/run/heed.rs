@@ -18,7 +18,7 @@ impl Session {
         let rules = Arc::clone(&self.rules);
         let minute = self.clock.minute();
         let vehicle = after.unwrap_or(&self.vehicle);
-        let mut newly = self.watch.newly_true(&rules, &self.near, vehicle, methods, minute);
+        let mut newly = self.watch.newly_true(&rules, &self.near, &self.vehicle, vehicle, methods, minute);
         if newly.is_empty() {
             return Ok(());
         }

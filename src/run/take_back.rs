@@ -89,6 +89,9 @@ impl Session {
         }
         let mut way = stands.way_to(&scripted(&self.entries));
         way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
+        if !way.is_empty() {
+            way.extend(waits_before_the_question(&self.entries));
+        }
         if way.is_empty() || !self.answerer.brings_back() {
             return Ok(());
         }
@@ -127,6 +130,27 @@ fn scripted(entries: &[Entry]) -> VehicleState {
         Event::Acted { action, .. } => vehicle.after(action, Some(entry.at.minute())),
         _ => vehicle,
     })
+}
+
+/// What the script waited for between the last thing that it had done and the question that is asked again: modules that
+/// fall asleep wake up on the way back.
+fn waits_before_the_question(entries: &[Entry]) -> Vec<Action> {
+    let replay = Replay::of(entries);
+    let mut standing: Vec<&Action> = replay
+        .actions()
+        .filter_map(|entry| match &entry.event {
+            Event::Acted { action, already: false, .. } => Some(action),
+            _ => None,
+        })
+        .collect();
+    let mut waits = Vec::new();
+    while let Some(action @ (Action::Wait { .. } | Action::CarryOut { .. })) = standing.pop() {
+        if matches!(action, Action::Wait { .. }) {
+            waits.push(action.clone());
+        }
+    }
+    waits.reverse();
+    waits
 }
 
 /// What was done in the author's own words since the answer that was taken back last, and is asked for again.

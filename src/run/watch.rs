@@ -12,7 +12,7 @@ pub struct Watch {
     /// The number of the step in which it was told.
     step: usize,
     /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
-    last: Option<(Vec<Zone>, VehicleState, Vec<Method>, i64)>,
+    last: Option<(Vec<Zone>, Option<VehicleState>, VehicleState, Vec<Method>, i64)>,
 }
 
 impl Watch {
@@ -26,24 +26,34 @@ impl Watch {
         self.last = None;
     }
 
-    /// The rules whose hazard becomes true now; they count as told from here on.
+    /// The rules whose hazard becomes true now, with the vehicle as an action will leave it; they count as told from here on.
+    /// What belongs to a method is looked at with the vehicle as it is before it, too: a lift is lowered from where it is up.
     pub fn newly_true<'a>(
         &mut self,
         rules: &'a CautionRules,
         zones: &[Zone],
+        before: &VehicleState,
         vehicle: &VehicleState,
         methods: &[Method],
         minute: i64,
     ) -> Vec<&'a Rule> {
-        if self.last.as_ref().is_some_and(|(last_zones, last_vehicle, last_methods, last_minute)| {
-            *last_minute == minute && last_zones == zones && last_methods == methods && last_vehicle == vehicle
+        let before = (before != vehicle).then_some(before);
+        if self.last.as_ref().is_some_and(|(last_zones, last_before, last_vehicle, last_methods, last_minute)| {
+            *last_minute == minute
+                && last_zones == zones
+                && last_methods == methods
+                && last_vehicle == vehicle
+                && last_before.as_ref() == before
         }) {
             return Vec::new();
         }
-        self.last = Some((zones.to_vec(), vehicle.clone(), methods.to_vec(), minute));
+        self.last = Some((zones.to_vec(), before.cloned(), vehicle.clone(), methods.to_vec(), minute));
         let mut newly = Vec::new();
         for (index, rule) in rules.rules.iter().enumerate() {
-            let holds = |method| rule.when.holds(Circumstances { zones, vehicle, method, minute });
+            let holds = |method: Option<Method>| {
+                let with = |vehicle| rule.when.holds(Circumstances { zones, vehicle, method, minute });
+                with(vehicle) || (method.is_some() && before.is_some_and(with))
+            };
             let now = if methods.is_empty() { holds(None) } else { methods.iter().any(|method| holds(Some(*method))) };
             // A rule about a method stays told while its place and state last, between one reading and the next.
             let lasts =

@@ -261,6 +261,19 @@ fn what_belongs_to_a_method_is_not_told_again_for_a_slip_in_the_same_step() {
 }
 
 #[test]
+fn what_an_action_ends_is_told_before_it() {
+    let place = Place::with("step(\"One\");\nlower_lift();\nconclude(\"wire\");\n");
+    place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
+    let (state, lines) = (but(&["lift=raised"]), ["+", "+", ""]);
+    let flat = place.run_at_vehicle(&state).typing(&lines).typing(&LET_STAND).go().ended(0).flat();
+    assert!(flat.find("Mind the pit").unwrap() < flat.find("→ Lower the vehicle").unwrap(), "{flat}");
+    // From the floor it is not raised before or after.
+    let place = Place::with("step(\"One\");\nlower_lift();\nconclude(\"wire\");\n");
+    place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
+    place.run_at_vehicle(&SAFE).typing(&LET_STAND).go().ended(0).never_says("Mind the pit");
+}
+
+#[test]
 fn a_corrected_vehicle_is_what_cautions_look_at() {
     let body = "step(\"One\", near(\"lift\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &[], &["pause"]);

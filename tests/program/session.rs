@@ -1182,6 +1182,42 @@ fn what_is_concluded_from_a_slip_is_taken_back_before_it_stands() {
 }
 
 #[test]
+fn at_a_doubt_back_takes_back_what_is_asked_about_and_nothing_else() {
+    let body = "let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nlet b = read(\"b\", \"Reference\", between(4.75.V, 5.25.V));\n\
+        if b.ok { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    let shown = place.to_the_end(&["12.6", "49.98", "back", "-5.0", "back b", "4.998"]).ended(0);
+    assert_eq!(shown.count("V > 12.6"), 1, "{shown}");
+    shown
+        .says("the reading 49.98 of `b` is taken back")
+        .says("the reading -5.0 of `b` is taken back")
+        .says("Wire open");
+    let events = place.events();
+    assert_eq!((typed(&events, "a"), typed(&events, "b")), (vec!["12.6".to_owned()], vec!["4.998".to_owned()]));
+    assert_eq!(of_kind(&events, "doubted").len(), 2, "both are kept");
+    place.call("verify --allow-unsigned").go().ended(0);
+    // Put down behind it, it is not asked about again.
+    let place = Place::with(body);
+    place.at_vehicle(&["12.6", "49.98", "back", "pause"]).ended(4);
+    place.call("resume").typing(&["", "4.998", ""]).go().ended(0).never_says("Enter keeps it");
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
+fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
+    let body = "key_off();\nwait(40.min);\nlet a = read(\"a\", \"Draw\", at_most(50.mA));\ntake_out(\"F2\");\n\
+        let b = read(\"b\", \"Draw without F2\", at_most(50.mA));\nconclude(\"wire\");\n";
+    let place = Place::with(body);
+    let lines = ["", "30", "", "20", "back a", "", "", "", "35", "", "20"];
+    let shown = place.to_the_end(&lines);
+    let flat = shown.flat();
+    assert_eq!(shown.count("→ Wait 40 min"), 2, "{shown}");
+    assert!(flat.rfind("→ Wait 40 min").unwrap() > flat.find("→ Put F2 back").unwrap(), "{shown}");
+    shown.ended(0);
+    place.call("verify --allow-unsigned").go().ended(0);
+}
+
+#[test]
 fn leads_go_on_before_anybody_cranks_or_holds() {
     let body = "step(\"Crank\");\ncrank();\nlet a = read(\"a\", \"Motor's voltage\", at_least(8.5.V), across(\"stud\", \"case\"));\nstop_engine();\n\
         hold(\"lights\", \"on\");\nlet b = read(\"b\", \"Drop\", at_most(0.5.V), across(\"post\", \"lamp\"));\nrelease(\"lights\");\n\
