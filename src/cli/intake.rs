@@ -7,8 +7,8 @@ use super::start::set_state;
 use crate::model::job::Job;
 use crate::model::shop::Shop;
 use crate::model::vehicle::{Engine, VehicleState};
-use crate::report::action::plain_name;
 use crate::report::table::{harmless, table, wrapped};
+use crate::report::vehicle::{PARTS, rows, state_of};
 use crate::run::journal::Clock;
 
 /// Something to be known of the job.
@@ -114,12 +114,14 @@ impl About {
 
 /// Asks for what is not known of the job. `None`: put down.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
-    output.line("What is known of the job (Enter leaves one out):");
     let asked: Vec<About> = About::ALL
         .into_iter()
         .filter(|about| !about.is_known(&job))
         .filter(|about| *about != About::Meter || !shop.meters.is_empty())
         .collect();
+    if !asked.is_empty() {
+        output.line("What is known of the job (Enter leaves one out):");
+    }
     let mut at = 0;
     while let Some(about) = asked.get(at) {
         // Only what was complained of can have been seen.
@@ -158,14 +160,8 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
     Some(job)
 }
 
-const CHOICES: [(&str, &str, &[&str]); 6] = [
-    ("key", "key", &["off", "accessory", "on"]),
-    ("engine", "engine", &["stopped", "running"]),
-    ("lift", "vehicle", &["down", "raised"]),
-    ("wheels", "wheels", &["chocked", "free"]),
-    ("battery", "battery", &["connected", "disconnected"]),
-    ("high_voltage", "high-voltage system", &["absent", "present"]),
-];
+/// By this name it is said when the engine last ran.
+const RAN: &str = "ran";
 
 /// Asks how the vehicle stands. `None`: put down.
 pub fn ask_state(
@@ -174,48 +170,46 @@ pub fn ask_state(
     mut vehicle: VehicleState,
     minute: i64,
 ) -> Option<VehicleState> {
-    let mut asked = false;
-    for (part, label, states) in CHOICES {
-        if state_word(&vehicle, part) != "unknown" {
-            continue;
-        }
-        if !std::mem::replace(&mut asked, true) {
-            let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
-            output.line(&wrapped(words, output.width(), "", "  "));
-        }
+    let mut asked = Vec::new();
+    for (part, label, states) in PARTS.into_iter().filter(|(part, ..)| state_of(&vehicle, part) == "unknown") {
         let choices: Vec<_> =
             states.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
-        loop {
-            // The caution about a vehicle that moves off speaks of all three.
-            let label = if part == "wheels" { "wheels (chocked: out of gear and brake on, too)" } else { label };
-            let text = input.line(&format!("  {label}: {} > ", choices.join(", ")), output)?;
-            let text = text.trim();
-            if text == "pause" {
-                return None;
-            }
-            if text == "help" {
-                let words = "Type a number; Enter leaves it unknown, which counts as hazardous; pause ends it here.";
-                output.line(&wrapped(words, output.width(), "    ", "    "));
-                continue;
-            }
-            let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
-            let state = if text.is_empty() { "unknown" } else { chosen.unwrap_or(text) };
-            match set_state(&mut vehicle, part, state, minute) {
-                Ok(()) => break,
-                Err(problem) => output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    ")),
-            }
+        // The caution about a vehicle that moves off speaks of all three.
+        let label = if part == "wheels" { "wheels (chocked: out of gear and brake on, too)" } else { label };
+        asked.push((part, format!("  {label}: {} > ", choices.join(", ")), states));
+        if part == "engine" {
+            asked.push((RAN, "  engine stopped how many minutes ago? > ".to_owned(), &[]));
         }
-        if part == "engine" && vehicle.engine == Engine::Stopped && vehicle.engine_stopped_at.is_none() {
-            loop {
-                let text = input.line("  engine stopped how many minutes ago? > ", output)?;
-                match text.trim() {
-                    "" => break,
-                    "pause" => return None,
-                    _ => {}
-                }
-                match set_state(&mut vehicle, "ran", text.trim(), minute) {
-                    Ok(()) => break,
-                    Err(problem) => output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    ")),
+    }
+    if !asked.is_empty() {
+        let words = "How the vehicle stands (Enter: not known, which counts as hazardous):";
+        output.line(&wrapped(words, output.width(), "", "  "));
+    }
+    let applies = |part: &str, vehicle: &VehicleState| part != RAN || vehicle.engine == Engine::Stopped;
+    let mut at = 0;
+    while let Some((part, question, states)) = asked.get(at) {
+        if !applies(part, &vehicle) {
+            at += 1;
+            continue;
+        }
+        let text = input.line(question, output)?;
+        let mut say = |text: &str| output.line(&wrapped(&harmless(text), output.width(), "    ", "    "));
+        match text.trim() {
+            "pause" => return None,
+            "help" => say(
+                "Type a number; Enter leaves it unknown, which counts as hazardous; back goes to the question before; pause ends it here.",
+            ),
+            "back" => at = asked[..at].iter().rposition(|(part, ..)| applies(part, &vehicle)).unwrap_or(0),
+            "" if *part == RAN => {
+                vehicle.engine_stopped_at = None;
+                at += 1;
+            }
+            text => {
+                let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
+                let state = if text.is_empty() { "unknown" } else { chosen.unwrap_or(text) };
+                match set_state(&mut vehicle, part, state, minute) {
+                    Ok(()) => at += 1,
+                    Err(problem) => say(&problem),
                 }
             }
         }
@@ -223,41 +217,11 @@ pub fn ask_state(
     Some(vehicle)
 }
 
-fn state_word(vehicle: &VehicleState, part: &str) -> String {
-    match part {
-        "key" => vehicle.key.to_string(),
-        "engine" => vehicle.engine.to_string(),
-        "lift" => vehicle.lift.to_string(),
-        "wheels" => vehicle.wheels.to_string(),
-        "battery" => vehicle.battery.to_string(),
-        _ => vehicle.high_voltage.to_string(),
-    }
-}
-
 /// Shows how the vehicle stands, to confirm with Enter or to correct part by part. `None`: put down.
 pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState) -> Option<VehicleState> {
     let mut vehicle = left.clone();
     loop {
-        let mut rows: Vec<Vec<String>> =
-            CHOICES.iter().map(|(part, label, _)| vec![(*label).to_owned(), state_word(&vehicle, part)]).collect();
-        let list = |names: &std::collections::BTreeSet<String>| names.iter().cloned().collect::<Vec<_>>().join(", ");
-        if !vehicle.unplugged.is_empty() {
-            rows.push(vec!["unplugged".into(), harmless(&list(&vehicle.unplugged))]);
-        }
-        if !vehicle.removed.is_empty() {
-            rows.push(vec!["taken out".into(), harmless(&list(&vehicle.removed))]);
-        }
-        for (part, position) in &vehicle.positions {
-            rows.push(vec![harmless(part), harmless(position)]);
-        }
-        for jumper in &vehicle.jumpers {
-            let through = jumper.through.map(|resistance| format!(" through {resistance}")).unwrap_or_default();
-            rows.push(vec![
-                "connected".into(),
-                harmless(&format!("{} to {}{through}", plain_name(&jumper.from), plain_name(&jumper.to))),
-            ]);
-        }
-        let drawn = table(output.width(), &[], &rows, &[]);
+        let drawn = table(output.width(), &[], &rows(&vehicle), &[]);
         output.line(&drawn);
         let example = vehicle.unplugged.first().map(|connector| format!(" or plug={connector}")).unwrap_or_default();
         let words = format!("Enter if it stands so; else what is different, as key=on{}", harmless(&example));
@@ -295,7 +259,7 @@ fn correct(vehicle: &mut VehicleState, text: &str) -> Result<(), String> {
     let (part, state) = text.split_once('=').ok_or(HOW_TO_CORRECT)?;
     let (part, state) = (part.trim(), state.trim());
     // As the table calls it is as good as its short name.
-    let part = CHOICES.iter().find(|(_, label, _)| *label == part).map_or(part, |(part, ..)| part);
+    let part = PARTS.iter().find(|(_, label, _)| *label == part).map_or(part, |(part, ..)| part);
     match part {
         "plug" => _ = vehicle.unplugged.remove(state),
         "unplug" => _ = vehicle.unplugged.insert(state.to_owned()),

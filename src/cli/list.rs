@@ -53,7 +53,10 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     if !open.is_empty() {
         output.line("Runs to take up again with `ohmwright resume`:");
         for (record, started) in open.iter().take(OPEN_RUNS) {
-            output.line(&wrapped(&harmless(&format!("{record}: {}", started.title)), output.width(), "  ", "    "));
+            let held = if settings.store.is_held(record) { " (goes on in another window)" } else { "" };
+            let vehicle = started.job.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
+            let words = format!("{record}: {vehicle}{}{held}", started.title);
+            output.line(&wrapped(&harmless(&words), output.width(), "  ", "    "));
         }
         if open.len() > OPEN_RUNS {
             output.line(&format!("  … and {} more", open.len() - OPEN_RUNS));

@@ -70,7 +70,11 @@ impl Output {
                 Some(hint) => format!("{}\n{}", self.wrapped("error", sentence), self.wrapped("help", hint)),
                 None => self.wrapped("error", sentence),
             },
-            other => self.wrapped("error", &other.to_string()),
+            CliError::Busy(_) => {
+                let hint = "end it there first, or put it down with `pause`: one process writes at a time";
+                format!("{}\n{}", self.wrapped("error", &error.to_string()), self.wrapped("help", hint))
+            }
+            CliError::Files(_) => self.wrapped("error", &error.to_string()),
         };
         let _ = writeln!(anstream::stderr(), "{text}");
     }

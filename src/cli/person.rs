@@ -11,6 +11,7 @@ use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use crate::report::action;
@@ -195,12 +196,40 @@ impl Person {
         vec![]
     }
 
+    /// An entry of the record that is taken up; a sweep in one piece, once it is whole.
+    fn show_again(&mut self, entry: &Entry, sweep: &[SweepReading]) {
+        match &entry.event {
+            Event::SweepRead { .. } => {}
+            Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
+                if let Question::Sweep { ends, .. } = &prompt.question {
+                    let (tone, words) = sweep_words(sweep, ends);
+                    let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
+                }
+            }
+            _ => self.show_entry(entry),
+        }
+    }
+
     fn show_entry(&mut self, entry: &Entry) {
         if let Some((tone, text)) = entry::line(entry, self.points.as_deref()) {
             let width = self.output.width();
             self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
         }
     }
+}
+
+/// Readings of a sweep as they were typed, each with its unit and, where it was said, its position.
+fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
+    let texts: Vec<String> = readings
+        .iter()
+        .map(|reading| {
+            let value = typed::as_shown(&reading.text, unit);
+            reading.position.as_ref().map_or_else(|| value.clone(), |position| format!("{value} at {position}"))
+        })
+        .collect();
+    texts.join(", ")
 }
 
 impl Answerer for Person {
@@ -241,6 +270,7 @@ impl Answerer for Person {
 
     fn caution(&mut self, rules: &[&Rule]) -> Heeded {
         let mut qualified = None;
+        let mut deferred = None;
         for rule in rules {
             let tone = match rule.word {
                 SignalWord::Danger | SignalWord::Warning => Tone::Bad,
@@ -251,7 +281,10 @@ impl Answerer for Person {
             let symbol = if rule.word == SignalWord::Notice { "" } else { "⚠ " };
             self.output.toned(tone, &format!("{symbol}{}", rule.word));
             self.indented(&rule.text);
-            self.indented(&rule.defers_to);
+            // Once for all that are told together, unless one says it otherwise.
+            if deferred.replace(&rule.defers_to) != Some(&rule.defers_to) {
+                self.indented(&rule.defers_to);
+            }
             if rule.qualified_person {
                 match self.input.line("  Name of the qualified person (Enter alone: nobody): ", &mut self.output) {
                     None => return Heeded::Pause,
@@ -320,7 +353,13 @@ impl Answerer for Person {
         if matches!(prompt.question, Question::LowestHighest { .. }) && !self.bench {
             self.indented("type the lowest, a space, the highest");
         }
-        self.ask(&question::cursor(&prompt.question, self.bench), &options, matches!(prompt.question, Question::Note))
+        let free_text = matches!(prompt.question, Question::Note);
+        let reply = self.ask(&question::cursor(&prompt.question, self.bench), &options, free_text);
+        if !self.bench && matches!(&reply, Reply::Text(text) if text.trim().is_empty()) {
+            // Scrolled away, perhaps: it is shown whole when it is asked again.
+            self.prompt_shown = None;
+        }
+        reply
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
@@ -337,6 +376,9 @@ impl Answerer for Person {
         }
         if so_far.is_empty() || !shown_before {
             let moving = action::moved(moving, self.points.as_deref());
+            if !so_far.is_empty() {
+                self.indented(&format!("so far: {}", readings_in_a_line(so_far, ends.unit)));
+            }
             self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
         } else {
             let numbers: Vec<Option<f64>> = so_far
@@ -383,7 +425,7 @@ impl Answerer for Person {
         let sweep = self.follow(&entry.event);
         if replayed {
             if self.replaying {
-                self.show_entry(entry);
+                self.show_again(entry, &sweep);
             }
             if let Event::StepBegan { title, .. } = &entry.event {
                 self.step += 1;
@@ -403,7 +445,9 @@ impl Answerer for Person {
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
-                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {verdict}"));
+                    // As it was understood: a slip of the unit or of the point is seen before it is gone.
+                    let words = format!("{}: {verdict}", entry::answer_text(prompt, answer));
+                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
                 }
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {

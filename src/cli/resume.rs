@@ -36,10 +36,14 @@ pub const RECENT: usize = 200;
 pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut Output) -> Result<Exit, CliError> {
     let name = match &arguments.record {
         Some(name) => name.clone(),
-        None => match settings.store.open_runs(RECENT)?.into_iter().next() {
-            Some((name, _)) => name,
-            None => settings.store.latest()?,
-        },
+        None => {
+            let open = settings.store.open_runs(RECENT)?;
+            // One that goes on in another window is not to be taken up here, where there is another.
+            match open.iter().find(|(name, _)| !settings.store.is_held(name)).or(open.first()) {
+                Some((name, _)) => name.clone(),
+                None => settings.store.latest()?,
+            }
+        }
     };
     let folder = settings.store.open(&name)?;
     let name = folder.name.clone();
@@ -162,6 +166,13 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     }
     if person {
         output.line(&wrapped(&super::run::heading(&kept), output.width(), "", ""));
+        let whose = super::run::whose(&started.job);
+        output.line(&wrapped(
+            &harmless(&[Some(name.clone()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ")),
+            output.width(),
+            "",
+            "  ",
+        ));
     }
     let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
     let session = Session::resume(parts, entries);

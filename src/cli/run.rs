@@ -80,6 +80,9 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             let needs = format!("needs: {}", loaded.procedure.header.tools.join(", "));
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
         }
+        if let Some(whose) = whose(&job) {
+            output.line(&wrapped(&harmless(&whose), output.width(), "", "  "));
+        }
         if arguments.job.file.is_none() {
             match intake::ask_job(&mut input, output, job, &settings.shop.shop) {
                 Some(asked) => job = asked,
@@ -293,6 +296,13 @@ pub fn conclude(
     };
     output.line(&format!("Record: {name}"));
     Ok(exit)
+}
+
+/// Which vehicle a run is about, and what is wrong with it, as far as that is known.
+pub fn whose(job: &Job) -> Option<String> {
+    let concern = job.concern.as_ref().map(|concern| format!("\u{201c}{concern}\u{201d}"));
+    let known: Vec<String> = [job.vehicle.clone(), concern].into_iter().flatten().collect();
+    (!known.is_empty()).then(|| known.join(": "))
 }
 
 /// A record's title line.

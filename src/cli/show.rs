@@ -18,6 +18,9 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
     // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick.
     let material = material(&settings.store, &name, shop, false, output)?;
     output.text(&text::text(&material, output.width()));
+    if settings.store.is_held(&name) {
+        output.line("Another window is writing to it just now: there may be more of it in a moment.");
+    }
     if material.torn > 0 {
         output.line(&format!("The last line was not written whole ({} bytes); `resume` drops it.", material.torn));
     }

@@ -204,7 +204,13 @@ impl Store {
         })
     }
 
-    /// The records that can be taken up again among the last `many` that were written to, with how each began.
+    /// Whether another process writes to a record just now.
+    pub fn is_held(&self, name: &str) -> bool {
+        let lock = self.path_of(name).and_then(|path| Ok(File::open(path.join(LOCK))?));
+        lock.is_ok_and(|lock| matches!(lock.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
+    }
+
+    /// The records without an end among the last `many` that were written to, with how each began.
     pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, CliError> {
         let mut open = Vec::new();
         for name in self.newest()?.into_iter().take(many) {
@@ -267,6 +273,9 @@ impl Store {
     }
 }
 
+/// Name of the file by which a run's folder is held against other processes.
+const LOCK: &str = "lock";
+
 /// Name of a record's journal in its folder.
 pub const JOURNAL: &str = "journal.jsonl";
 
@@ -292,7 +301,7 @@ impl RunFolder {
 }
 
 fn lock(folder: &Path) -> Result<File, CliError> {
-    let path = folder.join("lock");
+    let path = folder.join(LOCK);
     let file = fs_err::OpenOptions::new().create(true).truncate(false).write(true).open(&path)?;
     match file.file().try_lock() {
         Ok(()) => Ok(file),

@@ -2,6 +2,7 @@
 
 use super::action;
 use super::table::harmless;
+use super::vehicle;
 use crate::model::event::{Ending, Entry, Event};
 use crate::model::limits::{Standing, Sureness, Verdict};
 use crate::model::points::Points;
@@ -9,6 +10,7 @@ use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
 use crate::model::stamp::Stamp;
 use crate::model::typed;
+use crate::model::vehicle::VehicleState;
 use crate::model::words;
 
 /// How an entry should catch the eye; the words say it, too.
@@ -115,8 +117,8 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
         }
         Event::Noted { text, .. } => (Tone::Plain, format!("Note: {text}")),
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
-        Event::Resumed { corrected, unseen, .. } => {
-            (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(*corrected, *unseen)))
+        Event::Resumed { vehicle, corrected, unseen } => {
+            (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(vehicle, *corrected, *unseen)))
         }
         Event::TornLineDropped { bytes } => (
             Tone::Doubtful,
@@ -146,11 +148,11 @@ pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
 }
 
 /// How the vehicle was looked at when a run was taken up again.
-pub const fn vehicle_words(corrected: bool, unseen: bool) -> &'static str {
+pub fn vehicle_words(vehicle: &VehicleState, corrected: bool, unseen: bool) -> String {
     match (unseen, corrected) {
-        (true, _) => "nobody was there to look at the vehicle",
-        (false, true) => "the vehicle's state was corrected",
-        (false, false) => "the vehicle's state was confirmed",
+        (true, _) => "nobody was there to look at the vehicle".to_owned(),
+        (false, true) => format!("the vehicle's state was corrected: {}", vehicle::words(vehicle)),
+        (false, false) => "the vehicle's state was confirmed".to_owned(),
     }
 }
 

@@ -18,4 +18,5 @@ pub mod question;
 pub mod record;
 pub mod table;
 pub mod text;
+pub mod vehicle;
 pub mod withhold;

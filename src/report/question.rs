@@ -35,6 +35,9 @@ pub fn details(prompt: &Prompt, width: usize) -> Vec<String> {
     lines
 }
 
+/// In how many lines a lead's row in the table may be at most, on average.
+const LINES_OF_A_ROW: usize = 3;
+
 /// Where the leads go: a table; where that would break words, a line for each.
 fn leads_lines(leads: &Leads, width: usize) -> Vec<String> {
     let ends = leads.ends();
@@ -54,7 +57,11 @@ fn leads_lines(leads: &Leads, width: usize) -> Vec<String> {
     let rows: Vec<Vec<String>> =
         cells.iter().map(|row| columns.iter().map(|column| row[*column].clone()).collect()).collect();
     if fits(width, &heading, &rows) {
-        return vec![table(width, &heading, &rows, &[])];
+        let drawn = table(width, &heading, &rows, &[]);
+        // Squeezed until a cell runs down the screen, a sentence is read more easily.
+        if drawn.lines().count() <= 4 + LINES_OF_A_ROW * rows.len() {
+            return vec![drawn];
+        }
     }
     let line = |(lead, end)| wrapped(&harmless(&format!("{lead} to {}", action::place(end))), width, "  ", "    ");
     ends.into_iter().map(line).collect()

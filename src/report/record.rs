@@ -70,6 +70,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned()));
     fact("codes", (!job.codes.is_empty()).then(|| job.codes.join(", ")));
     fact("conditions", job.conditions.clone());
+    fact("stood", Some(super::vehicle::words(&started.vehicle)));
     fact("technician", job.technician.clone());
     fact("meter", Some(meter_text(record)));
     fact("answered by", Some(answered_by(started.answered_by, started.bench.as_deref())));
@@ -158,6 +159,10 @@ fn meter_text(record: &Record) -> String {
         _ => None,
     });
     match (named, unknown) {
+        (None, _) if record.started.job.meter.is_some() => {
+            let name = record.started.job.meter.as_deref().unwrap_or_default();
+            format!("{name}; nothing is known of its accuracy, so neither how sure the verdicts are")
+        }
         (Some(source), Some(why)) => format!("{}; how sure is not known: {why}", source.name),
         (Some(source), None) => source.name.clone(),
         (None, _) => "none named; how sure the verdicts are is not known".to_owned(),
@@ -240,8 +245,12 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                     }
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
                     Item::Paused { at } => format!("Put down {}", at.short()),
-                    Item::Resumed { at, corrected, unseen, .. } => {
-                        format!("Taken up {}; {}", at.short(), super::entry::vehicle_words(*corrected, *unseen))
+                    Item::Resumed { at, corrected, unseen, vehicle } => {
+                        format!(
+                            "Taken up {}; {}",
+                            at.short(),
+                            super::entry::vehicle_words(vehicle, *corrected, *unseen)
+                        )
                     }
                     Item::TornLineDropped { bytes } => {
                         format!(

@@ -169,6 +169,9 @@ impl Session {
                 return self.accept(prompt, asked);
             }
             match sweep_texts(&text, unit) {
+                Err(problem) if text.trim().contains([' ', ';']) => {
+                    self.refuse(&prompt, format!("{problem}; nothing of this line was taken"))?;
+                }
                 Err(problem) => self.refuse(&prompt, problem)?,
                 Ok(readings) => {
                     for reading in readings {

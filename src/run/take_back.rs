@@ -14,9 +14,18 @@ impl Session {
     pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
         let Some((line, id)) = self.standing_answer(to) else {
             let problem = match to {
-                Some(id) => format!(
-                    "there is no answer to `{id}` that could be taken back: `back` alone takes back the last one"
-                ),
+                Some(id) => {
+                    let answered = self.standing_ids();
+                    let which = if answered.is_empty() {
+                        "nothing is answered yet".to_owned()
+                    } else {
+                        format!(
+                            "`back` alone takes back the last one, and answered so far are {}",
+                            words::all(&answered)
+                        )
+                    };
+                    format!("there is no answer to `{id}` that could be taken back: {which}")
+                }
                 None => "there is no answer yet that could be taken back".to_owned(),
             };
             self.answerer.refused(&problem);
@@ -37,6 +46,14 @@ impl Session {
             Some(id) => answers.find(|answered| answered.prompt.id == *id),
         };
         found.map(|answered| (answered.line, answered.prompt.id.clone()))
+    }
+
+    /// The ids of the answers that stand.
+    fn standing_ids(&self) -> Vec<String> {
+        let record = Record::of(&self.entries);
+        record
+            .map(|record| record.answers().map(|answered| answered.prompt.id.to_string()).collect())
+            .unwrap_or_default()
     }
 
     fn first_line_of(&self, line: usize, id: &PromptId) -> usize {

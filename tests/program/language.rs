@@ -332,17 +332,19 @@ fn arithmetic_carries_the_dimension_and_refuses_nonsense() {
 
 #[test]
 fn a_wrong_dimension_is_shown_where_it_stands() {
-    assert_snapshot!(run("let sum = 5.V + 1.A;\n"), @r#"
+    assert_snapshot!(run("let sum = 5.V + 1.A;\n"), @"
     exit 3
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ an answers file                                    │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                            │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ an answers file                                                │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     The procedure has an error: p.rhai:6: can't add 5 V and 1 A: one is volts, the
       other amperes
@@ -354,7 +356,7 @@ fn a_wrong_dimension_is_shown_where_it_stands() {
       │
     6 │ let sum = 5.V + 1.A;
       ╰╴              ━
-    "#);
+    ");
 }
 
 #[test]
@@ -714,17 +716,19 @@ fn a_cause_must_be_in_the_header() {
       ╰╴
     help: declare it under `//! [causes]`: something_else = { cause = "…", correction = "…" }
     "#);
-    assert_snapshot!(run("let name = \"par\" + \"d\";\nconclude(name);\n"), @r#"
+    assert_snapshot!(run("let name = \"par\" + \"d\";\nconclude(name);\n"), @"
     exit 3
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ an answers file                                    │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                            │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ an answers file                                                │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     The procedure has an error: p.rhai:7: the header has no cause `pard`; did you
       mean `part`?
@@ -736,7 +740,7 @@ fn a_cause_must_be_in_the_header() {
       │
     7 │ conclude(name);
       ╰╴━━━━━━━━
-    "#);
+    ");
     assert_snapshot!(refused("conclude([]);\n"), @r#"
     error: `conclude` needs at least one cause
       ╭▸ p.rhai:6:1
@@ -1050,10 +1054,11 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
         .ended(4)
         .says("1 answer `supply` again, 2 end it there");
     let shown = place.call("resume").typing(&["", "2"]).go();
-    assert_snapshot!(shown, @r#"
+    assert_snapshot!(shown, @"
     exit 5
     --- stdout
     Test (revision 1)
+    2026-11-24-090000-p-unit-12; Unit 12
       Supply: skipped: no room for the lead
 
     The vehicle, as the record left it. Look before you trust it:
@@ -1072,7 +1077,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
       1 answer `supply` again, 2 end it there > 2
     Unfinished: the pin can't be reached
     Record: 2026-11-24-090000-p-unit-12
-    "#);
+    ");
     let record = place.record();
     let events = place.events();
     let last = events.last().unwrap();
@@ -1165,40 +1170,44 @@ fn every_kind_of_prompt_that_was_skipped_ends_the_run_when_it_is_needed() {
 
 #[test]
 fn a_script_that_ends_without_a_cause_says_so() {
-    assert_snapshot!(run("step(\"First\");\n"), @r#"
+    assert_snapshot!(run("step(\"First\");\n"), @"
     exit 5
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ an answers file                                    │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                            │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ an answers file                                                │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     Step: First
 
     Unconcluded: the procedure came to its end without a cause
     Record: 2026-11-24-090000-p
-    "#);
+    ");
     run("exit();\nconclude(\"wire\");\n").ended(5).says("Unconcluded");
     run("return;\n").ended(5).says("Unconcluded");
 }
 
 #[test]
 fn several_causes_stand_where_the_evidence_can_not_part_them() {
-    assert_snapshot!(run("step(\"First\");\nconclude([\"wire\", \"part\"]);\n").ended(0), @r#"
+    assert_snapshot!(run("step(\"First\");\nconclude([\"wire\", \"part\"]);\n").ended(0), @"
     exit 0
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ an answers file                                    │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                            │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ an answers file                                                │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     Step: First
 
@@ -1208,7 +1217,7 @@ fn several_causes_stand_where_the_evidence_can_not_part_them() {
     Cause:      Part worn
     Correction: Replace the part
     Record: 2026-11-24-090000-p
-    "#);
+    ");
 }
 
 #[test]
@@ -1251,13 +1260,15 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     exit 3
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                               │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ an answers file                                    │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p                                            │
+    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ an answers file                                                │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     The procedure has an error: [folder]/library/common.rhai:8:
       can't compare 5 V with the bare number 5: give the number a unit

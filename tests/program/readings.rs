@@ -13,7 +13,7 @@ fn place(limits: &str) -> Place {
 /// What is printed from the prompt's unit on.
 fn after_prompt(shown: &Shown) -> String {
     let from = shown.out.find("  should be").unwrap_or_else(|| panic!("{shown}"));
-    let to = shown.out[from..].find("────").map_or(shown.out.len(), |end| from + end);
+    let to = shown.out[from..].find("\n────").map_or(shown.out.len(), |end| from + end);
     shown.out[from..to].trim_end().to_owned()
 }
 
@@ -79,7 +79,7 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
             "4,998", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01", "",
         ])
         .ended(0);
-    assert_snapshot!(after_prompt(&shown), @r#"
+    assert_snapshot!(after_prompt(&shown), @"
       should be 4.75 … 5.25 V
     V > 4,998
       `4,998` can be read as 4.998 or as 4998: type it with a point, or without
@@ -88,6 +88,16 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
       `abc` is not a reading: type the number that the meter shows, such as 4.998 V
     V > 
       nothing was typed: type the reading, or `skip` and why
+
+    Measure it
+      meter on volts DC
+    ┌───────┬────────┐
+    │ lead  ┆ to     │
+    ╞═══════╪════════╡
+    │ red   ┆ signal │
+    │ black ┆ ground │
+    └───────┴────────┘
+      should be 4.75 … 5.25 V
     V > 12 A
       `12 A` is amperes, but volts were asked for: is the meter on the wrong
       function?
@@ -110,8 +120,8 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
     V > --5
       `--5` is not a reading: type the number that the meter shows, such as 4.998 V
     V > 5.01
-      in
-    "#);
+      5.01 V: in
+    ");
     assert_eq!(typed(&place.events(), "it"), ["5.01"]);
 }
 
@@ -125,7 +135,7 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
     V > 0.37
       0.37 V: 3.7 V would be right: is the decimal point or the meter's range wrong?
     Enter keeps it, or type it again; V > 0.37
-      LOW
+      0.37 V: LOW
     "#);
     let events = place.events();
     let doubts = of_kind(&events, "doubted");

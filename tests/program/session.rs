@@ -142,21 +142,18 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     let place = Place::with(BODY);
     place.to_the_end(&LINES[..12]).ended(4);
     let shown = place.call("resume").clock("2026-11-24T13:00:00Z").typing(&["", "2", "2", "rust Ω", ""]).go().ended(0);
-    assert_snapshot!(shown, @r#"
+    assert_snapshot!(shown, @"
     exit 0
     --- stdout
     Test (revision 1)
+    2026-11-24-090000-p-unit-12; Unit 12
       Step: First
       Done: Turn the key on, engine not running
       49.98 was doubted: 4.998 V would be right: is the decimal point or the meter's
         range wrong?
       Reference: 4.998 V, in (4.75 … 5.25 V)
-      0.5
-      1.5
-      2.5
-      3.5 at late
-      4.5
-      Turn the shaft: 5 readings
+      Turn the shaft: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V: follows, 0.5 V …
+        4.5 V
       Step: Second
       Note: all dry
       Done: Turn the key off
@@ -194,7 +191,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
     Record: 2026-11-24-090000-p-unit-12
-    "#);
+    ");
 }
 
 #[test]
@@ -695,11 +692,13 @@ fn two_at_once_can_not_write_one_record() {
     }
     let before = std::fs::read(place.journal_of(&record)).unwrap();
     let second = place.call("resume").typing(&LINES).go();
-    assert_snapshot!(second, @r#"
+    assert_snapshot!(second, @"
     exit 6
     --- stderr
     error: the record 2026-11-24-090000-p-unit-12 is in use by another process
-    "#);
+    help: end it there first, or put it down with `pause`: one process writes at
+      a time
+    ");
     assert_eq!(std::fs::read(place.journal_of(&record)).unwrap(), before);
     place.call("show").go().ended(0);
     first.kill().unwrap();
@@ -904,19 +903,21 @@ fn a_record_is_found_by_name_and_the_latest_without_one() {
 #[test]
 fn a_whole_run_at_the_vehicle_is_shown() {
     let (place, _) = recorded();
-    assert_snapshot!(place.call("show").go().ended(0), @r#"
+    assert_snapshot!(place.call("show").go().ended(0), @"
     exit 0
     --- stdout
     Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p-unit-12                        │
-    │ began       ┆ 2026-11-24 09:00 UTC                               │
-    │ vehicle     ┆ Unit 12                                            │
-    │ technician  ┆ A. Tester                                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known │
-    │ answered by ┆ a person at the vehicle                            │
-    │ clock       ┆ set by hand                                        │
-    └─────────────┴────────────────────────────────────────────────────┘
+    ┌─────────────┬────────────────────────────────────────────────────────────────┐
+    │ record      ┆ 2026-11-24-090000-p-unit-12                                    │
+    │ began       ┆ 2026-11-24 09:00 UTC                                           │
+    │ vehicle     ┆ Unit 12                                                        │
+    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
+    │             ┆ connected, high-voltage system absent                          │
+    │ technician  ┆ A. Tester                                                      │
+    │ meter       ┆ none named; how sure the verdicts are is not known             │
+    │ answered by ┆ a person at the vehicle                                        │
+    │ clock       ┆ set by hand                                                    │
+    └─────────────┴────────────────────────────────────────────────────────────────┘
 
     Step: First (near lift)
       Done: Turn the key on, engine not running (2026-11-24 09:00)
@@ -950,7 +951,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
 
     Cause:      Wire open
     Correction: Repair the wire
-    "#);
+    ");
 }
 
 #[test]

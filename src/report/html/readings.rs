@@ -91,8 +91,8 @@ fn row(material: &Material, placed: &Placed) -> Markup {
             between("Cautions", &format!("{} ({how})", words::all(&names)), None)
         }
         Item::Paused { at } => between("Put down", "", Some(&at.short())),
-        Item::Resumed { at, corrected, unseen, .. } => {
-            between("Taken up", crate::report::entry::vehicle_words(*corrected, *unseen), Some(&at.short()))
+        Item::Resumed { at, corrected, unseen, vehicle } => {
+            between("Taken up", &crate::report::entry::vehicle_words(vehicle, *corrected, *unseen), Some(&at.short()))
         }
         Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
         Item::Struck { id, reading: Some(reading), at } => {

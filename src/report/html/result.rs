@@ -103,6 +103,7 @@ pub fn job(material: &Material) -> Markup {
         ("Odometer", of(&job.odometer, Detail::Odometer)),
         ("Trouble codes", codes),
         ("Conditions", of(&job.conditions, Detail::Conditions)),
+        ("The vehicle stood", plain(&crate::report::vehicle::words(&started.vehicle))),
         ("Technician", of(&job.technician, Detail::Technician)),
         ("Meter", meter(material)),
         ("Procedure", plain(&format!("{}, revision {}", started.title, started.revision))),
