@@ -4,8 +4,9 @@ use super::arguments;
 use super::error::CliError;
 use super::examine::{self, Examination, Kept};
 use super::exit::Exit;
+use super::how::quoted;
 use super::input::Input;
-use super::keys::{Passphrase, Signer};
+use super::keys::{Passphrase, Signer, Wanted};
 use super::output::Output;
 use super::settings::Settings;
 use super::store::RunFolder;
@@ -16,7 +17,8 @@ use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
 use crate::run::chain::{Lines, fingerprint};
 use crate::run::journal::{Clock, Durability, Journal};
-use ssh_key::PublicKey;
+use crate::run::public_key;
+use crate::run::signature::holds;
 use std::io::IsTerminal;
 use std::path::Path;
 
@@ -26,6 +28,8 @@ struct Request<'a> {
     meaning: Meaning,
     key: Option<&'a Path>,
     passphrase: Passphrase,
+    /// How to go on where no passphrase opens the key, if nothing else says so.
+    later: Option<String>,
 }
 
 /// Signs a record.
@@ -35,11 +39,14 @@ pub fn sign(settings: &Settings, arguments: &arguments::Sign, output: &mut Outpu
         None => settings.store.latest()?,
     };
     let folder = settings.store.open(&record)?;
+    let name = arguments.name.trim();
+    let meaning = Meaning::new(arguments.meaning.trim());
     let request = Request {
-        name: arguments.name.trim(),
-        meaning: Meaning::new(arguments.meaning.trim()),
+        name,
         key: arguments.key.as_deref(),
         passphrase: Passphrase::from(arguments.passphrase_file.as_deref()),
+        later: Some(format!("{} signs it later", command(&folder.name, name, &meaning))),
+        meaning,
     };
     sign_open(settings, &folder, &request, output)?;
     Ok(Exit::Done)
@@ -60,22 +67,30 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
         return;
     }
     output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
+    let not_signed = harmless(&format!("Not signed; {} does it later.", command(&folder.name, &name, &meaning)));
+    let not_signed = wrapped(&not_signed, output.width(), "", "  ");
     let mut input = Input::open();
     loop {
         match input.line("1 yes, 2 no > ", output).as_deref().map(str::trim) {
             Some("1" | "y" | "yes") => break,
             None | Some("2" | "n" | "no") => {
-                output.line("Not signed; `ohmwright sign` does it later.");
+                output.line(&not_signed);
                 return;
             }
             Some(_) => output.line("  Type 1 to sign it, or 2 to leave it for later."),
         }
     }
-    let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None) };
+    let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None), later: None };
     if let Err(error) = sign_open(settings, folder, &request, output) {
         output.error(&error);
-        output.line("Not signed; `ohmwright sign` does it later.");
+        output.line(&not_signed);
     }
+}
+
+/// What is typed to sign a record later.
+fn command(record: &str, name: &str, meaning: &Meaning) -> String {
+    let meaning = if meaning.is_performed() { String::new() } else { format!(" --meaning {meaning}") };
+    format!("`ohmwright sign {record} --as {}{meaning}`", quoted(name))
 }
 
 fn sign_open(
@@ -96,10 +111,10 @@ fn sign_open(
         .signer(request.name, None, &request.meaning, &clock.clone().now())
         .map_err(|problem| CliError::usage(problem.to_string()))?;
     let listed_text = person.key.as_deref().and_then(bare_key).unwrap_or_default();
-    let listed: PublicKey = listed_text.parse().map_err(|_| {
+    let listed = public_key::listed(person.key.as_deref().unwrap_or_default()).map_err(|problem| {
         CliError::usage_with(
-            format!("what shop.toml has as the key of {} is no OpenSSH public key", person.name),
-            "it is the line that `ohmwright key` and `ssh-keygen` print: ssh-ed25519 AAAA…",
+            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
+            "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
         )
     })?;
 
@@ -110,7 +125,14 @@ fn sign_open(
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
     refuse_twice(&folder.name, &examination, &entries, request)?;
 
-    let mut signer = Signer::find(&person.name, &listed, request.key, &request.passphrase)?;
+    let wanted = Wanted {
+        name: &person.name,
+        listed: &listed,
+        file: request.key,
+        passphrase: &request.passphrase,
+        later: request.later.as_deref(),
+    };
+    let mut signer = Signer::find(&wanted, output)?;
     let (mut journal, back) = folder.journal()?;
     if back.torn() > 0 {
         journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn() })?;
@@ -130,7 +152,13 @@ fn sign_open(
     let stated = Entry { at: at.clone(), event: Event::Stated(Box::new(statement.clone())) };
     serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
     bytes.push(b'\n');
+    if signer.is_a_device() {
+        output.note("Touch the security key when it blinks.");
+    }
     let signature = signer.sign(&bytes)?;
+    // Nothing gets into a record that does not hold, whatever an agent says.
+    holds(&statement, &signature, &bytes)
+        .map_err(|broken| CliError::usage(format!("the signature that was made is not taken: {broken}")))?;
     // Both lines reach the disk in one write.
     journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
     let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
