@@ -261,3 +261,63 @@ fn rsa_signature(pair: &RsaKeypair, data: &[u8]) -> Result<Signature, ssh_key::E
     let signature = pkcs1v15::SigningKey::<Sha512>::new(key).try_sign_with_rng(&mut OsRng, data)?;
     Signature::new(Algorithm::Rsa { hash: Some(HashAlg::Sha512) }, signature.to_vec())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ssh_encoding::EncodePem;
+    use ssh_key::{LineEnding, PrivateKey};
+
+    /// A container's bytes in their armour.
+    struct Armoured<'a>(&'a [u8]);
+
+    impl PemLabel for Armoured<'_> {
+        const PEM_LABEL: &'static str = Container::PEM_LABEL;
+    }
+    impl Encode for Armoured<'_> {
+        fn encoded_len(&self) -> ssh_encoding::Result<usize> {
+            Ok(self.0.len())
+        }
+        fn encode(&self, writer: &mut impl ssh_encoding::Writer) -> ssh_encoding::Result<()> {
+            writer.write(self.0)
+        }
+    }
+
+    fn read(bytes: &[u8]) -> Result<KeyFile, NoKeyFile> {
+        KeyFile::read(Armoured(bytes).encode_pem_string(LineEnding::LF).unwrap().as_bytes())
+    }
+
+    #[test]
+    fn no_damage_to_a_file_makes_it_panic_or_another_key() {
+        for curve in [EcdsaCurve::NistP256, EcdsaCurve::NistP384, EcdsaCurve::NistP521] {
+            let key = PrivateKey::random(&mut OsRng, Algorithm::Ecdsa { curve }).unwrap();
+            let good = key.to_bytes().unwrap();
+            let whole = read(&good).unwrap().open("").unwrap().unwrap();
+            assert_eq!(whole.public(), key.public_key().key_data());
+            for length in 0..good.len() {
+                assert!(read(&good[..length]).is_err(), "cut at {length}");
+            }
+            for position in 0..good.len() {
+                for bit in [1, 0x80] {
+                    let mut bad = good.to_vec();
+                    bad[position] ^= bit;
+                    // What still opens holds the same public half, and signs or says that it can't.
+                    if let Ok(Ok(Some(open))) = read(&bad).map(|file| file.open("")) {
+                        assert_eq!(open.public(), whole.public(), "bit {bit} of byte {position}");
+                        let _ = open.sign(b"bytes");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_passphrase_that_is_empty_opens_no_locked_file() {
+        let key = PrivateKey::random(&mut OsRng, Algorithm::Ed25519).unwrap();
+        let locked = key.encrypt(&mut OsRng, "wide and long").unwrap().to_bytes().unwrap();
+        let file = read(&locked).unwrap();
+        assert!(file.is_locked());
+        assert!(matches!(file.open(""), Ok(None)) && matches!(file.open("narrow"), Ok(None)));
+        assert!(matches!(file.open("wide and long"), Ok(Some(_))));
+    }
+}

@@ -184,8 +184,8 @@ pub enum Signer {
 pub struct Wanted<'a> {
     /// Whose.
     pub name: &'a str,
-    /// The key that the shop lists.
-    pub listed: &'a PublicKey,
+    /// The keys that the shop lists for them.
+    pub listed: &'a [&'a PublicKey],
     /// The file that was named.
     pub file: Option<&'a Path>,
     /// Where its passphrase comes from.
@@ -195,15 +195,16 @@ pub struct Wanted<'a> {
 }
 
 impl Signer {
-    /// The person's key: in the file if one is named, else in the agent, else where `ohmwright key` puts it.
-    pub fn find(wanted: &Wanted<'_>, output: &mut Output) -> Result<Self, CliError> {
+    /// The person's key: in the file if one is named, else in the agent, else where `ohmwright key` puts it. With which of
+    /// the listed ones it is.
+    pub fn find(wanted: &Wanted<'_>, output: &mut Output) -> Result<(Self, usize), CliError> {
         if let Some(path) = wanted.file {
             return Self::open(wanted, path, output);
         }
         let path = default_path(wanted.name);
         let there = path.as_ref().is_ok_and(|path| path.is_file());
         match Self::in_agent(wanted.listed) {
-            Ok(Some(signer)) => return Ok(signer),
+            Ok(Some(found)) => return Ok(found),
             // An agent that is of no use does not stand in the way of a file.
             Err(problem) if there => output.note(&format!("note: {problem}; the key is taken from its file")),
             Err(problem) => return Err(KeyError::Agent(problem).into()),
@@ -217,37 +218,38 @@ impl Signer {
     }
 
     #[cfg(unix)]
-    fn in_agent(listed: &PublicKey) -> Result<Option<Self>, AgentError> {
+    fn in_agent(listed: &[&PublicKey]) -> Result<Option<(Self, usize)>, AgentError> {
         let Some(socket) = std::env::var_os("SSH_AUTH_SOCK").filter(|socket| !socket.is_empty()) else {
             return Ok(None);
         };
         // A socket that nobody listens at any more is as good as none.
         let Ok(mut agent) = Agent::connect(Path::new(&socket)) else { return Ok(None) };
         let keys = agent.identities()?;
-        let found = keys.into_iter().find(|key| key.key_data() == listed.key_data());
-        Ok(found.map(|key| Self::Agent(Box::new(agent), Box::new(key))))
+        let found = keys.into_iter().find_map(|key| place(&key, listed).map(|which| (key, which)));
+        Ok(found.map(|(key, which)| (Self::Agent(Box::new(agent), Box::new(key)), which)))
     }
 
     #[cfg(not(unix))]
-    fn in_agent(_listed: &PublicKey) -> Result<Option<Self>, AgentError> {
+    fn in_agent(_listed: &[&PublicKey]) -> Result<Option<(Self, usize)>, AgentError> {
         Ok(None)
     }
 
-    fn open(wanted: &Wanted<'_>, path: &Path, output: &mut Output) -> Result<Self, CliError> {
+    fn open(wanted: &Wanted<'_>, path: &Path, output: &mut Output) -> Result<(Self, usize), CliError> {
         let text = Zeroizing::new(fs_err::read(path)?);
         let file = KeyFile::read(&text).map_err(|problem| KeyError::NoKey { path: path.to_owned(), problem })?;
         // The public half stands in the file in clear: a wrong file is told before anybody types a passphrase.
-        if file.public.key_data() != wanted.listed.key_data() {
+        let Some(which) = place(&file.public, wanted.listed) else {
+            let prints: Vec<_> = wanted.listed.iter().map(|key| key.fingerprint(HashAlg::Sha256).to_string()).collect();
             return Err(KeyError::Another {
                 path: path.to_owned(),
                 found: file.public.fingerprint(HashAlg::Sha256).to_string(),
-                listed: wanted.listed.fingerprint(HashAlg::Sha256).to_string(),
+                listed: prints.join(" and "),
                 name: wanted.name.to_owned(),
             }
             .into());
-        }
+        };
         warn_of_readers(path, output);
-        Ok(Self::File(Box::new(wanted.passphrase.open(&file, path, wanted.later, output)?)))
+        Ok((Self::File(Box::new(wanted.passphrase.open(&file, path, wanted.later, output)?)), which))
     }
 
     /// Whether somebody has to touch it.
@@ -271,6 +273,11 @@ impl Signer {
             }
         }
     }
+}
+
+/// Which of the listed keys it is; their comments are no matter.
+fn place(key: &PublicKey, listed: &[&PublicKey]) -> Option<usize> {
+    listed.iter().position(|listed| listed.key_data() == key.key_data())
 }
 
 /// OpenSSH's own tools refuse such a file; here it is said.

@@ -12,6 +12,7 @@ use super::settings::Settings;
 use super::store::RunFolder;
 use crate::model::event::{Entry, Event, SourceKind};
 use crate::model::record::{Record, Standing};
+use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
@@ -19,6 +20,7 @@ use crate::run::chain::{Lines, fingerprint};
 use crate::run::journal::{Clock, Durability, Journal};
 use crate::run::public_key;
 use crate::run::signature::holds;
+use ssh_key::PublicKey;
 use std::io::IsTerminal;
 use std::path::Path;
 
@@ -107,16 +109,10 @@ fn sign_open(
         ));
     }
     let mut clock = settings.clock.clone();
-    let person = shop
-        .signer(request.name, None, &request.meaning, &clock.clone().now())
+    let (person, others) = shop
+        .signers(request.name, None, &request.meaning, &clock.clone().now())
         .map_err(|problem| CliError::usage(problem.to_string()))?;
-    let listed_text = person.key.as_deref().and_then(bare_key).unwrap_or_default();
-    let listed = public_key::listed(person.key.as_deref().unwrap_or_default()).map_err(|problem| {
-        CliError::usage_with(
-            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
-            "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
-        )
-    })?;
+    let listed = listed_keys(&[&[person], &*others].concat())?;
 
     let (bytes, store) = (folder.bytes()?, folder.store());
     let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, Some(&Kept::default()));
@@ -125,14 +121,16 @@ fn sign_open(
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
     refuse_twice(&folder.name, &examination, &entries, request)?;
 
+    let keys: Vec<_> = listed.iter().map(|(_, key)| key).collect();
     let wanted = Wanted {
-        name: &person.name,
-        listed: &listed,
+        name: request.name,
+        listed: &keys,
         file: request.key,
         passphrase: &request.passphrase,
         later: request.later.as_deref(),
     };
-    let mut signer = Signer::find(&wanted, output)?;
+    let (mut signer, which) = Signer::find(&wanted, output)?;
+    let person = listed.get(which).map_or(person, |(person, _)| person);
     let (mut journal, back) = folder.journal()?;
     if back.torn() > 0 {
         journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn() })?;
@@ -143,7 +141,7 @@ fn sign_open(
         name: person.name.clone(),
         role: person.role.clone(),
         meaning: request.meaning.clone(),
-        key: listed_text,
+        key: person.key.as_deref().and_then(bare_key).unwrap_or_default(),
         unfinished: !matches!(record.standing, Standing::Concluded(_)),
         people,
         lines: Lines::of(&bytes).digests(),
@@ -173,6 +171,25 @@ fn sign_open(
     }
     output.line(&format!("Record: {}", folder.name));
     Ok(())
+}
+
+/// The keys that can sign, each with its line in the shop's list.
+fn listed_keys<'a>(people: &[&'a Person]) -> Result<Vec<(&'a Person, PublicKey)>, CliError> {
+    let mut keys = Vec::new();
+    let mut refused = None;
+    for person in people {
+        match public_key::listed(person.key.as_deref().unwrap_or_default()) {
+            Ok(key) => keys.push((*person, key)),
+            Err(problem) => refused = refused.or(Some((person, problem))),
+        }
+    }
+    match refused {
+        Some((person, problem)) if keys.is_empty() => Err(CliError::usage_with(
+            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
+            "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
+        )),
+        _ => Ok(keys),
+    }
 }
 
 /// Nobody signs what does not verify.

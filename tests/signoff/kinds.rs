@@ -238,3 +238,22 @@ fn a_key_that_others_can_read_signs_and_is_told_of() {
     shop.sign_as_ana().says(0, "others on this computer may read ana (its mode is 0644); `chmod 600 ana`");
     shop.verify().says(0, "1 record: good.");
 }
+
+#[test]
+fn a_person_with_two_keys_signs_with_either() {
+    let shop = Shop::new();
+    shop.new_key_of(&["-t", "ecdsa"], "tablet", "");
+    shop.write("unfit.pub", DSA);
+    let listed: String = [("technician", "ana"), ("lead", "tablet"), ("lead", "unfit")]
+        .iter()
+        .map(|(role, key)| shop.person("Ana Example", role, key, ""))
+        .collect();
+    shop.write("shop.toml", &format!("{}{listed}", crate::shop::ROLES));
+    let sign = |key: &str| shop.sign("2026-11-24T10:00:00Z", "Ana Example", key, "performed");
+    sign("other").says(2, "other holds the key SHA256:").says(2, " and SHA256:");
+    sign("tablet").says(0, "Signed: performed, Ana Example, lead");
+    shop.verify().says(0, "1 record: good.");
+    shop.new_record();
+    sign("ana").says(0, "Signed: performed, Ana Example, technician");
+    shop.verify().says(0, "1 record: good.");
+}
