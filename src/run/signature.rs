@@ -2,6 +2,19 @@
 //!
 //! Sources: OpenSSH's `PROTOCOL.sshsig` (the blob, what is signed, RSA only with SHA-2), `PROTOCOL.u2f` (what a security key
 //! signs; from memory), RFC 8332 (RSA with SHA-2; from memory), RFC 5656 (ECDSA; from memory).
+//!
+//! ```
+//! use ohmwright::run::signature::{parse_signature, seal, signed_data};
+//! use rsa::signature::Signer;
+//! use ssh_key::{Algorithm, PrivateKey, rand_core::OsRng};
+//! let key = PrivateKey::random(&mut OsRng, Algorithm::Ed25519)?;
+//! let signature = key.key_data().try_sign(&signed_data(b"a line\n")?)?;
+//! let text = seal(key.public_key().key_data(), signature)?;
+//! assert!(text.starts_with("-----BEGIN SSH SIGNATURE-----\nU1NIU0lH"));
+//! assert_eq!(parse_signature(&text)?.public_key(), key.public_key().key_data());
+//! assert!(parse_signature(text.trim_end()).is_err(), "byte for byte as OpenSSH writes it");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use super::public_key::{LONGEST_RSA, Unfit, fit};
 use crate::model::signoff::{NAMESPACE, Statement};

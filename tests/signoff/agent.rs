@@ -67,6 +67,8 @@ fn the_key_is_found_among_many() {
         shop.new_key_of(&["-t", "ecdsa"], name, "");
     }
     agent.add(&shop, &names.iter().map(String::as_str).collect::<Vec<_>>());
+    // With its certificate, which `ssh-add` takes along: that is none of the shop's keys.
+    shop.keygen(&["-q", "-s", "other", "-I", "ana", "-n", "ana", "ana.pub"]);
     agent.add(&shop, &["ana"]);
     let environment = [("SSH_AUTH_SOCK", agent.socket.as_str())];
     shop.with("2026-11-24T10:00:00Z", &environment, shop.folder.path(), &["sign", "--as", "Ana Example"], "").good();

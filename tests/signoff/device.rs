@@ -7,6 +7,7 @@
 use crate::openssh::run_by_hand;
 use crate::other_agents::{answer_with, made_up, put};
 use crate::shop::Shop;
+use ohmwright::run::signature::parse_signature;
 use rsa::signature::Signer;
 use sha2::{Digest, Sha256};
 use ssh_key::PrivateKey;
@@ -95,6 +96,12 @@ fn a_security_key_signs_by_way_of_an_agent_and_openssh_agrees() {
         shop.verify().says(0, "1 record: good.");
         let script = shop.at("2026-11-24T12:00:00Z", &["verify", "--how"]).good().out;
         run_by_hand(&script).says(0, &format!("signature for ana-example with {called} key"));
+
+        // The library by itself writes the one with a curve otherwise; when it no longer does, `signature.rs` need not.
+        let last: serde_json::Value = serde_json::from_str(&shop.lines().pop().unwrap()).unwrap();
+        let written = last["signature"].as_str().unwrap();
+        let by_itself = parse_signature(written).unwrap().to_pem(ssh_key::LineEnding::LF).unwrap();
+        assert_eq!(by_itself == written, called == "ED25519-SK");
 
         let good = String::from_utf8(shop.journal()).unwrap();
         std::fs::write(shop.journal_path(), good.replacen("5.01", "4.01", 1)).unwrap();
