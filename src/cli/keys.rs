@@ -6,6 +6,7 @@ use super::key_file::{KeyFile, NoKeyFile, OpenKey};
 use super::output::Output;
 use super::store::slug;
 use crate::model::words;
+use crate::report::table::harmless;
 use crate::run::signature::{seal, signed_data};
 use ssh_key::{Algorithm, HashAlg, PublicKey};
 use std::path::{Path, PathBuf};
@@ -288,9 +289,9 @@ fn warn_of_readers(path: &Path, output: &mut Output) {
         let mode = fs_err::metadata(path).map_or(0, |file| file.permissions().mode() & 0o777);
         if mode & 0o077 != 0 {
             let file = path.display();
-            output.note(&format!(
+            output.note(&harmless(&format!(
                 "note: others on this computer may read {file} (its mode is {mode:04o}); `chmod 600 {file}` keeps it its owner's"
-            ));
+            )));
         }
     }
     #[cfg(not(unix))]

@@ -102,6 +102,7 @@ fn a_security_key_signs_by_way_of_an_agent_and_openssh_agrees() {
         let written = last["signature"].as_str().unwrap();
         let by_itself = parse_signature(written).unwrap().to_pem(ssh_key::LineEnding::LF).unwrap();
         assert_eq!(by_itself == written, called == "ED25519-SK");
+        crate::kinds::nothing_holds_once_a_byte_is_changed(&shop, written, &crate::openssh::signed_bytes(&shop));
 
         let good = String::from_utf8(shop.journal()).unwrap();
         std::fs::write(shop.journal_path(), good.replacen("5.01", "4.01", 1)).unwrap();

@@ -2,7 +2,8 @@
 
 use crate::openssh::{armour, blob_of, openssh_signs, run_by_hand, signed_bytes, with_signature};
 use crate::shop::{Shop, ssh_keygen};
-use ohmwright::run::signature::{Broken, parse_signature};
+use ohmwright::model::signoff::Statement;
+use ohmwright::run::signature::{Broken, holds, parse_signature};
 use std::io::Write;
 use std::process::Stdio;
 use std::sync::LazyLock;
@@ -117,6 +118,56 @@ fn every_kind_signs_by_way_of_openssh_s_agent() {
         let sign = ["sign", "--as", "Ana Example"];
         shop.with("2026-11-24T10:00:00Z", &environment, shop.folder.path(), &sign, "").good();
         good_both_ways(&shop, kind);
+    }
+}
+
+/// Every byte of the key and of the signature changed, in what is stated as in what signed: nothing holds, nothing panics.
+pub fn nothing_holds_once_a_byte_is_changed(shop: &Shop, signature: &str, bytes: &[u8]) {
+    let parsed = parse_signature(signature).unwrap();
+    let key = ssh_key::PublicKey::from(parsed.public_key().clone());
+    let stated: serde_json::Value = serde_json::from_str(shop.lines().iter().rev().nth(1).unwrap()).unwrap();
+    let mut statement: Statement = serde_json::from_value(stated).unwrap();
+    assert_eq!(holds(&statement, signature, bytes), Ok(()));
+    let sealed = |key: &[u8], inner: &[u8]| armour(&blob_of(&[key, b"ohmwright-record", b"", b"sha512", inner], 1));
+    let key = key.to_bytes().unwrap();
+    let mut inner = Vec::new();
+    let device = if parsed.algorithm().as_str().starts_with("sk-") { 5 } else { 0 };
+    let (raw, trailer) = parsed.signature_bytes().split_at(parsed.signature_bytes().len() - device);
+    for part in [parsed.algorithm().as_str().as_bytes(), raw] {
+        inner.extend(u32::try_from(part.len()).unwrap().to_be_bytes());
+        inner.extend(part);
+    }
+    inner.extend(trailer);
+    assert_eq!(sealed(&key, &inner), signature);
+    let changed = |good: &[u8], position: usize| {
+        let mut bad = good.to_vec();
+        bad[position] ^= 1;
+        bad
+    };
+    for position in 0..inner.len() {
+        let found = holds(&statement, &sealed(&key, &changed(&inner, position)), bytes);
+        assert!(found.is_err(), "byte {position} of the signature");
+    }
+    for position in 0..key.len() {
+        let key = changed(&key, position);
+        assert!(holds(&statement, &sealed(&key, &inner), bytes).is_err(), "byte {position} of the key");
+        if let Ok(line) = ssh_key::PublicKey::from_bytes(&key).and_then(|key| key.to_openssh()) {
+            let good = std::mem::replace(&mut statement.key, line);
+            assert!(holds(&statement, &sealed(&key, &inner), bytes).is_err(), "byte {position} of both keys");
+            statement.key = good;
+        }
+    }
+}
+
+#[test]
+fn a_changed_byte_of_a_key_or_a_signature_is_found_whatever_its_kind() {
+    let shop = shop_with_all();
+    for kind in KINDS.iter().filter(|kind| !kind.name().contains("4160")) {
+        shop.only_ana(&shop.read(&format!("{}.pub", kind.name())));
+        shop.new_record();
+        shop.sign("2026-11-24T10:00:00Z", "Ana Example", &kind.name(), "performed").good();
+        let last: serde_json::Value = serde_json::from_str(&shop.lines().pop().unwrap()).unwrap();
+        nothing_holds_once_a_byte_is_changed(&shop, last["signature"].as_str().unwrap(), &signed_bytes(&shop));
     }
 }
 
