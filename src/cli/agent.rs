@@ -1,17 +1,22 @@
 //! A running ssh-agent, asked for its keys and for a signature.
 //!
 //! Only two requests of the agent protocol are spoken: list identities (11) and sign (13).
-//! Source: `draft-ietf-sshm-ssh-agent`, and OpenSSH's `PROTOCOL.agent`; message numbers from memory, checked against
-//! OpenSSH's agent by the tests.
+//! Source: `draft-ietf-sshm-ssh-agent`, and OpenSSH's `PROTOCOL.agent`; message numbers and flags from memory, checked
+//! against OpenSSH's agent by the tests.
 
-use ssh_key::{PublicKey, Signature};
-use std::io::{Read, Write};
+use ssh_key::{Algorithm, PublicKey, Signature};
+use std::io::{ErrorKind, Read, Write};
+use std::time::Duration;
 
 const FAILURE: u8 = 5;
 const REQUEST_IDENTITIES: u8 = 11;
 const IDENTITIES_ANSWER: u8 = 12;
 const SIGN_REQUEST: u8 = 13;
 const SIGN_RESPONSE: u8 = 14;
+/// The flag that asks an RSA key for SHA-512; without it an agent signs over SHA-1.
+const RSA_WITH_SHA512: u32 = 4;
+/// A person may have to confirm the use of a key or touch it.
+const PATIENCE: Duration = Duration::from_secs(120);
 /// No answer of an agent that holds a sensible number of keys is longer.
 const LONGEST: usize = 256 * 1024;
 
@@ -19,17 +24,40 @@ const LONGEST: usize = 256 * 1024;
 #[derive(Debug, thiserror::Error)]
 pub enum AgentError {
     /// It can't be spoken to.
-    #[error("the ssh-agent can't be reached: {0}")]
-    Unreachable(#[from] std::io::Error),
+    #[error("the ssh-agent can't be spoken to: {0}")]
+    Unreachable(std::io::Error),
+    /// It went away.
+    #[error("the ssh-agent ended before it answered")]
+    Ended,
+    /// It says nothing.
+    #[error("the ssh-agent has not answered for {} seconds", PATIENCE.as_secs())]
+    Silent,
     /// It says no.
-    #[error("the ssh-agent refused: the key may be locked, gone, or its use not confirmed")]
+    #[error(
+        "the ssh-agent refused: it may be locked, the key gone, its use not confirmed, or a security key not touched"
+    )]
     Refused,
+    /// It does not know how RSA keys sign today.
+    #[error(
+        "the ssh-agent is too old for this RSA key: it signed over SHA-1 (`ssh-rsa`), which shows nothing any more"
+    )]
+    Sha1,
     /// It says something that is no answer.
     #[error("the ssh-agent's answer makes no sense: {problem}")]
     Nonsense {
         /// What.
         problem: &'static str,
     },
+}
+
+impl From<std::io::Error> for AgentError {
+    fn from(error: std::io::Error) -> Self {
+        match error.kind() {
+            ErrorKind::UnexpectedEof | ErrorKind::BrokenPipe | ErrorKind::ConnectionReset => Self::Ended,
+            ErrorKind::WouldBlock | ErrorKind::TimedOut => Self::Silent,
+            _ => Self::Unreachable(error),
+        }
+    }
 }
 
 /// A conversation with an agent.
@@ -42,9 +70,8 @@ impl Agent<std::os::unix::net::UnixStream> {
     /// The agent behind this socket.
     pub fn connect(socket: &std::path::Path) -> Result<Self, AgentError> {
         let stream = std::os::unix::net::UnixStream::connect(socket)?;
-        // A person may have to confirm the use of a key or touch it.
-        stream.set_read_timeout(Some(std::time::Duration::from_secs(120)))?;
-        stream.set_write_timeout(Some(std::time::Duration::from_secs(10)))?;
+        stream.set_read_timeout(Some(PATIENCE))?;
+        stream.set_write_timeout(Some(Duration::from_secs(10)))?;
         Ok(Self { stream })
     }
 }
@@ -79,9 +106,13 @@ impl<S: Read + Write> Agent<S> {
         let mut request = Vec::new();
         put(&mut request, &blob);
         put(&mut request, data);
-        request.extend_from_slice(&0u32.to_be_bytes());
+        let flags = if matches!(key.algorithm(), Algorithm::Rsa { .. }) { RSA_WITH_SHA512 } else { 0 };
+        request.extend_from_slice(&flags.to_be_bytes());
         let answer = self.ask(SIGN_REQUEST, &request, SIGN_RESPONSE)?;
         let signature = Wire(&answer).string()?;
+        if Wire(signature).string()? == b"ssh-rsa" {
+            return Err(AgentError::Sha1);
+        }
         Signature::try_from(signature).map_err(|_| AgentError::Nonsense { problem: "its signature can't be read" })
     }
 
@@ -198,7 +229,7 @@ mod tests {
         endless.0 = Cursor::new(vec![255; 64]);
         assert!(matches!(Agent::over(endless).identities(), Err(AgentError::Nonsense { .. })));
         let short = Agent::over(Says(Cursor::new(vec![0, 0, 0, 9, 12]), vec![])).identities();
-        assert!(matches!(short, Err(AgentError::Unreachable(_))));
+        assert!(matches!(short, Err(AgentError::Ended)));
         let key: PublicKey = KEY.parse().unwrap();
         let signature = Agent::over(Says::new(&[SIGN_RESPONSE, 0, 0, 0, 2, 1, 2])).sign(&key, b"data");
         assert!(matches!(signature, Err(AgentError::Nonsense { .. })));

@@ -77,6 +77,7 @@ fn principal(name: &str) -> String {
     if plain.is_empty() { "signer".to_owned() } else { plain }
 }
 
-fn quoted(text: &str) -> String {
+/// A text that a shell takes as one word, whatever stands in it.
+pub fn quoted(text: &str) -> String {
     format!("'{}'", text.replace('\'', "'\\''"))
 }

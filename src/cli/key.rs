@@ -36,7 +36,7 @@ pub fn key(settings: &Settings, arguments: &arguments::Key, output: &mut Output)
     key.set_comment(name);
     let public = key.public_key().to_openssh().map_err(KeyError::Signing)?;
     let fingerprint = key.fingerprint(HashAlg::Sha256);
-    let locked = key.encrypt(&mut OsRng, passphrase).map_err(KeyError::Signing)?;
+    let locked = key.encrypt(&mut OsRng, passphrase.as_bytes()).map_err(KeyError::Signing)?;
     let text = locked.to_openssh(LineEnding::LF).map_err(KeyError::Signing)?;
     if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
         fs_err::create_dir_all(folder)?;

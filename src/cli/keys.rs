@@ -2,38 +2,40 @@
 
 use super::agent::{Agent, AgentError};
 use super::error::CliError;
+use super::key_file::{KeyFile, NoKeyFile, OpenKey};
+use super::output::Output;
 use super::store::slug;
-use crate::model::signoff::NAMESPACE;
-use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey, PublicKey, SshSig};
+use crate::model::words;
+use crate::report::table::harmless;
+use crate::run::signature::{seal, signed_data};
+use ssh_key::{Algorithm, HashAlg, PublicKey};
 use std::path::{Path, PathBuf};
+use zeroize::Zeroizing;
 
 /// The environment variable that names a file whose first line is the passphrase.
 pub const PASSPHRASE_VARIABLE: &str = "OHMWRIGHT_PASSPHRASE_FILE";
 
+/// How often a passphrase is asked for.
+const TRIES: usize = 3;
+
 /// What keeps a key from signing.
 #[derive(Debug, thiserror::Error)]
 pub enum KeyError {
-    /// No key file.
-    #[error("{} is no OpenSSH private key: {problem}", path.display())]
+    /// No key file that signs.
+    #[error("{} {problem}", path.display())]
     NoKey {
         /// The file.
         path: PathBuf,
         /// Why.
-        problem: String,
-    },
-    /// A kind that does not sign records.
-    #[error("{} holds a key of the kind {algorithm}; only Ed25519 keys sign records", path.display())]
-    Kind {
-        /// The file.
-        path: PathBuf,
-        /// The kind.
-        algorithm: Algorithm,
+        problem: NoKeyFile,
     },
     /// The passphrase does not open it.
     #[error("the passphrase does not open {}", path.display())]
     WrongPassphrase {
         /// The file.
         path: PathBuf,
+        /// What to do.
+        hint: Option<String>,
     },
     /// Nobody to ask.
     #[error("there is no terminal to ask for the passphrase of {what} ({problem})")]
@@ -89,6 +91,8 @@ impl From<KeyError> for CliError {
             KeyError::Nowhere { .. } => {
                 Some("name the key's file with --key, or put it into the agent with `ssh-add FILE`".to_owned())
             }
+            KeyError::WrongPassphrase { hint, .. } => hint.clone(),
+            KeyError::Agent(_) => Some("`ssh-add -l` says what it holds; with --key FILE it is not asked".to_owned()),
             _ => None,
         };
         Self::Usage { sentence: error.to_string(), hint }
@@ -115,19 +119,47 @@ impl Passphrase {
         Self { file: flag.map(Path::to_owned).or_else(environment) }
     }
 
-    fn ask(&self, question: &str, what: &str) -> Result<String, CliError> {
+    fn ask(&self, question: &str, what: &str) -> Result<Zeroizing<String>, CliError> {
         match &self.file {
             Some(path) => {
-                let text = fs_err::read_to_string(path)?;
-                Ok(text.lines().next().unwrap_or_default().to_owned())
+                let text = Zeroizing::new(fs_err::read_to_string(path)?);
+                Ok(Zeroizing::new(text.lines().next().unwrap_or_default().to_owned()))
             }
-            None => Ok(rpassword::prompt_password(question)
-                .map_err(|problem| KeyError::NoTerminal { what: what.to_owned(), problem })?),
+            None => Ok(Zeroizing::new(
+                rpassword::prompt_password(question)
+                    .map_err(|problem| KeyError::NoTerminal { what: what.to_owned(), problem })?,
+            )),
         }
     }
 
+    /// Opens a locked file; a typed passphrase may be mistyped. `later` says how to go on where none of them opens it.
+    fn open(&self, file: &KeyFile, path: &Path, later: Option<&str>, output: &mut Output) -> Result<OpenKey, CliError> {
+        let what = path.display().to_string();
+        let tries = if self.file.is_some() || !file.is_locked() { 1 } else { TRIES };
+        for left in (0..tries).rev() {
+            let typed = if file.is_locked() {
+                self.ask(&format!("Passphrase for {what}: "), &what)?
+            } else {
+                Zeroizing::new(String::new())
+            };
+            match file.open(&typed).map_err(|problem| KeyError::NoKey { path: path.to_owned(), problem })? {
+                Some(key) => return Ok(key),
+                None if left > 0 => {
+                    let tries = words::count(left, "more try", "more tries");
+                    output.note(&format!("That does not open it; {tries}."));
+                }
+                None => {}
+            }
+        }
+        let hint = match &self.file {
+            Some(file) => Some(format!("the passphrase is the first line of {}", file.display())),
+            None => later.map(str::to_owned),
+        };
+        Err(KeyError::WrongPassphrase { path: path.to_owned(), hint }.into())
+    }
+
     /// For a new key: typed twice.
-    pub fn new_one(&self, name: &str) -> Result<String, CliError> {
+    pub fn new_one(&self, name: &str) -> Result<Zeroizing<String>, CliError> {
         let what = format!("the key of {name}");
         let passphrase = self.ask(&format!("Passphrase for {what}: "), &what)?;
         if passphrase.is_empty() {
@@ -143,87 +175,125 @@ impl Passphrase {
 /// A key that can sign.
 pub enum Signer {
     /// Opened.
-    File(Box<PrivateKey>),
+    File(Box<OpenKey>),
     /// In the agent.
     #[cfg(unix)]
     Agent(Box<Agent<std::os::unix::net::UnixStream>>, Box<PublicKey>),
 }
 
+/// Whose key is looked for, and how it is opened.
+pub struct Wanted<'a> {
+    /// Whose.
+    pub name: &'a str,
+    /// The keys that the shop lists for them.
+    pub listed: &'a [&'a PublicKey],
+    /// The file that was named.
+    pub file: Option<&'a Path>,
+    /// Where its passphrase comes from.
+    pub passphrase: &'a Passphrase,
+    /// How to go on where no passphrase opens it.
+    pub later: Option<&'a str>,
+}
+
 impl Signer {
-    /// The person's key: in `file` if that is given, else in the agent, else where `ohmwright key` puts it.
-    pub fn find(
-        name: &str,
-        listed: &PublicKey,
-        file: Option<&Path>,
-        passphrase: &Passphrase,
-    ) -> Result<Self, CliError> {
-        if let Some(path) = file {
-            return Self::open(name, listed, path, passphrase);
+    /// The person's key: in the file if one is named, else in the agent, else where `ohmwright key` puts it. With which of
+    /// the listed ones it is.
+    pub fn find(wanted: &Wanted<'_>, output: &mut Output) -> Result<(Self, usize), CliError> {
+        if let Some(path) = wanted.file {
+            return Self::open(wanted, path, output);
         }
-        if let Some(signer) = Self::in_agent(listed)? {
-            return Ok(signer);
+        let path = default_path(wanted.name);
+        let there = path.as_ref().is_ok_and(|path| path.is_file());
+        match Self::in_agent(wanted.listed) {
+            Ok(Some(found)) => return Ok(found),
+            // An agent that is of no use does not stand in the way of a file.
+            Err(problem) if there => output.note(&format!("note: {problem}; the key is taken from its file")),
+            Err(problem) => return Err(KeyError::Agent(problem).into()),
+            Ok(None) => {}
         }
-        let path = default_path(name)?;
-        if path.is_file() {
-            return Self::open(name, listed, &path, passphrase);
+        let path = path?;
+        if there {
+            return Self::open(wanted, &path, output);
         }
-        Err(KeyError::Nowhere { name: name.to_owned(), path }.into())
+        Err(KeyError::Nowhere { name: wanted.name.to_owned(), path }.into())
     }
 
     #[cfg(unix)]
-    fn in_agent(listed: &PublicKey) -> Result<Option<Self>, CliError> {
+    fn in_agent(listed: &[&PublicKey]) -> Result<Option<(Self, usize)>, AgentError> {
         let Some(socket) = std::env::var_os("SSH_AUTH_SOCK").filter(|socket| !socket.is_empty()) else {
             return Ok(None);
         };
         // A socket that nobody listens at any more is as good as none.
         let Ok(mut agent) = Agent::connect(Path::new(&socket)) else { return Ok(None) };
-        let keys = agent.identities().map_err(KeyError::Agent)?;
-        let found = keys.into_iter().find(|key| key.key_data() == listed.key_data());
-        Ok(found.map(|key| Self::Agent(Box::new(agent), Box::new(key))))
+        let keys = agent.identities()?;
+        let found = keys.into_iter().find_map(|key| place(&key, listed).map(|which| (key, which)));
+        Ok(found.map(|(key, which)| (Self::Agent(Box::new(agent), Box::new(key)), which)))
     }
 
     #[cfg(not(unix))]
-    fn in_agent(_listed: &PublicKey) -> Result<Option<Self>, CliError> {
+    fn in_agent(_listed: &[&PublicKey]) -> Result<Option<(Self, usize)>, AgentError> {
         Ok(None)
     }
 
-    fn open(name: &str, listed: &PublicKey, path: &Path, passphrase: &Passphrase) -> Result<Self, CliError> {
-        let text = fs_err::read(path)?;
-        let key = PrivateKey::from_openssh(&text)
-            .map_err(|error| KeyError::NoKey { path: path.to_owned(), problem: error.to_string() })?;
-        if key.algorithm() != Algorithm::Ed25519 {
-            return Err(KeyError::Kind { path: path.to_owned(), algorithm: key.algorithm() }.into());
-        }
+    fn open(wanted: &Wanted<'_>, path: &Path, output: &mut Output) -> Result<(Self, usize), CliError> {
+        let text = Zeroizing::new(fs_err::read(path)?);
+        let file = KeyFile::read(&text).map_err(|problem| KeyError::NoKey { path: path.to_owned(), problem })?;
         // The public half stands in the file in clear: a wrong file is told before anybody types a passphrase.
-        if key.public_key().key_data() != listed.key_data() {
+        let Some(which) = place(&file.public, wanted.listed) else {
+            let prints: Vec<_> = wanted.listed.iter().map(|key| key.fingerprint(HashAlg::Sha256).to_string()).collect();
             return Err(KeyError::Another {
                 path: path.to_owned(),
-                found: key.fingerprint(HashAlg::Sha256).to_string(),
-                listed: listed.fingerprint(HashAlg::Sha256).to_string(),
-                name: name.to_owned(),
+                found: file.public.fingerprint(HashAlg::Sha256).to_string(),
+                listed: prints.join(" and "),
+                name: wanted.name.to_owned(),
             }
             .into());
+        };
+        warn_of_readers(path, output);
+        Ok((Self::File(Box::new(wanted.passphrase.open(&file, path, wanted.later, output)?)), which))
+    }
+
+    /// Whether somebody has to touch it.
+    pub fn is_a_device(&self) -> bool {
+        match self {
+            Self::File(_) => false,
+            #[cfg(unix)]
+            Self::Agent(_, key) => matches!(key.algorithm(), Algorithm::SkEd25519 | Algorithm::SkEcdsaSha2NistP256),
         }
-        if !key.is_encrypted() {
-            return Ok(Self::File(Box::new(key)));
-        }
-        let what = path.display().to_string();
-        let typed = passphrase.ask(&format!("Passphrase for {what}: "), &what)?;
-        let key = key.decrypt(typed).map_err(|_| KeyError::WrongPassphrase { path: path.to_owned() })?;
-        Ok(Self::File(Box::new(key)))
     }
 
     /// The signature over these bytes, as OpenSSH writes it.
     pub fn sign(&mut self, bytes: &[u8]) -> Result<String, KeyError> {
-        let signature = match self {
-            Self::File(key) => key.sign(NAMESPACE, HashAlg::Sha512, bytes)?,
+        let data = signed_data(bytes)?;
+        match self {
+            Self::File(key) => Ok(seal(key.public(), key.sign(&data)?)?),
             #[cfg(unix)]
             Self::Agent(agent, key) => {
-                let data = SshSig::signed_data(NAMESPACE, HashAlg::Sha512, bytes)?;
                 let signature = agent.sign(key, &data)?;
-                SshSig::new(key.key_data().clone(), NAMESPACE, HashAlg::Sha512, signature)?
+                Ok(seal(key.key_data(), signature)?)
             }
-        };
-        Ok(signature.to_pem(LineEnding::LF)?)
+        }
     }
+}
+
+/// Which of the listed keys it is; their comments are no matter.
+fn place(key: &PublicKey, listed: &[&PublicKey]) -> Option<usize> {
+    listed.iter().position(|listed| listed.key_data() == key.key_data())
+}
+
+/// OpenSSH's own tools refuse such a file; here it is said.
+fn warn_of_readers(path: &Path, output: &mut Output) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = fs_err::metadata(path).map_or(0, |file| file.permissions().mode() & 0o777);
+        if mode & 0o077 != 0 {
+            let file = path.display();
+            output.note(&harmless(&format!(
+                "note: others on this computer may read {file} (its mode is {mode:04o}); `chmod 600 {file}` keeps it its owner's"
+            )));
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = (path, output);
 }

@@ -4,7 +4,7 @@ use super::digest::{digest, hex};
 use super::error::CliError;
 use super::journal_file::parse;
 use super::output::Output;
-use super::store::{JOURNAL, Store};
+use super::store::{Found, JOURNAL, Store};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::record::Record;
 use crate::report::material::{Earlier, Later, LinkState};
@@ -21,10 +21,34 @@ const LONGEST_FIRST_LINE: u64 = 1 << 20;
 /// The checks after the repair of the record of this name, whose journal has these bytes; oldest first. One that can't be
 /// read whole is said and left out. A check that was finished with an edited procedure is the record that it was finished in.
 ///
+/// They lie beside it, or among the records `here`, if it is one from elsewhere.
+///
 /// There may be thousands of records beside it. No check was begun before the record was, and a name begins with the day on
 /// which it was begun, so that those of earlier days are not looked into; of the others only the first line is read.
 pub fn checks_of(
+    (store, here): (&Store, &Store),
+    name: &str,
+    record: &Record,
+    bytes: &[u8],
+    output: &mut Output,
+) -> Result<Vec<Later>, CliError> {
+    let mut checks = checks_in(store, |_| true, name, record, bytes, output)?;
+    let elsewhere = here.folder().canonicalize().is_ok_and(|here| here != store.folder());
+    if elsewhere {
+        // There a name alone is that of a record there.
+        let meant = |link: &Link| link.record.contains('/') && state(bytes, link) != LinkState::Changed;
+        checks.extend(checks_in(here, meant, name, record, bytes, output)?);
+    }
+    checks.sort_by(|one: &Later, other| {
+        (one.record.began.second(), &one.name).cmp(&(other.record.began.second(), &other.name))
+    });
+    Ok(checks)
+}
+
+/// The checks in one folder of records, of the links that are `meant`.
+fn checks_in(
     store: &Store,
+    meant: impl Fn(&Link) -> bool,
     name: &str,
     record: &Record,
     bytes: &[u8],
@@ -41,7 +65,7 @@ pub fn checks_of(
     for other in others {
         let Some((link, named)) = link_of(&store.folder().join(&other).join(JOURNAL)) else { continue };
         match link.kind {
-            LinkKind::AfterRepair if named == name => begun.push((other, link)),
+            LinkKind::AfterRepair if named == name && meant(&link) => begun.push((other, link)),
             LinkKind::EditedProcedure => finished.entry(named).or_default().push(other),
             LinkKind::AfterRepair | LinkKind::ChangedRow => {}
         }
@@ -58,9 +82,6 @@ pub fn checks_of(
             }
         }
     }
-    checks.sort_by(|one: &Later, other| {
-        (one.record.began.second(), &one.name).cmp(&(other.record.began.second(), &other.name))
-    });
     Ok(checks)
 }
 
@@ -122,20 +143,39 @@ fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<Later
 /// The record that a link names, held against the link's digest; `None` where it can't be read, which is said.
 pub fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
     let read = || -> Result<Earlier, CliError> {
-        let found = store.find(&link.record)?;
+        let found = linked(store, link)?;
         let back = parse(&found.journal, found.bytes)?;
         let record = Record::of(&back.entries).map_err(|error| CliError::file(&found.journal, error))?;
         let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
             Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
             None => None,
         };
-        Ok(Earlier { name: link.record.clone(), meter, state: state(back.bytes(), link), record })
+        Ok(Earlier { name: found.name, meter, state: state(back.bytes(), link), record })
     };
     read()
         .map_err(|error| {
             output.note(&format!("note: the report goes without {}: {error}", harmless(&link.record)));
         })
         .ok()
+}
+
+/// The record that a link names, as it is found from a record in this folder. A path may be one that was typed long ago from
+/// another folder, or the record may have moved with its folder: then one of its name that lies here and that the digest is
+/// of is the one.
+fn linked(store: &Store, link: &Link) -> Result<Found, CliError> {
+    let plain = Path::new(&link.record).file_name().and_then(|name| name.to_str()).unwrap_or(&link.record);
+    let beside = store.find_whole(plain)?;
+    if !link.record.contains('/') {
+        return beside.map_or_else(|| store.find(&link.record), Ok);
+    }
+    match beside {
+        Some(beside) if state(&beside.bytes, link) != LinkState::Changed => Ok(beside),
+        beside => match (store.find(&link.record), beside) {
+            (Ok(found), _) => Ok(found),
+            (Err(_), Some(beside)) => Ok(beside),
+            (Err(error), None) => Err(error),
+        },
+    }
 }
 
 /// Whether a journal is what it was when a link to it was made, or begins with that.

@@ -17,6 +17,7 @@ mod input;
 mod intake;
 mod journal_file;
 mod key;
+mod key_file;
 mod keys;
 mod lines;
 mod links;

@@ -81,7 +81,7 @@ pub fn material(
     output: &mut Output,
 ) -> Result<Material, CliError> {
     let found = store.find(name)?;
-    let store = &found.store;
+    let (here, store) = (store, &found.store);
     let known = judged.then(Kept::default);
     let examined = examine_bytes(&found.bytes, store, &found.name, shop, known.as_ref());
     let entries = match &examined.entries {
@@ -90,7 +90,7 @@ pub fn material(
         None => Arc::new(parse(&found.journal, found.bytes.clone())?.entries),
     };
     let folded = found.record(&entries)?;
-    let checks = checks_of(store, &found.name, &folded, &found.bytes, output)?;
+    let checks = checks_of((store, here), &found.name, &folded, &found.bytes, output)?;
     let sources = &folded.started.sources;
     let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
     let (shop_name, shop_address) =

@@ -157,7 +157,8 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     };
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
-        let link = Link { kind: LinkKind::EditedProcedure, record: name.clone(), sha256: back.sha256() };
+        let record = settings.store.lasting_name(folder.path())?;
+        let link = Link { kind: LinkKind::EditedProcedure, record, sha256: back.sha256() };
         let answerer: Box<dyn Answerer> = Box::new(Earlier::new(Arc::new(entries), answerer));
         let begin =
             Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated, person };

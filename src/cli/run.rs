@@ -393,9 +393,9 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
             words::did_you_mean(Some(&record.started.procedure)),
         )));
     }
-    // By its whole name: a part of it is soon that of another record, too.
-    let whole = if name.contains('/') { name.to_owned() } else { settings.store.find(name)?.name };
-    let link = Link { kind: LinkKind::AfterRepair, record: whole, sha256: back.sha256() };
+    // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
+    let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
+    let link = Link { kind: LinkKind::AfterRepair, record: lasting, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
     let Job { vehicle, concern, .. } = record.started.job;
     Ok((link, Job { vehicle, concern, ..Job::default() }))

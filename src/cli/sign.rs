@@ -4,18 +4,22 @@ use super::arguments;
 use super::error::CliError;
 use super::examine::{self, Examination, Kept};
 use super::exit::Exit;
+use super::how::quoted;
 use super::input::Input;
-use super::keys::{Passphrase, Signer};
+use super::keys::{Passphrase, Signer, Wanted};
 use super::output::Output;
 use super::settings::Settings;
 use super::store::RunFolder;
 use crate::model::event::{Entry, Event, SourceKind};
 use crate::model::record::{Record, Standing};
+use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
 use crate::run::chain::{Lines, fingerprint};
 use crate::run::journal::{Clock, Durability, Journal};
+use crate::run::public_key;
+use crate::run::signature::holds;
 use ssh_key::PublicKey;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -26,6 +30,8 @@ struct Request<'a> {
     meaning: Meaning,
     key: Option<&'a Path>,
     passphrase: Passphrase,
+    /// How to go on where no passphrase opens the key, if nothing else says so.
+    later: Option<String>,
 }
 
 /// Signs a record.
@@ -35,11 +41,14 @@ pub fn sign(settings: &Settings, arguments: &arguments::Sign, output: &mut Outpu
         None => settings.store.latest()?,
     };
     let folder = settings.store.open(&record)?;
+    let name = arguments.name.trim();
+    let meaning = Meaning::new(arguments.meaning.trim());
     let request = Request {
-        name: arguments.name.trim(),
-        meaning: Meaning::new(arguments.meaning.trim()),
+        name,
         key: arguments.key.as_deref(),
         passphrase: Passphrase::from(arguments.passphrase_file.as_deref()),
+        later: Some(format!("{} signs it later", command(&folder.name, name, &meaning))),
+        meaning,
     };
     sign_open(settings, &folder, &request, output)?;
     Ok(Exit::Done)
@@ -60,22 +69,30 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
         return;
     }
     output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
+    let not_signed = harmless(&format!("Not signed; {} does it later.", command(&folder.name, &name, &meaning)));
+    let not_signed = wrapped(&not_signed, output.width(), "", "  ");
     let mut input = Input::open();
     loop {
         match input.line("1 yes, 2 no > ", output).as_deref().map(str::trim) {
             Some("1" | "y" | "yes") => break,
             None | Some("2" | "n" | "no") => {
-                output.line("Not signed; `ohmwright sign` does it later.");
+                output.line(&not_signed);
                 return;
             }
             Some(_) => output.line("  Type 1 to sign it, or 2 to leave it for later."),
         }
     }
-    let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None) };
+    let request = Request { name: &name, meaning, key: None, passphrase: Passphrase::from(None), later: None };
     if let Err(error) = sign_open(settings, folder, &request, output) {
         output.error(&error);
-        output.line("Not signed; `ohmwright sign` does it later.");
+        output.line(&not_signed);
     }
+}
+
+/// What is typed to sign a record later.
+fn command(record: &str, name: &str, meaning: &Meaning) -> String {
+    let meaning = if meaning.is_performed() { String::new() } else { format!(" --meaning {meaning}") };
+    format!("`ohmwright sign {record} --as {}{meaning}`", quoted(name))
 }
 
 fn sign_open(
@@ -92,16 +109,10 @@ fn sign_open(
         ));
     }
     let mut clock = settings.clock.clone();
-    let person = shop
-        .signer(request.name, None, &request.meaning, &clock.clone().now())
+    let (person, others) = shop
+        .signers(request.name, None, &request.meaning, &clock.clone().now())
         .map_err(|problem| CliError::usage(problem.to_string()))?;
-    let listed_text = person.key.as_deref().and_then(bare_key).unwrap_or_default();
-    let listed: PublicKey = listed_text.parse().map_err(|_| {
-        CliError::usage_with(
-            format!("what shop.toml has as the key of {} is no OpenSSH public key", person.name),
-            "it is the line that `ohmwright key` and `ssh-keygen` print: ssh-ed25519 AAAA…",
-        )
-    })?;
+    let listed = listed_keys(&[&[person], &*others].concat())?;
 
     let (bytes, store) = (folder.bytes()?, folder.store());
     let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, Some(&Kept::default()));
@@ -110,7 +121,16 @@ fn sign_open(
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
     refuse_twice(&folder.name, &examination, &entries, request)?;
 
-    let mut signer = Signer::find(&person.name, &listed, request.key, &request.passphrase)?;
+    let keys: Vec<_> = listed.iter().map(|(_, key)| key).collect();
+    let wanted = Wanted {
+        name: request.name,
+        listed: &keys,
+        file: request.key,
+        passphrase: &request.passphrase,
+        later: request.later.as_deref(),
+    };
+    let (mut signer, which) = Signer::find(&wanted, output)?;
+    let person = listed.get(which).map_or(person, |(person, _)| person);
     let (mut journal, back) = folder.journal()?;
     if back.torn() > 0 {
         journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn() })?;
@@ -121,7 +141,7 @@ fn sign_open(
         name: person.name.clone(),
         role: person.role.clone(),
         meaning: request.meaning.clone(),
-        key: listed_text,
+        key: person.key.as_deref().and_then(bare_key).unwrap_or_default(),
         unfinished: !matches!(record.standing, Standing::Concluded(_)),
         people,
         lines: Lines::of(&bytes).digests(),
@@ -130,7 +150,13 @@ fn sign_open(
     let stated = Entry { at: at.clone(), event: Event::Stated(Box::new(statement.clone())) };
     serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
     bytes.push(b'\n');
+    if signer.is_a_device() {
+        output.note("Touch the security key when it blinks.");
+    }
     let signature = signer.sign(&bytes)?;
+    // Nothing gets into a record that does not hold, whatever an agent says.
+    holds(&statement, &signature, &bytes)
+        .map_err(|broken| CliError::usage(format!("the signature that was made is not taken: {broken}")))?;
     // Both lines reach the disk in one write.
     journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
     let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
@@ -145,6 +171,25 @@ fn sign_open(
     }
     output.line(&format!("Record: {}", folder.name));
     Ok(())
+}
+
+/// The keys that can sign, each with its line in the shop's list.
+fn listed_keys<'a>(people: &[&'a Person]) -> Result<Vec<(&'a Person, PublicKey)>, CliError> {
+    let mut keys = Vec::new();
+    let mut refused = None;
+    for person in people {
+        match public_key::listed(person.key.as_deref().unwrap_or_default()) {
+            Ok(key) => keys.push((*person, key)),
+            Err(problem) => refused = refused.or(Some((person, problem))),
+        }
+    }
+    match refused {
+        Some((person, problem)) if keys.is_empty() => Err(CliError::usage_with(
+            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
+            "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
+        )),
+        _ => Ok(keys),
+    }
 }
 
 /// Nobody signs what does not verify.

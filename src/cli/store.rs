@@ -265,6 +265,28 @@ impl Store {
         Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
     }
 
+    /// What names the record in this folder for good, wherever one stands: its name where it lies among these records,
+    /// else the folder's whole path.
+    pub fn lasting_name(&self, record: &Path) -> Result<String, CliError> {
+        let whole = fs_err::canonicalize(record)?;
+        let own = self.folder.canonicalize().is_ok_and(|own| whole.parent() == Some(own.as_path()));
+        let name = if own { whole.file_name().map(Path::new) } else { Some(whole.as_path()) };
+        name.and_then(Path::to_str).map(str::to_owned).ok_or_else(|| {
+            CliError::usage_with(
+                format!("the path of {} has characters that no record can hold", record.display()),
+                "move the record to a folder with a plain name, as with `ohmwright pack`",
+            )
+        })
+    }
+
+    /// The record in this folder that has this very name.
+    pub fn find_whole(&self, name: &str) -> Result<Option<Found>, CliError> {
+        match self.folder.join(name).join(JOURNAL).is_file() && !name.contains('/') {
+            true => self.find(name).map(Some),
+            false => Ok(None),
+        }
+    }
+
     /// Reads a record's journal.
     pub fn read(&self, name: &str) -> Result<ReadBack, CliError> {
         let path = self.path_of(name)?.join(JOURNAL);
@@ -283,6 +305,11 @@ impl RunFolder {
     /// The folder of records that it lies in, with the sources that were kept for it.
     pub fn store(&self) -> Store {
         Store::of(&self.path)
+    }
+
+    /// Where it lies.
+    pub fn path(&self) -> &Path {
+        &self.path
     }
 
     /// The journal's bytes as they are.

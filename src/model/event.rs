@@ -77,7 +77,8 @@ pub enum LinkKind {
 pub struct Link {
     /// How.
     pub kind: LinkKind,
-    /// The other record's name.
+    /// The other record's name where both lie in one folder, else its folder's whole path. Older records may have a path as it
+    /// was typed.
     pub record: String,
     /// SHA-256 of the other journal's bytes at that moment.
     pub sha256: String,

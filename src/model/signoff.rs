@@ -179,11 +179,25 @@ pub fn day_of(at: &Stamp) -> Option<Date> {
 
 impl Shop {
     /// The person who may sign so on that day. A person who got a new key is listed once for each; `key` tells which is
-    /// meant, and may be left out to find the one in force.
+    /// meant, and may be left out to find the first one in force.
     ///
     /// # Errors
     /// Why not.
     pub fn signer(&self, name: &str, key: Option<&str>, meaning: &Meaning, at: &Stamp) -> Result<&Person, NotAllowed> {
+        self.signers(name, key, meaning, at).map(|(first, _)| first)
+    }
+
+    /// The same, and the same person's other keys that are in force, as one for each computer: never none.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn signers(
+        &self,
+        name: &str,
+        key: Option<&str>,
+        meaning: &Meaning,
+        at: &Stamp,
+    ) -> Result<(&Person, Vec<&Person>), NotAllowed> {
         let date = day_of(at).ok_or_else(|| NotAllowed::NoTime { text: at.as_str().to_owned() })?;
         if self.people.is_empty() {
             return Err(NotAllowed::Nobody);
@@ -203,13 +217,14 @@ impl Shop {
             .filter(|person| wanted.is_none() || person.key.as_deref().and_then(bare_key) == wanted)
             .collect();
         let mut refused = NotAllowed::OtherKey { name: name.to_owned() };
+        let mut may = Vec::new();
         for person in theirs {
             match in_force(person, date).and_then(|()| self.role_signs(person, meaning)) {
-                Ok(()) => return Ok(person),
+                Ok(()) => may.push(person),
                 Err(problem) => refused = problem,
             }
         }
-        Err(refused)
+        if may.is_empty() { Err(refused) } else { Ok((may.remove(0), may)) }
     }
 
     fn role_signs(&self, person: &Person, meaning: &Meaning) -> Result<(), NotAllowed> {

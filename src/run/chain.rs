@@ -1,11 +1,12 @@
 //! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
 
 use super::damage::Problem;
+use super::signature::{Broken, holds};
 use crate::model::event::{Entry, Event, FORMAT};
-use crate::model::signoff::{NAMESPACE, Statement, bare_key};
+use crate::model::signoff::{Statement, bare_key};
 use crate::model::stamp::Stamp;
 use sha2::{Digest, Sha256};
-use ssh_key::{Algorithm, HashAlg, LineEnding, PublicKey, SshSig};
+use ssh_key::{HashAlg, PublicKey};
 
 /// Hexadecimal digits of a line's short digest.
 const SHORT: usize = 8;
@@ -29,41 +30,6 @@ pub struct Lines<'a> {
     pub lines: Vec<Line<'a>>,
     /// How many bytes stand behind the last line end.
     pub torn: usize,
-}
-
-/// Why a signature does not hold.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Broken {
-    /// No SSHSIG of the form in which OpenSSH writes it.
-    #[error("what stands there is no OpenSSH signature: {problem}")]
-    Unreadable {
-        /// Why.
-        problem: String,
-    },
-    /// A kind of key that is not taken here.
-    #[error("it was made with a key of the kind {algorithm}; only Ed25519 keys sign records")]
-    Algorithm {
-        /// The kind.
-        algorithm: String,
-    },
-    /// The statement names no key.
-    #[error("the statement's key is no OpenSSH public key")]
-    NoKey,
-    /// Made with another key.
-    #[error("it was made with another key than the statement names")]
-    OtherKey,
-    /// Made for something else.
-    #[error("it was made for `{namespace}`, not for a record")]
-    Namespace {
-        /// For what.
-        namespace: String,
-    },
-    /// The bytes are others, or the key.
-    #[error("it does not fit the lines that it stands for")]
-    Bytes,
-    /// Means the same, but other bytes.
-    #[error("its line is not as it was written")]
-    Rewritten,
 }
 
 /// One sign-off.
@@ -303,42 +269,6 @@ fn compare(lines: &Lines<'_>, statement: usize, kept: &str) -> Vec<Problem> {
             .collect();
     }
     vec![Problem::Block { first, last, were: were.len(), what: words() }]
-}
-
-/// Whether a signature holds for these bytes and for the key that the statement names.
-///
-/// # Errors
-/// Why not.
-pub fn holds(statement: &Statement, signature: &str, bytes: &[u8]) -> Result<(), Broken> {
-    let parsed = parse_signature(signature)?;
-    let key: PublicKey = statement.key.parse().map_err(|_| Broken::NoKey)?;
-    if key.key_data() != parsed.public_key() {
-        return Err(Broken::OtherKey);
-    }
-    if parsed.namespace() != NAMESPACE {
-        return Err(Broken::Namespace { namespace: parsed.namespace().to_owned() });
-    }
-    key.verify(NAMESPACE, bytes, &parsed).map_err(|_| Broken::Bytes)
-}
-
-/// Reads an armoured SSHSIG, byte for byte as OpenSSH writes it.
-///
-/// # Errors
-/// Anything else, and kinds of keys that are not taken here.
-pub fn parse_signature(text: &str) -> Result<SshSig, Broken> {
-    let unreadable = |problem: String| Broken::Unreadable { problem };
-    let parsed = SshSig::from_pem(text).map_err(|error| unreadable(error.to_string()))?;
-    if parsed.version() != SshSig::VERSION {
-        return Err(unreadable(format!("its version is {}, not {}", parsed.version(), SshSig::VERSION)));
-    }
-    if !matches!(parsed.algorithm(), Algorithm::Ed25519 | Algorithm::SkEd25519) {
-        return Err(Broken::Algorithm { algorithm: parsed.algorithm().to_string() });
-    }
-    let again = parsed.to_pem(LineEnding::LF).map_err(|error| unreadable(error.to_string()))?;
-    if again != text {
-        return Err(Broken::Rewritten);
-    }
-    Ok(parsed)
 }
 
 /// SHA-256 fingerprint of an OpenSSH public key; a dash if it is none.

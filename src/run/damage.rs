@@ -1,6 +1,6 @@
 //! What is not as it was signed: which line, and what it is.
 
-use super::chain::Broken;
+use super::signature::Broken;
 use crate::model::event::FORMAT;
 use crate::model::words;
 use std::fmt;

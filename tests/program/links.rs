@@ -99,3 +99,98 @@ fn a_record_that_is_not_there_is_said_without_moving_the_cursor() {
     let place = Place::new();
     place.call("show").and(&["no\u{1b}[35mne"]).go().ended(2).never_says("\u{1b}").says("there is no record");
 }
+
+/// A record in the shop's folder, one elsewhere, and a check of the named one that was begun by this path from this folder.
+fn checked_by_path(first_in: &str, from: &str, typed: &str) -> (Place, String, String) {
+    let place = Place::with(BODY);
+    place.file("shop.toml", "name = \"Example Shop\"\n").file("bay/note.txt", "").file("bay/deep/note.txt", "");
+    place.run_at_vehicle(&crate::place::SAFE).and(&["--records", first_in]).typing(&["4.1"]).go().ended(0);
+    let first = std::fs::read_dir(place.path(first_in))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .find(|name| name != "sources")
+        .unwrap();
+    let before = place.records();
+    place.answers("supply = \"4.1\"\n");
+    let (procedure, answers) = (place.path("p.rhai"), place.path("answers.toml"));
+    let typed = typed.replace("FIRST", &first).replace("HERE", place.path("").to_str().unwrap());
+    let check = place.call("run").under(&format!("cd {from}"));
+    let check = check.and(&[procedure.to_str().unwrap(), "--answers", answers.to_str().unwrap(), "--after", &typed]);
+    check.clock("2026-11-24T10:00:00Z").go().ended(0);
+    let check = newest(&place, &before.into_iter().chain([first.clone()]).collect::<Vec<_>>());
+    (place, first, check)
+}
+
+#[test]
+fn a_check_that_was_begun_by_a_path_is_found_and_finds_the_first_record_from_everywhere() {
+    for (first_in, from, typed) in [
+        ("records", ".", "records/FIRST"),
+        ("records", ".", "./records/FIRST/"),
+        ("records", ".", "HERE/records/FIRST"),
+        ("records", "bay", "../records/FIRST"),
+        ("records", "bay", "FIRST"),
+        ("records", "records", "../records/FIRST/."),
+        ("bay/archive", ".", "bay/archive/FIRST"),
+        ("bay/archive", "bay", "archive/FIRST"),
+        ("bay/archive", "bay/deep", "../archive/FIRST"),
+    ] {
+        let (place, first, check) = checked_by_path(first_in, from, typed);
+        let whole = place.path(first_in).canonicalize().unwrap().join(&first);
+        let link = place.events_of(&check)[0]["link"]["record"].clone();
+        let lasting = if first_in == "records" { first.clone() } else { whole.to_str().unwrap().to_owned() };
+        assert_eq!(link, lasting.as_str(), "{typed}");
+        for folder in [".", "bay", "bay/deep", "records"] {
+            let under = |call: &str| place.call(call).under(&format!("cd {folder}"));
+            let seen = under("show").and(&[&check]).go().ended(0).never_says("the report goes without");
+            seen.says("check after the repair of").says(&first);
+            let report = under("report --format json").and(&[&check]).go().ended(0);
+            report.never_says("the report goes without").says("\"state\": \"same\"");
+            let seen = under("show").and(&[whole.to_str().unwrap()]).go().ended(0);
+            seen.says(&format!("Checked again after the repair: {check}")).says("Part worn");
+        }
+    }
+}
+
+#[test]
+fn the_first_record_is_found_when_the_shop_s_folder_has_moved() {
+    let (place, first, check) = checked_by_path("records", "bay", "../records/FIRST");
+    std::fs::create_dir(place.path("moved")).unwrap();
+    for name in ["shop.toml", "records"] {
+        std::fs::rename(place.path(name), place.path("moved").join(name)).unwrap();
+    }
+    let there = |call: &str| place.call(call).under("cd moved");
+    there("show").and(&[&check]).go().ended(0).never_says("the report goes without").says(&first);
+    there("show").and(&[&first]).go().ended(0).says(&format!("Checked again after the repair: {check}"));
+}
+
+#[test]
+fn a_path_as_it_was_typed_into_an_older_record_is_still_read() {
+    let (place, first, check) = checked_by_path("records", ".", "records/FIRST");
+    let journal = std::fs::read_to_string(place.journal_of(&check)).unwrap();
+    for typed in [format!("records/{first}"), format!("../records/{first}"), format!("elsewhere/{first}")] {
+        let older = journal.replace(&format!("\"record\":\"{first}\""), &format!("\"record\":\"{typed}\""));
+        assert_ne!(older, journal);
+        std::fs::write(place.journal_of(&check), older).unwrap();
+        for folder in [".", "bay", "records"] {
+            let seen = place.call("report --format json").under(&format!("cd {folder}")).and(&[&check]).go().ended(0);
+            seen.never_says("the report goes without").says("\"state\": \"same\"");
+            let seen = place.call("show").under(&format!("cd {folder}")).and(&[&first]).go().ended(0);
+            seen.says(&format!("Checked again after the repair: {check}"));
+        }
+    }
+}
+
+#[test]
+fn what_was_begun_anew_by_a_path_names_its_record_for_good() {
+    let place = Place::with(BODY);
+    place.file("bay/note.txt", "").answers("");
+    place.call("run p.rhai --answers answers.toml").go().ended(4);
+    let begun = place.record();
+    place.procedure(&BODY.replace("\"Supply\"", "\"Supply, now\""));
+    let path = format!("records/{begun}");
+    place.call("resume --new-run").and(&[&path]).typing(&["", "4.1"]).go().ended(0).says("Wire open");
+    let finished = newest(&place, std::slice::from_ref(&begun));
+    assert_eq!(place.events_of(&finished)[0]["link"]["record"], begun.as_str());
+    let path = format!("../records/{finished}");
+    place.call("show").under("cd bay").and(&[&path]).go().ended(0).never_says("the report goes without").says(&begun);
+}

@@ -4,8 +4,11 @@
 
 mod agent;
 mod bytes;
+mod device;
 mod judged;
+mod kinds;
 mod openssh;
+mod other_agents;
 mod packed;
 mod refusals;
 mod shop;

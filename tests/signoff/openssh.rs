@@ -2,12 +2,12 @@
 
 use crate::shop::{Ran, Shop, ssh_keygen};
 use ohmwright::model::signoff::{Meaning, Statement};
-use ohmwright::run::chain::{Broken, holds, parse_signature};
+use ohmwright::run::signature::{Broken, holds, parse_signature};
 use std::io::Write;
 use std::process::{Command, Stdio};
 
 /// What `ssh-keygen -Y sign` makes of these bytes.
-fn openssh_signs(shop: &Shop, bytes: &[u8], key: &str, namespace: &str, more: &[&str]) -> String {
+pub fn openssh_signs(shop: &Shop, bytes: &[u8], key: &str, namespace: &str, more: &[&str]) -> String {
     let mut arguments = vec!["-Y", "sign", "-q", "-n", namespace, "-f", key];
     arguments.extend(more);
     let mut child = ssh_keygen(&arguments)
@@ -23,7 +23,7 @@ fn openssh_signs(shop: &Shop, bytes: &[u8], key: &str, namespace: &str, more: &[
 }
 
 /// The record with the last line replaced by one that holds this signature.
-fn with_signature(shop: &Shop, signature: &str) {
+pub fn with_signature(shop: &Shop, signature: &str) {
     let mut lines = shop.lines();
     let last = lines.pop().unwrap();
     let mut value: serde_json::Value = serde_json::from_str(&last).unwrap();
@@ -33,12 +33,12 @@ fn with_signature(shop: &Shop, signature: &str) {
     shop.set_lines(&lines);
 }
 
-fn signed_bytes(shop: &Shop) -> Vec<u8> {
+pub fn signed_bytes(shop: &Shop) -> Vec<u8> {
     let lines = shop.lines();
     (lines[..lines.len() - 1].join("\n") + "\n").into_bytes()
 }
 
-fn run_by_hand(script: &str) -> Ran {
+pub fn run_by_hand(script: &str) -> Ran {
     ssh_keygen(&[]);
     let output = Command::new("sh").args(["-e", "-c", script]).output().unwrap();
     Ran {
@@ -274,7 +274,7 @@ fn other_spellings_of_the_same_signature_are_refused() {
 }
 
 /// The armour of a blob, in lines of 70 characters.
-fn armour(blob: &[u8]) -> String {
+pub fn armour(blob: &[u8]) -> String {
     const ALPHABET: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut text = String::new();
     for chunk in blob.chunks(3) {
@@ -288,7 +288,7 @@ fn armour(blob: &[u8]) -> String {
     format!("-----BEGIN SSH SIGNATURE-----\n{}\n-----END SSH SIGNATURE-----\n", lines.join("\n"))
 }
 
-fn blob_of(parts: &[&[u8]], version: u32) -> Vec<u8> {
+pub fn blob_of(parts: &[&[u8]], version: u32) -> Vec<u8> {
     let mut blob = b"SSHSIG".to_vec();
     blob.extend(version.to_be_bytes());
     for part in parts {

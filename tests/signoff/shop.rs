@@ -124,11 +124,33 @@ impl Shop {
 
     /// A key made by OpenSSH.
     pub fn new_key(&self, name: &str, passphrase: &str) {
-        let status = ssh_keygen(&["-q", "-t", "ed25519", "-N", passphrase, "-C", "a comment", "-f", name])
-            .current_dir(self.folder.path())
-            .status()
-            .unwrap();
-        assert!(status.success());
+        self.new_key_of(&["-t", "ed25519"], name, passphrase);
+    }
+
+    /// A key of some kind made by OpenSSH.
+    pub fn new_key_of(&self, kind: &[&str], name: &str, passphrase: &str) {
+        let rest = ["-q", "-N", passphrase, "-C", "a comment", "-f", name];
+        self.keygen(&[kind, &rest].concat());
+    }
+
+    /// OpenSSH's `ssh-keygen` in the shop's folder, with success.
+    pub fn keygen(&self, arguments: &[&str]) -> Output {
+        let output = ssh_keygen(arguments).current_dir(self.folder.path()).output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        output
+    }
+
+    /// A record of a run that named its cause, and no other.
+    pub fn new_record(&self) {
+        let _ = std::fs::remove_dir_all(self.path("records"));
+        self.at("2026-11-24T09:00:00Z", &["run", "flap", "--answers", "answers.toml"]).good();
+    }
+
+    /// Only Ana is listed, as the lead, with this text as her key.
+    pub fn only_ana(&self, key: &str) {
+        let key = toml::Value::from(key.trim());
+        let ana = format!("[[person]]\nname = \"Ana Example\"\nrole = \"lead\"\nkey = {key}\n");
+        self.write("shop.toml", &format!("{ROLES}{ana}"));
     }
 
     pub fn person(&self, name: &str, role: &str, key: &str, more: &str) -> String {

@@ -56,7 +56,8 @@ fn whoever_says_no_or_is_not_listed_keeps_the_record_unsigned() {
     let mut session = until_concluded(&shop);
     session.exp_string("1 yes, 2 no > ").unwrap();
     session.send_line("2").unwrap();
-    session.exp_string("Not signed; `ohmwright sign` does it later.").unwrap();
+    session.exp_string("Not signed; `ohmwright sign ").unwrap();
+    session.exp_string(" --as 'Ana Example'`").unwrap();
     session.exp_eof().unwrap();
     shop.verify().says(1, "nobody has signed it");
 
@@ -94,5 +95,74 @@ fn a_passphrase_is_typed_twice_and_never_shown() {
     sign.send_line("wide and long").unwrap();
     let shown = sign.exp_eof().unwrap();
     assert!(shown.contains("Signed: performed, Ana Example") && !shown.contains("wide"), "{shown}");
+    shop.verify().says(0, "1 record: good.");
+}
+
+/// A shop in which Ana's key is locked, and lies where the program looks for it.
+fn with_locked_key() -> Shop {
+    let shop = Shop::without_record(PROCEDURE);
+    std::fs::create_dir_all(shop.path(".config/ohmwright/keys")).unwrap();
+    shop.new_key(".config/ohmwright/keys/ana-example", "wide and long");
+    shop.only_ana(&shop.read(".config/ohmwright/keys/ana-example.pub"));
+    shop
+}
+
+/// Types these passphrases, each when it is asked for; what was shown meanwhile.
+fn typed_unseen(session: &mut rexpect::session::PtySession, passphrases: &[&str]) -> String {
+    let mut shown = String::new();
+    for passphrase in passphrases {
+        shown += &session.exp_string("ana-example: ").unwrap();
+        session.send_line(passphrase).unwrap();
+    }
+    shown + session.exp_eof().unwrap().as_str()
+}
+
+#[test]
+fn a_mistyped_passphrase_is_asked_for_again_at_the_end_of_a_run() {
+    let shop = with_locked_key();
+    let mut session = until_concluded(&shop);
+    session.exp_string("1 yes, 2 no > ").unwrap();
+    session.send_line("1").unwrap();
+    let shown = typed_unseen(&mut session, &["mistyped", "", "wide and long"]);
+    assert!(shown.contains("That does not open it; 2 more tries."), "{shown}");
+    assert!(shown.contains("That does not open it; 1 more try."), "{shown}");
+    assert!(shown.contains("Signed: performed, Ana Example, lead"), "{shown}");
+    assert!(!shown.contains("mistyped") && !shown.contains("wide"), "{shown}");
+    shop.verify().says(0, "1 record: good.");
+}
+
+#[test]
+fn after_three_wrong_passphrases_it_is_said_how_to_sign_later() {
+    let shop = with_locked_key();
+    let mut session = until_concluded(&shop);
+    session.exp_string("1 yes, 2 no > ").unwrap();
+    session.send_line("1").unwrap();
+    let plain = |shown: &str| shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    let wrong = ["one", "two", "three"];
+    let shown = plain(&typed_unseen(&mut session, &wrong));
+    let later = format!("ohmwright sign {} --as 'Ana Example'", shop.record());
+    assert!(shown.contains("error: the passphrase does not open"), "{shown}");
+    assert!(shown.contains(&format!("Not signed; `{later}` does it later.")), "{shown}");
+    shop.verify().says(1, "nobody has signed it");
+
+    let mut session = on_a_terminal(&shop, &["sign", "--as", "Ana Example"]);
+    let shown = plain(&typed_unseen(&mut session, &wrong));
+    assert!(shown.contains("error: the passphrase does not open"), "{shown}");
+    assert!(shown.contains(&format!("help: `{later}` signs it later")), "{shown}");
+    shop.verify().says(1, "nobody has signed it");
+
+    // What is said is what does it, typed into a shell.
+    let program = std::path::Path::new(env!("CARGO_BIN_EXE_ohmwright")).parent().unwrap().display().to_string();
+    let mut command = Command::new("/bin/sh");
+    command
+        .args(["-c", &later])
+        .current_dir(shop.folder.path())
+        .env_clear()
+        .env("PATH", program)
+        .env("OHMWRIGHT_CLOCK", "2026-11-24T09:00:00Z")
+        .env("HOME", shop.folder.path())
+        .env("TERM", "xterm");
+    let mut session = rexpect::session::spawn_command(command, Some(20_000)).unwrap();
+    typed_unseen(&mut session, &["wide and long"]);
     shop.verify().says(0, "1 record: good.");
 }
