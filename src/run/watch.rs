@@ -12,7 +12,35 @@ pub struct Watch {
     /// The number of the step in which it was told.
     step: usize,
     /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
-    last: Option<(Vec<Zone>, Option<VehicleState>, VehicleState, Vec<Method>, i64)>,
+    last: Option<Look>,
+}
+
+/// What the rules were held against.
+#[derive(Clone, PartialEq, Debug)]
+struct Look {
+    minute: i64,
+    zones: Vec<Zone>,
+    methods: Vec<Method>,
+    /// The vehicle, where an action will leave it otherwise.
+    before: Option<VehicleState>,
+    vehicle: VehicleState,
+}
+
+impl Look {
+    fn is_at(
+        &self,
+        minute: i64,
+        zones: &[Zone],
+        methods: &[Method],
+        before: Option<&VehicleState>,
+        vehicle: &VehicleState,
+    ) -> bool {
+        self.minute == minute
+            && self.zones == zones
+            && self.methods == methods
+            && self.vehicle == *vehicle
+            && self.before.as_ref() == before
+    }
 }
 
 impl Watch {
@@ -38,16 +66,16 @@ impl Watch {
         minute: i64,
     ) -> Vec<&'a Rule> {
         let before = (before != vehicle).then_some(before);
-        if self.last.as_ref().is_some_and(|(last_zones, last_before, last_vehicle, last_methods, last_minute)| {
-            *last_minute == minute
-                && last_zones == zones
-                && last_methods == methods
-                && last_vehicle == vehicle
-                && last_before.as_ref() == before
-        }) {
+        if self.last.as_ref().is_some_and(|last| last.is_at(minute, zones, methods, before, vehicle)) {
             return Vec::new();
         }
-        self.last = Some((zones.to_vec(), before.cloned(), vehicle.clone(), methods.to_vec(), minute));
+        self.last = Some(Look {
+            minute,
+            zones: zones.to_vec(),
+            methods: methods.to_vec(),
+            before: before.cloned(),
+            vehicle: vehicle.clone(),
+        });
         let mut newly = Vec::new();
         for (index, rule) in rules.rules.iter().enumerate() {
             let holds = |method: Option<Method>| {

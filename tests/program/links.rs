@@ -104,7 +104,7 @@ fn a_record_that_is_not_there_is_said_without_moving_the_cursor() {
 fn checked_by_path(first_in: &str, from: &str, typed: &str) -> (Place, String, String) {
     let place = Place::with(BODY);
     place.file("shop.toml", "name = \"Example Shop\"\n").file("bay/note.txt", "").file("bay/deep/note.txt", "");
-    place.run_at_vehicle(&crate::place::SAFE).and(&["--records", first_in]).typing(&["4.1"]).go().ended(0);
+    place.run_at_vehicle(&crate::place::SAFE).and(&["--records", first_in]).typing(&["4.1", ""]).go().ended(0);
     let first = std::fs::read_dir(place.path(first_in))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
@@ -188,7 +188,7 @@ fn what_was_begun_anew_by_a_path_names_its_record_for_good() {
     let begun = place.record();
     place.procedure(&BODY.replace("\"Supply\"", "\"Supply, now\""));
     let path = format!("records/{begun}");
-    place.call("resume --new-run").and(&[&path]).typing(&["", "4.1"]).go().ended(0).says("Wire open");
+    place.call("resume --new-run").and(&[&path]).typing(&["", "4.1", ""]).go().ended(0).says("Wire open");
     let finished = newest(&place, std::slice::from_ref(&begun));
     assert_eq!(place.events_of(&finished)[0]["link"]["record"], begun.as_str());
     let path = format!("../records/{finished}");
