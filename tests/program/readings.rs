@@ -59,6 +59,29 @@ fn over_range_is_open_on_ohms_only() {
 }
 
 #[test]
+fn what_no_script_asks_of_ol_condemns_nothing() {
+    let body =
+        "let it = read(\"it\", \"Feed\", at_least(11.5.V));\nif it.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    place.with_answers("it = \"OL\"").ended(5).says("`it` shows OL, which says nothing of the circuit");
+    // At the vehicle it can be given again.
+    place.to_the_end(&["OL", "1", "12.4"]).ended(0).says("Part worn");
+    // A script that asks goes on as it likes.
+    let asks = body.replace("if it.low", "if it.over_range || it.low");
+    Place::with(&asks).with_answers("it = \"OL\"").ended(0).says("Wire open");
+    // An open circuit has more ohms than any limit, and fewer than none.
+    for (side, cause) in [("high", "Wire open"), ("low", "Part worn"), ("ok", "Part worn"), ("open", "Wire open")] {
+        let body = format!(
+            "let it = read(\"it\", \"Wire\", at_most(5.ohm));\nif it.{side} {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
+        );
+        let place = Place::with(&body);
+        place.with_answers("it = \"OL\"").ended(0).says(cause);
+        assert_eq!(of_kind(&place.events(), "answered")[0]["verdict"]["standing"], "open");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
+#[test]
 fn over_range_has_no_value() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
     let place = Place::with(body);
