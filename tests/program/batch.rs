@@ -163,7 +163,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     28,Unit 027,concluded,not_present,,fleet-p-row-00028
     29,Unit 028,waits,,"row 29, column supply: `skip`: `skip` is not a reading: type the number that the meter shows, such as 4.998 V",fleet-p-row-00029
     30,Unit 029,concluded,not_present,,fleet-p-row-00030
-    31,Unit 030,concluded,not_present,,fleet-p-row-00031
+    31,Unit 030,ended,,"Unfinished: `supply` shows OL, which says nothing of the circuit: look at the meter's dial, range and leads",fleet-p-row-00031
     32,Unit 031,concluded,not_present,,fleet-p-row-00032
     33,Unit 032,concluded,wire,,fleet-p-row-00033
     34,Unit 033,waits,,"row 34, column supply: `12 A`: `12 A` is amperes, but volts were asked for: is the meter on the wrong function?",fleet-p-row-00034
