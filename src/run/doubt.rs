@@ -2,6 +2,7 @@
 
 use crate::model::doubt::Doubt;
 use crate::model::limits::{Limits, Sureness, Verdict};
+use crate::model::prompt::Ends;
 use crate::model::quantity::Quantity;
 use crate::model::typed;
 use std::cmp::Ordering;
@@ -30,6 +31,30 @@ pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verd
     }
     match verdict.map(|verdict| verdict.sureness) {
         Some(Sureness::Unsure { accuracy }) => Some(Doubt::Unsure { accuracy }),
+        _ => None,
+    }
+}
+
+/// What is odd about a reading of a sweep, in words. Nothing is asked within a sweep: whoever types is told, and goes on.
+pub fn of_a_sweep(value: Quantity, ends: &Ends) -> Option<String> {
+    let (low, high) = if ends.one.si() <= ends.other.si() { (ends.one, ends.other) } else { (ends.other, ends.one) };
+    let span = high.si() - low.si();
+    let inside = |si: f64| si >= low.si() - ends.tolerance.si() && si <= high.si() + ends.tolerance.si();
+    let number = value.si();
+    if inside(number) || value.dimension().is_absolute() || !number.is_finite() {
+        return None;
+    }
+    // A signal may lie below zero by a little, and above its supply by a little.
+    if low.si() >= 0.0 && number < -0.1 * span && inside(-number) {
+        return Some("the sign is reversed: are the leads swapped? `back` takes it back".to_owned());
+    }
+    let far_out = number > high.si() + 0.5 * span || number < low.si() - 0.5 * span;
+    let would_be = [-1, -2, -3].map(|power| value.with_si(number * 10f64.powi(power)));
+    match would_be.into_iter().find(|would_be| inside(would_be.si())) {
+        Some(would_be) if far_out => Some(format!(
+            "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong? `back` takes it back",
+            ends.unit.show(would_be, 5)
+        )),
         _ => None,
     }
 }
