@@ -446,7 +446,12 @@ impl Answerer for Person {
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
                     // As it was understood: a slip of the unit or of the point is seen before it is gone.
-                    let words = format!("{}: {verdict}", entry::answer_text(prompt, answer));
+                    let words = if self.bench {
+                        // The simulated meter's own text stands just above.
+                        verdict.to_string()
+                    } else {
+                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
+                    };
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
                 }
             }
