@@ -106,6 +106,24 @@ fn a_skipped_reading_decides_nothing() {
     );
     assert_eq!(
         rows(
+            "data_bus",
+            "vehicle,fault,joined_to_ground,joined_to_battery\nUnit 1,wires_together,skip no pin,\nUnit 2,wires_together,,\n"
+        ),
+        ["concluded: wires_together or high_to_ground or low_to_ground", "concluded: wires_together"]
+    );
+    assert_eq!(
+        rows(
+            "solenoid_high_side",
+            "vehicle,fault,feed_to_ground\nUnit 1,module_output_open,skip no pin\nUnit 2,module_output_open,\n"
+        ),
+        ["concluded: module_output_open or feed_to_ground", "concluded: module_output_open"]
+    );
+    assert_eq!(
+        rows("pedal_sensor", "vehicle,fault,between_ground\nUnit 1,signals_together,skip no pin\n"),
+        ["concluded: signals_together or signal_1_to_ground or signal_2_to_ground"]
+    );
+    assert_eq!(
+        rows(
             "solenoid_high_side",
             "vehicle,fault,duty,module_power\nUnit 1,,skip no such range,\nUnit 2,module_output_stuck_on,,skip no pin\n"
         ),
@@ -136,7 +154,7 @@ fn too_much_current_is_no_corroded_terminal() {
         ),
         [
             "concluded: coil_shorted or not_present",
-            "concluded: coil_shorted",
+            "concluded: coil_shorted or not_present",
             "concluded: connector_corroded",
             "concluded: connector_corroded or not_present"
         ]
