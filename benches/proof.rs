@@ -12,7 +12,7 @@ mod peak;
 #[path = "common/started.rs"]
 mod started;
 
-use astray::PAIRS_ASTRAY;
+use astray::{CHECKS_ASTRAY, PAIRS_ASTRAY};
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, Circuit, Sample};
 use ohmwright::model::caution::CautionRules;
@@ -87,12 +87,12 @@ fn one_run() {
     };
     let points = Arc::new(circuit.names());
     let proved = best(|seed| {
-        black_box(proving.run(&[], seed, &points).unwrap());
+        black_box(proving.run(Part::Body, &[], seed, &points).unwrap());
     });
 
     // The script over the answers that the circuit gave, and what the meter shows with no script.
     let answers: BTreeMap<String, Written> = proving
-        .run(&[], 1, &points)
+        .run(Part::Body, &[], 1, &points)
         .unwrap()
         .entries
         .iter()
@@ -225,9 +225,14 @@ fn main() {
     let samples = 200;
     let shipped = with_circuits();
     for (name, ..) in &shipped {
+        if CHECKS_ASTRAY.contains(&name.as_str()) {
+            println!("{name}: its check after the repair is known to go astray");
+            continue;
+        }
         let (seconds, _) = proof(name, samples, None);
         println!("{name}: nothing misjudged over {samples} vehicles a case ({seconds:.1} s)");
     }
-    println!("{SHIPPED} procedures, and none misjudged anything over {samples} vehicles a case");
+    let proven = SHIPPED - CHECKS_ASTRAY.len();
+    println!("{proven} of {SHIPPED} procedures misjudged nothing over {samples} vehicles a case");
     pairs(shipped);
 }
