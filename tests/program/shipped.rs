@@ -130,6 +130,23 @@ fn between_a_12_volt_battery_and_a_24_volt_pair_the_system_is_asked_for() {
 }
 
 #[test]
+fn a_drop_below_zero_is_neither_good_nor_the_fault() {
+    let starter =
+        "battery = \"25.33\"\nmotor = \"19.54\"\ncranking = \"22.65\"\ncurrent = \"261\"\ncontacts = \"0.069 V\"\n";
+    let module = "battery = \"12.6\"\nground_1 = \"0.02 V\"\nground_2 = \"0.02 V\"\nconstant = \"0.01 V\"\n";
+    for (procedure, answers, swapped) in [
+        ("lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\npower = \"0.1 V\"\n".to_owned(), "ground"),
+        ("starter_drop", format!("{starter}positive = \"0.106 V\"\n"), "ground"),
+        ("starter_drop", format!("{starter}ground = \"0.1 V\"\n"), "positive"),
+        ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
+    ] {
+        let place = Place::new();
+        let answers = format!("{answers}{swapped} = [\"-2.9 V\", \"-2.9 V\"]\n");
+        run(&place, procedure, &answers).ended(5).says("red and black are swapped");
+    }
+}
+
+#[test]
 fn nobody_clips_leads_on_an_alternator_that_turns() {
     for (fault, read) in [("alternator_dead", "read positive"), ("regulator_high", "read alternator_high")] {
         let course = course(&on_bench("charging", fault));
