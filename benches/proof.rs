@@ -12,7 +12,7 @@ mod peak;
 #[path = "common/started.rs"]
 mod started;
 
-use astray::{CHECKS_ASTRAY, PAIRS_ASTRAY};
+use astray::PAIRS_ASTRAY;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, Circuit, Sample};
 use ohmwright::model::caution::CautionRules;
@@ -225,14 +225,9 @@ fn main() {
     let samples = 200;
     let shipped = with_circuits();
     for (name, ..) in &shipped {
-        if CHECKS_ASTRAY.contains(&name.as_str()) {
-            println!("{name}: its check after the repair is known to go astray");
-            continue;
-        }
         let (seconds, _) = proof(name, samples, None);
         println!("{name}: nothing misjudged over {samples} vehicles a case ({seconds:.1} s)");
     }
-    let proven = SHIPPED - CHECKS_ASTRAY.len();
-    println!("{proven} of {SHIPPED} procedures misjudged nothing over {samples} vehicles a case");
+    println!("{SHIPPED} procedures, and none misjudged anything over {samples} vehicles a case");
     pairs(shipped);
 }

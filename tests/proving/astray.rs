@@ -1,4 +1,4 @@
-//! What goes astray on the shipped procedures: pairs of faults, and checks after the repair.
+//! Pairs of faults that go astray on the shipped procedures.
 
 use ohmwright::model::proof::Judgement;
 
@@ -40,9 +40,6 @@ pub const PAIRS_ASTRAY: [PairAstray; 11] = [
     pair("temperature_sensor", "sensor_reads_hot + sensor_reads_cold", Judgement::Missed, HIDDEN, true),
     pair("temperature_sensor", "sensor_reads_hot + connector_pin_corroded", Judgement::Missed, HIDDEN, true),
 ];
-/// Procedures whose check after the repair still calls repaired what is not. To be emptied: nothing excuses one.
-pub const CHECKS_ASTRAY: &[&str] = &[];
-
 const HIDDEN: &str = "one makes up for the other: everything that is read is in, and the circuit works";
 const FLAT: &str =
     "the two join battery and ground: it reads as a flat battery, and the correction is to find out why it is flat";

@@ -22,9 +22,6 @@ use std::sync::Arc;
 /// Causes that condemn nothing: they say what was not measured, and send the technician there.
 const DOUBTS: [&str; 3] = ["terminals_doubtful", "clamps_not_known", "strength_not_known"];
 
-/// Procedures and prompts without which a good part is still named alone. To be emptied: nothing excuses one.
-const STILL_BAD: &[(&str, &str)] = &[];
-
 /// A circuit that answers all but one prompt.
 struct AllButOne {
     bench: BenchAnswerer,
@@ -94,7 +91,6 @@ fn run(proving: &Proving, part: Part, faults: &[FaultId], skips: Option<&str>) -
 fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
     let mut runs = 0;
     let mut bad = Vec::new();
-    let mut still_bad = BTreeSet::new();
     for (name, circuit) in with_circuits() {
         let proving = proving(procedure(&name), &circuit, 1);
         let faults = std::iter::once((vec![], vec![]))
@@ -109,10 +105,6 @@ fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
                 runs += 1;
                 let in_doubt = |cause: &String| DOUBTS.contains(&cause.as_str());
                 if !named.is_empty() && !named.iter().any(|cause| there(cause) || in_doubt(cause)) {
-                    if let Some(known) = STILL_BAD.iter().find(|(one, prompt)| *one == name && *prompt == skips) {
-                        still_bad.insert(*known);
-                        continue;
-                    }
                     bad.push(format!("{name}: {faults:?} without `{skips}`: {}", named.join(" or ")));
                 }
             }
@@ -130,6 +122,4 @@ fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
     }
     assert!(runs > 1000, "{runs} runs");
     assert!(bad.is_empty(), "{} of {runs} runs:\n{}", bad.len(), bad.join("\n"));
-    let listed: BTreeSet<_> = STILL_BAD.iter().copied().collect();
-    assert_eq!(still_bad, listed, "who is listed and is right is to be taken off the list");
 }
