@@ -230,7 +230,9 @@ impl Session {
     fn doubt_about(&self, prompt: &Prompt, text: &str, asked: &Asked) -> Option<Doubt> {
         let Question::Reading { limits, .. } = &prompt.question else { return None };
         match asked.shown.first() {
-            Some(Shown::Value(value)) => doubt::about(text, *value, limits, asked.verdict),
+            Some(Shown::Value(value)) => {
+                doubt::about(text, *value, limits, asked.verdict, self.answerer.doubts_below_zero())
+            }
             _ => None,
         }
     }

@@ -210,6 +210,37 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 }
 
 #[test]
+fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
+    let place = place("between(-1.V, 0.3.V)");
+    place.at_vehicle(&["-0.9", "0.9"]).ended(0).says("are the leads swapped?").says("Wire open");
+    assert_eq!(typed(&place.events(), "it"), ["0.9"]);
+    is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
+    let place = self::place("at_most(1.V)");
+    place.at_vehicle(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
+    // A record from before this was asked comes out the same.
+    let record = place.record();
+    let journal = place.journal_of(&record);
+    let text = std::fs::read_to_string(&journal).unwrap();
+    let older: String =
+        text.lines().filter(|line| !line.contains("\"doubted\"")).map(|line| format!("{line}\n")).collect();
+    assert_ne!(text, older);
+    for text in [text, older] {
+        std::fs::write(&journal, text).unwrap();
+        place.call("verify --allow-unsigned").and(&[&record]).go().ended(0);
+    }
+}
+
+#[test]
+fn limits_are_shown_in_the_unit_that_the_author_names() {
+    let place = place("between(-0.3.V, 0.3.V).shown_in(\"V\")");
+    place.at_vehicle(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
+    assert_eq!(typed(&place.events(), "it"), ["0.2"]);
+    let place = self::place("between(-0.3.V, 0.3.V).shown_in(\"ohm\")");
+    place.at_vehicle(&[]).ended(3).says("can't be shown in Ω");
+}
+
+#[test]
 fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
     let place = place("between(20.ohm, 30.ohm)");
     place

@@ -140,6 +140,13 @@ impl Swept {
     fn track(&self) -> Track {
         Track::of(&self.0.shown, &self.1)
     }
+    fn unbroken(&self, ctx: &NativeCallContext) -> ScriptResult<(Quantity, Quantity)> {
+        if !is_there(ctx, &self.0)? {
+            return Err(needs_answer(ctx, &self.0.id));
+        }
+        Track::unbroken(&self.0.shown, &self.1)
+            .ok_or_else(|| misuse_at(ctx, "the sweep shows OL all along: it has no lowest and no highest value"))
+    }
     fn shape(&self, ctx: &NativeCallContext, wanted: Shape) -> ScriptResult<bool> {
         Ok(is_there(ctx, &self.0)? && self.track().shape == wanted)
     }
@@ -194,6 +201,8 @@ properties! {
     Swept, Sweep."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
+    Swept, Sweep."lowest_unbroken" -> Quantity, "Lowest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.0);
+    Swept, Sweep."highest_unbroken" -> Quantity, "Highest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.1);
     LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
     LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
         || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));
