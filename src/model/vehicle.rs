@@ -458,8 +458,8 @@ impl fmt::Display for Action {
                 f.write_str("Connect the battery: positive first, negative last")
             }
             Self::MoveBatteryCable { .. } => f.write_str("Disconnect the battery: negative first"),
-            Self::Hold { part, position } => write!(f, "Set {part} to {position} and leave it there"),
-            Self::Release { part } => write!(f, "Let go of {part}"),
+            Self::Hold { part, position } => write!(f, "Set {part}: {position}, and keep it so"),
+            Self::Release { part } => write!(f, "Let go of {part}, or switch it back"),
             Self::Connect { jumper: Jumper { from, to, through: Some(resistance) } } => {
                 write!(f, "Connect {from} to {to} through {resistance}")
             }
