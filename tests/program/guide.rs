@@ -155,9 +155,9 @@ fn a_job_file_is_an_answers_file_without_its_answers() {
 fn the_check_after_the_repair_begins_anew() {
     let place = shop();
     place.call("run spreader --answers answers/rusty.toml").go().ended(0);
-    let answers = "procedure = \"spreader\"\n[answers]\npins_after = \"11.6\"\nturns_after = ";
-    for (turns, cause) in [("true", "Right again after the repair"), ("false", "Still wrong after the repair")] {
-        place.file("after.toml", format!("{answers}{turns}\n"));
+    let answers = "procedure = \"spreader\"\n[answers]\npins_after = \"11.6\"\ncurrent_after = ";
+    for (current, cause) in [("8.1", "Right again after the repair"), ("21.4", "Still wrong after the repair")] {
+        place.file("after.toml", format!("{answers}\"{current}\"\n"));
         let record = place.records()[0].clone();
         place.call("run spreader --answers after.toml --after").and(&[&record]).go().ended(0).says(cause);
     }
@@ -186,16 +186,17 @@ fn a_caution_of_the_shops_own_has_a_zone_of_its_own() {
 }
 
 /// The vehicle's state and the battery, then what each row has of feed, ground and lights.
-const DARK_LAMP: [(&str, &str); 9] = [
+const DARK_LAMP: [(&str, &str); 10] = [
     ("12.4,0.04,no", "concluded,lamp,"),
     ("12.4,0.04,yes", "concluded,not_present,"),
     ("0.02,0.00,no", "concluded,feed_lost,"),
     ("12.4,11.9,no", "concluded,ground_lost,"),
-    ("12.4,-11.9,no", "ended,,Unfinished: a reading is below zero"),
+    ("12.4,-11.9; -11.9,no", "ended,,Unfinished: a reading is below zero"),
     ("-12.4; -12.4,0.04,no", "ended,,Unfinished: a reading is below zero"),
     ("12.4,OL,no", "ended,,\"Unfinished: the meter shows OL"),
     ("OL,0.04,no", "ended,,\"Unfinished: the meter shows OL"),
     ("1.24,0.04,no", "waits,,\"row 10, column feed: `1.24`: 12.4 V would be right"),
+    ("12.4,-11.9,no", "waits,,\"row 11, column ground: `-11.9`: the sign is not the one to expect"),
 ];
 
 #[test]
