@@ -212,11 +212,11 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 #[test]
 fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
     let place = place("between(-1.V, 0.3.V)");
-    place.at_vehicle(&["-0.9", "0.9"]).ended(0).says("are the leads swapped?").says("Wire open");
+    place.to_the_end(&["-0.9", "0.9"]).ended(0).says("are the leads swapped?").says("Wire open");
     assert_eq!(typed(&place.events(), "it"), ["0.9"]);
     is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
     let place = self::place("at_most(1.V)");
-    place.at_vehicle(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.to_the_end(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
     // A record from before this was asked comes out the same.
     let record = place.record();
@@ -234,7 +234,7 @@ fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
 #[test]
 fn limits_are_shown_in_the_unit_that_the_author_names() {
     let place = place("between(-0.3.V, 0.3.V).shown_in(\"V\")");
-    place.at_vehicle(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
+    place.to_the_end(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["0.2"]);
     let place = self::place("between(-0.3.V, 0.3.V).shown_in(\"ohm\")");
     place.at_vehicle(&[]).ended(3).says("can't be shown in Ω");
