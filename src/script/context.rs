@@ -4,6 +4,7 @@ use crate::model::points::Points;
 use crate::run::session::Session;
 use crate::run::stop::{Misuse, Stop};
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Result of a function called by a script.
@@ -17,17 +18,31 @@ pub struct Context {
     pub points: Option<Arc<Points>>,
     /// The first stop of this pass: whatever becomes of it in the script, the run goes no further.
     stopped: Mutex<Option<Stopped>>,
+    /// Whether there is one: asked at every call.
+    is_stopped: AtomicBool,
 }
 
 impl Context {
     /// Of a session that begins.
     pub fn new(session: Session, points: Option<Arc<Points>>) -> Self {
-        Self { session: Mutex::new(session), points, stopped: Mutex::new(None) }
+        Self { session: Mutex::new(session), points, stopped: Mutex::new(None), is_stopped: AtomicBool::new(false) }
     }
 
     /// The stop of the pass that is over; the next pass has none.
     pub fn take_stop(&self) -> Option<Stopped> {
+        self.is_stopped.store(false, Ordering::Relaxed);
         self.stopped().take()
+    }
+
+    /// Keeps the first stop of a pass, and gives it.
+    fn keep_stop(&self, stopped: Stopped) -> Stopped {
+        self.is_stopped.store(true, Ordering::Relaxed);
+        self.stopped().get_or_insert(stopped).clone()
+    }
+
+    /// The stop that was kept.
+    fn kept_stop(&self) -> Option<Stopped> {
+        if self.is_stopped.load(Ordering::Relaxed) { self.stopped().clone() } else { None }
     }
 
     fn stopped(&self) -> MutexGuard<'_, Option<Stopped>> {
@@ -70,7 +85,7 @@ pub fn stop_at(ctx: &NativeCallContext, stop: Stop) -> Box<EvalAltResult> {
     let position = ctx.call_position();
     let mut stopped = Stopped { stop, library, position };
     if let Ok(context) = context(ctx) {
-        stopped = context.stopped().get_or_insert(stopped).clone();
+        stopped = context.keep_stop(stopped);
     }
     stopped.into_error()
 }
@@ -90,8 +105,7 @@ pub fn context(ctx: &NativeCallContext) -> ScriptResult<Arc<Context>> {
 /// Calls the session; a stop becomes an error that no script can catch.
 pub fn with_session<T>(ctx: &NativeCallContext, call: impl FnOnce(&mut Session) -> Result<T, Stop>) -> ScriptResult<T> {
     let context = context(ctx)?;
-    let before = context.stopped().clone();
-    if let Some(stopped) = before {
+    if let Some(stopped) = context.kept_stop() {
         return Err(stopped.into_error());
     }
     let mut session = context.session.lock().map_err(|_| misuse_at(ctx, "the session was left locked"))?;

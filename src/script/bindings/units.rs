@@ -4,7 +4,14 @@ use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 use crate::script::engine::Wanted;
-use rhai::{FLOAT, FuncRegistration, INT, Module, NativeCallContext};
+use rhai::{Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, Module, NativeCallContext, Position};
+
+/// The engine puts the place to it: every quantity of a script is made here, and asking for the place costs more than the rest.
+#[cold]
+fn not_finite(number: FLOAT) -> Box<EvalAltResult> {
+    let words = format!("{number} is no number that could have a unit");
+    EvalAltResult::ErrorRuntime(Dynamic::from(words), Position::NONE).into()
+}
 
 /// The getters of every unit.
 pub fn module(wanted: &Wanted<'_>) -> Module {
@@ -13,12 +20,8 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
     for (word, unit) in Unit::every().filter(|(word, _)| wanted.has(word)) {
         FuncRegistration::new_getter(&word).in_global_namespace().set_into_module(
             &mut module,
-            move |ctx: NativeCallContext, number: &mut FLOAT| -> ScriptResult<Quantity> {
-                if number.is_finite() {
-                    Ok(unit.quantity(*number))
-                } else {
-                    Err(error_at(&ctx, format!("{number} is no number that could have a unit")))
-                }
+            move |number: &mut FLOAT| -> ScriptResult<Quantity> {
+                if number.is_finite() { Ok(unit.quantity(*number)) } else { Err(not_finite(*number)) }
             },
         );
         FuncRegistration::new_getter(&word)
