@@ -25,6 +25,8 @@ pub enum Doubt {
         /// The other one.
         other: Unit,
     },
+    /// More volts than a vehicle's low-voltage circuits have.
+    BeyondVehicle,
     /// Nearer to the limit than the meter can tell.
     Unsure {
         /// The meter's worst case.
@@ -41,6 +43,9 @@ impl fmt::Display for Doubt {
             }
             Self::LeadsSwapped => f.write_str("the sign is not the one to expect: are the leads swapped?"),
             Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
+            Self::BeyondVehicle => f.write_str(
+                "no 12 V or 24 V circuit shows that many volts: is the decimal point or the meter's range wrong?",
+            ),
             Self::Unsure { accuracy } => write!(
                 f,
                 "it is nearer to the limit than the meter can tell (±{}): take it again, on a better range if there is one",

@@ -360,9 +360,9 @@ impl Answerer for Course {
         !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
     }
 
-    /// Older records were not asked about it.
-    fn doubts_below_zero(&self) -> bool {
-        matches!(self.state().next(), Some(Event::Doubted { doubt: Doubt::LeadsSwapped, .. }))
+    /// Older records were not asked about all of it.
+    fn is_asked_every_doubt(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Doubted { .. }))
     }
 
     fn vehicle_was_seen(&self) -> bool {

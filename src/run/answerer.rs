@@ -141,8 +141,8 @@ pub trait Answerer: Send {
         true
     }
 
-    /// Whether a reading is doubted that lies further below zero than it may lie above.
-    fn doubts_below_zero(&self) -> bool {
+    /// Whether everything is doubted that is found odd today: older records were not asked about all of it.
+    fn is_asked_every_doubt(&self) -> bool {
         true
     }
 

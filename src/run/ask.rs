@@ -228,10 +228,13 @@ impl Session {
     }
 
     fn doubt_about(&self, prompt: &Prompt, text: &str, asked: &Asked) -> Option<Doubt> {
-        let Question::Reading { limits, .. } = &prompt.question else { return None };
-        match asked.shown.first() {
-            Some(Shown::Value(value)) => {
-                doubt::about(text, *value, limits, asked.verdict, self.answerer.doubts_below_zero())
+        let every = self.answerer.is_asked_every_doubt();
+        match (&prompt.question, asked.shown.as_slice()) {
+            (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {
+                doubt::about(text, *value, limits, asked.verdict, every)
+            }
+            (Question::LowestHighest { limits, .. }, [Shown::Value(lowest), Shown::Value(highest)]) if every => {
+                doubt::of_two(*lowest, *highest, limits)
             }
             _ => None,
         }

@@ -1,10 +1,12 @@
 //! The classic mistakes, asked about once: decimal point, meter range, swapped leads, unit.
 
+use crate::model::dimension::Dimension;
 use crate::model::doubt::Doubt;
-use crate::model::limits::{Limits, Sureness, Verdict};
+use crate::model::limits::{Bounds, Limits, Sureness, Verdict};
 use crate::model::prompt::Ends;
 use crate::model::quantity::Quantity;
 use crate::model::typed;
+use crate::model::unit::Unit;
 use std::cmp::Ordering;
 
 /// How near to the expected value a reading must come, once its decimal point is moved, to be doubted although its
@@ -15,28 +17,28 @@ const NEAR_EXPECTED: f64 = 0.1;
 /// (common practice, no source).
 const AS_VOLTS: f64 = 60.0;
 
-/// What is odd about a reading, if anything. `below_zero`: whether a reading that lies as far below zero as it may not lie
-/// above is one of that; older records were not asked about it.
-pub fn about(
-    typed: &str,
-    value: Quantity,
-    limits: &Limits,
-    verdict: Option<Verdict>,
-    below_zero: bool,
-) -> Option<Doubt> {
+/// No 24 V system has more volts than this while it is sound (common practice, no source).
+const OF_24_VOLTS: f64 = 30.0;
+
+/// What is odd about a reading, if anything. `every`: whatever is found odd today; older records were asked about less.
+pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verdict>, every: bool) -> Option<Doubt> {
     let fits = limits.hold(value);
     if let Some((factor, would_be)) = power_of_ten(value, limits, fits) {
         return Some(Doubt::PowerOfTen { factor, would_be });
     }
     if !fits && limits.hold(value.negated()) && opposite_signs(value, limits)
-        || below_zero && further_below_than_above(value, limits)
+        || every && further_below_than_above(value, limits)
     {
         return Some(Doubt::LeadsSwapped);
     }
     if typed::is_bare(typed)
-        && let Some(doubt) = other_unit(typed, value, limits, fits)
+        && let Some(doubt) =
+            other_unit(typed, value, limits, fits).or_else(|| other_prefix(value, limits, fits).filter(|_| every))
     {
         return Some(doubt);
+    }
+    if every && beyond_a_vehicle(value, limits) {
+        return Some(Doubt::BeyondVehicle);
     }
     match verdict.map(|verdict| verdict.sureness) {
         Some(Sureness::Unsure { accuracy }) => Some(Doubt::Unsure { accuracy }),
@@ -64,6 +66,24 @@ pub fn of_a_sweep(value: Quantity, ends: &Ends) -> Option<String> {
             "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong? `back` takes it back",
             ends.unit.show(would_be, 5)
         )),
+        _ => None,
+    }
+}
+
+/// What is odd about a lowest and a highest: either has the sign of swapped leads or more volts than there are, or both are
+/// off by the same power of ten. A lowest alone may be next to nothing: that is what is looked for.
+pub fn of_two(lowest: Quantity, highest: Quantity, limits: &Limits) -> Option<Doubt> {
+    let [low, high] = [lowest, highest].map(|value| about("", value, limits, None, true));
+    if [lowest, highest].into_iter().any(|value| beyond_a_vehicle(value, limits)) {
+        return Some(Doubt::BeyondVehicle);
+    }
+    match (low, high) {
+        (Some(Doubt::LeadsSwapped), _) | (_, Some(Doubt::LeadsSwapped)) => Some(Doubt::LeadsSwapped),
+        (Some(Doubt::PowerOfTen { factor: one, .. }), Some(Doubt::PowerOfTen { factor, would_be }))
+            if one == factor =>
+        {
+            Some(Doubt::PowerOfTen { factor, would_be })
+        }
         _ => None,
     }
 }
@@ -135,6 +155,31 @@ fn other_unit(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Opti
     odd.then_some(Doubt::Unit { shown: limits.unit, other: plain })
 }
 
+/// A bare number at a prompt in the plain unit that would be right with a prefix: more volts than a 24 V system has, or as many
+/// amperes, that would be good as thousandths (`68`, `120.4`, off a meter on millivolts); ohms that would be good as kilohms.
+fn other_prefix(value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
+    if fits || limits.unit != limits.unit.without_prefix() || value.si() == 0.0 {
+        return None;
+    }
+    let other = match limits.unit.dimension() {
+        Dimension::VOLTAGE if value.si().abs() > OF_24_VOLTS => "mV",
+        Dimension::CURRENT if value.si().abs() > OF_24_VOLTS => "mA",
+        Dimension::RESISTANCE => "kohm",
+        _ => return None,
+    };
+    let other: Unit = other.parse().ok()?;
+    limits.hold(other.quantity(limits.unit.number(value))).then_some(Doubt::Unit { shown: limits.unit, other })
+}
+
+/// More volts than any low-voltage circuit has, where the limits are those of one.
+fn beyond_a_vehicle(value: Quantity, limits: &Limits) -> bool {
+    let ordinary = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si() <= AS_VOLTS);
+    value.dimension() == Dimension::VOLTAGE
+        && value.si().abs() > AS_VOLTS
+        && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
+        && limits.bounds != Bounds::Unlimited
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -181,7 +226,7 @@ mod tests {
         }
         assert_eq!(doubt("-12.4", &most), Some(Doubt::LeadsSwapped));
         assert_eq!(doubt("-12.4", &Limits::at_least(Quantity::volts(-1.0)).unwrap()), None);
-        let cold = Limits::at_most("degC".parse::<crate::model::unit::Unit>().unwrap().quantity(10.0)).unwrap();
+        let cold = Limits::at_most("degC".parse::<Unit>().unwrap().quantity(10.0)).unwrap();
         assert_eq!(doubt("-40", &cold), None);
         // Records from before this was asked are judged as they were.
         let value = Quantity::volts(-0.9);
@@ -190,6 +235,52 @@ mod tests {
             about("-4.998", Quantity::volts(-4.998), &volts(4.75, 5.25), None, false),
             Some(Doubt::LeadsSwapped)
         );
+    }
+
+    #[test]
+    fn a_prefix_that_was_not_typed_is_doubted_where_the_reading_would_be_out_without_it() {
+        let mut drop = volts(-0.3, 0.3);
+        drop.unit = drop.unit.without_prefix();
+        for typed in ["31", "68", "120,4"] {
+            let Some(Doubt::Unit { other, .. }) = doubt(typed, &drop) else { panic!("{typed}") };
+            assert_eq!(other.to_string(), "mV");
+        }
+        // What a vehicle's circuit can have is no question, and neither is what was typed with its unit.
+        for typed in ["2.0", "11.9", "28", "0.9", "31 V", "0.2"] {
+            assert_eq!(doubt(typed, &drop), None, "{typed}");
+        }
+        assert_eq!(doubt("900", &drop), Some(Doubt::BeyondVehicle));
+        let mut leak = Limits::at_least(Quantity::ohms(10_000.0)).unwrap();
+        leak.unit = leak.unit.without_prefix();
+        let Some(Doubt::Unit { other, .. }) = doubt("120.0", &leak) else { panic!("120.0") };
+        assert_eq!(other.to_string(), "kΩ");
+        assert_eq!(doubt("120.0 ohm", &leak), None);
+        assert_eq!(doubt("4.7", &leak), None);
+        assert_eq!(doubt("12000", &leak), None);
+    }
+
+    #[test]
+    fn volts_that_no_vehicle_has_are_doubted_and_high_voltage_is_not() {
+        assert_eq!(doubt("121", &volts(12.2, 29.0)), Some(Doubt::BeyondVehicle));
+        assert_eq!(doubt("121 V", &volts(12.2, 29.0)), Some(Doubt::BeyondVehicle));
+        assert_eq!(doubt("41", &volts(12.2, 29.0)), None);
+        assert_eq!(doubt("380", &volts(200.0, 450.0)), None);
+        let mut older = Limits::at_least(Quantity::volts(9.0)).unwrap();
+        assert_eq!(doubt("121", &older), Some(Doubt::BeyondVehicle));
+        older.bounds = Bounds::Unlimited;
+        assert_eq!(doubt("121", &older), None);
+    }
+
+    #[test]
+    fn of_a_lowest_and_a_highest_only_what_is_odd_about_both_or_about_the_sign_is_doubted() {
+        let two =
+            |lowest: f64, highest: f64| of_two(Quantity::volts(lowest), Quantity::volts(highest), &volts(11.5, 14.5));
+        assert_eq!(two(-12.5, -12.4), Some(Doubt::LeadsSwapped));
+        assert!(matches!(two(1.24, 1.25), Some(Doubt::PowerOfTen { factor: 10.0, .. })));
+        assert_eq!(two(12.4, 121.0), Some(Doubt::BeyondVehicle));
+        // What is looked for: next to nothing for a moment.
+        assert_eq!(two(0.12, 12.6), None);
+        assert_eq!(two(0.02, 0.9), None);
     }
 
     #[test]

@@ -131,6 +131,13 @@ impl Sheet {
     }
 }
 
+/// A lowest and a highest, and both again: `-12.5 -12.4; -12.5 -12.4`. One semicolon may also part the two.
+fn twice(text: &str) -> Option<(&str, &str)> {
+    let (first, second) = text.split_once(';')?;
+    let both = |text: &str| text.split_whitespace().count() > 1;
+    (both(first) && both(second)).then(|| (first.trim(), second.trim()))
+}
+
 fn first(texts: Vec<String>) -> Reply {
     texts.into_iter().next().map_or(Reply::Nobody, Reply::Text)
 }
@@ -164,6 +171,9 @@ impl Answerer for Sheet {
                 (_, Written::Text(text), Question::Reading { .. }) => {
                     // In a table, `0.37; 0.37` is a reading and its confirmation.
                     Reply::Text(text.split(';').next().unwrap_or("").trim().to_owned())
+                }
+                (_, Written::Text(text), Question::LowestHighest { .. }) => {
+                    Reply::Text(twice(text).map_or(text.as_str(), |(first, _)| first).to_owned())
                 }
                 _ => first(written.texts()),
             },
@@ -203,6 +213,14 @@ impl Answerer for Sheet {
     }
 
     fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
+        if matches!(prompt.question, Question::LowestHighest { .. }) {
+            return match self.find(prompt) {
+                Some(Written::Text(text)) => {
+                    twice(text).map_or(Reply::Nobody, |(_, second)| Reply::Text(second.to_owned()))
+                }
+                _ => Reply::Nobody,
+            };
+        }
         match self.find(prompt) {
             Some(Written::List(list)) => list.get(1).map_or(Reply::Nobody, |second| first(second.texts())),
             Some(Written::Text(text)) => match text.split(';').nth(1) {

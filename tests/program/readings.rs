@@ -197,7 +197,38 @@ fn at_a_doubt_the_plain_words_work_and_nonsense_is_asked_again() {
 #[test]
 fn a_reading_in_wide_limits_is_not_doubted_for_its_decimal_point() {
     is_taken_as("between(0.3.V, 4.7.V)", "0.05", "Wire open");
-    is_taken_as("at_most(12.V)", "120", "Wire open");
+    is_taken_as("at_most(12.V)", "13.5", "Wire open");
+}
+
+#[test]
+fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_its_highest() {
+    for (limits, typed, question, then) in [
+        ("at_most(12.V)", "120", "120 V: is that V or mV? Type it with its unit", "120m"),
+        ("between(12.2.V, 29.V)", "121", "no 12 V or 24 V circuit shows that many volts", "12.6"),
+        ("at_least(10.kohm).shown_in(\"ohm\")", "120.0", "is that Ω or kΩ? Type it with its unit", "120k"),
+    ] {
+        place(limits).to_the_end(&[typed, then]).ended(0).says(question).says("Part worn");
+        // Kept, it stands as it is.
+        place(limits).to_the_end(&[typed, ""]).ended(0).says("Wire open");
+    }
+    let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
+        if it.ok { conclude(\"part\"); }\nconclude(\"wire\");\n";
+    for (typed, question) in [
+        ("-12.5 -12.4", "are the leads swapped?"),
+        ("1.24 1.25", "12.5 V would be right"),
+        ("12.4 121", "that many volts"),
+    ] {
+        let place = Place::with(body);
+        place.to_the_end(&[typed, "12.4 12.6"]).ended(0).says(question).says("Part worn");
+        place.call("verify --allow-unsigned").go().ended(0);
+        // In a file it waits, until it is written twice.
+        place.with_answers(&format!("it = \"{typed}\"")).ended(4).says(question);
+        place.with_answers(&format!("it = \"{typed}; {typed}\"")).ended(0).says("Wire open");
+    }
+    // A moment without contact is what is looked for.
+    Place::with(body).to_the_end(&["0.12 12.6"]).ended(0).says("Wire open").never_says("would be right");
+    // Two numbers with one semicolon are the two.
+    Place::with(body).with_answers("it = \"12.4; 12.6\"").ended(0).says("Part worn");
 }
 
 #[test]
