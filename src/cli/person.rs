@@ -13,7 +13,7 @@ use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
 use crate::report::action;
 use crate::report::entry::{self, Tone};
@@ -276,10 +276,15 @@ impl Answerer for Person {
         }
     }
 
-    fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
+    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
         self.output.line("");
         let width = self.output.width();
-        let words = wrapped(&action::sentence(action, self.points.as_deref()), width, "→ ", "  ");
+        // What was cranked for the reading has no engine running.
+        let sentence = match (action, view.vehicle.engine) {
+            (Action::StopEngine, Engine::Cranking) => "The starter rests again, the key is let go of".to_owned(),
+            _ => action::sentence(action, self.points.as_deref()),
+        };
+        let words = wrapped(&sentence, width, "→ ", "  ");
         self.output.line(&words);
         for place in action::places(action, self.points.as_deref()) {
             self.output.line(&wrapped(&place, width, "    ", "      "));

@@ -442,7 +442,7 @@ impl fmt::Display for Action {
             Self::TurnKey { to: Key::On } => f.write_str("Turn the key on, engine not running"),
             Self::TurnKey { to } => write!(f, "Turn the key to {to}"),
             Self::StartEngine => f.write_str("Start the engine and let it run"),
-            Self::Crank => f.write_str("Crank the engine while you take the reading"),
+            Self::Crank => f.write_str("Crank the engine, read the meter, and let go of the key: 15 s at most"),
             Self::StopEngine => f.write_str("Stop the engine"),
             Self::MoveLift { to: Lift::Raised } => f.write_str("Raise the vehicle and set its supports"),
             Self::MoveLift { .. } => f.write_str("Lower the vehicle to the floor"),
