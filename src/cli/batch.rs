@@ -79,6 +79,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut shown: Vec<RowResult> = Vec::new();
     let mut rows = 0usize;
     let mut asked: BTreeSet<String> = BTreeSet::new();
+    let mut technicians: BTreeSet<String> = BTreeSet::new();
     let (mut waiting, mut failed, mut ended) = (0usize, 0usize, 0usize);
     let mut records = reader.records();
     loop {
@@ -95,6 +96,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         }
         for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
             work.prepare_meter_of(record)?;
+            technicians.extend(work.columns.cell(record, "technician"));
         }
         // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
         let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
@@ -145,6 +147,11 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     for column in work.columns.names() {
         if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) && rows > 0 {
             output.note(&format!("note: no row was asked for the column `{}`", harmless(column)));
+        }
+    }
+    for technician in technicians {
+        if let Some(remark) = super::intake::unlisted(&settings.shop.shop, Some(&technician)) {
+            output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
         }
     }
     output.line(&format!("Summary: {}", summary_path.display()));

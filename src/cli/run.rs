@@ -32,9 +32,6 @@ use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::path::Path;
 use std::sync::Arc;
 
-/// What stands for the healthy circuit where faults are named.
-const NO_FAULT: &str = "none";
-
 /// Runs a procedure.
 pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
@@ -69,6 +66,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => (file.job, file.vehicle),
     };
     let mut job = start::job_of(&arguments.job, base)?;
+    note_unlisted(settings, &job, output);
     // A meter that the shop does not have is said before anything is typed.
     start::meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -129,8 +127,6 @@ fn on_bench(
     let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
         circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
-    } else if arguments.faults == [NO_FAULT] {
-        vec![]
     } else {
         super::circuits::faults(&circuit, &arguments.faults)?
     };
@@ -146,6 +142,7 @@ fn on_bench(
         );
         output.note(&wrapped(&words, output.width(), "", "  "));
     }
+    note_unlisted(settings, &job, output);
     job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
     let minute = settings.clock.clone().now().minute();
     let mut vehicle = simulated::vehicle(&circuit, file.vehicle.unwrap_or_default(), minute);
@@ -161,7 +158,7 @@ fn on_bench(
     let person =
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
-    let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
+    let meter = Arc::new(MeterInUse::new(bench_meter()));
     let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated), person: true };
     let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
@@ -296,6 +293,13 @@ pub fn conclude(
     };
     output.line(&format!("Record: {name}"));
     Ok(exit)
+}
+
+/// Says of a technician whom the shop does not list that nobody can sign by that name.
+fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
+    if let Some(remark) = intake::unlisted(&settings.shop.shop, job.technician.as_deref()) {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
+    }
 }
 
 /// Which vehicle a run is about, and what is wrong with it, as far as that is known.

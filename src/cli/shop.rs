@@ -5,9 +5,11 @@ use super::error::CliError;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
+use crate::model::shop_check::Way;
 use crate::model::words;
 use crate::script::diagnose::Source;
 use std::path::{Path, PathBuf};
+use toml::de::DeTable;
 
 /// The shop's folder and what its `shop.toml` says.
 #[derive(Clone, Debug)]
@@ -42,21 +44,14 @@ impl ShopFolder {
         let text = fs_err::read_to_string(&path)?;
         let shop: Shop = toml::from_str(&text)
             .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
-        for meter in &shop.meters {
-            if let Some(due) = &meter.calibration_due
-                && due.parse::<jiff::civil::Date>().is_err()
-            {
-                let at = text.find(due.as_str()).unwrap_or(0);
-                return Err(CliError::input(
-                    Diagnostic::at(
-                        &path.display().to_string(),
-                        &text,
-                        at..at + due.len(),
-                        format!("`{due}` is no date"),
-                    )
-                    .with_hint("write it as 2027-03-31"),
-                ));
-            }
+        if let Some(problem) = shop.problem() {
+            let file = path.display().to_string();
+            let mut diagnostic = match place_of(&text, &problem.way) {
+                Some(range) => Diagnostic::at(&file, &text, range, problem.title),
+                None => Diagnostic::of_file(&file, problem.title),
+            };
+            diagnostic.hint = Some(problem.hint);
+            return Err(CliError::input(diagnostic));
         }
         Ok(Self { root: Some(root), shop, text })
     }
@@ -145,6 +140,23 @@ impl ShopFolder {
         names.sort();
         names
     }
+}
+
+/// Where something stands in a file that was read already, or what it would stand in.
+fn place_of(text: &str, way: &[Way]) -> Option<std::ops::Range<usize>> {
+    let whole = DeTable::parse(text).ok()?;
+    let Some((Way::Name(first), rest)) = way.split_first() else { return None };
+    let mut value = whole.get_ref().get(*first)?;
+    for step in rest {
+        let next = match step {
+            Way::Name(name) => value.get_ref().get(*name),
+            Way::Number(number) => value.get_ref().get(*number),
+        };
+        // What is left out has no place of its own.
+        let Some(next) = next else { break };
+        value = next;
+    }
+    Some(value.span())
 }
 
 fn is_plain(name: &str) -> bool {

@@ -8,6 +8,7 @@ use crate::model::caution::CautionRules;
 use crate::model::diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::job::Job;
+use crate::model::limits::NoAccuracy;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::vehicle::{UnknownState, VehicleState};
@@ -160,7 +161,7 @@ pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInU
     let Some(named) = named else { return Ok(MeterInUse::default()) };
     let meters = &settings.shop.shop.meters;
     match meters.iter().find(|meter| meter.id == named) {
-        Some(meter) => Ok(MeterInUse::new(meter.clone(), past(meter, settings))),
+        Some(meter) => Ok(on(meter.clone(), settings.clock.today())),
         // Without a shop, a meter is only a name.
         None if settings.shop.root.is_none() => Ok(MeterInUse::default()),
         None => {
@@ -181,17 +182,17 @@ pub fn kept_meter(store: &Store, sources: &[SourceRef], today: jiff::civil::Date
     let text = store.kept(source)?;
     let meter: Meter =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&source.name, &text, &error)))?;
-    let past = past_on(&meter, today);
-    Ok(MeterInUse::new(meter, past))
+    Ok(on(meter, today))
 }
 
-fn past(meter: &Meter, settings: &Settings) -> bool {
-    past_on(meter, settings.clock.today())
-}
-
-fn past_on(meter: &Meter, today: jiff::civil::Date) -> bool {
+/// A meter on a day: its figures count until its calibration is due.
+fn on(meter: Meter, today: jiff::civil::Date) -> MeterInUse {
     // A meter without a date was never calibrated that anybody knows of.
-    meter.calibration_due.as_ref().and_then(|due| due.parse::<jiff::civil::Date>().ok()).is_none_or(|due| due < today)
+    match meter.calibration_due.as_ref().and_then(|due| due.parse::<jiff::civil::Date>().ok()) {
+        Some(due) if due < today => MeterInUse::unsettled(meter, NoAccuracy::CalibrationPast),
+        Some(_) => MeterInUse::new(meter),
+        None => MeterInUse::unsettled(meter, NoAccuracy::NoCalibrationDate),
+    }
 }
 
 /// A job file: the job's fields, and the vehicle's state in its own table.

@@ -129,7 +129,7 @@ impl Proving {
             // Nothing in a proof depends on the time.
             clock: Box::new(journal::Standing::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
-            meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
+            meter: Arc::new(MeterInUse::new(self.meter.clone())),
             causes: Arc::clone(&self.procedure.causes),
         };
         let mut started = self.procedure.started(AnsweredBy::Bench);

@@ -629,15 +629,17 @@ fn the_header_is_held_to_what_it_may_say() {
       ╰╴
     help: add the line `//! revision = 1` among the `//!` lines
     "#);
-    assert_snapshot!(of_file("//! title = \"x\"\n//! revision = 1\n//! minuets = 5\nstep(\"First\");\n"), @r#"
+    assert_snapshot!(of_file("//! title = \"x\"\n//! revision = 1\n//! minuets = 5\nstep(\"First\");\n"), @"
     exit 3
     --- stderr
-    error: unknown field `minuets`, expected one of `title`, `revision`, `circuit`, `minutes`, `tools`, `uses`, `causes`, `reviewed_by`
+    error: nothing is called `minuets` here
       ╭▸ p.rhai:3:5
       │
     3 │ //! minuets = 5
-      ╰╴    ━━━━━━━
-    "#);
+      │     ━━━━━━━
+      ╰╴
+    help: did you mean `minutes`?
+    ");
     assert_snapshot!(of_file("//! title = \"x\n//! revision = 1\nstep(\"First\");\n"), @r#"
     exit 3
     --- stderr
@@ -647,15 +649,15 @@ fn the_header_is_held_to_what_it_may_say() {
     1 │ //! title = "x
       ╰╴              ━
     "#);
-    assert_snapshot!(of_file("//! title = \"x\"\n//! revision = -1\nstep(\"First\");\n"), @r#"
+    assert_snapshot!(of_file("//! title = \"x\"\n//! revision = -1\nstep(\"First\");\n"), @"
     exit 3
     --- stderr
-    error: invalid value: integer `-1`, expected u32
+    error: `-1` stands here, and a whole number from 0 on is wanted
       ╭▸ p.rhai:2:16
       │
     2 │ //! revision = -1
       ╰╴               ━━
-    "#);
+    ");
     assert_snapshot!(of_file("//! title = \"x\"\n//! revision = 1\n//! [causes]\n//! wire = { cause = \"Open\" }\n"), @r#"
     exit 3
     --- stderr
@@ -663,7 +665,9 @@ fn the_header_is_held_to_what_it_may_say() {
       ╭▸ p.rhai:4:12
       │
     4 │ //! wire = { cause = "Open" }
-      ╰╴           ━━━━━━━━━━━━━━━━━━
+      │            ━━━━━━━━━━━━━━━━━━
+      ╰╴
+    help: add a line `correction = …`
     "#);
     assert_snapshot!(of_file("//! title = \"x\"\n//! revision = 1\n//! [causes]\n//! Wire-1 = { cause = \"a\", correction = \"b\" }\n"), @r#"
     exit 3
