@@ -323,7 +323,7 @@ fn nothing_begun(output: &mut Output) -> Exit {
 
 /// Reads an answers file for this procedure.
 pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     let file = path.display().to_string();
     let answers: AnswersFile =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
@@ -354,7 +354,7 @@ pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliErro
 fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
     let ids = loaded.procedure.prompt_ids();
     let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     let at = text.rfind(&format!("\n{id}")).map_or(0, |at| at + 1);
     let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
     let mut diagnostic = Diagnostic::at(

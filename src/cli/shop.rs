@@ -2,6 +2,7 @@
 
 use super::builtin;
 use super::error::CliError;
+use super::text_file;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
@@ -41,7 +42,7 @@ impl ShopFolder {
             return Ok(Self { root: None, shop: Shop::default(), text: String::new() });
         };
         let path = root.join("shop.toml");
-        let text = fs_err::read_to_string(&path)?;
+        let text = text_file::read(&path)?;
         let shop: Shop = toml::from_str(&text)
             .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
         if let Some(problem) = shop.problem() {
@@ -72,7 +73,7 @@ impl ShopFolder {
         }
         if let Some(root) = &self.root {
             let path = root.join("library").join(format!("{name}.rhai"));
-            if let Ok(text) = fs_err::read_to_string(&path) {
+            if let Ok(text) = text_file::read(&path) {
                 return Some(Source { file: path.display().to_string(), text });
             }
         }
@@ -100,7 +101,7 @@ impl ShopFolder {
     ) -> Result<(String, Source), CliError> {
         let path = Path::new(given);
         if path.extension().is_some_and(|found| found == ending) || given.contains('/') {
-            let text = fs_err::read_to_string(path)?;
+            let text = text_file::read(path)?;
             let name = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or("unnamed").to_owned();
             return Ok((name, Source { file: given.to_owned(), text }));
         }
@@ -108,7 +109,7 @@ impl ShopFolder {
             if let Some(root) = &self.root {
                 let path = root.join(folder).join(format!("{given}.{ending}"));
                 if path.is_file() {
-                    let text = fs_err::read_to_string(&path)?;
+                    let text = text_file::read(&path)?;
                     return Ok((given.to_owned(), Source { file: path.display().to_string(), text }));
                 }
             }

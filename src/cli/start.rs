@@ -40,6 +40,11 @@ impl Loaded {
         let procedure =
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
         let rules = settings.shop.cautions()?;
+        let zones = rules.zones().into_iter().map(|zone| zone.as_str()).collect();
+        let slips = procedure.slips(&zones);
+        if !slips.is_empty() {
+            return Err(CliError::Input(slips));
+        }
         let kept = match settings.shop.shop.cautions.is_empty() {
             true => super::builtin::cautions().1.to_owned(),
             false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
@@ -209,7 +214,7 @@ pub struct JobFile {
 
 /// Reads a job file.
 pub fn job_file(path: &Path) -> Result<JobFile, CliError> {
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     toml::from_str(&text)
         .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
 }

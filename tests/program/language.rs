@@ -1246,7 +1246,7 @@ fn with_library(library: &str, body: &str) -> Place {
 
 #[test]
 fn an_error_in_a_library_function_is_shown_in_the_library_file() {
-    let library = "\n// A comment.\nfn inner(q) {\n    if q > 5 { step(\"x\"); }\n}\nfn outer(q) { inner(q); }\nfn adds(q) { q + 1.A }\nfn finds() { let c = \"sharde\"; conclude(c); }\nfn zone() { step(\"x\", near(\"lfit\")); }\n";
+    let library = "\n// A comment.\nfn inner(q) {\n    if q > 5 { step(\"x\"); }\n}\nfn outer(q) { inner(q); }\nfn adds(q) { q + 1.A }\nfn finds() { let c = \"sharde\"; conclude(c); }\nfn zone() { let z = \"lfit\"; step(\"x\", near(z)); }\n";
     for (call, at, title) in [
         (
             "common::outer(5.V)",
@@ -1255,7 +1255,7 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
         ),
         ("common::adds(5.V)", "library/common.rhai:11:16", "can't add 5 V and 1 A"),
         ("common::finds()", "library/common.rhai:12:32", "the header has no cause `sharde`; did you mean `shared`?"),
-        ("common::zone()", "library/common.rhai:13:13", "`lfit` is no zone that a caution knows"),
+        ("common::zone()", "library/common.rhai:13:29", "`lfit` is no zone that a caution knows"),
     ] {
         let shown = with_library(library, &format!("{call};\n")).with_answers("").ended(3);
         assert!(shown.err.contains(at) && shown.flat().contains(title), "{call}\n{shown}");

@@ -27,3 +27,4 @@ mod shipped;
 mod storage;
 mod sweeps;
 mod terminal;
+mod texts;

@@ -526,7 +526,7 @@ fn an_answers_file_says_which_procedure_it_is_for() {
     help: here can stand off, accessory, on or unknown
     "#);
     place.file("answers.toml", b"procedure = \"p\"\n\xff\xfe");
-    place.call("run p.rhai --answers answers.toml").go().ended(7).says("answers.toml");
+    place.call("run p.rhai --answers answers.toml").go().ended(3).says("not UTF-8 text");
     place.call("run p.rhai --answers nowhere.toml").go().ended(7).says("nowhere.toml");
     assert_eq!(place.records(), Vec::<String>::new());
 }
