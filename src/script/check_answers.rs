@@ -166,13 +166,12 @@ fn asks(call: &FnCallExpr) -> Option<(&str, Position)> {
 
 /// Whether what is in it is not run every time.
 fn may_be_left_out(node: &ASTNode<'_>) -> bool {
-    match node {
+    matches!(
+        node,
         ASTNode::Stmt(
-            Stmt::If(..) | Stmt::Switch(..) | Stmt::While(..) | Stmt::Do(..) | Stmt::For(..) | Stmt::TryCatch(..),
-        ) => true,
-        ASTNode::Expr(Expr::And(..) | Expr::Or(..) | Expr::Coalesce(..)) => true,
-        _ => false,
-    }
+            Stmt::If(..) | Stmt::Switch(..) | Stmt::While(..) | Stmt::Do(..) | Stmt::For(..) | Stmt::TryCatch(..)
+        ) | ASTNode::Expr(Expr::And(..) | Expr::Or(..) | Expr::Coalesce(..))
+    )
 }
 
 /// The options of `choose("id", "text", ["one", "two"])`, where all of them stand there.
