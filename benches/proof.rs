@@ -87,12 +87,12 @@ fn one_run() {
     };
     let points = Arc::new(circuit.names());
     let proved = best(|seed| {
-        black_box(proving.run(&[], seed, &points).unwrap());
+        black_box(proving.run(Part::Body, &[], seed, &points).unwrap());
     });
 
     // The script over the answers that the circuit gave, and what the meter shows with no script.
     let answers: BTreeMap<String, Written> = proving
-        .run(&[], 1, &points)
+        .run(Part::Body, &[], 1, &points)
         .unwrap()
         .entries
         .iter()

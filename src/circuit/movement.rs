@@ -201,7 +201,7 @@ pub struct Condition {
 enum Term {
     Key(Vec<Key>),
     Engine(Vec<Engine>),
-    Position { movement: usize, from: f64, to: f64 },
+    Position { movement: usize, ranges: Vec<(f64, f64)> },
     Choice { movement: usize, among: Vec<usize> },
 }
 
@@ -262,27 +262,31 @@ impl Term {
                 .place(text)
                 .map_err(|_| Problem::NotA { key: name.to_owned(), expected: "a position that it can take" })
         };
-        if let [range] = words
-            && let Some((from, to)) = range.split_once(" to ")
-            && let (Place::At(from), Place::At(to)) = (place(from)?, place(to)?)
-        {
-            return Ok(Self::Position { movement, from: from - 1e-12, to: to + 1e-12 });
-        }
-        let mut among = Vec::new();
+        let (mut ranges, mut among) = (Vec::new(), Vec::new());
         for word in words {
+            if let Some((from, to)) = word.split_once(" to ")
+                && let (Place::At(from), Place::At(to)) = (place(from)?, place(to)?)
+            {
+                ranges.push((from - 1e-12, to + 1e-12));
+                continue;
+            }
             match place(word)? {
-                Place::At(at) => return Ok(Self::Position { movement, from: at - 1e-12, to: at + 1e-12 }),
+                Place::At(at) => ranges.push((at - 1e-12, at + 1e-12)),
                 Place::Choice(number) => among.push(number),
             }
         }
-        Ok(Self::Choice { movement, among })
+        // A movement has positions along its travel or choices, not both.
+        Ok(if among.is_empty() { Self::Position { movement, ranges } } else { Self::Choice { movement, among } })
     }
 
     fn holds(&self, state: &Resolved) -> bool {
         match self {
             Self::Key(keys) => keys.contains(&state.key),
             Self::Engine(engines) => engines.contains(&state.engine),
-            Self::Position { movement, from, to } => (*from..=*to).contains(&state.travel(*movement)),
+            Self::Position { movement, ranges } => {
+                let travel = state.travel(*movement);
+                ranges.iter().any(|(from, to)| (*from..=*to).contains(&travel))
+            }
             Self::Choice { movement, among } => {
                 matches!(state.places[*movement], Place::Choice(number) if among.contains(&number))
             }

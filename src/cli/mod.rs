@@ -5,6 +5,7 @@ mod agent;
 pub mod arguments;
 mod batch;
 mod builtin;
+mod cautions;
 mod circuits;
 mod clock;
 mod columns;

@@ -1,9 +1,10 @@
 //! A person at the vehicle: dirty hands, bad light, every key costs.
 
+use super::cautions;
 use super::input::Input;
 use super::output::Output;
 use super::plain_word::{self, PlainWord};
-use crate::model::caution::{Rule, SignalWord};
+use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
 use crate::model::points::Points;
@@ -22,9 +23,6 @@ use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, Heeded, Reply, View};
 use std::collections::BTreeSet;
 use std::sync::Arc;
-
-/// The key that says a caution was read; nothing else uses it there.
-pub const READ_KEY: &str = "+";
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
@@ -269,55 +267,7 @@ impl Answerer for Person {
     }
 
     fn caution(&mut self, rules: &[&Rule]) -> Heeded {
-        let mut qualified = None;
-        let mut deferred = None;
-        for rule in rules {
-            let tone = match rule.word {
-                SignalWord::Danger | SignalWord::Warning => Tone::Bad,
-                SignalWord::Caution | SignalWord::Notice => Tone::Doubtful,
-            };
-            self.output.line("");
-            // The alert symbol belongs to the words about injury, not to a notice.
-            let symbol = if rule.word == SignalWord::Notice { "" } else { "⚠ " };
-            self.output.toned(tone, &format!("{symbol}{}", rule.word));
-            self.indented(&rule.text);
-            // Once for all that are told together, unless one says it otherwise.
-            if deferred.replace(&rule.defers_to) != Some(&rule.defers_to) {
-                self.indented(&rule.defers_to);
-            }
-            if rule.qualified_person {
-                match self.input.line("  Name of the qualified person (Enter alone: nobody): ", &mut self.output) {
-                    None => return Heeded::Pause,
-                    Some(name) if name.trim().is_empty() => return Heeded::Refused,
-                    Some(name) => qualified = Some(name.trim().to_owned()),
-                }
-            }
-            if !rule.word.needs_acknowledgement() {
-                continue;
-            }
-            let prompt = format!("  Read it? {READ_KEY} and Enter > ");
-            loop {
-                let Some(text) = self.input.line(&prompt, &mut self.output) else { return Heeded::Pause };
-                let typed = text.trim();
-                if typed == READ_KEY {
-                    break;
-                }
-                match PlainWord::of(typed, false, &self.answered) {
-                    Some(PlainWord::Pause) => return Heeded::Pause,
-                    Some(PlainWord::Back(to)) => return Heeded::Back { to },
-                    Some(PlainWord::Why) => self.indented(&format!("source: {}", rule.source)),
-                    Some(PlainWord::Help) => {
-                        let rows = plain_word::help_at_a_caution(READ_KEY);
-                        let drawn = table(self.output.width(), &["type", "to say or do"], &rows, &[]);
-                        self.output.line(&drawn);
-                    }
-                    _ => self.indented(&format!(
-                        "Only {READ_KEY} says that it was read; `help` lists what else can be typed."
-                    )),
-                }
-            }
-        }
-        Heeded::Read { qualified }
+        cautions::read(rules, &mut self.input, &mut self.output, &self.answered)
     }
 
     fn prepare(&mut self, prompt: &Prompt) {
@@ -446,7 +396,12 @@ impl Answerer for Person {
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
                     // As it was understood: a slip of the unit or of the point is seen before it is gone.
-                    let words = format!("{}: {verdict}", entry::answer_text(prompt, answer));
+                    let words = if self.bench {
+                        // The simulated meter's own text stands just above.
+                        verdict.to_string()
+                    } else {
+                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
+                    };
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
                 }
             }

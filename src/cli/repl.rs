@@ -92,6 +92,8 @@ fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<St
     match finished.outcome {
         Outcome::Failed(diagnostic) => Err(diagnostic.title),
         Outcome::Paused => Ok("put down; nothing is kept".to_owned()),
+        // The cause was just shown, to let it stand.
+        Outcome::Concluded(_) => Ok("concluded; nothing is kept".to_owned()),
         _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.standing)).unwrap_or_default()),
     }
 }

@@ -16,7 +16,7 @@ pub enum Doubt {
         /// What it would be.
         would_be: Quantity,
     },
-    /// The sign of the limits reversed.
+    /// The sign of the limits reversed, or further below zero than it may be above.
     LeadsSwapped,
     /// A bare number that fits in two units.
     Unit {
@@ -39,7 +39,7 @@ impl fmt::Display for Doubt {
             Self::PowerOfTen { would_be, .. } => {
                 write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
             }
-            Self::LeadsSwapped => f.write_str("with the other sign it would be right: are the leads swapped?"),
+            Self::LeadsSwapped => f.write_str("the sign is not the one to expect: are the leads swapped?"),
             Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
             Self::Unsure { accuracy } => write!(
                 f,

@@ -1,6 +1,7 @@
 //! What a reading may be, and the verdict on what it is.
 
 use super::dimension::Dimension;
+use super::meter::Function;
 use super::quantity::{Quantity, QuantityError, order, rounding};
 use super::typed::Shown;
 use super::unit::{Unit, significant};
@@ -203,15 +204,29 @@ impl Limits {
             .map(|distance| Quantity::new(distance, value.dimension().difference()))
     }
 
-    /// The verdict on what the meter shows. `accuracy` is the meter's worst case for this reading, where it is known.
+    /// The verdict on what the meter shows on this function. `accuracy` is its worst case for this reading, where it is known.
+    pub fn judge_on(
+        &self,
+        function: Function,
+        shown: Shown,
+        accuracy: Result<Quantity, NoAccuracy>,
+    ) -> Option<Verdict> {
+        let opens = matches!(function, Function::Ohms | Function::Diode);
+        self.verdict(shown, accuracy, opens)
+    }
+
+    /// The same without a meter's function: what opens is told by the unit. `accuracy` is the meter's worst case for this reading, where it is known.
     pub fn judge(&self, shown: Shown, accuracy: Result<Quantity, NoAccuracy>) -> Option<Verdict> {
+        self.verdict(shown, accuracy, self.unit.dimension() == Dimension::RESISTANCE)
+    }
+
+    fn verdict(&self, shown: Shown, accuracy: Result<Quantity, NoAccuracy>, opens: bool) -> Option<Verdict> {
         if self.bounds == Bounds::Unlimited {
             return None;
         }
         let value = match shown {
             Shown::Value(value) => value,
             Shown::OverRange => {
-                let opens = self.unit.dimension() == Dimension::RESISTANCE;
                 let standing = match self.bounds {
                     // Insulation: more than the meter can show is more than enough.
                     Bounds::AtLeast { .. } if opens => Standing::In,
@@ -440,6 +455,9 @@ mod tests {
         let near = limits.judge(Shown::Value(volts(4.76)), Ok(volts(0.03))).unwrap();
         assert_eq!(near.to_string(), "in, unsure");
         assert_eq!(limits.judge(Shown::OverRange, Ok(volts(0.0))).unwrap().standing, Standing::OverRange);
+        let junction = Limits::between(volts(0.4), volts(0.8)).unwrap();
+        let on = |function| junction.judge_on(function, Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing;
+        assert_eq!((on(Function::Diode), on(Function::Volts)), (Standing::Open, Standing::OverRange));
         let coil = Limits::between(Quantity::ohms(60.0), Quantity::ohms(90.0)).unwrap();
         assert_eq!(coil.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, Standing::Open);
         let insulation = Limits::at_least(Quantity::ohms(1e6)).unwrap();

@@ -4,17 +4,17 @@ use super::event::Entry;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// How one run came out, held against what was in the circuit.
+/// How one run came out, held against what was in the circuit. For the check after the repair the words in brackets.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Judgement {
-    /// A cause that is there was named, by itself or among several.
+    /// A cause that is there was named, by itself or among several. (Well was called well, or a fault that is still in was not.)
     Right,
-    /// Something was named, and none of it is there: a good part would be condemned.
+    /// Something was named, and none of it is there: a good part would be condemned. (Well was called still wrong.)
     Wrong,
-    /// The procedure found nothing although something is there.
+    /// The procedure found nothing although something is there. (A fault that is still in was called repaired.)
     Missed,
-    /// It came to no conclusion.
+    /// It came to no conclusion. (With a fault still in that is honest: nothing was called repaired.)
     NoConclusion,
 }
 
@@ -119,6 +119,8 @@ pub struct Proof {
     pub seed: u64,
     /// Healthy first, then each fault.
     pub cases: Vec<Case>,
+    /// The check after the repair: healthy first, then each fault still in. Empty where the procedure has no such check.
+    pub after_repair: Vec<Case>,
     /// Every pair, if asked for.
     pub pairs: Vec<Case>,
     /// Limits by how narrowly they decide.
@@ -188,10 +190,20 @@ impl Proof {
         groups.into_iter().collect()
     }
 
-    /// Whether every run came out right.
+    /// Whether every run came out right, the check after the repair included.
     pub fn is_clean(&self) -> bool {
-        self.cases.iter().chain(&self.pairs).all(|case| {
-            case.count(Judgement::Right) == case.runs && (case.faults.len() < 2 || case.other_found == case.runs)
+        self.after_repair_is_clean()
+            && self.cases.iter().chain(&self.pairs).all(|case| {
+                case.count(Judgement::Right) == case.runs && (case.faults.len() < 2 || case.other_found == case.runs)
+            })
+    }
+
+    /// Whether the check after the repair called every healthy circuit well and no fault that is still in; a run that ends
+    /// without saying so much as that is honest where a fault is in.
+    pub fn after_repair_is_clean(&self) -> bool {
+        self.after_repair.iter().all(|case| {
+            let honest = if case.faults.is_empty() { 0 } else { case.count(Judgement::NoConclusion) };
+            case.count(Judgement::Right) + honest == case.runs
         })
     }
 }
@@ -233,6 +245,7 @@ mod tests {
                 case("s4", 0.05, 0, 20, 0),
                 case("s5", 0.12, 20, 20, 0),
             ],
+            after_repair: vec![],
             pairs: vec![],
             limits: vec![],
         };
@@ -241,5 +254,38 @@ mod tests {
         assert!(near(proof.fraction_isolated(1), 0.14 / 0.29));
         assert!(near(proof.fraction_isolated(2), 1.0));
         assert!(!proof.is_clean());
+    }
+
+    #[test]
+    fn a_check_after_the_repair_may_leave_a_fault_undecided_but_not_call_it_repaired_nor_leave_the_healthy_circuit_so()
+    {
+        let after = |faults: &[&str], judged: &[(Judgement, u64)]| Case {
+            faults: faults.iter().map(|fault| (*fault).to_owned()).collect(),
+            runs: 20,
+            judged: judged.iter().copied().collect(),
+            ..case("s1", 1.0, 0, 0, 0)
+        };
+        let proof = |after_repair: Vec<Case>| Proof {
+            procedure: String::new(),
+            circuit: String::new(),
+            samples: 20,
+            seed: 1,
+            cases: vec![case("s1", 1.0, 20, 20, 0)],
+            after_repair,
+            pairs: vec![],
+            limits: vec![],
+        };
+        let well = after(&[], &[(Judgement::Right, 20)]);
+        let undecided = after(&["s1"], &[(Judgement::Right, 12), (Judgement::NoConclusion, 8)]);
+        assert!(proof(vec![]).is_clean());
+        assert!(proof(vec![well.clone(), undecided.clone()]).is_clean());
+        for bad in [
+            [after(&[], &[(Judgement::Right, 19), (Judgement::NoConclusion, 1)]), undecided.clone()],
+            [after(&[], &[(Judgement::Right, 19), (Judgement::Wrong, 1)]), undecided],
+            [well, after(&["s1"], &[(Judgement::Right, 19), (Judgement::Missed, 1)])],
+        ] {
+            let proof = proof(bad.to_vec());
+            assert!(!proof.after_repair_is_clean() && !proof.is_clean(), "{:?}", proof.after_repair);
+        }
     }
 }

@@ -40,31 +40,13 @@ impl Track {
     pub fn of(shown: &[Shown], ends: &Ends) -> Self {
         let (low, high) = ordered(ends.one.si(), ends.other.si());
         let tolerance = ends.tolerance.si();
-        let numbers: Vec<Option<f64>> = shown
-            .iter()
-            .map(|shown| match shown {
-                Shown::Value(value) => Some(value.si()),
-                Shown::OverRange => None,
-            })
-            .collect();
+        let numbers = numbers(shown);
         let inside = |number: f64| number >= low - tolerance && number <= high + tolerance;
-        let near_end = |number: f64| (number - low).abs() <= tolerance || (number - high).abs() <= tolerance;
-        let leap = tolerance.max(0.1 * (high - low));
         // A signal that lies outside all along has nothing that it could break off from.
         let all_outside = numbers.iter().flatten().all(|number| !inside(*number));
-        let mut dropped: Vec<bool> =
+        let outside: Vec<bool> =
             numbers.iter().map(|number| number.is_none_or(|number| !inside(number) && !all_outside)).collect();
-        let at_one_end = |run: &[Numbered]| {
-            run.iter().all(|(_, number)| *number <= low + tolerance)
-                || run.iter().all(|(_, number)| *number >= high - tolerance)
-        };
-        while let Some(run) = leaps_to_an_end(&sound(&numbers, &dropped), leap, high - low, at_one_end) {
-            run.into_iter().for_each(|index| dropped[index] = true);
-        }
-        // The worst leap first: what stands beside it is then measured against the next sound reading.
-        while let Some(worst) = worst_leap(&sound(&numbers, &dropped), leap, high - low, near_end) {
-            dropped[worst] = true;
-        }
+        let dropped = leapt(&numbers, outside, ends);
         let dropouts: Vec<usize> = (0..dropped.len()).filter(|index| dropped[*index]).collect();
         let sound = sound(&numbers, &dropped);
         let (least, most) = sound.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), (_, number)| {
@@ -90,6 +72,21 @@ impl Track {
         Self { turns: turns(&numbers), values, dropouts, shape }
     }
 
+    /// The lowest and the highest reading of a sweep, those left aside that leap away from the others and back. What stands
+    /// outside of the ends is left in, since a signal that has shifted as a whole runs there without a break. `None` where
+    /// nothing is left.
+    pub fn unbroken(shown: &[Shown], ends: &Ends) -> Option<(Quantity, Quantity)> {
+        let numbers = numbers(shown);
+        let over_range = numbers.iter().map(Option::is_none).collect();
+        let dropped = leapt(&numbers, over_range, ends);
+        let sound = sound(&numbers, &dropped);
+        let end = |better: fn(f64, f64) -> f64| {
+            let number = sound.iter().map(|(_, number)| *number).reduce(better)?;
+            Some(ends.one.with_si(number))
+        };
+        end(f64::min).zip(end(f64::max))
+    }
+
     /// Lowest value.
     pub fn lowest(&self) -> Option<Quantity> {
         self.values.iter().copied().min_by(|a, b| a.si().total_cmp(&b.si()))
@@ -99,6 +96,35 @@ impl Track {
     pub fn highest(&self) -> Option<Quantity> {
         self.values.iter().copied().max_by(|a, b| a.si().total_cmp(&b.si()))
     }
+}
+
+/// The readings as numbers; `None` over range.
+fn numbers(shown: &[Shown]) -> Vec<Option<f64>> {
+    let number = |shown: &Shown| match shown {
+        Shown::Value(value) => Some(value.si()),
+        Shown::OverRange => None,
+    };
+    shown.iter().map(number).collect()
+}
+
+/// Which readings are dropouts: those that were dropped before, and those that leap away from the others and back.
+fn leapt(numbers: &[Option<f64>], mut dropped: Vec<bool>, ends: &Ends) -> Vec<bool> {
+    let (low, high) = ordered(ends.one.si(), ends.other.si());
+    let tolerance = ends.tolerance.si();
+    let leap = tolerance.max(0.1 * (high - low));
+    let near_end = |number: f64| (number - low).abs() <= tolerance || (number - high).abs() <= tolerance;
+    let at_one_end = |run: &[Numbered]| {
+        run.iter().all(|(_, number)| *number <= low + tolerance)
+            || run.iter().all(|(_, number)| *number >= high - tolerance)
+    };
+    while let Some(run) = leaps_to_an_end(&sound(numbers, &dropped), leap, high - low, at_one_end) {
+        run.into_iter().for_each(|index| dropped[index] = true);
+    }
+    // The worst leap first: what stands beside it is then measured against the next sound reading.
+    while let Some(worst) = worst_leap(&sound(numbers, &dropped), leap, high - low, near_end) {
+        dropped[worst] = true;
+    }
+    dropped
 }
 
 /// A reading with its number in the sweep.
@@ -235,16 +261,19 @@ mod tests {
         assert_eq!(track(&[0.7, 2.0, 4.0, 2.0, 0.7]).turns, vec![2]);
     }
 
-    fn five_volts(numbers: &[f64]) -> Track {
-        let ends = Ends {
+    fn five_volts_ends() -> Ends {
+        Ends {
             one: Quantity::volts(0.5),
             other: Quantity::volts(4.5),
             tolerance: Quantity::volts(0.4),
             unit: "V".parse().unwrap(),
             source: None,
-        };
+        }
+    }
+
+    fn five_volts(numbers: &[f64]) -> Track {
         let shown: Vec<_> = numbers.iter().map(|number| Shown::Value(Quantity::volts(*number))).collect();
-        Track::of(&shown, &ends)
+        Track::of(&shown, &five_volts_ends())
     }
 
     #[test]
@@ -264,6 +293,27 @@ mod tests {
             let track = five_volts(numbers);
             assert_eq!((track.shape, track.dropouts), (Shape::Dropout, dropouts), "{numbers:?}");
         }
+    }
+
+    #[test]
+    fn lowest_and_highest_without_the_breaks_keep_what_runs_outside_of_the_ends() {
+        let unbroken = |numbers: &[f64]| {
+            let shown: Vec<_> = numbers.iter().map(|number| Shown::Value(Quantity::volts(*number))).collect();
+            let (lowest, highest) = Track::unbroken(&shown, &five_volts_ends()).unwrap();
+            (lowest.si(), highest.si())
+        };
+        // A break on the way, and a highest reading that is a little short.
+        assert_eq!(unbroken(&[0.5, 0.9, 1.3, 0.02, 2.5, 3.3, 4.0, 4.25]), (0.5, 4.25));
+        assert_eq!(
+            unbroken(&[0.508, 0.912, 1.311, 1.711, 0.105, 0.112, 0.118, 3.304, 3.7, 4.102, 4.497]),
+            (0.508, 4.497)
+        );
+        // Open to the supply.
+        assert_eq!(unbroken(&[0.5, 0.9, 1.3, 5.0, 5.0, 2.5, 3.3, 4.0, 4.5]), (0.5, 4.5));
+        // Shifted as a whole, past the upper end and its tolerance, down and past the lower one.
+        assert_eq!(unbroken(&[1.1, 1.9, 2.7, 3.5, 4.3, 5.1]), (1.1, 5.1));
+        assert_eq!(unbroken(&[-0.1, 0.7, 1.5, 2.3, 3.1, 3.9]), (-0.1, 3.9));
+        assert_eq!(Track::unbroken(&[Shown::OverRange; 3], &five_volts_ends()), None);
     }
 
     #[test]

@@ -455,11 +455,13 @@ impl fmt::Display for Action {
             Self::TakeOut { part } => write!(f, "Take {part} out"),
             Self::PutBack { part } => write!(f, "Put {part} back"),
             Self::MoveBatteryCable { to: Battery::Connected } => {
-                f.write_str("Connect the battery: positive first, negative last")
+                f.write_str("Put the negative cable back on the battery")
             }
-            Self::MoveBatteryCable { .. } => f.write_str("Disconnect the battery: negative first"),
-            Self::Hold { part, position } => write!(f, "Set {part} to {position} and leave it there"),
-            Self::Release { part } => write!(f, "Let go of {part}"),
+            Self::MoveBatteryCable { .. } => {
+                f.write_str("Take the negative cable off the battery; the positive stays on")
+            }
+            Self::Hold { part, position } => write!(f, "Set {part}: {position}, and keep it so"),
+            Self::Release { part } => write!(f, "Let go of {part}, or switch it back"),
             Self::Connect { jumper: Jumper { from, to, through: Some(resistance) } } => {
                 write!(f, "Connect {from} to {to} through {resistance}")
             }

@@ -61,10 +61,12 @@ pub fn name_of(end: &LeadEnd) -> String {
     pin_that_is_named(end).map_or_else(|| plain_name(&end.name), str::to_owned)
 }
 
-/// The pin at which the lead goes, where that says more than its name.
+/// The pin at which the lead goes, where that says more than its name: `C41.3`, `G7` or `relay.87`, and not what only the
+/// circuit calls so, such as `engine_block`.
 pub fn pin_of(end: &LeadEnd) -> Option<&str> {
     let plain = |text: &str| text.replace(['.', '_'], " ");
-    let more = |point: &&str| pin_that_is_named(end).is_none() && plain(point) != plain(&end.name);
+    let is_marked = |point: &str| point.contains(|c: char| c.is_uppercase() || c.is_ascii_digit());
+    let more = |point: &&str| is_marked(point) && pin_that_is_named(end).is_none() && plain(point) != plain(&end.name);
     end.point.as_deref().filter(more)
 }
 
@@ -107,6 +109,10 @@ mod tests {
         assert_eq!(
             place(&end("battery_negative", "battery.negative", None, "in the box")),
             "battery negative: in the box"
+        );
+        assert_eq!(
+            place(&end("starter_case", "engine_block", None, "bare metal of the case")),
+            "starter case: bare metal of the case"
         );
         assert_eq!(place(&LeadEnd { name: "frame".to_owned(), ..LeadEnd::default() }), "frame");
     }

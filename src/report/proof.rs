@@ -14,6 +14,10 @@ const WORDS: &str = "readings and min: readings and minutes of a run, on average
 /// What the last column of the narrow limits stands for.
 const PARTS_BEST: &str = "would part best: the limit half way between the nearest readings inside and outside.";
 
+/// What the columns mean for the check after the repair.
+const AFTER_REPAIR: &str = "After the repair, missed: a fault that is still in was called repaired. none: it ended without \
+    saying whether; with a fault still in that is no mistake.";
+
 fn name(case: &Case) -> String {
     if case.faults.is_empty() { "(healthy)".to_owned() } else { case.faults.join(" + ") }
 }
@@ -35,6 +39,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
     let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
     let _ = writeln!(out, "{}", figures(proof, width));
     let _ = writeln!(out, "{}", wrapped(WORDS, width, "", ""));
+    out.push_str(&after_repair(proof, width));
     let groups = proof.ambiguity_groups();
     if !groups.is_empty() {
         let _ = writeln!(out, "\nConclusions of more than one cause:");
@@ -73,9 +78,11 @@ pub fn text(proof: &Proof, width: usize) -> String {
         let _ = writeln!(out, "{}", wrapped(PARTS_BEST, width, "", ""));
     }
     out.push_str(&astray_pairs(proof, width));
-    for case in proof.cases.iter().chain(&proof.pairs) {
+    let body = proof.cases.iter().chain(&proof.pairs).map(|case| ("", case));
+    for (part, case) in body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case))) {
         if let Some(astray) = &case.astray {
-            let words = format!("{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
+            let words =
+                format!("{part}{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
             let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
             for (_, line) in astray.path.iter().filter_map(|entry| entry::line(entry, None)) {
                 let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
@@ -83,6 +90,34 @@ pub fn text(proof: &Proof, width: usize) -> String {
         }
     }
     out
+}
+
+/// The check after the repair: what it said with each fault still in.
+fn after_repair(proof: &Proof, width: usize) -> String {
+    if proof.after_repair.is_empty() {
+        return String::new();
+    }
+    let rows: Vec<Vec<String>> = proof.after_repair.iter().map(row).collect();
+    let heading = ["still in", "right", "wrong", "missed", "none", "said", "readings", "min"];
+    let table = table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]);
+    let (well, faulty): (Vec<&Case>, Vec<&Case>) = proof.after_repair.iter().partition(|case| case.faults.is_empty());
+    let of = |cases: &[&Case], count: &dyn Fn(&Case) -> u64| {
+        let runs: u64 = cases.iter().map(|case| case.runs).sum();
+        format!("{} of {runs}", cases.iter().map(|case| count(case)).sum::<u64>())
+    };
+    let figures = vec![
+        vec!["called repaired, and the fault is in".to_owned(), of(&faulty, &|case| case.count(Judgement::Missed))],
+        vec![
+            "left undecided, and the fault is in".to_owned(),
+            of(&faulty, &|case| case.count(Judgement::NoConclusion)),
+        ],
+        vec!["well, and not called so".to_owned(), of(&well, &|case| case.runs - case.count(Judgement::Right))],
+    ];
+    format!(
+        "\nThe check after the repair, with each fault still in:\n{table}\n{}\n{}\n",
+        self::table(width, &[], &figures, &[]),
+        wrapped(AFTER_REPAIR, width, "", "")
+    )
 }
 
 /// The pairs that went astray, and why as far as the readings tell.
@@ -178,22 +213,27 @@ fn figures(proof: &Proof, width: usize) -> String {
 }
 
 /// The fault × prompt table: the share of runs in which the prompt's verdict was other than in; `not run` where it was not
-/// reached. Rows are faults, the healthy circuit first.
+/// reached. Rows are faults, the healthy circuit first; the prompts of the check after the repair come last, as
+/// `after_repair.` and their name.
 pub fn fault_by_prompt(proof: &Proof) -> (Vec<String>, Vec<Vec<String>>) {
-    let prompts: BTreeSet<&String> = proof.cases.iter().flat_map(|case| case.prompts.keys()).collect();
+    let prompts_of =
+        |cases: &[Case]| -> BTreeSet<String> { cases.iter().flat_map(|case| case.prompts.keys().cloned()).collect() };
+    let (prompts, after) = (prompts_of(&proof.cases), prompts_of(&proof.after_repair));
     let mut heading = vec!["fault".to_owned(), "cause".to_owned(), "how_common".to_owned()];
-    heading.extend(prompts.iter().map(|prompt| (*prompt).clone()));
+    heading.extend(prompts.iter().cloned());
+    heading.extend(after.iter().map(|prompt| format!("after_repair.{prompt}")));
+    let share = |case: Option<&Case>, prompt: &String| match case.and_then(|case| case.prompts.get(prompt)) {
+        None => "not run".to_owned(),
+        Some(asked) => significant(asked.out as f64 / asked.asked.max(1) as f64, 3),
+    };
     let rows = proof
         .cases
         .iter()
-        .map(|case| {
+        .enumerate()
+        .map(|(index, case)| {
             let mut row = vec![name(case), case.causes.join(" or "), significant(case.how_common, 4)];
-            for prompt in &prompts {
-                row.push(match case.prompts.get(*prompt) {
-                    None => "not run".to_owned(),
-                    Some(asked) => significant(asked.out as f64 / asked.asked.max(1) as f64, 3),
-                });
-            }
+            row.extend(prompts.iter().map(|prompt| share(Some(case), prompt)));
+            row.extend(after.iter().map(|prompt| share(proof.after_repair.get(index), prompt)));
             row
         })
         .collect();

@@ -371,6 +371,11 @@ impl Answerer for Course {
         !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
     }
 
+    /// Older records were not asked about it.
+    fn doubts_below_zero(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Doubted { doubt: Doubt::LeadsSwapped, .. }))
+    }
+
     fn vehicle_was_seen(&self) -> bool {
         self.state().vehicle_seen
     }

@@ -141,6 +141,11 @@ pub trait Answerer: Send {
         true
     }
 
+    /// Whether a reading is doubted that lies further below zero than it may lie above.
+    fn doubts_below_zero(&self) -> bool {
+        true
+    }
+
     /// Whether somebody looked at the vehicle before it was confirmed.
     fn vehicle_was_seen(&self) -> bool {
         false

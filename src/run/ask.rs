@@ -164,6 +164,9 @@ impl Session {
                     self.refuse(&prompt, problem)?;
                     continue;
                 }
+                if readings == LEAST_OF_A_SWEEP {
+                    self.answerer.remark("Two readings show the ends alone: a break between them would not be seen.");
+                }
                 let asked = self.meant(&prompt, Answer::Sweep { readings })?;
                 let asked = self.understood_sweep(&prompt, asked, sweep.readings, unit)?;
                 return self.accept(prompt, asked);
@@ -174,10 +177,14 @@ impl Session {
                 }
                 Err(problem) => self.refuse(&prompt, problem)?,
                 Ok(readings) => {
+                    let odd = odd_in_a_sweep(&prompt, &readings);
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
                         self.record(Event::SweepRead { id: prompt.id.clone(), text, position })?;
                         sweep.push(self.lines(), reading);
+                    }
+                    if let Some(odd) = odd {
+                        self.answerer.remark(&odd);
                     }
                 }
             }
@@ -223,7 +230,9 @@ impl Session {
     fn doubt_about(&self, prompt: &Prompt, text: &str, asked: &Asked) -> Option<Doubt> {
         let Question::Reading { limits, .. } = &prompt.question else { return None };
         match asked.shown.first() {
-            Some(Shown::Value(value)) => doubt::about(text, *value, limits, asked.verdict),
+            Some(Shown::Value(value)) => {
+                doubt::about(text, *value, limits, asked.verdict, self.answerer.doubts_below_zero())
+            }
             _ => None,
         }
     }
@@ -281,6 +290,18 @@ impl Session {
         asked.sweep = sweep;
         Ok(asked)
     }
+}
+
+/// The first of these readings about which something is odd, with what is.
+fn odd_in_a_sweep(prompt: &Prompt, readings: &[SweepReading]) -> Option<String> {
+    let Question::Sweep { ends, .. } = &prompt.question else { return None };
+    readings.iter().find_map(|reading| match typed::read(&reading.text, ends.unit) {
+        Ok(Shown::Value(value)) => {
+            let odd = doubt::of_a_sweep(value, ends)?;
+            Some(format!("{}: {odd}", typed::as_shown(&reading.text, ends.unit)))
+        }
+        _ => None,
+    })
 }
 
 /// A reading that is asked about: its line in the journal, what was typed, and what is odd about it.

@@ -2,6 +2,7 @@
 
 use crate::model::doubt::Doubt;
 use crate::model::limits::{Limits, Sureness, Verdict};
+use crate::model::prompt::Ends;
 use crate::model::quantity::Quantity;
 use crate::model::typed;
 use std::cmp::Ordering;
@@ -14,13 +15,22 @@ const NEAR_EXPECTED: f64 = 0.1;
 /// (common practice, no source).
 const AS_VOLTS: f64 = 60.0;
 
-/// What is odd about a reading, if anything.
-pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verdict>) -> Option<Doubt> {
+/// What is odd about a reading, if anything. `below_zero`: whether a reading that lies as far below zero as it may not lie
+/// above is one of that; older records were not asked about it.
+pub fn about(
+    typed: &str,
+    value: Quantity,
+    limits: &Limits,
+    verdict: Option<Verdict>,
+    below_zero: bool,
+) -> Option<Doubt> {
     let fits = limits.hold(value);
     if let Some((factor, would_be)) = power_of_ten(value, limits, fits) {
         return Some(Doubt::PowerOfTen { factor, would_be });
     }
-    if !fits && limits.hold(value.negated()) && opposite_signs(value, limits) {
+    if !fits && limits.hold(value.negated()) && opposite_signs(value, limits)
+        || below_zero && further_below_than_above(value, limits)
+    {
         return Some(Doubt::LeadsSwapped);
     }
     if typed::is_bare(typed)
@@ -30,6 +40,30 @@ pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verd
     }
     match verdict.map(|verdict| verdict.sureness) {
         Some(Sureness::Unsure { accuracy }) => Some(Doubt::Unsure { accuracy }),
+        _ => None,
+    }
+}
+
+/// What is odd about a reading of a sweep, in words. Nothing is asked within a sweep: whoever types is told, and goes on.
+pub fn of_a_sweep(value: Quantity, ends: &Ends) -> Option<String> {
+    let (low, high) = if ends.one.si() <= ends.other.si() { (ends.one, ends.other) } else { (ends.other, ends.one) };
+    let span = high.si() - low.si();
+    let inside = |si: f64| si >= low.si() - ends.tolerance.si() && si <= high.si() + ends.tolerance.si();
+    let number = value.si();
+    if inside(number) || value.dimension().is_absolute() || !number.is_finite() {
+        return None;
+    }
+    // A signal may lie below zero by a little, and above its supply by a little.
+    if low.si() >= 0.0 && number < -0.1 * span && inside(-number) {
+        return Some("the sign is reversed: are the leads swapped? `back` takes it back".to_owned());
+    }
+    let far_out = number > high.si() + 0.5 * span || number < low.si() - 0.5 * span;
+    let would_be = [-1, -2, -3].map(|power| value.with_si(number * 10f64.powi(power)));
+    match would_be.into_iter().find(|would_be| inside(would_be.si())) {
+        Some(would_be) if far_out => Some(format!(
+            "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong? `back` takes it back",
+            ends.unit.show(would_be, 5)
+        )),
         _ => None,
     }
 }
@@ -71,6 +105,14 @@ fn opposite_signs(value: Quantity, limits: &Limits) -> bool {
     }
 }
 
+/// Below zero by more than the reading may be above it: turned round, it would be too high. A drop of 0.9 V that shows as
+/// -0.9 V is no good drop, whether or not the limits reach that far down.
+fn further_below_than_above(value: Quantity, limits: &Limits) -> bool {
+    let down_to_zero = limits.low().is_none_or(|low| low.si() <= 0.0);
+    let above = |high: Quantity| high.si() > 0.0 && -value.si() > high.si();
+    !value.dimension().is_absolute() && down_to_zero && limits.high().is_some_and(above)
+}
+
 /// A bare number that may be in the plain unit: `0.15` or `4.397` at a prompt in millivolts, off a meter that shows volts.
 fn other_unit(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
     let plain = limits.unit.without_prefix();
@@ -99,7 +141,7 @@ mod tests {
 
     fn doubt(typed: &str, limits: &Limits) -> Option<Doubt> {
         let typed::Shown::Value(value) = typed::read(typed, limits.unit).unwrap() else { panic!("{typed}") };
-        about(typed, value, limits, None)
+        about(typed, value, limits, None, true)
     }
 
     fn volts(low: f64, high: f64) -> Limits {
@@ -125,6 +167,29 @@ mod tests {
     fn a_reversed_sign_is_doubted() {
         assert_eq!(doubt("-4.998", &volts(4.75, 5.25)), Some(Doubt::LeadsSwapped));
         assert_eq!(doubt("-0.02", &volts(0.0, 0.2)), None);
+    }
+
+    #[test]
+    fn a_drop_further_below_zero_than_it_may_be_above_is_doubted_inside_its_limits_too() {
+        let most = Limits::at_most(Quantity::volts(1.0)).unwrap();
+        for limits in [&volts(-1.0, 0.3), &volts(-0.3, 0.3), &volts(0.0, 0.3)] {
+            assert_eq!(doubt("-0.9 V", limits), Some(Doubt::LeadsSwapped), "{limits}");
+            assert_eq!(doubt("-12.4 V", limits), Some(Doubt::LeadsSwapped), "{limits}");
+            // The other way round it would be good, too.
+            assert_eq!(doubt("-0.3 V", limits), None, "{limits}");
+            assert_eq!(doubt("0.9 V", limits), None, "{limits}");
+        }
+        assert_eq!(doubt("-12.4", &most), Some(Doubt::LeadsSwapped));
+        assert_eq!(doubt("-12.4", &Limits::at_least(Quantity::volts(-1.0)).unwrap()), None);
+        let cold = Limits::at_most("degC".parse::<crate::model::unit::Unit>().unwrap().quantity(10.0)).unwrap();
+        assert_eq!(doubt("-40", &cold), None);
+        // Records from before this was asked are judged as they were.
+        let value = Quantity::volts(-0.9);
+        assert_eq!(about("-0.9", value, &volts(-1.0, 0.3), None, false), None);
+        assert_eq!(
+            about("-4.998", Quantity::volts(-4.998), &volts(4.75, 5.25), None, false),
+            Some(Doubt::LeadsSwapped)
+        );
     }
 
     #[test]

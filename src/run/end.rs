@@ -18,9 +18,27 @@ impl Session {
         self.skips_asked.contains(id)
     }
 
+    /// The script asked whether this was over range; from now on it may ask the rest.
+    pub fn over_range_was_asked(&mut self, id: &PromptId) {
+        self.over_ranges_asked.insert(id.clone());
+    }
+
+    /// Whether the script asked that.
+    pub fn knows_of_over_range(&self, id: &PromptId) -> bool {
+        self.over_ranges_asked.contains(id)
+    }
+
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
         let ending = Ending::needs(id, reason);
+        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
+    }
+
+    /// The script wants to know on which side of its limits a reading lies that is beyond the meter's range.
+    pub fn needs_on_scale(&mut self, id: &PromptId) -> Stop {
+        let ending = Ending::unfinished(format!(
+            "`{id}` shows OL, which says nothing of the circuit: look at the meter's dial, range and leads"
+        ));
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 

@@ -80,7 +80,7 @@ pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<As
     };
     let outcome = match (&prompt.question, &asked.answer) {
         (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
-            asked.verdict = limits.judge(shown, accuracy(*function, shown));
+            asked.verdict = limits.judge_on(*function, shown, accuracy(*function, shown));
             asked.shown.push(shown);
         }),
         (Question::ModuleValue { limits, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
@@ -90,7 +90,7 @@ pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<As
         (Question::LowestHighest { limits, function, .. }, Answer::LowestHighest { lowest, highest }) => {
             read(lowest, limits).and_then(|low| read(highest, limits).map(|high| (low, high))).map(|(low, high)| {
                 asked.shown = vec![low, high];
-                let judged = [low, high].map(|shown| limits.judge(shown, accuracy(*function, shown)));
+                let judged = [low, high].map(|shown| limits.judge_on(*function, shown, accuracy(*function, shown)));
                 // The worse of the two stands for both.
                 asked.verdict = judged.into_iter().flatten().max_by_key(Verdict::badness);
             })

@@ -40,6 +40,7 @@ pub struct Session {
     why: String,
     ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
+    pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
 }
 
@@ -109,6 +110,7 @@ impl Session {
             why: String::new(),
             ids: BTreeSet::new(),
             skips_asked: BTreeSet::new(),
+            over_ranges_asked: BTreeSet::new(),
             answered: 0,
         }
     }
@@ -133,6 +135,7 @@ impl Session {
         self.why.clear();
         self.ids.clear();
         self.skips_asked.clear();
+        self.over_ranges_asked.clear();
         self.answered = 0;
     }
 

@@ -1,7 +1,7 @@
 //! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
 
 use super::execute::{Outcome, Part, execute};
-use super::procedure::Procedure;
+use super::procedure::{AFTER_REPAIR, Procedure};
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
 use crate::model::event::{AnsweredBy, Entry, Event};
@@ -67,11 +67,17 @@ enum Came {
 type Judged = (PromptId, Came);
 
 impl Proving {
-    /// How many cases there are: the healthy circuit, every fault, and every pair if asked for.
+    /// How many cases there are: the healthy circuit and every fault, both once more for the check after the repair where
+    /// the procedure has one, and every pair if asked for.
     pub fn cases(&self) -> usize {
         let faults = self.circuit.faults().len();
         let pairs = if self.pairs { faults * faults.saturating_sub(1) / 2 } else { 0 };
-        1 + faults + pairs
+        self.parts().len() * (1 + faults) + pairs
+    }
+
+    /// The parts of the procedure that there are to prove.
+    fn parts(&self) -> &'static [Part] {
+        if self.procedure.has_after_repair() { &[Part::Body, Part::AfterRepair] } else { &[Part::Body] }
     }
 
     /// Runs every case on all cores; memory does not grow with the samples. `done` is told of each case.
@@ -80,15 +86,20 @@ impl Proving {
     /// What the circuit could not be asked, or an error in the script.
     pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, String> {
         let points = Arc::new(self.circuit.names());
-        let mut singles: Vec<Vec<usize>> = vec![vec![]];
-        singles.extend((0..self.circuit.faults().len()).map(|fault| vec![fault]));
-        let run = |faults: &Vec<usize>| {
-            let case = self.case(faults, &points);
+        let mut singles: Vec<(Part, Vec<usize>)> = Vec::new();
+        for part in self.parts() {
+            singles.push((*part, vec![]));
+            singles.extend((0..self.circuit.faults().len()).map(|fault| (*part, vec![fault])));
+        }
+        let run = |(part, faults): &(Part, Vec<usize>)| {
+            let case = self.case(*part, faults, &points);
             done();
             case
         };
         let results: Result<Vec<_>, String> = singles.par_iter().map(run).collect();
-        let results = results?;
+        let mut results = results?;
+        let after_repair = results.split_off(1 + self.circuit.faults().len());
+        let after_repair = after_repair.into_iter().map(|(case, _)| case).collect();
         let mut limits = BTreeMap::new();
         for (_, seen) in &results {
             limits.extend(seen.iter().map(|(id, limit)| (id.clone(), limit.clone())));
@@ -97,8 +108,8 @@ impl Proving {
         let mut pairs = Vec::new();
         if self.pairs {
             let count = self.circuit.faults().len();
-            let all: Vec<Vec<usize>> =
-                (0..count).flat_map(|one| (one + 1..count).map(move |other| vec![one, other])).collect();
+            let all: Vec<(Part, Vec<usize>)> =
+                (0..count).flat_map(|one| (one + 1..count).map(move |other| (Part::Body, vec![one, other]))).collect();
             let results: Result<Vec<_>, String> = all.par_iter().map(run).collect();
             pairs = results?.into_iter().map(|(case, _)| case).collect();
         }
@@ -109,16 +120,17 @@ impl Proving {
             samples: self.samples,
             seed: self.seed,
             cases,
+            after_repair,
             pairs,
             limits,
         })
     }
 
-    /// One run with these faults on the vehicle of this seed.
+    /// One run of a part of the procedure with these faults on the vehicle of this seed.
     ///
     /// # Errors
     /// What the circuit could not be asked.
-    pub fn run(&self, faults: &[FaultId], seed: u64, points: &Arc<Points>) -> Result<OneRun, String> {
+    pub fn run(&self, part: Part, faults: &[FaultId], seed: u64, points: &Arc<Points>) -> Result<OneRun, String> {
         let bench = Bench::new(Arc::clone(&self.circuit), faults, Sample::of_seed(seed), self.meter.clone())
             .map_err(|error| error.to_string())?;
         let answerer = BenchAnswerer::alone(bench);
@@ -135,8 +147,9 @@ impl Proving {
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();
         started.clock_set_by_hand = true;
+        started.part = (part == Part::AfterRepair).then(|| AFTER_REPAIR.to_owned());
         let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
-        let finished = execute(&self.procedure, Part::Body, session, Some(Arc::clone(points)));
+        let finished = execute(&self.procedure, part, session, Some(Arc::clone(points)));
         match trouble.said() {
             Some(trouble) => {
                 let faults: Vec<String> = faults.iter().map(|fault| fault.0.clone()).collect();
@@ -146,7 +159,12 @@ impl Proving {
         }
     }
 
-    fn case(&self, faults: &[usize], points: &Arc<Points>) -> Result<(Case, BTreeMap<String, Limit>), String> {
+    fn case(
+        &self,
+        part: Part,
+        faults: &[usize],
+        points: &Arc<Points>,
+    ) -> Result<(Case, BTreeMap<String, Limit>), String> {
         let all = self.circuit.faults();
         let ids: Vec<FaultId> = faults.iter().map(|fault| all[*fault].id.clone()).collect();
         let causes: Vec<String> = faults.iter().flat_map(|fault| all[*fault].causes.clone()).collect();
@@ -167,12 +185,19 @@ impl Proving {
         let mut limits = BTreeMap::new();
         for sample in 0..self.samples {
             let seed = self.seed.wrapping_add(sample);
-            let run = self.run(&ids, seed, points)?;
+            let run = self.run(part, &ids, seed, points)?;
             if let Outcome::Failed(diagnostic) = &run.outcome {
                 let line = diagnostic.line().map(|line| format!(" (line {line})")).unwrap_or_default();
-                return Err(format!("with {}: {}{line}", in_words(&case.faults), diagnostic.title));
+                let place = if part == Part::AfterRepair { "after the repair, " } else { "" };
+                return Err(format!("{place}with {}: {}{line}", in_words(&case.faults), diagnostic.title));
             }
-            let (judgement, named) = judge(&run.outcome, &causes);
+            let (judgement, named) = match part {
+                Part::Body => judge(&run.outcome, &causes),
+                Part::AfterRepair => judge_after_repair(&run.outcome, &causes),
+            };
+            let as_wanted = judgement == Judgement::Right
+                // Who ends without a word on the repair does not call it good.
+                || part == Part::AfterRepair && !faults.is_empty() && judgement == Judgement::NoConclusion;
             *case.judged.entry(judgement).or_default() += 1;
             *case.named.entry(named.join(" or ")).or_default() += 1;
             if judgement == Judgement::Right {
@@ -186,7 +211,7 @@ impl Proving {
                 case.other_found += u64::from(found_other);
             }
             self.tally(&mut case, &run.entries, &mut limits);
-            if (judgement != Judgement::Right || !found_other) && case.astray.is_none() {
+            if (!as_wanted || !found_other) && case.astray.is_none() {
                 let mut astray = Astray {
                     seed,
                     path: run.entries,
@@ -198,7 +223,7 @@ impl Proving {
                 };
                 if let [one, other] = faults {
                     let as_judged = judged(&astray.path);
-                    astray.reads_healthy = judged(&self.run(&[], seed, points)?.entries) == as_judged;
+                    astray.reads_healthy = judged(&self.run(part, &[], seed, points)?.entries) == as_judged;
                     astray.reads_like = self.reads_like(&as_judged, seed, points)?;
                     astray.one_part = all[*one].parts().any(|part| all[*other].parts().any(|same| same == part));
                 }
@@ -220,7 +245,7 @@ impl Proving {
         let is_named = |fault: &usize| all[*fault].causes.iter().any(|cause| named.contains(cause));
         let left: Vec<usize> = faults.iter().copied().filter(|fault| !is_named(fault)).collect();
         let [left] = left.as_slice() else { return Ok(true) };
-        let run = self.run(std::slice::from_ref(&all[*left].id), seed, points)?;
+        let run = self.run(Part::Body, std::slice::from_ref(&all[*left].id), seed, points)?;
         Ok(judge(&run.outcome, &all[*left].causes).0 == Judgement::Right)
     }
 
@@ -228,7 +253,7 @@ impl Proving {
     fn reads_like(&self, as_judged: &[Judged], seed: u64, points: &Arc<Points>) -> Result<Vec<String>, String> {
         let mut like = Vec::new();
         for fault in self.circuit.faults() {
-            if judged(&self.run(std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged {
+            if judged(&self.run(Part::Body, std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged {
                 like.push(fault.id.0.clone());
             }
         }
@@ -357,6 +382,20 @@ fn judge(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<String>) {
         (false, true) => Judgement::Missed,
         (false, false) if named.iter().any(|cause| causes.contains(cause)) => Judgement::Right,
         (false, false) => Judgement::Wrong,
+    };
+    (judgement, named)
+}
+
+/// The check after the repair: well is what only the healthy circuit may be called.
+fn judge_after_repair(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<String>) {
+    let Outcome::Concluded(named) = outcome else { return (Judgement::NoConclusion, vec!["no conclusion".to_owned()]) };
+    let named: Vec<String> = named.iter().map(|cause| cause.id.to_string()).collect();
+    let well = |cause: &String| cause == CauseId::REPAIRED || cause == CauseId::NOT_PRESENT;
+    let judgement = match causes {
+        [] if named.iter().all(well) => Judgement::Right,
+        [] => Judgement::Wrong,
+        _ if named.iter().any(well) && !causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::Missed,
+        _ => Judgement::Right,
     };
     (judgement, named)
 }

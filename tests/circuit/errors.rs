@@ -211,3 +211,22 @@ part = [
     let error = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap_err();
     assert_eq!(error.to_string(), "the circuit does not settle: buzzer keeps changing");
 }
+
+#[test]
+fn a_switch_closes_in_each_of_the_positions_that_are_listed() {
+    let switched = SOUND
+        .replace("from = \"0 %\", to = \"100 %\", start", "from = \"0 %\", to = \"100 %\", stops = { shut = \"0 %\", open = \"100 %\" }, start")
+        .replace(
+            "{ id = \"feed_wire\", kind = \"wire\", from = \"plus\", to = \"C1.1\", gauge = \"0.75 mm2\", length = \"2 m\" }",
+            "{ id = \"feed_wire\", kind = \"switch\", from = \"plus\", to = \"C1.1\", closed_when = { shaft = [\"shut\", \"40 % to 60 %\", \"open\"] } }",
+        );
+    let circuit = Circuit::parse(&switched, "switched.toml").unwrap();
+    for (position, closed) in
+        [("shut", true), ("20 %", false), ("40 %", true), ("55 %", true), ("80 %", false), ("open", true)]
+    {
+        let mut state = circuit.start().clone();
+        state.positions.insert("shaft".to_owned(), position.to_owned());
+        let volts = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap().volts("C1.1.component", "minus").unwrap();
+        assert_eq!(volts > 11.0, closed, "{position}: {volts} V");
+    }
+}

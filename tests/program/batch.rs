@@ -49,7 +49,7 @@ fn batch(place: &Place) -> Shown {
 fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     let place = place();
     let shown = batch(&place).ended(1);
-    assert_snapshot!(shown, @r#"
+    assert_snapshot!(shown, @"
     exit 1
     --- stdout
     ┌─────┬──────────┬───────────┬─────────────────────────────────────────────────┐
@@ -93,7 +93,9 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     │     ┆          ┆           ┆ reading: type the number that the meter shows,  │
     │     ┆          ┆           ┆ such as 4.998 V                                 │
     │  30 ┆ Unit 029 ┆ concluded ┆ not_present                                     │
-    │  31 ┆ Unit 030 ┆ concluded ┆ not_present                                     │
+    │  31 ┆ Unit 030 ┆ ended     ┆ Unfinished: `supply` shows OL, which says       │
+    │     ┆          ┆           ┆ nothing of the circuit: look at the meter's     │
+    │     ┆          ┆           ┆ dial, range and leads                           │
     │  32 ┆ Unit 031 ┆ concluded ┆ not_present                                     │
     │  33 ┆ Unit 032 ┆ concluded ┆ wire                                            │
     │  34 ┆ Unit 033 ┆ waits     ┆ row 34, column supply: `12 A`: `12 A` is        │
@@ -119,17 +121,17 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     ┌─────────────┬──────┐
     │ cause       ┆ rows │
     ╞═════════════╪══════╡
-    │ ended       ┆    1 │
+    │ ended       ┆    2 │
     │ failed      ┆    2 │
-    │ not_present ┆   21 │
+    │ not_present ┆   20 │
     │ part        ┆    6 │
     │ waits       ┆    8 │
     │ wire        ┆    8 │
     └─────────────┴──────┘
-    46 rows: 8 waiting, 2 failed, 1 without a cause. A row that waits is answered
+    46 rows: 8 waiting, 2 failed, 2 without a cause. A row that waits is answered
       with `ohmwright resume RECORD`, or mended in the table and run again.
     Summary: [folder]/records/fleet-p-summary.csv
-    "#);
+    ");
     assert_snapshot!(place.read("records/fleet-p-summary.csv"), @r#"
     row,vehicle,outcome,causes,detail,record
     2,Unit 001,concluded,not_present,,fleet-p-row-00002
@@ -161,7 +163,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     28,Unit 027,concluded,not_present,,fleet-p-row-00028
     29,Unit 028,waits,,"row 29, column supply: `skip`: `skip` is not a reading: type the number that the meter shows, such as 4.998 V",fleet-p-row-00029
     30,Unit 029,concluded,not_present,,fleet-p-row-00030
-    31,Unit 030,concluded,not_present,,fleet-p-row-00031
+    31,Unit 030,ended,,"Unfinished: `supply` shows OL, which says nothing of the circuit: look at the meter's dial, range and leads",fleet-p-row-00031
     32,Unit 031,concluded,not_present,,fleet-p-row-00032
     33,Unit 032,concluded,wire,,fleet-p-row-00033
     34,Unit 033,waits,,"row 34, column supply: `12 A`: `12 A` is amperes, but volts were asked for: is the meter on the wrong function?",fleet-p-row-00034

@@ -965,6 +965,15 @@ fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
         .never_says("Part worn");
 }
 
+/// Each of these lines comes to these words at the prompt.
+#[track_caller]
+fn at_the_prompt(lines: &[(&str, &str)]) {
+    for (line, words) in lines {
+        let shown = Place::new().call("repl").typing(&[line]).go();
+        assert!(shown.flat().contains(words), "{line}\n{shown}");
+    }
+}
+
 #[test]
 fn no_function_of_lists_drops_a_stop_or_an_error() {
     let read =
@@ -980,7 +989,7 @@ fn no_function_of_lists_drops_a_stop_or_an_error() {
         shown.says("`b` was skipped, and the procedure needs it").never_says("Wire open");
         assert_eq!(of_kind(&place.events(), "concluded").len(), 0, "{put}");
     }
-    for (expression, comes_to) in [
+    at_the_prompt(&[
         ("let l = [3.V, 1.V, 2.V]; l.sort(|a, b| a <= b); l", "[1 V, 2 V, 3 V]"),
         ("let l = [3, 1, 2]; l.sort(|a, b| b - a); l", "[3, 2, 1]"),
         ("let l = [2.V, 1.V]; l.order_by(|a, b| a <= b)", "[1 V, 2 V]"),
@@ -990,15 +999,12 @@ fn no_function_of_lists_drops_a_stop_or_an_error() {
         ("let l = [3.V, 3.A]; l.dedup(); l", "can't compare 3 V and 3 A"),
         ("let l = [3, 1]; l.sort(|a, b| \"first\"); l", "says yes or no, or a whole number, not a text"),
         ("let l = [3, 1]; l.dedup(|a, b| 7); l", "says yes or no"),
-    ] {
-        let shown = Place::new().call("repl").typing(&[expression]).go();
-        assert!(shown.flat().contains(comes_to), "{expression}\n{shown}");
-    }
+    ]);
 }
 
 #[test]
 fn what_is_no_number_decides_nothing() {
-    for (expression, said) in [
+    at_the_prompt(&[
         ("1.0 / 0.0", "1 can't be divided by 0"),
         ("0.0 / 0", "0 can't be divided by 0"),
         ("2 / 0.0", "2 can't be divided by 0"),
@@ -1007,10 +1013,7 @@ fn what_is_no_number_decides_nothing() {
         ("at_most((1.0 / 3.0).V)", "at most 333.33 mV"),
         ("7.0 / 2", "3.5"),
         ("2.5 > 2", "true"),
-    ] {
-        let shown = Place::new().call("repl").typing(&[expression]).go();
-        assert!(shown.flat().contains(said), "{expression}\n{shown}");
-    }
+    ]);
 }
 
 #[test]

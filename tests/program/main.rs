@@ -12,6 +12,7 @@ mod batch_bench;
 mod cautions;
 mod demo;
 mod foreign;
+mod guide;
 mod kill;
 mod language;
 mod layers;

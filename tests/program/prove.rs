@@ -12,7 +12,7 @@ fn pairs_that_go_astray_are_listed_with_what_the_readings_say() {
         .says("both change the same part")
         .says("good part condemned")
         .says("0 of 92");
-    place.call("prove lamp_drop --pairs --samples 1").width(400).go().ended(0).never_says("Pairs that go astray");
+    place.call("prove flap_sensor --pairs --samples 1").width(400).go().ended(0).never_says("Pairs that go astray");
 }
 
 #[test]
@@ -50,4 +50,32 @@ fn a_sweep_that_is_stuck_does_not_read_like_one_that_breaks_off() {
     let hidden = astray("signal_wire_open", "sensor_worn");
     assert_eq!(hidden["reads_healthy"], true);
     assert!(hidden["reads_like"].as_array().unwrap().iter().all(|fault| fault != ""), "{hidden}");
+}
+
+#[test]
+fn a_check_after_the_repair_that_calls_a_fault_repaired_is_a_proof_that_failed() {
+    let check = |limits: &str| {
+        format!(
+            "key_on();\nhold(\"lamp_switch\", \"on\");\nlet current = read(\"current\", \"Current\", at_least(1.A), through(\"lamp_feed\"));\n\
+             if current.low {{ conclude([\"part\", \"wire\"]); }}\nconclude(\"not_present\");\n\
+             fn after_repair() {{\n    key_on();\n    hold(\"lamp_switch\", \"on\");\n    \
+             let again = read(\"current\", \"Current\", {limits}, through(\"lamp_feed\"));\n    \
+             if again.ok {{ conclude(\"not_present\"); }}\n    conclude(\"part\");\n}}\n"
+        )
+    };
+    let place = Place::with(&check("at_least(0.A)"));
+    let call = "prove p.rhai --circuit lamp --samples 2 --json proof.json --csv proof.csv";
+    let shown = place.call(call).width(400).go().without_panic().ended(1);
+    shown
+        .says("The check after the repair, with each fault still in:")
+        .says("After the repair, lamp_burnt_out went astray (seed 1), and came to: not_present");
+    let proof: serde_json::Value = serde_json::from_str(&place.read("proof.json")).unwrap();
+    let after = proof["after_repair"].as_array().unwrap();
+    assert_eq!(
+        (&after[0]["faults"], &after[0]["judged"]),
+        (&serde_json::json!([]), &serde_json::json!({ "right": 2 }))
+    );
+    let burnt = after.iter().find(|case| case["faults"][0] == "lamp_burnt_out").unwrap();
+    assert_eq!(burnt["judged"], serde_json::json!({ "missed": 2 }));
+    assert!(place.read("proof.csv").lines().next().unwrap().ends_with(",current,after_repair.current"));
 }

@@ -59,6 +59,29 @@ fn over_range_is_open_on_ohms_only() {
 }
 
 #[test]
+fn what_no_script_asks_of_ol_condemns_nothing() {
+    let body =
+        "let it = read(\"it\", \"Feed\", at_least(11.5.V));\nif it.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
+    let place = Place::with(body);
+    place.with_answers("it = \"OL\"").ended(5).says("`it` shows OL, which says nothing of the circuit");
+    // At the vehicle it can be given again.
+    place.to_the_end(&["OL", "1", "12.4"]).ended(0).says("Part worn");
+    // A script that asks goes on as it likes.
+    let asks = body.replace("if it.low", "if it.over_range || it.low");
+    Place::with(&asks).with_answers("it = \"OL\"").ended(0).says("Wire open");
+    // An open circuit has more ohms than any limit, and fewer than none.
+    for (side, cause) in [("high", "Wire open"), ("low", "Part worn"), ("ok", "Part worn"), ("open", "Wire open")] {
+        let body = format!(
+            "let it = read(\"it\", \"Wire\", at_most(5.ohm));\nif it.{side} {{ conclude(\"wire\"); }}\nconclude(\"part\");\n"
+        );
+        let place = Place::with(&body);
+        place.with_answers("it = \"OL\"").ended(0).says(cause);
+        assert_eq!(of_kind(&place.events(), "answered")[0]["verdict"]["standing"], "open");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+}
+
+#[test]
 fn over_range_has_no_value() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
     let place = Place::with(body);
@@ -184,6 +207,37 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "leads_swapped");
     assert_eq!(typed(&events, "it"), ["4.998"]);
+}
+
+#[test]
+fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
+    let place = place("between(-1.V, 0.3.V)");
+    place.to_the_end(&["-0.9", "0.9"]).ended(0).says("are the leads swapped?").says("Wire open");
+    assert_eq!(typed(&place.events(), "it"), ["0.9"]);
+    is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
+    let place = self::place("at_most(1.V)");
+    place.to_the_end(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
+    // A record from before this was asked comes out the same.
+    let record = place.record();
+    let journal = place.journal_of(&record);
+    let text = std::fs::read_to_string(&journal).unwrap();
+    let older: String =
+        text.lines().filter(|line| !line.contains("\"doubted\"")).map(|line| format!("{line}\n")).collect();
+    assert_ne!(text, older);
+    for text in [text, older] {
+        std::fs::write(&journal, text).unwrap();
+        place.call("verify --allow-unsigned").and(&[&record]).go().ended(0);
+    }
+}
+
+#[test]
+fn limits_are_shown_in_the_unit_that_the_author_names() {
+    let place = place("between(-0.3.V, 0.3.V).shown_in(\"V\")");
+    place.to_the_end(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
+    assert_eq!(typed(&place.events(), "it"), ["0.2"]);
+    let place = self::place("between(-0.3.V, 0.3.V).shown_in(\"ohm\")");
+    place.at_vehicle(&[]).ended(3).says("can't be shown in Ω");
 }
 
 #[test]

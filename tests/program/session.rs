@@ -1228,9 +1228,9 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
     assert!(at("Chock the wheels") < at("stud"), "the caution comes before the leads are put on");
     assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("→ Crank"));
-    assert!(at("lamp") < at("→ Set lights to on"));
-    assert!(at("→ Set fan to on") < at("Does it turn?"), "no leads, no other order");
-    assert!(at("→ Set fan to off") < at("Wire open"));
+    assert!(at("lamp") < at("→ Set lights: on"));
+    assert!(at("→ Set fan: on") < at("Does it turn?"), "no leads, no other order");
+    assert!(at("→ Set fan: off") < at("Wire open"));
     // On disk the order is that of the script, and the run is judged the same.
     let events = place.events();
     let order: Vec<_> = kinds(&events).into_iter().filter(|kind| ["acted", "answered"].contains(kind)).collect();

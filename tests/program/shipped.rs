@@ -1,19 +1,344 @@
 //! The shipped procedures, where a meter shows what a hand meets at the vehicle.
 
-use crate::place::{Place, SAFE};
+use crate::place::{Place, SAFE, Shown};
+use serde_json::Value;
+
+/// A shipped procedure with these answers, on a vehicle on which nothing is hazardous.
+fn run(place: &Place, procedure: &str, answers: &str) -> Shown {
+    place.file("answers.toml", format!("procedure = \"{procedure}\"\n[answers]\n{answers}"));
+    let mut call = place.call("run").and(&[procedure, "--answers", "answers.toml"]);
+    for state in SAFE {
+        call = call.and(&["--state", state]);
+    }
+    call.go().without_panic()
+}
+
+/// A shipped procedure on its circuit with this fault: the events of the record.
+fn on_bench(procedure: &str, fault: &str) -> Vec<Value> {
+    let place = Place::new();
+    place.file("units.csv", format!("vehicle,fault\nUnit 1,{fault}\n"));
+    place.call("batch").and(&[procedure, "units.csv", "--bench"]).go().without_panic().ended(0);
+    place.events()
+}
+
+/// What was done and what was read, one behind the other, in a word or two each.
+fn course(events: &[Value]) -> Vec<String> {
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let done = |action: &Value| -> String {
+        let to = ["part", "connector", "to", "text"].iter().map(|key| word(&action[*key])).collect::<String>();
+        format!("{} {to}", word(&action["do"])).trim_end().to_owned()
+    };
+    events
+        .iter()
+        .filter_map(|event| match event["event"].as_str() {
+            Some("acted") => Some(done(&event["action"])),
+            Some("answered") => Some(format!("read {}", word(&event["id"]))),
+            _ => None,
+        })
+        .collect()
+}
+
+/// Where this stands in the course of a run.
+fn at(course: &[String], begins: &str) -> usize {
+    course.iter().position(|it| it.starts_with(begins)).unwrap_or_else(|| panic!("no {begins} in {course:#?}"))
+}
+
+const DRAWS: &str = "battery = \"12.57\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"2.3 mV\"\ndrop_f2 = \"1.3 mV\"\n\
+    drop_f3 = \"0.0 mV\"\ndrop_f4 = \"0.0 mV\"\n";
 
 #[test]
 fn a_draw_over_range_with_a_fuse_out_frees_nothing_and_the_next_fuse_is_pulled() {
     let place = Place::new();
-    place.file(
-        "answers.toml",
-        "procedure = \"key_off_draw\"\n[answers]\nbattery = \"12.57\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"2.3 mV\"\n\
-         drop_f2 = \"1.3 mV\"\ndrop_f3 = \"0.0 mV\"\ndrop_f4 = \"0.0 mV\"\ndraw_without_f1 = \"OL\"\n\
-         draw_without_f2 = \"14.1 mA\"\n",
+    let answers = format!("{DRAWS}draw_without_f1 = \"OL\"\ndraw_without_f2 = \"14.1 mA\"\n");
+    run(&place, "key_off_draw", &answers).ended(0).says("The branch of fuse F2 (lights, glove box) draws too much");
+    // What F1 woke sleeps again before the draw without F2 is read: else F2 frees nothing.
+    let course = course(&place.events());
+    let back = at(&course, "put_back F1");
+    let waited = back + at(&course[back..], "wait");
+    assert!(waited < at(&course, "take_out F2"), "{course:#?}");
+}
+
+#[test]
+fn a_fuse_that_can_not_be_pulled_is_not_condemned_for_a_drop_of_a_millivolt() {
+    let place = Place::new();
+    let answers = format!(
+        "{DRAWS}draw_without_f1 = {{ skip = \"it does not come out\" }}\ndraw_without_f2 = \"416.9 mA\"\n\
+         draw_without_f3 = \"417.1 mA\"\ndraw_without_f4 = \"417.2 mA\"\ndraw_without_alternator = \"417.0 mA\"\n"
     );
-    let mut call = place.call("run key_off_draw --answers answers.toml");
-    for state in SAFE {
-        call = call.and(&["--state", state]);
+    run(&place, "key_off_draw", &answers)
+        .ended(0)
+        .says("The branch of fuse F1 (modules) draws too much")
+        .says("Something draws current from before the fuses");
+}
+
+#[test]
+fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
+    let skip = "{ skip = \"no break-out lead\" }";
+    let low = "[\"3.1\", \"12.4\"]";
+    let still = "[\"12.4\", \"12.5\"]";
+    for (answers, one, other) in [
+        (format!("plug = {low}\nplug_wire_side = {skip}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
+        (
+            format!("plug = {still}\nground = {low}\nground_drop = {skip}\n"),
+            "Terminal in the lamp's",
+            "Ground wire or its",
+        ),
+        (
+            format!("plug = {still}\nground = {still}\nsplice = {still}\nrail = {low}\nrail_fuse = {skip}\n"),
+            "Supply wire breaks",
+            "The fuse's own load side falls",
+        ),
+        (
+            format!(
+                "plug = {still}\nground = {still}\nsplice = {skip}\nrail = {still}\nwarm = {still}\nwarm_rail = {still}\n"
+            ),
+            "Splice lets go",
+            "Not present while tested",
+        ),
+    ] {
+        let place = Place::new();
+        run(&place, "intermittent", &format!("battery = \"12.56\"\n{answers}")).ended(0).says(one).says(other);
     }
-    call.go().ended(0).says("The branch of fuse F2 (lights, glove box) draws too much");
+}
+
+#[test]
+fn between_a_12_volt_battery_and_a_24_volt_pair_the_system_is_asked_for() {
+    // One of a pair dead, or both empty: no 12 V battery rests so high.
+    let place = Place::new();
+    run(&place, "lamp_drop", "battery = \"16.0\"\n").ended(4).says("Which system has this vehicle?");
+    let place = Place::new();
+    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"24 V\"\n")
+        .ended(0)
+        .says("Battery discharged or worn out");
+    let place = Place::new();
+    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"12 V\"\n")
+        .ended(5)
+        .says("Unfinished: no 12 V battery rests at 16 V");
+    // 27.9 V is what charges a pair, and not far too much for 12 V.
+    let place = Place::new();
+    run(
+        &place,
+        "charging",
+        "rest = \"16.0\"\nrest_system = \"24 V\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\n",
+    )
+    .ended(0)
+    .says("Charging is right; the battery is discharged or worn out");
+    for good in ["12.6", "13.4", "25.3"] {
+        let place = Place::new();
+        run(&place, "lamp_drop", &format!("battery = \"{good}\"\n")).ended(4).says("Waits for `off`");
+    }
+}
+
+#[test]
+fn a_drop_below_zero_is_neither_good_nor_the_fault() {
+    let starter =
+        "battery = \"25.33\"\nmotor = \"19.54\"\ncranking = \"22.65\"\ncurrent = \"261\"\ncontacts = \"0.069 V\"\n";
+    let module = "battery = \"12.6\"\nground_1 = \"0.02 V\"\nground_2 = \"0.02 V\"\nconstant = \"0.01 V\"\n";
+    for (procedure, answers, swapped) in [
+        ("lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\npower = \"0.1 V\"\n".to_owned(), "ground"),
+        ("starter_drop", format!("{starter}positive = \"0.106 V\"\n"), "ground"),
+        ("starter_drop", format!("{starter}ground = \"0.1 V\"\n"), "positive"),
+        ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
+    ] {
+        let place = Place::new();
+        let answers = format!("{answers}{swapped} = [\"-2.9 V\", \"-2.9 V\"]\n");
+        run(&place, procedure, &answers).ended(5).says("red and black are swapped");
+    }
+}
+
+#[test]
+fn nobody_clips_leads_on_an_alternator_that_turns() {
+    for (fault, read) in [("alternator_dead", "read positive"), ("regulator_high", "read alternator_high")] {
+        let course = course(&on_bench("charging", fault));
+        let clipped = at(&course, "carry_out Engine off: clip");
+        let read = at(&course, read);
+        let last_of_engine = |to: usize| course[..to].iter().rposition(|it| it.ends_with("_engine")).unwrap();
+        assert_eq!(course[last_of_engine(clipped)], "stop_engine", "{course:#?}");
+        assert_eq!(course[last_of_engine(read)], "start_engine", "{course:#?}");
+        assert!(clipped < read, "{course:#?}");
+    }
+}
+
+#[test]
+fn a_relay_is_pulled_with_the_key_off() {
+    let course = course(&on_bench("lamp_drop", "relay_welded"));
+    let pulled = at(&course, "take_out relay");
+    let key = course[..pulled].iter().rfind(|it| it.starts_with("turn_key")).unwrap();
+    assert_eq!(key, "turn_key off", "{course:#?}");
+}
+
+#[test]
+fn no_ammeter_goes_where_a_fuse_blew() {
+    // On a short the whole battery would go through it.
+    for fault in ["constant_fuse_open", "constant_wire_to_ground", "module_shorted"] {
+        let events = on_bench("module_supply", fault);
+        assert!(!events.iter().any(|event| event.to_string().contains("\"through\"")), "{fault}");
+        let course = course(&events);
+        assert!(at(&course, "take_out F1") < at(&course, "read constant_to_ground"), "{course:#?}");
+    }
+}
+
+#[test]
+fn after_a_repair_a_skipped_reading_is_no_good_reading() {
+    let place = Place::new();
+    run(&place, "lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\npower = \"0.21 V\"\nground = \"4.27 V\"\nground_wire = \"19 mV\"\nground_stud = \"4.25 V\"\n")
+        .ended(0);
+    let record = place.record();
+    let answers = "procedure = \"lamp_drop\"\n[answers]\nbattery_after = \"12.6\"\noff_after = \"0.00\"\npower_after = \"0.02 V\"\n\
+        ground_after = \"0.01 V\"\nfeed_pair_after = \"1 mV\"\nground_pair_after = \"1 mV\"\n";
+    for (current, code, words) in [
+        ("{ skip = \"no clamp\" }", 5, "Unfinished"),
+        ("\"0.0\"", 0, "Still wrong after the repair"),
+        ("\"4.9\"", 0, "Right again after the repair"),
+    ] {
+        place.file("after.toml", format!("{answers}current_after = {current}\n"));
+        let mut call = place.call("run lamp_drop --answers after.toml --after").and(&[&record]);
+        for state in SAFE {
+            call = call.and(&["--state", state]);
+        }
+        call.go().without_panic().ended(code).says(words);
+    }
+}
+
+/// Simulated vehicles, a line of the table each, with the cells that somebody wrote down: what each comes to.
+fn rows(procedure: &str, table: &str) -> Vec<String> {
+    let place = Place::new();
+    place.file("units.csv", table);
+    let shown = place.call(&format!("batch {procedure} units.csv --bench")).width(600).go().without_panic();
+    let cells = |line: &str| line.split('┆').map(|cell| cell.trim_matches(['│', ' ']).to_owned()).collect::<Vec<_>>();
+    let lines = shown.out.lines().map(cells).filter(|cells| cells.len() == 4 && cells[0] != "row");
+    let found: Vec<String> = lines.map(|cells| format!("{}: {}", cells[2], cells[3])).collect();
+    assert_eq!(found.len(), table.lines().count() - 1, "{shown}");
+    found
+}
+
+#[test]
+fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
+    let found = rows(
+        "relay_low_side",
+        "vehicle,fault,ground\nUnit 1,load_ground_open,-12.4 V\nUnit 2,load_ground_open,-12.4 V; -12.4 V\n\
+         Unit 3,load_ground_corroded,-0.9 V; -0.9 V\nUnit 4,,-0.1 V\n",
+    );
+    assert!(found[0].starts_with("waits:") && found[0].contains("are the leads swapped?"), "{found:?}");
+    for ended in [&found[1], &found[2]] {
+        assert!(ended.contains("red and black are swapped"), "{found:?}");
+    }
+    assert_eq!(found[3], "concluded: not_present");
+    let found = rows("flap_sensor", "vehicle,fault,supply_lost_ground\nUnit 1,ground_wire_corroded,-0.9 V; -0.9 V\n");
+    assert!(found[0].contains("red and black are swapped"), "{found:?}");
+}
+
+#[test]
+fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
+    let found = rows(
+        "relay_low_side",
+        "vehicle,fault,power,contact_feed,coil_feed,fuse\nUnit 1,,1.2 V,11.4 V,,\nUnit 2,,1.2 V,,11.2 V,\n\
+         Unit 3,fuse_open,,,,\nUnit 4,fuse_open,,,,skip no room\n",
+    );
+    assert_eq!(
+        found,
+        [
+            "concluded: contact_feed_resistance",
+            "concluded: coil_feed_resistance",
+            "concluded: fuse_open",
+            "concluded: fuse_open or contact_feed_open"
+        ]
+    );
+}
+
+#[test]
+fn a_skipped_reading_decides_nothing() {
+    assert_eq!(
+        rows(
+            "flap_sensor",
+            "vehicle,fault,shown_open,shown_closed,supply_lost_still_high,supply_lost_signal_too,lost_ground_arrives\n\
+             Unit 1,,skip no scan tool,skip no scan tool,,,\n\
+             Unit 2,,40 %,skip no scan tool,,,skip no pin\n\
+             Unit 3,reference_wire_to_battery,,,skip no time,,\n\
+             Unit 4,reference_wire_to_battery,,,3.0 V,,\n\
+             Unit 5,reference_wire_to_battery,,,,skip no pin,\n",
+        ),
+        [
+            "concluded: module_input or not_present",
+            "concluded: ground_resistance or module_input",
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference",
+            "ended: Unfinished: the reference was too high with the sensor plugged in and is too low without it: look at key, leads and meter, and run this procedure again",
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference"
+        ]
+    );
+    assert_eq!(
+        rows(
+            "temperature_sensor",
+            "vehicle,fault,shown,arrives,high_still_high\nUnit 1,,skip no scan tool,,\n\
+             Unit 2,,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,,,skip no time\n",
+        ),
+        [
+            "concluded: module_input or not_present",
+            "concluded: signal_resistance or module_input or not_present",
+            "concluded: signal_to_battery or connector_corroded"
+        ]
+    );
+    assert_eq!(
+        rows(
+            "data_bus",
+            "vehicle,fault,apart_without_engine_module,apart_without_dash\n\
+             Unit 1,engine_module_babbles,2.1 V,skip no access\n",
+        ),
+        ["concluded: engine_module_stuck_sending or dash_stuck_sending or high_to_battery"]
+    );
+    assert_eq!(
+        rows(
+            "data_bus",
+            "vehicle,fault,joined_to_ground,joined_to_battery\nUnit 1,wires_together,skip no pin,\nUnit 2,wires_together,,\n"
+        ),
+        ["concluded: wires_together or high_to_ground or low_to_ground", "concluded: wires_together"]
+    );
+    assert_eq!(
+        rows(
+            "solenoid_high_side",
+            "vehicle,fault,feed_to_ground\nUnit 1,module_output_open,skip no pin\nUnit 2,module_output_open,\n"
+        ),
+        ["concluded: module_output_open or feed_to_ground", "concluded: module_output_open"]
+    );
+    assert_eq!(
+        rows("pedal_sensor", "vehicle,fault,between_ground\nUnit 1,signals_together,skip no pin\n"),
+        ["concluded: signals_together or signal_1_to_ground or signal_2_to_ground"]
+    );
+    assert_eq!(
+        rows(
+            "solenoid_high_side",
+            "vehicle,fault,duty,module_power\nUnit 1,,skip no such range,\nUnit 2,module_output_stuck_on,,skip no pin\n"
+        ),
+        ["concluded: not_present or pulses_wrong", "concluded: module_output_stuck_on or module_supply"]
+    );
+    assert_eq!(
+        rows("relay_low_side", "vehicle,fault,feed_without_relay\nUnit 1,contacts_welded,skip no time\n"),
+        ["concluded: contacts_stuck or feed_to_battery"]
+    );
+}
+
+#[test]
+fn a_break_of_a_track_is_no_shift_of_it() {
+    let track = "0.50 0.9 1.3 0.02 2.5 3.3 4.0 4.25";
+    let shifted = "1.0 1.4 1.8 2.2 2.6 3.0 3.4 3.8 4.2 4.6 4.85";
+    assert_eq!(
+        rows("flap_sensor", &format!("vehicle,track\nUnit 1,{track}\nUnit 2,{shifted}\n")),
+        ["concluded: sensor_worn", "concluded: sensor_drift"]
+    );
+}
+
+#[test]
+fn too_much_current_is_no_corroded_terminal() {
+    assert_eq!(
+        rows(
+            "solenoid_high_side",
+            "vehicle,fault,current,coil\nUnit 1,,1.1 A,\nUnit 2,,1.1 A,skip no room\nUnit 3,connector_pin_corroded,,\nUnit 4,,0.2 A,\n"
+        ),
+        [
+            "concluded: coil_shorted or not_present",
+            "concluded: coil_shorted or not_present",
+            "concluded: connector_corroded",
+            "concluded: connector_corroded or not_present"
+        ]
+    );
 }

@@ -34,3 +34,23 @@ fn taken_up_in_the_middle_of_the_second_sweep_it_goes_on_with_its_own_readings()
     let shown = place.call("resume").typing(&["", "4.01", "", ""]).go().ended(0).says("Part worn");
     assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
 }
+
+#[test]
+fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
+    let place = Place::with(BODY);
+    let lines = ["0.7 1.8", "18", "back", "2.9 4.0", "", "-0.7 -2.0", "-4.0", "", ""];
+    let shown = place.at_vehicle(&lines).ended(0);
+    let flat = shown.flat();
+    assert!(flat.contains("18 V: it lies far beyond the ends, and 1.8 V would not"), "{shown}");
+    assert_eq!(shown.count("the sign is reversed: are the leads swapped?"), 2, "once for each line\n{shown}");
+    assert_eq!(verdicts(&shown)[0], "follows, 0.7 V … 4.0 V", "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
+    // A signal a little below zero or above its end is not odd, and neither is one that is short of it.
+    let place = Place::with(BODY);
+    place
+        .at_vehicle(&["0.7 -0.02 4.6 5.0 2.0", "", "0.7 4.0", "", ""])
+        .ended(0)
+        .never_says("odd")
+        .never_says("are the leads")
+        .says("Two readings show the ends alone");
+}

@@ -295,7 +295,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
         pipe
       should be at most 1 V
 
-    → Set the flap shaft to half and leave it there
+    → Set the flap shaft: half, and keep it so
       Enter when done >
     "#);
     let lines = ["", "0.1", "", "", ""];
@@ -303,9 +303,9 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     shown
         .says("Done: Connect signal to battery negative through 1 kΩ")
-        .says("Done: Set the flap shaft to half and leave it there")
+        .says("Done: Set the flap shaft: half, and keep it so")
         .says("→ Take away what connects signal and battery negative signal: C41.3, harness side;")
-        .says("→ Let go of the flap shaft")
+        .says("→ Let go of the flap shaft, or switch it back")
         .says("→ Plug C41 in again C41: at the flap housing, on the exhaust pipe");
 }
 

@@ -2,12 +2,14 @@
 #![expect(clippy::disallowed_methods, clippy::unwrap_used, reason = "tests read files, and a panic is a failed test")]
 
 mod astray;
+mod skips;
+mod unseen;
 
 use astray::{PAIRS_ASTRAY, PairAstray};
 use ohmwright::circuit::Circuit;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::model::proof::{Judgement, Proof};
-use ohmwright::report::proof::{fault_by_prompt, text};
+use ohmwright::report::proof::{fault_by_prompt, text as report};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::procedure::Procedure;
 use ohmwright::script::prove::Proving;
@@ -79,13 +81,55 @@ fn every_shipped_procedure_names_every_fault_of_its_circuit_and_condemns_nothing
         let proof = prove(&proving(procedure(&name), &circuit, SAMPLES));
         proven += 1;
         assert!(proof.cases.len() > 4, "{name}: a circuit with hardly a fault proves nothing");
+        assert_eq!(proof.after_repair.len(), proof.cases.len(), "{name}: each fault is still in once");
         if !proof.is_clean() {
-            bad.push(text(&proof, 120));
+            bad.push(report(&proof, 120));
         }
         assert_eq!(proof.fraction_detected(), Some(1.0), "{name}");
     }
     assert!(bad.is_empty(), "{}", bad.join("\n"));
     assert!(proven >= 13, "{proven} procedures were proven");
+}
+
+#[test]
+fn a_check_after_the_repair_that_asks_too_little_is_found_out() {
+    // It looks at the signal with the flap at rest: a fault that leaves that reading alone is called repaired.
+    let text = "//! title = \"Checks little\"\n//! revision = 1\n//! circuit = \"flap_sensor\"\n//! [causes]\n\
+        //! repaired = { cause = 'x', correction = 'None' }\n//! still_wrong = { cause = 'x', correction = 'y' }\n\
+        conclude(\"not_present\");\n\
+        fn after_repair() {\n    key_on();\n    \
+            let supply = read(\"supply\", \"Supply\", between(4.75.V, 5.25.V), across(\"reference\", \"ground\"));\n    \
+            if supply.high { unfinished(\"too much voltage for this check\"); }\n    \
+            let rest = read(\"rest\", \"Signal\", between(0.4.V, 0.6.V), across(\"signal\", \"ground\"));\n    \
+            if rest.ok && supply.ok { conclude(\"repaired\"); }\n    conclude(\"still_wrong\");\n}\n";
+    let source = Source { file: "checks.rhai".into(), text: text.into() };
+    let checks = Procedure::compile("checks", source, &|_| None).unwrap_or_else(|problems| panic!("{problems:#?}"));
+    let proving = proving(checks, "flap_sensor", 5);
+    let proof = prove(&proving);
+    assert_eq!(proving.cases(), 2 * proof.cases.len());
+    assert!(!proof.after_repair_is_clean() && !proof.is_clean());
+    for (faults, judgement, said) in [
+        (&[][..], Judgement::Right, "repaired"),
+        (&["reference_wire_open"], Judgement::Right, "still_wrong"),
+        (&["reference_wire_to_battery"], Judgement::NoConclusion, "no conclusion"),
+        (&["sensor_worn"], Judgement::Missed, "repaired"),
+    ] {
+        let case = proof.after_repair.iter().find(|case| case.faults == faults).unwrap();
+        assert_eq!(case.count(judgement), case.runs, "{faults:?}: {:?}", case.judged);
+        assert_eq!(case.named.keys().collect::<Vec<_>>(), [said], "{faults:?}");
+        assert_eq!(case.astray.is_some(), judgement == Judgement::Missed, "{faults:?}");
+    }
+    let shown = report(&proof, 120);
+    for words in [
+        "The check after the repair, with each fault still in:",
+        "After the repair, sensor_worn went astray (seed 1), and came to: repaired",
+    ] {
+        assert!(shown.contains(words), "{words} in {shown}");
+    }
+    let (heading, rows) = fault_by_prompt(&proof);
+    assert_eq!(heading, ["fault", "cause", "how_common", "after_repair.rest", "after_repair.supply"]);
+    let row = rows.iter().find(|row| row[0] == "reference_wire_open").unwrap();
+    assert_eq!(row[4], "1");
 }
 
 #[test]
@@ -95,7 +139,8 @@ fn of_two_faults_one_is_named_and_then_the_other_or_the_pair_is_listed_with_its_
         let mut proving = proving(procedure(&name), &circuit, SAMPLES_OF_PAIRS);
         proving.pairs = true;
         let proof = prove(&proving);
-        assert_eq!(proof.pairs.len() + proof.cases.len(), proving.cases(), "{name}");
+        let cases = proof.pairs.len() + proof.cases.len() + proof.after_repair.len();
+        assert_eq!(cases, proving.cases(), "{name}");
         for case in &proof.pairs {
             let Some(astray_run) = &case.astray else { continue };
             let pair = case.faults.join(" + ");
@@ -103,7 +148,7 @@ fn of_two_faults_one_is_named_and_then_the_other_or_the_pair_is_listed_with_its_
             let hidden = astray_run.reads_healthy;
             assert_eq!(hidden, astray_run.judgement == Judgement::Missed, "{name}: {pair}");
             if astray_run.judgement == Judgement::Wrong {
-                assert_eq!(astray_run.came_to, "battery_low", "{name}: {pair}: {}", text(&proof, 120));
+                assert_eq!(astray_run.came_to, "battery_low", "{name}: {pair}: {}", report(&proof, 120));
             }
             astray.insert((name.clone(), pair, astray_run.judgement));
         }

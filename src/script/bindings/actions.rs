@@ -84,8 +84,8 @@ functions! { volatile: true;
     "lower_lift" () "Lower the vehicle to the floor." => |ctx: C| act(&ctx, Action::MoveLift { to: Lift::Down });
     "chock_wheels" () "Chock the wheels, out of gear, brake on." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Chocked });
     "remove_chocks" () "Take the chocks away." => |ctx: C| act(&ctx, Action::SecureWheels { to: Wheels::Free });
-    "disconnect_battery" () "Disconnect the battery, negative first." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Disconnected });
-    "connect_battery" () "Connect the battery, negative last." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Connected });
+    "disconnect_battery" () "Take the negative cable off the battery; the positive stays on." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Disconnected });
+    "connect_battery" () "Put the negative cable back on the battery." => |ctx: C| act(&ctx, Action::MoveBatteryCable { to: Battery::Connected });
     "unplug" (connector: Text) "Take a connector apart." => |ctx: C, name: S| -> ScriptResult<()> {
         let connector = connector(&ctx, &name)?;
         act(&ctx, Action::Unplug { connector }) };

@@ -66,6 +66,18 @@ fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: Standing) -> ScriptR
         return Ok(false);
     }
     match asked.verdict {
+        // No circuit is beyond a meter's volts: where the script has not asked for it, nothing follows from it.
+        Some(Verdict { standing: Standing::OverRange, .. }) if wanted != Standing::OverRange => {
+            with_session(ctx, |session| {
+                if session.knows_of_over_range(&asked.id) { Ok(false) } else { Err(session.needs_on_scale(&asked.id)) }
+            })
+        }
+        Some(Verdict { standing: Standing::OverRange, .. }) => with_session(ctx, |session| {
+            session.over_range_was_asked(&asked.id);
+            Ok(true)
+        }),
+        // An open circuit has more ohms than any limit.
+        Some(Verdict { standing: Standing::Open, .. }) => Ok(wanted == Standing::High),
         Some(Verdict { standing, .. }) => Ok(standing == wanted),
         None => {
             Err(misuse_at(ctx, format!("`{}` has no limits, so it is neither in nor out: use its `.value`", asked.id)))
@@ -128,6 +140,13 @@ impl Swept {
     fn track(&self) -> Track {
         Track::of(&self.0.shown, &self.1)
     }
+    fn unbroken(&self, ctx: &NativeCallContext) -> ScriptResult<(Quantity, Quantity)> {
+        if !is_there(ctx, &self.0)? {
+            return Err(needs_answer(ctx, &self.0.id));
+        }
+        Track::unbroken(&self.0.shown, &self.1)
+            .ok_or_else(|| misuse_at(ctx, "the sweep shows OL all along: it has no lowest and no highest value"))
+    }
     fn shape(&self, ctx: &NativeCallContext, wanted: Shape) -> ScriptResult<bool> {
         Ok(is_there(ctx, &self.0)? && self.track().shape == wanted)
     }
@@ -156,11 +175,11 @@ macro_rules! properties {
 properties! {
     Reading, Reading."ok" -> TrueOrFalse, "Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
     Reading, Reading."low" -> TrueOrFalse, "Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
-    Reading, Reading."high" -> TrueOrFalse, "Above its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+    Reading, Reading."high" -> TrueOrFalse, "Above its limits; an open circuit is, too." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
     Reading, Reading."open" -> TrueOrFalse, "OL on ohms or diode." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.shown.first(), Some(Shown::OverRange))
         && this.0.verdict.is_none_or(|verdict| verdict.standing != Standing::OverRange));
-    Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
+    Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else: where a script does not ask for it, it ends the run without a cause." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
     Reading, Reading."unsure" -> TrueOrFalse, "Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.verdict, Some(Verdict { sureness: Sureness::Unsure { .. }, .. })));
     Reading, Reading."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
@@ -182,6 +201,8 @@ properties! {
     Swept, Sweep."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
         this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
+    Swept, Sweep."lowest_unbroken" -> Quantity, "Lowest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.0);
+    Swept, Sweep."highest_unbroken" -> Quantity, "Highest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.1);
     LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
     LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
         || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));

@@ -96,6 +96,14 @@ functions! { volatile: false;
             }
             Ok(Limits { expected: Some(value), ..limits.clone() })
         };
+    "shown_in" (limits: Limits, unit: Text) -> Limits "The same limits, in the unit that the meter will show: a bare number is in it." =>
+        |ctx: C, limits: &mut Limits, unit: S| -> ScriptResult<Limits> {
+            let unit: Unit = unit.parse().map_err(|error| misuse_at(&ctx, error))?;
+            if unit.dimension() != limits.unit.dimension() {
+                return Err(misuse_at(&ctx, format!("the limits {limits} can't be shown in {unit}")));
+            }
+            Ok(Limits { unit, ..limits.clone() })
+        };
     "ends" (one: Quantity, other: Quantity) -> Ends "Where a sweep begins and ends, in either direction; each end may be off by a tenth of the way." =>
         |ctx: C, one: Q, other: Q| ends(&ctx, one, other, None, None);
     "ends" (one: Quantity, other: Quantity, tolerance: Quantity) -> Ends "Where a sweep begins and ends, and how far off either end may be." =>

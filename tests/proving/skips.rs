@@ -1,0 +1,125 @@
+//! One reading skipped, whichever: no good part is named alone for it, and nothing is called repaired that is not.
+
+use super::{procedure, proving, with_circuits};
+use ohmwright::circuit::meter::bench_meter;
+use ohmwright::circuit::{Bench, FaultId, Sample};
+use ohmwright::model::caution::{CautionRules, Rule};
+use ohmwright::model::doubt::Doubt;
+use ohmwright::model::event::{AnsweredBy, Event};
+use ohmwright::model::prompt::{CauseId, Prompt};
+use ohmwright::model::record::SweepReading;
+use ohmwright::model::stamp::Stamp;
+use ohmwright::model::vehicle::Action;
+use ohmwright::run::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use ohmwright::run::bench::BenchAnswerer;
+use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::session::{Parts, Session};
+use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::prove::Proving;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// Causes that condemn nothing: they say what was not measured, and send the technician there.
+const DOUBTS: [&str; 3] = ["terminals_doubtful", "clamps_not_known", "strength_not_known"];
+
+/// A circuit that answers all but one prompt.
+struct AllButOne {
+    bench: BenchAnswerer,
+    skips: Option<String>,
+}
+
+impl AllButOne {
+    fn skips(&self, prompt: &Prompt) -> Option<Reply> {
+        let skips = self.skips.as_deref() == Some(prompt.id.as_str());
+        skips.then(|| Reply::Skip { reason: "out of reach".to_owned() })
+    }
+}
+
+impl Answerer for AllButOne {
+    fn answered_by(&self) -> AnsweredBy {
+        AnsweredBy::Bench
+    }
+    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+        self.bench.caution(rules)
+    }
+    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
+        self.bench.act(action, view)
+    }
+    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
+        self.skips(prompt).unwrap_or_else(|| self.bench.answer(prompt, view))
+    }
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
+        self.skips(prompt).unwrap_or_else(|| self.bench.next_of_sweep(prompt, so_far, view))
+    }
+    fn refused(&mut self, problem: &str) -> bool {
+        self.bench.refused(problem)
+    }
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
+        self.bench.doubt(prompt, typed, doubt, view)
+    }
+}
+
+/// The causes that a run comes to, none where it comes to none, and the prompts that it answers.
+fn run(proving: &Proving, part: Part, faults: &[FaultId], skips: Option<&str>) -> (Vec<String>, BTreeSet<String>) {
+    let bench = Bench::new(Arc::clone(&proving.circuit), faults, Sample::of_seed(1), bench_meter()).unwrap();
+    let answerer = AllButOne { bench: BenchAnswerer::alone(bench), skips: skips.map(str::to_owned) };
+    let parts = Parts {
+        journal: Box::new(Memory::default()),
+        answerer: Box::new(answerer),
+        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+        rules: Arc::new(CautionRules::default()),
+        meter: Arc::new(MeterInUse::of_bench(bench_meter())),
+        causes: Arc::clone(&proving.procedure.causes),
+    };
+    let mut started = proving.procedure.started(AnsweredBy::Bench);
+    started.vehicle = proving.circuit.start().clone();
+    let session = Session::start(parts, started).unwrap();
+    let finished = execute(&proving.procedure, part, session, Some(Arc::new(proving.circuit.names())));
+    let causes = match finished.outcome {
+        Outcome::Concluded(causes) => causes.iter().map(|cause| cause.id.to_string()).collect(),
+        Outcome::Failed(diagnostic) => panic!("{faults:?} without {skips:?}: {diagnostic:?}"),
+        _ => vec![],
+    };
+    let answered = finished.entries.iter().filter_map(|entry| match &entry.event {
+        Event::Answered { prompt, .. } => Some(prompt.id.to_string()),
+        _ => None,
+    });
+    (causes, answered.collect())
+}
+
+#[test]
+fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
+    let mut runs = 0;
+    let mut bad = Vec::new();
+    for (name, circuit) in with_circuits() {
+        let proving = proving(procedure(&name), &circuit, 1);
+        let faults = std::iter::once((vec![], vec![]))
+            .chain(proving.circuit.faults().iter().map(|fault| (vec![fault.id.clone()], fault.causes.clone())));
+        for (faults, causes) in faults {
+            let there = |named: &String| match causes.as_slice() {
+                [] => named == CauseId::NOT_PRESENT,
+                causes => causes.contains(named),
+            };
+            for skips in run(&proving, Part::Body, &faults, None).1 {
+                let (named, _) = run(&proving, Part::Body, &faults, Some(&skips));
+                runs += 1;
+                let in_doubt = |cause: &String| DOUBTS.contains(&cause.as_str());
+                if !named.is_empty() && !named.iter().any(|cause| there(cause) || in_doubt(cause)) {
+                    bad.push(format!("{name}: {faults:?} without `{skips}`: {}", named.join(" or ")));
+                }
+            }
+            if !proving.procedure.has_after_repair() || faults.is_empty() {
+                continue;
+            }
+            for skips in run(&proving, Part::AfterRepair, &faults, None).1 {
+                let (named, _) = run(&proving, Part::AfterRepair, &faults, Some(&skips));
+                runs += 1;
+                if named.iter().any(|cause| cause == CauseId::REPAIRED) {
+                    bad.push(format!("{name} after the repair: {faults:?} without `{skips}`: repaired"));
+                }
+            }
+        }
+    }
+    assert!(runs > 1000, "{runs} runs");
+    assert!(bad.is_empty(), "{} of {runs} runs:\n{}", bad.len(), bad.join("\n"));
+}

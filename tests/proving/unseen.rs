@@ -1,0 +1,97 @@
+//! What a procedure says is proven, where nobody saw what the module shows.
+
+use super::{procedure, proving};
+use ohmwright::circuit::meter::bench_meter;
+use ohmwright::circuit::{Bench, FaultId, Sample};
+use ohmwright::model::caution::{CautionRules, Rule};
+use ohmwright::model::doubt::Doubt;
+use ohmwright::model::event::AnsweredBy;
+use ohmwright::model::prompt::{Prompt, Question};
+use ohmwright::model::record::SweepReading;
+use ohmwright::model::stamp::Stamp;
+use ohmwright::model::vehicle::Action;
+use ohmwright::run::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use ohmwright::run::bench::BenchAnswerer;
+use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::session::{Parts, Session};
+use ohmwright::script::execute::{Outcome, Part, execute};
+use std::sync::{Arc, Mutex};
+
+/// A circuit that answers, all but what the module shows; what the author says of each step is kept.
+struct WithoutScanTool {
+    bench: BenchAnswerer,
+    /// The prompts at which the scan tool was there all the same.
+    seen: &'static [&'static str],
+    said: Arc<Mutex<Vec<String>>>,
+}
+
+impl Answerer for WithoutScanTool {
+    fn answered_by(&self) -> AnsweredBy {
+        AnsweredBy::Bench
+    }
+    fn why(&mut self, text: &str) {
+        self.said.lock().unwrap().push(text.to_owned());
+    }
+    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+        self.bench.caution(rules)
+    }
+    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
+        self.bench.act(action, view)
+    }
+    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
+        let of_module = matches!(prompt.question, Question::ModuleValue { .. });
+        if of_module && !self.seen.contains(&prompt.id.as_str()) {
+            return Reply::Skip { reason: "no scan tool".to_owned() };
+        }
+        self.bench.answer(prompt, view)
+    }
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
+        self.bench.next_of_sweep(prompt, so_far, view)
+    }
+    fn refused(&mut self, problem: &str) -> bool {
+        self.bench.refused(problem)
+    }
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
+        self.bench.doubt(prompt, typed, doubt, view)
+    }
+}
+
+/// What the author says last before the cause, and the cause.
+fn last_said(name: &str, fault: &str, seen: &'static [&'static str]) -> (String, String) {
+    let proving = proving(procedure(name), name, 1);
+    let bench = Bench::new(Arc::clone(&proving.circuit), &[FaultId::from(fault)], Sample::of_seed(1), bench_meter());
+    let said = Arc::new(Mutex::new(Vec::new()));
+    let answerer = WithoutScanTool { bench: BenchAnswerer::alone(bench.unwrap()), seen, said: Arc::clone(&said) };
+    let parts = Parts {
+        journal: Box::new(Memory::default()),
+        answerer: Box::new(answerer),
+        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+        rules: Arc::new(CautionRules::default()),
+        meter: Arc::new(MeterInUse::of_bench(bench_meter())),
+        causes: Arc::clone(&proving.procedure.causes),
+    };
+    let mut started = proving.procedure.started(AnsweredBy::Bench);
+    started.vehicle = proving.circuit.start().clone();
+    let session = Session::start(parts, started).unwrap();
+    let finished = execute(&proving.procedure, Part::Body, session, Some(Arc::new(proving.circuit.names())));
+    let Outcome::Concluded(causes) = finished.outcome else { panic!("{name}: {:?}", finished.outcome) };
+    let causes: Vec<String> = causes.iter().map(|cause| cause.id.to_string()).collect();
+    let said = said.lock().unwrap().last().unwrap().clone();
+    (said, causes.join(" or "))
+}
+
+#[test]
+fn a_signal_wire_is_called_proven_only_where_the_module_was_seen_to_follow_to_both_ends() {
+    const PROVEN: &str = "Supply, ground, terminals and signal wire are proven.";
+    const UNSEEN: &str = "whether the wire is open, nobody knows";
+    let both: &[&str] = &["wire_driven_up", "wire_driven_down"];
+    for (seen, proven) in [(both, true), (&both[..1], false), (&both[1..], false), (&[], false)] {
+        let (said, cause) = last_said("flap_sensor", "sensor_worn", seen);
+        assert_eq!(cause, "sensor_worn");
+        assert_eq!((said.starts_with(PROVEN), said.contains(UNSEEN)), (proven, !proven), "{seen:?}: {said}");
+    }
+    let (said, cause) = last_said("pedal_sensor", "track_1_worn", &[]);
+    assert_eq!((said.contains(UNSEEN), cause.as_str()), (true, "sensor_worn"), "{said}");
+    let (said, _) = last_said("pedal_sensor", "track_1_worn", &["wire_1_driven_up", "wire_1_driven_down"]);
+    assert!(said.starts_with(PROVEN), "{said}");
+}
