@@ -282,7 +282,7 @@ impl Table<'_> {
                 (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
             Outcome::Failed(diagnostic) => {
-                let line = diagnostic.line().map(|line| format!(" (line {line} of the procedure)")).unwrap_or_default();
+                let line = diagnostic.place_in_words().map(|place| format!(" ({place})")).unwrap_or_default();
                 (RowOutcome::Failed, nothing(), format!("{}{line}", diagnostic.title))
             }
             Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),

@@ -46,6 +46,11 @@ impl Diagnostic {
         self
     }
 
+    /// The place in words: `line 6 of library/own.rhai`.
+    pub fn place_in_words(&self) -> Option<String> {
+        Some(format!("line {} of {}", self.line()?, self.place.as_ref()?.file))
+    }
+
     /// Line of the place, from 1.
     pub fn line(&self) -> Option<usize> {
         let place = self.place.as_ref()?;

@@ -178,6 +178,11 @@ fn at(source: &Source, (position, title, hint): Found) -> Diagnostic {
     diagnostic
 }
 
+/// Every text and every name of something in a map that stands in these scripts.
+pub(super) fn texts(scripts: &[&AST]) -> BTreeSet<String> {
+    check_answers::made_by(scripts)
+}
+
 /// Slips that show only where they are come to, if ever. A record that was made in spite of one is none the worse, so they
 /// are looked for where a procedure is taken up and not where a kept copy is.
 pub fn slips(scripts: &[(&Source, &AST)], zones: &BTreeSet<&str>) -> Vec<Diagnostic> {

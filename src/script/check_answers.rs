@@ -66,7 +66,7 @@ fn one_off(name: &str, known: &str) -> bool {
 }
 
 /// Names that scripts may give to what is in a map: keys, what is assigned to behind a point, and every text.
-fn made_by(scripts: &[&AST]) -> BTreeSet<String> {
+pub(super) fn made_by(scripts: &[&AST]) -> BTreeSet<String> {
     let mut made = BTreeSet::new();
     for ast in scripts {
         visit(ast, &mut |node| match node {

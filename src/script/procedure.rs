@@ -110,6 +110,14 @@ impl Procedure {
         Started::of(&self.name, &self.header.title, self.header.revision, answered_by)
     }
 
+    /// The causes of its own header that no text in it or in its library files names.
+    pub fn causes_never_named(&self) -> Vec<&str> {
+        let mut scripts = vec![&self.ast];
+        scripts.extend(self.libraries.iter().map(|library| &library.ast));
+        let texts = check::texts(&scripts);
+        self.header.causes.keys().map(String::as_str).filter(|cause| !texts.contains(*cause)).collect()
+    }
+
     /// Slips in it and in its library files that show only where they are come to; `zones` are those that cautions know.
     pub fn slips(&self, zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
         let mut scripts = vec![(&self.source, &self.ast)];
