@@ -148,14 +148,17 @@ impl Console {
         }
     }
 
-    /// Reads the library files that a line calls into, each once.
-    fn read_libraries(&mut self, text: &str) -> Result<(), Box<Diagnostic>> {
+    /// Reads the library files that a text calls into, and those that they do, each once.
+    fn read_libraries(&mut self, text: &str, inside: &mut Vec<String>) -> Result<(), Box<Diagnostic>> {
         let Some(find) = self.find_library.clone() else { return Ok(()) };
         for name in called_into(text) {
-            if self.libraries.iter().any(|library| library.name == name) {
+            if inside.iter().any(|outer| outer == name) || self.libraries.iter().any(|library| library.name == name) {
                 continue;
             }
             let Some(source) = find(name) else { continue };
+            inside.push(name.to_owned());
+            self.read_libraries(&source.text, inside)?;
+            inside.pop();
             self.learn(&source.text);
             let library = procedure::load(name, source, &self.engine)
                 .map_err(|problems| problems.into_iter().next().map(Box::new))
@@ -232,7 +235,7 @@ impl Console {
         if text.trim().is_empty() {
             return Said::Nothing;
         }
-        if let Err(problem) = self.read_libraries(text) {
+        if let Err(problem) = self.read_libraries(text, &mut Vec::new()) {
             return Said::Wrong(problem);
         }
         if self.is_incomplete(text) {
@@ -349,10 +352,11 @@ impl Default for Console {
     }
 }
 
-/// The names before `::` in a line.
+/// The names before `::` in a text, comments apart.
 fn called_into(text: &str) -> impl Iterator<Item = &str> {
-    text.match_indices("::").filter_map(|(at, _)| {
-        let before = text.get(..at)?;
+    let code = text.lines().map(|line| line.split("//").next().unwrap_or_default());
+    code.flat_map(|line| line.match_indices("::").map(move |(at, _)| (line, at))).filter_map(|(line, at)| {
+        let before = line.get(..at)?;
         let name = before.rsplit(|c: char| !(c.is_alphanumeric() || c == '_')).next()?;
         (!name.is_empty()).then_some(name)
     })

@@ -134,12 +134,17 @@ fn what_is_no_pack_is_refused_without_its_content() {
 fn help_is_given_without_brackets_and_libraries_are_at_hand() {
     let place = Place::new();
     place.file("shop.toml", "name = \"Test\"\n");
-    place.file("library/bench_lib.rhai", "//! title = \"L\"\nfn twice(q) { q + q }\nfn odd(q) { q + 1 }\n");
+    place.file(
+        "library/bench_lib.rhai",
+        "//! title = \"L\"\n// outer_lib::four has more.\nfn twice(q) { q + q }\nfn odd(q) { q + 1 }\n",
+    );
     for line in ["help read", "help \"read\"", "help(\"read\")"] {
         place.call("repl").typing(&[line]).go().ended(0).says("read(id: text, text: text,");
     }
     place.call("repl").typing(&["bench_lib::twice(4.V)", "exit"]).go().ended(0).says("8 V");
-    place.call("repl").typing(&["bench_lib::odd(4.V)"]).go().ended(3).says("bench_lib.rhai:3:");
+    place.file("library/outer_lib.rhai", "//! title = \"O\"\nfn four(q) { bench_lib::twice(bench_lib::twice(q)) }\n");
+    place.call("repl").typing(&["outer_lib::four(4.V)"]).go().ended(0).says("16 V");
+    place.call("repl").typing(&["bench_lib::odd(4.V)"]).go().ended(3).says("bench_lib.rhai:4:");
     let shown = place.call("repl").typing(&["nowhere::twice(4.V)"]).go().ended(3);
     shown.says("there is no library file `nowhere`").never_says("header");
     // The zones of help are those of the library's cautions.
