@@ -227,7 +227,7 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: ListHere<'_>
 pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
     let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
     Arc::new(match (meter.meter(), &started.bench) {
-        (Some(simulated), Some(_)) => MeterInUse::new(simulated.clone()),
+        (Some(simulated), Some(_)) => MeterInUse::of_bench(simulated.clone()),
         _ => meter,
     })
 }

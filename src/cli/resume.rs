@@ -116,7 +116,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     }
     let mut meter = start::kept_meter(&store, &started.sources, settings.clock.today())?;
     if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
-        meter = MeterInUse::new(bench_meter.clone());
+        meter = MeterInUse::of_bench(bench_meter.clone());
     }
     let meter = Arc::new(meter);
     let run = new_run.as_ref().unwrap_or(&kept);

@@ -122,7 +122,7 @@ impl Table<'_> {
 
     fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, CliError> {
         let meter = match &self.bench {
-            Some(_) => MeterInUse::new(bench_meter()),
+            Some(_) => MeterInUse::of_bench(bench_meter()),
             None => start::meter_in_use(self.settings, named)?,
         };
         let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;

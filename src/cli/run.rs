@@ -158,7 +158,7 @@ fn on_bench(
     let person =
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
-    let meter = Arc::new(MeterInUse::new(bench_meter()));
+    let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
     let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated), person: true };
     let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {

@@ -171,6 +171,11 @@ impl MeterInUse {
         Self { meter: Some(meter), unsettled: None }
     }
 
+    /// A simulated circuit's own meter: always within its promise.
+    pub const fn of_bench(meter: Meter) -> Self {
+        Self::new(meter)
+    }
+
     /// A meter on whose figures nothing can be built, and why.
     pub const fn unsettled(meter: Meter, why: NoAccuracy) -> Self {
         Self { meter: Some(meter), unsettled: Some(why) }

@@ -153,7 +153,7 @@ fn unlike_things_are_never_compared() {
     pair < 5.V
         can't compare a lowest and highest with 5 V
     how == "lose"
-        `how` has no option "lose"; did you mean `loose`?
+        `how` has no option "lose"
     how == 1
         can't compare a choice with the bare number 1
     how > "loose"
@@ -294,7 +294,7 @@ fn arithmetic_carries_the_dimension_and_refuses_nonsense() {
     volts.mV > 1
         a reading has no `.mV`
     volts.vale > 5.V
-        a reading has no `.vale`
+        nothing has a property `.vale`
     volts.ok == 1
         can't compare true with the bare number 1
     5.Volts > 5.V
@@ -472,19 +472,25 @@ fn a_wrong_number_of_arguments_is_found_before_the_run() {
       ╭▸ p.rhai:6:1
       │
     6 │ step();
-      ╰╴━━━━
+      │ ━━━━
+      ╰╴
+    help: write it as step(title: text) or step(title: text, near: Near)
 
     error: `key_on` takes 0 arguments, not 1
       ╭▸ p.rhai:7:1
       │
     7 │ key_on(1);
-      ╰╴━━━━━━
+      │ ━━━━━━
+      ╰╴
+    help: write it as key_on()
 
     error: `read` takes 3 or 4 arguments, not 1
       ╭▸ p.rhai:8:1
       │
     8 │ read("x");
-      ╰╴━━━━
+      │ ━━━━
+      ╰╴
+    help: write it as read(id: text, text: text, limits: Limits, leads: Leads) → Reading or read(id: text, text: text, limits: Limits) → Reading
 
     error: `mine` takes 1 argument, not 2
        ╭▸ p.rhai:10:1
@@ -769,11 +775,13 @@ fn not_present_needs_no_declaration_and_never_says_no_fault() {
 #[test]
 fn a_step_is_near_zones_that_cautions_know() {
     assert_snapshot!(refused("step(\"First\", near(\"lfit\"));\n"), @r#"
-    error: `lfit` is no zone that a caution knows; did you mean `lift`?
-      ╭▸ p.rhai:6:1
+    error: `lfit` is no zone that a caution knows
+      ╭▸ p.rhai:6:20
       │
     6 │ step("First", near("lfit"));
-      ╰╴━━━━
+      │                    ━━━━━━
+      ╰╴
+    help: did you mean `lift`?
     "#);
     assert_snapshot!(refused("step(\"\");\n"), @r#"
     error: a step needs a heading
