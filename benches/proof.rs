@@ -104,7 +104,7 @@ fn one_run() {
         })
         .collect();
     assert_eq!(answers.len(), READINGS);
-    let meter = Arc::new(MeterInUse::new(bench_meter(), false));
+    let meter = Arc::new(MeterInUse::new(bench_meter()));
     let script = best(|_| {
         let parts = Parts {
             journal: Box::new(Memory::default()),

@@ -55,6 +55,14 @@ impl<'a> Section<'a> {
         }
     }
 
+    /// Every key behind which a text stands, with the key's place; none of them counts as asked for.
+    pub fn texts(&self) -> impl Iterator<Item = (&str, &str, Range<usize>)> {
+        self.table.iter().filter_map(|(key, item)| match item.get_ref() {
+            DeValue::String(text) => Some((key.get_ref().as_ref(), text.as_ref(), key.span())),
+            _ => None,
+        })
+    }
+
     pub fn text(&self, key: &'static str) -> Result<Option<&'a str>, Flaw> {
         self.item(key).map(|item| text_of(key, item)).transpose()
     }

@@ -29,6 +29,18 @@ impl fmt::Display for CircuitError {
 
 impl std::error::Error for CircuitError {}
 
+/// Keys that were written where another was meant.
+fn strangers(keys: &[String]) -> String {
+    match keys {
+        [] => String::new(),
+        [one] => format!("; `{one}` is no end of a part"),
+        several => {
+            let several: Vec<_> = several.iter().map(|key| format!("`{key}`")).collect();
+            format!("; {} are no ends of a part", words::all(&several))
+        }
+    }
+}
+
 /// What is wrong with a circuit file.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Problem {
@@ -73,10 +85,12 @@ pub enum Problem {
         key: &'static str,
     },
     /// A part of which one end leads nowhere.
-    #[error("the part has one end only: `{end}` is missing")]
+    #[error("the part has one end only: `{end}` is missing{}", strangers(others))]
     OneEnd {
         /// The missing end's key.
         end: &'static str,
+        /// Keys that name points, and that no part has.
+        others: Vec<String>,
     },
     /// A part whose ends lie on one point.
     #[error("both ends lie on `{point}`, so the part has one end only")]
@@ -125,7 +139,7 @@ pub enum Problem {
         point: String,
     },
     /// A node that no part connects with zero volts, whatever is switched on.
-    #[error("node `{point}` floats: no part connects it with `{zero}`")]
+    #[error("node `{point}` floats: no part connects it with `{zero}`; add the wire that does, or take the point out")]
     Floats {
         /// The node.
         point: String,

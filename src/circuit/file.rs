@@ -112,7 +112,14 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
     }
     at_most("points", reader.nodes.names.len(), MOST_NODES)?;
     at_most("parts", reader.parts.len(), MOST_PARTS)?;
-    reader.check_reach()?;
+    reader.check_reach().map_err(|flaw| match &*flaw.problem {
+        Problem::NothingReaches { point } => {
+            let written = format!("\"{point}\"");
+            let at = text.find(&written).map(|start| start..start + written.len());
+            at.into_iter().fold(flaw, Flaw::at)
+        }
+        _ => flaw,
+    })?;
 
     let roles = reader.roles(&root)?;
     let faults = reader.faults(&root, &movements, insulation)?;
@@ -301,7 +308,11 @@ impl Reader {
             None => Ok(()),
             Some(node) => {
                 let (point, zero) = (self.nodes.names[node].clone(), self.nodes.names[0].clone());
-                Err(Flaw::new(Problem::Floats { point: point.clone(), zero }).of(|| format!("point `{point}`")))
+                let flaw = Flaw::new(Problem::Floats { point: point.clone(), zero }).of(|| format!("point `{point}`"));
+                // At the part that drifts with it.
+                let at_it = |part: &&Part| part.kind.ends().iter().any(|(_, end)| *end == node);
+                let part = self.parts.iter().filter(at_it).find(|part| !part.span.is_empty());
+                Err(part.map(|part| part.span.clone()).into_iter().fold(flaw, Flaw::at))
             }
         }
     }

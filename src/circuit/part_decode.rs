@@ -205,14 +205,50 @@ struct Reader<'a> {
     movements: &'a [Movement],
 }
 
+/// Keys behind which a point stands.
+const ENDS: &[&str] = &[
+    "coil_from",
+    "coil_to",
+    "common",
+    "from",
+    "ground",
+    "high",
+    "input",
+    "low",
+    "negative",
+    "normally_closed",
+    "normally_open",
+    "output",
+    "pin",
+    "positive",
+    "pull_to",
+    "supply",
+    "to",
+    "wiper",
+];
+
 impl Reader<'_> {
+    /// What is missing, and what may have been written in its place.
+    fn one_end(&self, nodes: &dyn Nodes, end: &'static str) -> Flaw {
+        let others: Vec<String> = self
+            .section
+            .texts()
+            .filter(|(key, text, _)| !matches!(*key, "id" | "kind") && !ENDS.contains(key) && nodes.find(text).is_ok())
+            .map(|(key, ..)| key.to_owned())
+            .collect();
+        let first = self.section.texts().find(|(key, ..)| others.first().is_some_and(|other| other == key));
+        let span = first.map(|(_, _, span)| span);
+        let flaw = Flaw::new(Problem::OneEnd { end, others });
+        span.into_iter().fold(flaw, Flaw::at)
+    }
+
     fn end_if(&self, nodes: &dyn Nodes, key: &'static str) -> Result<Option<Node>, Flaw> {
         let Some(item) = self.section.item(key) else { return Ok(None) };
         nodes.find(text_of(key, item)?).map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))
     }
 
     fn end(&self, nodes: &dyn Nodes, key: &'static str) -> Result<Node, Flaw> {
-        self.end_if(nodes, key)?.ok_or_else(|| Flaw::new(Problem::OneEnd { end: key }))
+        self.end_if(nodes, key)?.ok_or_else(|| self.one_end(nodes, key))
     }
 
     fn link(&self, word: &'static str, nodes: &dyn Nodes) -> Result<PartKind, Flaw> {
@@ -265,7 +301,7 @@ impl Reader<'_> {
         let (normally_open, normally_closed) =
             (self.end_if(nodes, "normally_open")?, self.end_if(nodes, "normally_closed")?);
         if normally_open.is_none() && normally_closed.is_none() {
-            return Err(Problem::OneEnd { end: "normally_open" }.into());
+            return Err(self.one_end(nodes, "normally_open"));
         }
         let pulls_in = section.needed("pulls_in", Kind::POSITIVE_VOLTAGE)?;
         let drops_out = section.quantity("drops_out", Kind::POSITIVE_VOLTAGE)?.unwrap_or(pulls_in * 0.3);

@@ -12,6 +12,7 @@ use super::row_result::{RowOutcome, RowResult};
 use super::settings::Settings;
 use super::start::Loaded;
 use super::store::slug;
+use super::text_file::BYTE_ORDER_MARK;
 use crate::model::words;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
@@ -40,13 +41,15 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let stem = arguments.table.file_stem().and_then(|stem| stem.to_str()).unwrap_or("table");
     let prefix = format!("{}-{}", slug(stem), slug(&loaded.procedure.name));
     let _lock = settings.store.lock_table(&prefix)?;
+    let delimiter = delimiter(&arguments.table)?;
     let (counted, lines) = Counted::new(fs_err::File::open(&arguments.table)?);
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(counted);
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).trim(csv::Trim::All).from_reader(counted);
     let names: Vec<String> = reader
         .headers()
         .map_err(|error| CliError::file(&arguments.table, error))?
         .iter()
-        .map(|name| name.trim_start_matches('\u{feff}').to_owned())
+        .map(|name| name.trim_start_matches(BYTE_ORDER_MARK).to_owned())
         .collect();
     if names.is_empty() {
         return Err(CliError::file(&arguments.table, "the table has no header: its first line names the columns"));
@@ -79,6 +82,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut shown: Vec<RowResult> = Vec::new();
     let mut rows = 0usize;
     let mut asked: BTreeSet<String> = BTreeSet::new();
+    let mut technicians: BTreeSet<String> = BTreeSet::new();
     let (mut waiting, mut failed, mut ended) = (0usize, 0usize, 0usize);
     let mut records = reader.records();
     loop {
@@ -95,6 +99,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         }
         for record in chunk.iter().filter_map(|(_, record)| record.as_ref().ok()) {
             work.prepare_meter_of(record)?;
+            technicians.extend(work.columns.cell(record, "technician"));
         }
         // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
         let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
@@ -145,6 +150,11 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     for column in work.columns.names() {
         if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) && rows > 0 {
             output.note(&format!("note: no row was asked for the column `{}`", harmless(column)));
+        }
+    }
+    for technician in technicians {
+        if let Some(remark) = super::intake::unlisted(&settings.shop.shop, Some(&technician)) {
+            output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
         }
     }
     output.line(&format!("Summary: {}", summary_path.display()));
@@ -205,6 +215,17 @@ fn unreadable(line: u64, error: &csv::Error) -> String {
 /// A cell that no spreadsheet takes for a formula.
 fn no_formula(cell: &str) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t']) { format!("'{cell}") } else { cell.to_owned() }
+}
+
+/// What stands between the cells: commas, else the semicolons or tabs that spreadsheets write in countries with a decimal
+/// comma.
+fn delimiter(table: &std::path::Path) -> Result<u8, CliError> {
+    /// More than any header has.
+    const LONGEST: u64 = 1024 * 1024;
+    let mut header = Vec::new();
+    let file = std::io::BufReader::new(fs_err::File::open(table)?);
+    std::io::BufRead::read_until(&mut std::io::Read::take(file, LONGEST), b'\n', &mut header)?;
+    Ok([b',', b';', b'\t'].into_iter().find(|sign| header.contains(sign)).unwrap_or(b','))
 }
 
 fn progress(table: &std::path::Path) -> Result<ProgressBar, CliError> {

@@ -65,8 +65,27 @@ pub fn for_bench(
     Ok((name, circuit))
 }
 
-/// The faults that were named, checked against the circuit.
+/// What stands for the healthy circuit where faults are named.
+const NO_FAULT: &str = "none";
+
+/// Whether the healthy circuit was named; beside a fault it says nothing.
+pub fn is_healthy(named: &[impl AsRef<str>]) -> Result<bool, String> {
+    match named {
+        [only] => Ok(only.as_ref() == NO_FAULT),
+        several if several.iter().any(|name| name.as_ref() == NO_FAULT) => {
+            Err(format!("`{NO_FAULT}` is the healthy circuit, and stands alone"))
+        }
+        _ => Ok(false),
+    }
+}
+
+/// The faults that were named, checked against the circuit; none where the healthy one was.
 pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, CliError> {
+    let healthy = is_healthy(named)
+        .map_err(|sentence| CliError::usage_with(sentence, "leave it out, or leave the faults out"))?;
+    if healthy {
+        return Ok(vec![]);
+    }
     named
         .iter()
         .map(|name| {

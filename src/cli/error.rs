@@ -58,6 +58,7 @@ impl From<std::io::Error> for CliError {
     fn from(error: std::io::Error) -> Self {
         let what_to_do = match error.kind() {
             std::io::ErrorKind::NotFound => ": look at its name, and at the folder that you are in",
+            std::io::ErrorKind::IsADirectory => ": it is a folder; name a file",
             std::io::ErrorKind::PermissionDenied => ": see to the rights on it",
             _ => "",
         };

@@ -50,6 +50,10 @@ pub struct Examination {
     pub wrong: Vec<String>,
     /// What is still to be signed, in sentences.
     pub unsigned: Vec<String>,
+    /// What is neither wrong nor missing, but to be known, in sentences.
+    pub remarks: Vec<String>,
+    /// Whether keys were compared with a list besides the record's own copy.
+    pub compared: bool,
     /// Whether it comes out the same again.
     pub judged: Judged,
     /// Of each sign-off, why its signer could not sign so, if they could not.
@@ -153,15 +157,36 @@ impl Kept {
     }
 }
 
-/// Examines the record in this folder; its kept sources lie beside it. `shop` is whose list of people counts besides the
-/// record's own copy.
-pub fn examine(path: &Path, name: &str, shop: Option<&Shop>, kept: &Kept) -> Result<Examination, CliError> {
+/// Whose list of people counts besides the record's own copy.
+#[derive(Clone, Copy)]
+pub enum ListHere<'a> {
+    /// Nobody's.
+    None,
+    /// This shop's.
+    Counts(&'a Shop),
+    /// This shop's, for what was signed by a list of this shop's name.
+    CountsForItsOwn(&'a Shop),
+}
+
+impl<'a> ListHere<'a> {
+    /// The list, for a statement that was made by another one.
+    fn beside(self, own: &Shop) -> Option<&'a Shop> {
+        match self {
+            Self::None => None,
+            Self::Counts(shop) => Some(shop),
+            Self::CountsForItsOwn(shop) => (own.name == shop.name).then_some(shop),
+        }
+    }
+}
+
+/// Examines the record in this folder; its kept sources lie beside it.
+pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Result<Examination, CliError> {
     let bytes = fs_err::read(path.join(JOURNAL))?;
     Ok(examine_bytes(&bytes, &Store::of(path), name, shop, Some(kept)))
 }
 
 /// Examines a journal's bytes; it is judged again where there is a place for what its judging needs.
-pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop>, kept: Option<&Kept>) -> Examination {
+pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: ListHere<'_>, kept: Option<&Kept>) -> Examination {
     let lines = Lines::of(bytes);
     let chain = Chain::of(&lines);
     let mut found = Examination {
@@ -169,6 +194,8 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: Option<&Shop
         chain,
         wrong: vec![],
         unsigned: vec![],
+        remarks: vec![],
+        compared: false,
         judged: Judged::Not,
         refused: vec![],
         sources: vec![],
@@ -219,26 +246,38 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
     }
 }
 
-fn signers(found: &mut Examination, store: &Store, shop: Option<&Shop>) {
+fn signers(found: &mut Examination, store: &Store, shop: ListHere<'_>) {
     for SignOff { line, at, statement, .. } in &found.chain.sign_offs {
-        let own = match own_people(store, statement) {
+        let refused = match own_people(store, statement) {
             // Missing or changed: said among the sources, too.
-            None => Err("the list of people that it names is not there".to_owned()),
-            Some(Err(problem)) => Err(problem),
-            Some(Ok(people)) => people.allows(statement, at).map_err(|problem| problem.to_string()),
-        };
-        let here = || match shop {
-            Some(shop) => {
-                shop.allows(statement, at).map_err(|problem| format!("by the shop's list as it is here, {problem}"))
+            None => Some("the list of people that it names is not there".to_owned()),
+            Some(Err(problem)) => Some(problem),
+            Some(Ok(own)) => {
+                let here = shop.beside(&own);
+                found.compared |= here.is_some();
+                let by_own = own.allows(statement, at).map_err(|problem| problem.to_string());
+                let by_here = || match here {
+                    Some(shop) => shop
+                        .allows(statement, at)
+                        .map_err(|problem| format!("by the shop's list as it is here, {problem}")),
+                    None => Ok(()),
+                };
+                by_own.and_then(|()| by_here()).err()
             }
-            None => Ok(()),
         };
-        let refused = own.and_then(|()| here()).err();
         if let Some(problem) = &refused {
             found.wrong.push(format!("line {line}, the sign-off of {}: {problem}", statement.name));
         }
         found.refused.push(refused);
     }
+}
+
+/// What there is to say of somebody who signs as the one who performed it, and of whom the record says otherwise.
+pub fn by_another(technician: Option<&str>, statement: &Statement) -> Option<String> {
+    let technician = technician.filter(|technician| *technician != statement.name)?;
+    statement.meaning.is_performed().then(|| {
+        format!("{} signed as {}, and the record's technician is {technician}", statement.name, statement.meaning)
+    })
 }
 
 fn own_people(store: &Store, statement: &Statement) -> Option<Result<Shop, String>> {
@@ -252,6 +291,8 @@ fn own_people(store: &Store, statement: &Statement) -> Option<Result<Shop, Strin
 /// Judges the record again, where everything that it depends on was `kept`.
 fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept: Option<&Kept>) {
     let Ok(record) = Record::of(&entries) else { return };
+    let technician = record.started.job.technician.as_deref();
+    found.remarks.extend(record.sign_offs.iter().filter_map(|sign_off| by_another(technician, &sign_off.statement)));
     for sign_off in &record.sign_offs {
         let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
         let unfinished = !matches!(then.standing, Standing::Concluded(_));

@@ -7,6 +7,7 @@ use super::start::set_state;
 use crate::model::job::Job;
 use crate::model::shop::Shop;
 use crate::model::vehicle::{Engine, VehicleState};
+use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::report::vehicle::{PARTS, rows, state_of};
 use crate::run::journal::Clock;
@@ -112,6 +113,20 @@ impl About {
     }
 }
 
+/// What to say of a technician whom the shop does not list.
+pub fn unlisted(shop: &Shop, technician: Option<&str>) -> Option<String> {
+    let name = technician?;
+    if shop.people.is_empty() || shop.people.iter().any(|person| person.name == name) {
+        return None;
+    }
+    let nearest = words::nearest(name, shop.people.iter().map(|person| person.name.as_str()));
+    let meant = words::did_you_mean(nearest.as_deref());
+    Some(
+        format!("The shop lists nobody named {name}, so the record can't be signed by that name{meant}")
+            + if meant.is_empty() { "." } else { "" },
+    )
+}
+
 /// Asks for what is not known of the job. `None`: put down.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
     let asked: Vec<About> = About::ALL
@@ -142,14 +157,10 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
             "back" => at = asked[..at].iter().rposition(|about| applies(about, &job)).unwrap_or(0),
             text => match about.set(&mut job, text, shop) {
                 Ok(()) => {
-                    if let (About::Technician, Some(name)) = (about, &job.technician)
-                        && !shop.people.is_empty()
-                        && !shop.people.iter().any(|person| person.name == *name)
+                    if *about == About::Technician
+                        && let Some(remark) = unlisted(shop, job.technician.as_deref())
                     {
-                        say(
-                            output,
-                            &format!("The shop lists nobody named {name}, so the record can't be signed by that name."),
-                        );
+                        say(output, &remark);
                     }
                     at += 1;
                 }

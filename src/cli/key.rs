@@ -58,7 +58,10 @@ pub fn key(settings: &Settings, arguments: &arguments::Key, output: &mut Output)
     output.line("");
     output.line("[[person]]");
     output.line(&format!("name = {}", toml::Value::from(name)));
-    output.line("role = \"technician\"");
+    // What is pasted must not make a technician of the lead.
+    let people = &settings.shop.shop.people;
+    let role = people.iter().rev().find(|person| person.name == name && !person.role.is_empty());
+    output.line(&format!("role = {}", toml::Value::from(role.map_or("technician", |person| &person.role))));
     output.line(&format!("key = {}", toml::Value::from(public)));
     output.line(&format!("from = \"{}\"", settings.clock.today()));
     Ok(Exit::Done)

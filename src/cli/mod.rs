@@ -43,6 +43,7 @@ mod sign;
 mod simulated;
 mod start;
 mod store;
+mod text_file;
 mod verify;
 
 pub use error::CliError;

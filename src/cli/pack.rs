@@ -103,10 +103,14 @@ pub fn unpack(file: &Path, into: &Path) -> Result<String, CliError> {
     let mut archive = tar::Archive::new(fs_err::File::open(file)?.take(LARGEST));
     let mut record: Option<String> = None;
     fs_err::create_dir(into.join("sources"))?;
-    let entries = archive.entries().map_err(|error| refuse(error.to_string()))?;
-    for entry in entries {
-        let mut entry = entry.map_err(|error| refuse(error.to_string()))?;
-        let path = entry.path().map_err(|error| refuse(error.to_string()))?.to_string_lossy().into_owned();
+    // What the library says of a file that is no archive has that file's content in it.
+    let unread = |error: std::io::Error| match error.raw_os_error() {
+        Some(_) => CliError::from(error),
+        None => refuse("it can't be read as what `ohmwright pack` writes".to_owned()),
+    };
+    for entry in archive.entries().map_err(unread)? {
+        let mut entry = entry.map_err(unread)?;
+        let path = entry.path().map_err(unread)?.to_string_lossy().into_owned();
         let parts: Vec<&str> = path.split('/').collect();
         if entry.header().entry_type() != tar::EntryType::Regular {
             return Err(refuse(format!("{path} is no file")));
@@ -121,7 +125,7 @@ pub fn unpack(file: &Path, into: &Path) -> Result<String, CliError> {
             _ => return Err(refuse(format!("{path} does not belong into one"))),
         };
         let mut bytes = Vec::new();
-        entry.read_to_end(&mut bytes).map_err(|error| refuse(error.to_string()))?;
+        entry.read_to_end(&mut bytes).map_err(unread)?;
         fs_err::write(&target, bytes)?;
     }
     record.ok_or_else(|| refuse("it has no journal".to_owned()))

@@ -6,8 +6,12 @@ use super::exit::Exit;
 use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
+use crate::circuit::Circuit;
 use crate::model::diagnostic::Diagnostic;
+use crate::model::prompt::CauseId;
+use crate::model::words;
 use crate::report::proof;
+use crate::report::table::{harmless, wrapped};
 use crate::script::prove::Proving;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::sync::Arc;
@@ -23,6 +27,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
     })?;
     let (circuit_name, _, circuit) = super::circuits::find(settings, &named)?;
     let file = loaded.procedure.source.file.clone();
+    let remarks = remarks(&loaded, &circuit);
     let proving = Proving {
         procedure: Arc::new(loaded.procedure),
         circuit,
@@ -41,6 +46,9 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
     bar.finish_and_clear();
     let found = result.map_err(|problem| CliError::input(Diagnostic::of_file(&file, problem)))?;
     output.text(&proof::text(&found, output.width()));
+    for remark in remarks {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
+    }
     if let Some(path) = &arguments.json {
         let json = serde_json::to_string_pretty(&found).map_err(|error| CliError::Files(error.to_string()))?;
         fs_err::write(path, json + "\n")?;
@@ -57,4 +65,46 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
         fs_err::write(path, bytes)?;
     }
     Ok(if found.is_clean() { Exit::Done } else { Exit::Bad })
+}
+
+/// Where the circuit's causes and the procedure's are not the same: what no run can come to, and what no run shows.
+fn remarks(loaded: &Loaded, circuit: &Circuit) -> Vec<String> {
+    let procedure = &loaded.procedure;
+    let mut remarks = Vec::new();
+    for fault in circuit.faults() {
+        for cause in &fault.causes {
+            if procedure.causes.iter().any(|known| known.id.as_str() == cause) {
+                continue;
+            }
+            let nearest = words::nearest(cause, procedure.causes.iter().map(|known| known.id.as_str()));
+            let meant = words::did_you_mean(nearest.as_deref());
+            remarks.push(format!(
+                "the circuit's fault `{}` has the cause `{cause}`, and the procedure has no such cause, so that it is never \
+                 right{meant}",
+                fault.id.0
+            ));
+        }
+    }
+    let never_named = procedure.causes_never_named();
+    for cause in &never_named {
+        remarks.push(format!("the header has the cause `{cause}`, and nothing in the script concludes it"));
+    }
+    let no_fault = [CauseId::NOT_PRESENT, CauseId::REPAIRED];
+    let is_shown = |cause: &String| circuit.faults().iter().any(|fault| fault.causes.contains(cause));
+    let unproven: Vec<String> = procedure
+        .header
+        .causes
+        .keys()
+        .filter(|cause| !no_fault.contains(&cause.as_str()) && !never_named.contains(&cause.as_str()))
+        .filter(|cause| !is_shown(cause))
+        .map(|cause| format!("`{cause}`"))
+        .collect();
+    if !unproven.is_empty() {
+        let (what, they) = if unproven.len() == 1 { ("cause", "it is") } else { ("causes", "they are") };
+        remarks.push(format!(
+            "no fault of the circuit has the {what} {}: that {they} found is not proven",
+            words::all(&unproven)
+        ));
+    }
+    remarks
 }

@@ -43,6 +43,8 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
         super::circuits::parse(&source).map(Arc::new).map_err(|error| error.to_string())
     };
+    let shop = settings.shop.clone();
+    let library = move |name: &str| shop.library(name);
     let settings = settings.clone();
     let loaded: Mutex<Option<Arc<Loaded>>> = Mutex::new(None);
     let procedures = move |given: Option<&str>| -> Result<Opened, String> {
@@ -66,8 +68,10 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
             }
         }
     };
-    let console =
-        Console::new().with_procedures(Arc::new(find), Arc::new(procedures)).with_names(procedure_names, circuit_names);
+    let console = Console::new()
+        .with_procedures(Arc::new(find), Arc::new(procedures))
+        .with_libraries(Arc::new(library))
+        .with_names(procedure_names, circuit_names);
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;
@@ -124,8 +128,18 @@ fn said(console: &Rc<RefCell<Console>>, line: &str) -> Option<Said> {
     match line.trim() {
         "exit" | "quit" => None,
         "help" => Some(console.borrow_mut().say("help()")),
+        line if asked_for_help(line).is_some() => {
+            let name = asked_for_help(line).unwrap_or_default();
+            Some(console.borrow_mut().say(&format!("help(\"{name}\")")))
+        }
         _ => Some(console.borrow_mut().say(line)),
     }
+}
+
+/// What help is asked for, without the brackets of the language: `help read`, `help "read"`.
+fn asked_for_help(line: &str) -> Option<&str> {
+    let name = line.strip_prefix("help ")?.trim().trim_matches('"');
+    name.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | ' ')).then_some(name)
 }
 
 fn answer(output: &mut Output, said: Said, exit: &mut Exit) {

@@ -4,7 +4,7 @@ use super::arguments::{self, Form, Format};
 use super::circuits;
 use super::digest::digest;
 use super::error::CliError;
-use super::examine::{Kept, examine_bytes, integrity, sign_off_lines};
+use super::examine::{Kept, ListHere, examine_bytes, integrity, sign_off_lines};
 use super::exit::Exit;
 use super::journal_file::parse;
 use super::links::{checks_of, earlier};
@@ -83,7 +83,8 @@ pub fn material(
     let found = store.find(name)?;
     let (here, store) = (store, &found.store);
     let known = judged.then(Kept::default);
-    let examined = examine_bytes(&found.bytes, store, &found.name, shop, known.as_ref());
+    let list = shop.map_or(ListHere::None, ListHere::Counts);
+    let examined = examine_bytes(&found.bytes, store, &found.name, list, known.as_ref());
     let entries = match &examined.entries {
         Some(entries) => Arc::clone(entries),
         // Says what is wrong with its lines, as that another version wrote them.

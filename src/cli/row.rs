@@ -3,6 +3,7 @@
 use super::columns::Columns;
 use super::digest::digest;
 use super::error::CliError;
+use super::journal_file::FileJournal;
 use super::row_bench::RowBench;
 use super::row_result::{RowOutcome, RowResult};
 use super::run::journal_failed;
@@ -10,7 +11,9 @@ use super::settings::Settings;
 use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
 use crate::circuit::meter::bench_meter;
-use crate::model::event::{AnsweredBy, Ending, Event, Link, LinkKind, NamedCause, SourceRef, Started, TableRow};
+use crate::model::event::{
+    AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
+};
 use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::vehicle::VehicleState;
@@ -18,7 +21,7 @@ use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
-use crate::run::bench::BenchAnswerer;
+use crate::run::bench::{BenchAnswerer, Trouble};
 use crate::run::journal::{Clock, Journal, Nowhere};
 use crate::run::session::Session;
 use crate::run::sheet::{Sheet, Used, Written};
@@ -73,8 +76,26 @@ struct Ran {
     used: Used,
 }
 
+/// A row's cells, and the circuit for what they leave out.
+fn answered(sheet: Sheet, bench: Option<BenchAnswerer>) -> (Box<dyn Answerer>, Option<Trouble>) {
+    match bench {
+        Some(bench) => {
+            let filled = SheetThenBench::new(sheet, bench);
+            let trouble = filled.trouble();
+            (Box::new(filled), Some(trouble))
+        }
+        None => (Box::new(sheet), None),
+    }
+}
+
+/// Whether two runs depend on the same: of all sources only the list of people can change nothing about a row.
+fn depend_on_the_same(then: &[SourceRef], now: &[SourceRef]) -> bool {
+    let counts = |source: &&SourceRef| source.kind != SourceKind::People;
+    then.iter().filter(counts).eq(now.iter().filter(counts))
+}
+
 enum Named {
-    Recorded(String, Box<Record>),
+    Recorded(String, Vec<Entry>, Box<Record>),
     New(String, Option<Link>),
 }
 
@@ -128,30 +149,85 @@ impl Table<'_> {
         };
         let (simulated, bench) = simulated.unzip();
         match self.name_for(&read.row, sources, simulated.as_ref())? {
-            Named::Recorded(name, before) => {
-                let mut result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
-                if let Standing::Waiting { prompt, .. } = &before.standing {
-                    // The journal has not what is wrong with the cell, nor what the circuit could not be asked: the same row
-                    // comes to the same place again, and says it.
-                    let ran = self.run(read, (meter, sources), (simulated, bench), None, Box::new(Nowhere))?;
-                    let (problem, trouble) = match ran.finished.outcome {
-                        Outcome::Waiting { prompt: now, problem, .. } if now == *prompt => (problem, ran.trouble),
-                        _ => (None, None),
-                    };
-                    result.detail = self.lacking(line, record, prompt, problem, trouble);
+            Named::Recorded(name, entries, before) => {
+                let Standing::Waiting { prompt, .. } = &before.standing else {
+                    return Ok(Self::recorded(line, vehicle_name, (name, &before), &read.answers));
+                };
+                // The journal has not what is wrong with the cell, nor what the circuit could not be asked: gone on with and
+                // nothing written down, the same row comes to the same place again and says it.
+                let ran = self.go_on(read.answers.clone(), entries, meter, bench, Box::new(Nowhere));
+                if let Outcome::Waiting { prompt: now, problem, .. } = &ran.finished.outcome
+                    && now == prompt
+                {
+                    let detail = self.lacking(line, record, prompt, problem.clone(), ran.trouble);
+                    let result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
+                    return Ok(RowResult { detail, ..result });
                 }
-                Ok(result)
+                // Somebody gave by hand what the cells lacked, and they have what comes then.
+                let folder = match self.settings.store.open(&name) {
+                    Err(CliError::Busy(_)) => {
+                        let detail = format!("row {line}: {name} goes on in another window");
+                        let result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
+                        return Ok(RowResult { detail, ..result });
+                    }
+                    other => other?,
+                };
+                let (mut journal, mut back) = folder.journal()?;
+                if back.torn() > 0 {
+                    let at = self.settings.clock.clone().now();
+                    let event = Event::TornLineDropped { bytes: back.torn() };
+                    journal.note(at.clone(), event.clone())?;
+                    back.entries.push(Entry { at, event });
+                }
+                let again = self.bench.as_ref().map(|bench| bench.of_row(line, &self.columns, record)).transpose();
+                let bench = match again {
+                    Ok(again) => again.map(|(_, bench)| bench),
+                    Err(detail) => return bad(detail),
+                };
+                let ran = self.go_on(read.answers, back.entries, meter, bench, Box::new(journal.clone()));
+                self.result(line, vehicle_name, record, name, &journal, ran)
             }
             Named::New(name, link) => {
                 let folder = self.settings.store.create_row(&name)?;
                 let (journal, _) = folder.journal()?;
                 let ran = self.run(read, (meter, sources), (simulated, bench), link, Box::new(journal.clone()))?;
-                journal.finish().map_err(CliError::Files)?;
-                let used = ran.used.ids();
-                let (outcome, cause, detail) = self.came_to(line, record, &name, ran)?;
-                Ok(RowResult { line, vehicle: vehicle_name, record: name, outcome, cause, detail, used })
+                self.result(line, vehicle_name, record, name, &journal, ran)
             }
         }
+    }
+
+    /// What is told of a row that was run.
+    fn result(
+        &self,
+        line: u64,
+        vehicle: String,
+        record: &csv::StringRecord,
+        name: String,
+        journal: &FileJournal,
+        ran: Ran,
+    ) -> Result<RowResult, CliError> {
+        journal.finish().map_err(CliError::Files)?;
+        let used = ran.used.ids();
+        let (outcome, cause, detail) = self.came_to(line, record, &name, ran)?;
+        Ok(RowResult { line, vehicle, record: name, outcome, cause, detail, used })
+    }
+
+    /// Goes on with a row's record: what its cells say comes after what was recorded.
+    fn go_on(
+        &self,
+        answers: BTreeMap<String, Written>,
+        entries: Vec<Entry>,
+        meter: &Arc<MeterInUse>,
+        bench: Option<BenchAnswerer>,
+        journal: Box<dyn Journal>,
+    ) -> Ran {
+        let sheet = Sheet::new(AnsweredBy::Table, answers);
+        let used = sheet.used();
+        let (answerer, trouble) = answered(sheet, bench);
+        let clock = Box::new(self.settings.clock.clone());
+        let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries);
+        let finished = execute(&self.loaded.procedure, Part::Body, session, self.loaded.points.clone());
+        Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used }
     }
 
     /// Runs the procedure over what a row says.
@@ -166,14 +242,7 @@ impl Table<'_> {
         let procedure = &self.loaded.procedure;
         let sheet = Sheet::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
-        let (answerer, trouble): (Box<dyn Answerer>, _) = match bench {
-            Some(bench) => {
-                let filled = SheetThenBench::new(sheet, bench);
-                let trouble = filled.trouble();
-                (Box::new(filled), Some(trouble))
-            }
-            None => (Box::new(sheet), None),
-        };
+        let (answerer, trouble) = answered(sheet, bench);
         let mut started = Started {
             sources: sources.to_vec(),
             job: read.job,
@@ -213,7 +282,7 @@ impl Table<'_> {
                 (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
             Outcome::Failed(diagnostic) => {
-                let line = diagnostic.line().map(|line| format!(" (line {line} of the procedure)")).unwrap_or_default();
+                let line = diagnostic.place_in_words().map(|place| format!(" ({place})")).unwrap_or_default();
                 (RowOutcome::Failed, nothing(), format!("{}{line}", diagnostic.title))
             }
             Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),
@@ -319,10 +388,10 @@ impl Table<'_> {
             }
             let started = &record.started;
             let same = started.row.as_ref() == Some(row)
-                && started.sources == sources
+                && depend_on_the_same(&started.sources, sources)
                 && Simulated::of(started).as_ref() == simulated;
             if same {
-                return Ok(Named::Recorded(name, Box::new(record)));
+                return Ok(Named::Recorded(name, back.entries, Box::new(record)));
             }
             link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256() });
         }

@@ -39,9 +39,13 @@ impl RowBench {
     ) -> Result<(Simulated, BenchAnswerer), String> {
         let mut faults: Vec<FaultId> = Vec::new();
         let cell = columns.cell(record, FAULT).unwrap_or_default();
-        for name in cell.split([' ', ';']).filter(|name| !name.is_empty()) {
-            let id = super::circuits::fault(&self.circuit, name)
-                .map_err(|problem| format!("row {line}, column {FAULT}: `{cell}`: {problem}"))?;
+        let in_cell = |problem: String| format!("row {line}, column {FAULT}: `{cell}`: {problem}");
+        let mut names: Vec<&str> = cell.split([' ', ';']).filter(|name| !name.is_empty()).collect();
+        if super::circuits::is_healthy(&names).map_err(in_cell)? {
+            names.clear();
+        }
+        for name in names {
+            let id = super::circuits::fault(&self.circuit, name).map_err(in_cell)?;
             if !faults.contains(&id) {
                 faults.push(id);
             }

@@ -32,9 +32,6 @@ use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::path::Path;
 use std::sync::Arc;
 
-/// What stands for the healthy circuit where faults are named.
-const NO_FAULT: &str = "none";
-
 /// Runs a procedure.
 pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
@@ -69,6 +66,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => (file.job, file.vehicle),
     };
     let mut job = start::job_of(&arguments.job, base)?;
+    note_unlisted(settings, &job, output);
     // A meter that the shop does not have is said before anything is typed.
     start::meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -129,8 +127,6 @@ fn on_bench(
     let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
         circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
-    } else if arguments.faults == [NO_FAULT] {
-        vec![]
     } else {
         super::circuits::faults(&circuit, &arguments.faults)?
     };
@@ -146,6 +142,7 @@ fn on_bench(
         );
         output.note(&wrapped(&words, output.width(), "", "  "));
     }
+    note_unlisted(settings, &job, output);
     job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
     let minute = settings.clock.clone().now().minute();
     let mut vehicle = simulated::vehicle(&circuit, file.vehicle.unwrap_or_default(), minute);
@@ -298,6 +295,13 @@ pub fn conclude(
     Ok(exit)
 }
 
+/// Says of a technician whom the shop does not list that nobody can sign by that name.
+fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
+    if let Some(remark) = intake::unlisted(&settings.shop.shop, job.technician.as_deref()) {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
+    }
+}
+
 /// Which vehicle a run is about, and what is wrong with it, as far as that is known.
 pub fn whose(job: &Job) -> Option<String> {
     let concern = job.concern.as_ref().map(|concern| format!("\u{201c}{concern}\u{201d}"));
@@ -319,7 +323,7 @@ fn nothing_begun(output: &mut Output) -> Exit {
 
 /// Reads an answers file for this procedure.
 pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     let file = path.display().to_string();
     let answers: AnswersFile =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
@@ -350,7 +354,7 @@ pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliErro
 fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
     let ids = loaded.procedure.prompt_ids();
     let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     let at = text.rfind(&format!("\n{id}")).map_or(0, |at| at + 1);
     let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
     let mut diagnostic = Diagnostic::at(

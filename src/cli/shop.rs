@@ -2,12 +2,15 @@
 
 use super::builtin;
 use super::error::CliError;
+use super::text_file;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
+use crate::model::shop_check::Way;
 use crate::model::words;
 use crate::script::diagnose::Source;
 use std::path::{Path, PathBuf};
+use toml::de::DeTable;
 
 /// The shop's folder and what its `shop.toml` says.
 #[derive(Clone, Debug)]
@@ -39,24 +42,17 @@ impl ShopFolder {
             return Ok(Self { root: None, shop: Shop::default(), text: String::new() });
         };
         let path = root.join("shop.toml");
-        let text = fs_err::read_to_string(&path)?;
+        let text = text_file::read(&path)?;
         let shop: Shop = toml::from_str(&text)
             .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
-        for meter in &shop.meters {
-            if let Some(due) = &meter.calibration_due
-                && due.parse::<jiff::civil::Date>().is_err()
-            {
-                let at = text.find(due.as_str()).unwrap_or(0);
-                return Err(CliError::input(
-                    Diagnostic::at(
-                        &path.display().to_string(),
-                        &text,
-                        at..at + due.len(),
-                        format!("`{due}` is no date"),
-                    )
-                    .with_hint("write it as 2027-03-31"),
-                ));
-            }
+        if let Some(problem) = shop.problem() {
+            let file = path.display().to_string();
+            let mut diagnostic = match place_of(&text, &problem.way) {
+                Some(range) => Diagnostic::at(&file, &text, range, problem.title),
+                None => Diagnostic::of_file(&file, problem.title),
+            };
+            diagnostic.hint = Some(problem.hint);
+            return Err(CliError::input(diagnostic));
         }
         Ok(Self { root: Some(root), shop, text })
     }
@@ -77,7 +73,7 @@ impl ShopFolder {
         }
         if let Some(root) = &self.root {
             let path = root.join("library").join(format!("{name}.rhai"));
-            if let Ok(text) = fs_err::read_to_string(&path) {
+            if let Ok(text) = text_file::read(&path) {
                 return Some(Source { file: path.display().to_string(), text });
             }
         }
@@ -105,7 +101,7 @@ impl ShopFolder {
     ) -> Result<(String, Source), CliError> {
         let path = Path::new(given);
         if path.extension().is_some_and(|found| found == ending) || given.contains('/') {
-            let text = fs_err::read_to_string(path)?;
+            let text = text_file::read(path)?;
             let name = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or("unnamed").to_owned();
             return Ok((name, Source { file: given.to_owned(), text }));
         }
@@ -113,7 +109,7 @@ impl ShopFolder {
             if let Some(root) = &self.root {
                 let path = root.join(folder).join(format!("{given}.{ending}"));
                 if path.is_file() {
-                    let text = fs_err::read_to_string(&path)?;
+                    let text = text_file::read(&path)?;
                     return Ok((given.to_owned(), Source { file: path.display().to_string(), text }));
                 }
             }
@@ -145,6 +141,23 @@ impl ShopFolder {
         names.sort();
         names
     }
+}
+
+/// Where something stands in a file that was read already, or what it would stand in.
+fn place_of(text: &str, way: &[Way]) -> Option<std::ops::Range<usize>> {
+    let whole = DeTable::parse(text).ok()?;
+    let Some((Way::Name(first), rest)) = way.split_first() else { return None };
+    let mut value = whole.get_ref().get(*first)?;
+    for step in rest {
+        let next = match step {
+            Way::Name(name) => value.get_ref().get(*name),
+            Way::Number(number) => value.get_ref().get(*number),
+        };
+        // What is left out has no place of its own.
+        let Some(next) = next else { break };
+        value = next;
+    }
+    Some(value.span())
 }
 
 fn is_plain(name: &str) -> bool {

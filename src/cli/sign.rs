@@ -2,7 +2,7 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::{self, Examination, Kept};
+use super::examine::{self, Examination, Kept, ListHere};
 use super::exit::Exit;
 use super::how::quoted;
 use super::input::Input;
@@ -115,7 +115,7 @@ fn sign_open(
     let listed = listed_keys(&[&[person], &*others].concat())?;
 
     let (bytes, store) = (folder.bytes()?, folder.store());
-    let examination = examine::examine_bytes(&bytes, &store, &folder.name, None, Some(&Kept::default()));
+    let examination = examine::examine_bytes(&bytes, &store, &folder.name, ListHere::None, Some(&Kept::default()));
     refuse_if_wrong(&folder.name, &examination)?;
     let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
@@ -166,6 +166,9 @@ fn sign_open(
     let text = format!("Signed: {}", sign_off_text(&statement, &at));
     output.toned(Tone::Good, &wrapped(&text, width, "", "  "));
     output.line(&format!("Key: {}", fingerprint(&statement.key)));
+    if let Some(remark) = examine::by_another(record.started.job.technician.as_deref(), &statement) {
+        output.toned(Tone::Doubtful, &wrapped(&harmless(&format!("Note: {remark}.")), width, "", "  "));
+    }
     if statement.unfinished {
         output.line("The record names no cause; it is signed as unfinished, and says so.");
     }

@@ -8,6 +8,7 @@ use crate::model::caution::CautionRules;
 use crate::model::diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::job::Job;
+use crate::model::limits::NoAccuracy;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::vehicle::{UnknownState, VehicleState};
@@ -39,6 +40,11 @@ impl Loaded {
         let procedure =
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
         let rules = settings.shop.cautions()?;
+        let zones = rules.zones().into_iter().map(|zone| zone.as_str()).collect();
+        let slips = procedure.slips(&zones);
+        if !slips.is_empty() {
+            return Err(CliError::Input(slips));
+        }
         let kept = match settings.shop.shop.cautions.is_empty() {
             true => super::builtin::cautions().1.to_owned(),
             false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
@@ -160,7 +166,7 @@ pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInU
     let Some(named) = named else { return Ok(MeterInUse::default()) };
     let meters = &settings.shop.shop.meters;
     match meters.iter().find(|meter| meter.id == named) {
-        Some(meter) => Ok(MeterInUse::new(meter.clone(), past(meter, settings))),
+        Some(meter) => Ok(on(meter.clone(), settings.clock.today())),
         // Without a shop, a meter is only a name.
         None if settings.shop.root.is_none() => Ok(MeterInUse::default()),
         None => {
@@ -181,17 +187,17 @@ pub fn kept_meter(store: &Store, sources: &[SourceRef], today: jiff::civil::Date
     let text = store.kept(source)?;
     let meter: Meter =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&source.name, &text, &error)))?;
-    let past = past_on(&meter, today);
-    Ok(MeterInUse::new(meter, past))
+    Ok(on(meter, today))
 }
 
-fn past(meter: &Meter, settings: &Settings) -> bool {
-    past_on(meter, settings.clock.today())
-}
-
-fn past_on(meter: &Meter, today: jiff::civil::Date) -> bool {
+/// A meter on a day: its figures count until its calibration is due.
+fn on(meter: Meter, today: jiff::civil::Date) -> MeterInUse {
     // A meter without a date was never calibrated that anybody knows of.
-    meter.calibration_due.as_ref().and_then(|due| due.parse::<jiff::civil::Date>().ok()).is_none_or(|due| due < today)
+    match meter.calibration_due.as_ref().and_then(|due| due.parse::<jiff::civil::Date>().ok()) {
+        Some(due) if due < today => MeterInUse::unsettled(meter, NoAccuracy::CalibrationPast),
+        Some(_) => MeterInUse::new(meter),
+        None => MeterInUse::unsettled(meter, NoAccuracy::NoCalibrationDate),
+    }
 }
 
 /// A job file: the job's fields, and the vehicle's state in its own table.
@@ -208,7 +214,7 @@ pub struct JobFile {
 
 /// Reads a job file.
 pub fn job_file(path: &Path) -> Result<JobFile, CliError> {
-    let text = fs_err::read_to_string(path)?;
+    let text = super::text_file::read(path)?;
     toml::from_str(&text)
         .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
 }

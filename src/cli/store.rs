@@ -3,10 +3,11 @@
 use super::digest::digest;
 use super::error::CliError;
 use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
+use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
 use crate::model::words;
 use fs_err::File;
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -210,20 +211,25 @@ impl Store {
         lock.is_ok_and(|lock| matches!(lock.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
     }
 
-    /// The records without an end among the last `many` that were written to, with how each began.
+    /// The records without an end among the last `many` that were written to, with how each began. A row's record that
+    /// another has taken the place of, since the row was changed, is not among them.
     pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, CliError> {
         let mut open = Vec::new();
+        let mut replaced = BTreeSet::new();
         for name in self.newest()?.into_iter().take(many) {
             let path = self.folder.join(&name).join(JOURNAL);
             let Ok(back) = fs_err::read(&path).map_err(CliError::from).and_then(|bytes| parse(&path, bytes)) else {
                 continue;
             };
-            if let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event)
-                && !back.entries.iter().any(|entry| entry.event.is_an_end())
-            {
+            let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
+            if let Some(Link { kind: LinkKind::ChangedRow, record, .. }) = &started.link {
+                replaced.insert(record.clone());
+            }
+            if !back.entries.iter().any(|entry| entry.event.is_an_end()) {
                 open.push((name, (**started).clone()));
             }
         }
+        open.retain(|(name, _)| !replaced.contains(name));
         Ok(open)
     }
 

@@ -2,14 +2,13 @@
 
 use super::arguments;
 use super::error::CliError;
-use super::examine::{Examination, Judged, Kept, State, examine};
+use super::examine::{Examination, Judged, Kept, ListHere, State, examine};
 use super::exit::Exit;
 use super::how;
 use super::output::Output;
 use super::pack;
 use super::settings::Settings;
 use super::store::{JOURNAL, Store};
-use crate::model::shop::Shop;
 use crate::model::words;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
@@ -70,8 +69,7 @@ pub fn verify(
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
     } else {
-        let with_shop = targets.iter().any(|target| shop_that_counts(settings, shop_given, target).is_some());
-        print(&records, with_shop.then_some(settings.shop.shop.name.as_str()), output);
+        print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
     }
     Ok(if good { Exit::Done } else { Exit::Bad })
 }
@@ -101,19 +99,20 @@ fn find(settings: &Settings, given: &str, targets: &mut Vec<Target>) -> Result<(
     Ok(())
 }
 
-/// The list of people here counts for the shop's own records, and for those of others when it is asked for.
-fn shop_that_counts<'a>(settings: &'a Settings, given: bool, target: &Target) -> Option<&'a Shop> {
-    let root = settings.shop.root.as_ref()?;
+/// The list of people here counts for the shop's own records, wherever they lie, and for those of others when it is asked
+/// for.
+fn shop_that_counts<'a>(settings: &'a Settings, given: bool, target: &Target) -> ListHere<'a> {
+    let Some(root) = &settings.shop.root else { return ListHere::None };
     let shop = &settings.shop.shop;
-    if given {
-        return Some(shop);
-    }
     let inside = |folder: &Path| {
         let folder = folder.canonicalize().ok()?;
         target.path.canonicalize().ok().map(|path| path.starts_with(folder))
     };
-    let own = inside(root).unwrap_or(false) || inside(settings.store.folder()).unwrap_or(false);
-    own.then_some(shop)
+    if given || inside(root).unwrap_or(false) || inside(settings.store.folder()).unwrap_or(false) {
+        ListHere::Counts(shop)
+    } else {
+        ListHere::CountsForItsOwn(shop)
+    }
 }
 
 /// What `--json` prints.
@@ -133,6 +132,9 @@ struct Checked {
     wrong: Vec<Finding>,
     unsigned: Vec<String>,
     unsigned_lines: usize,
+    remarks: Vec<String>,
+    #[serde(skip)]
+    compared: bool,
     judged_again: JudgedAgain,
 }
 
@@ -206,6 +208,8 @@ impl Checked {
             wrong,
             unsigned: found.unsigned.clone(),
             unsigned_lines: found.chain.unsigned.len(),
+            remarks: found.remarks.clone(),
+            compared: found.compared,
             judged_again: match &found.judged {
                 Judged::Same(same) => {
                     JudgedAgain::Same { verdicts: same.verdicts, cautions: same.cautions, concluded: same.concluded }
@@ -220,13 +224,13 @@ impl Checked {
         }
     }
 
-    fn row(&self, with_keys: bool) -> Vec<String> {
+    fn row(&self) -> Vec<String> {
         let signed: Vec<_> = self
             .sign_offs
             .iter()
             .map(|sign_off| {
                 let does_not = if sign_off.holds { "" } else { ": does NOT hold" };
-                let key = if with_keys { format!("\n{}", sign_off.fingerprint) } else { String::new() };
+                let key = if !self.compared { format!("\n{}", sign_off.fingerprint) } else { String::new() };
                 format!("{}{does_not}{key}", sign_off.text)
             })
             .collect();
@@ -252,11 +256,11 @@ fn state_text(state: State) -> &'static str {
 
 fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
     let width = output.width();
-    let rows: Vec<_> = records.iter().map(|record| record.row(shop.is_none())).collect();
+    let rows: Vec<_> = records.iter().map(Checked::row).collect();
     output.line(&table(width, &["record", "state", "signed off", "judged again"], &rows, &[]));
     for record in records {
         let found = record.wrong.iter().map(|finding| (Tone::Bad, &finding.text));
-        let found = found.chain(record.unsigned.iter().map(|text| (Tone::Doubtful, text)));
+        let found = found.chain(record.unsigned.iter().chain(&record.remarks).map(|text| (Tone::Doubtful, text)));
         for (tone, text) in found {
             let of = if records.len() > 1 { format!("{}: ", record.record) } else { String::new() };
             output.toned(tone, &wrapped(&harmless(&format!("{of}{text}")), width, "", "  "));
@@ -272,12 +276,28 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
         (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad.", count(State::Good)))
     };
     output.toned(tone, &summary);
-    let keys = match shop {
-        Some(name) if !name.is_empty() => format!("Keys were compared with the list of {}.", harmless(name)),
-        Some(_) => "Keys were compared with the shop's list.".to_owned(),
-        None => "There is no shop here: keys are those of the record's own copy of the shop's list. Compare the fingerprints with what the shop tells you.".to_owned(),
-    };
-    if records.iter().any(|record| !record.sign_offs.is_empty()) {
-        output.line(&wrapped(&keys, width, "", ""));
+    let signed =
+        |compared: bool| records.iter().any(|record| !record.sign_offs.is_empty() && record.compared == compared);
+    if signed(true) {
+        output.line(&wrapped(
+            &match shop {
+                Some(name) if !name.is_empty() => format!("Keys were compared with the list of {}.", harmless(name)),
+                _ => "Keys were compared with the shop's list.".to_owned(),
+            },
+            width,
+            "",
+            "",
+        ));
+    }
+    if signed(false) {
+        let keys = match shop {
+            None => {
+                "There is no shop here: keys are those of the record's own copy of the shop's list. Compare the fingerprints with what the shop tells you."
+            }
+            Some(_) => {
+                "Keys with a fingerprint are those of a record's own copy of another shop's list. Compare them with what that shop tells you; --shop FOLDER compares them with the list in that folder."
+            }
+        };
+        output.line(&wrapped(keys, width, "", ""));
     }
 }

@@ -322,6 +322,7 @@ mod tests {
             proptest::sample::select(vec![
                 NoAccuracy::NoMeter,
                 NoAccuracy::CalibrationPast,
+                NoAccuracy::NoCalibrationDate,
                 NoAccuracy::NoRange,
                 NoAccuracy::NotAMeter
             ])

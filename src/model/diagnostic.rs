@@ -1,5 +1,6 @@
 //! Something wrong with an input, as data: what, where, what to do. One renderer draws it.
 
+use super::toml_words::in_own_words;
 use std::ops::Range;
 
 /// A place in a file.
@@ -45,6 +46,11 @@ impl Diagnostic {
         self
     }
 
+    /// The place in words: `line 6 of library/own.rhai`.
+    pub fn place_in_words(&self) -> Option<String> {
+        Some(format!("line {} of {}", self.line()?, self.place.as_ref()?.file))
+    }
+
     /// Line of the place, from 1.
     pub fn line(&self) -> Option<usize> {
         let place = self.place.as_ref()?;
@@ -54,9 +60,11 @@ impl Diagnostic {
 
 /// A TOML error with its place.
 pub fn of_toml(file: &str, text: &str, error: &toml::de::Error) -> Diagnostic {
-    let title = error.message().trim().replace('\n', " ");
-    match error.span() {
+    let (title, hint) = in_own_words(error.message());
+    let mut diagnostic = match error.span() {
         Some(range) => Diagnostic::at(file, text, range, title),
         None => Diagnostic::of_file(file, title),
-    }
+    };
+    diagnostic.hint = hint;
+    diagnostic
 }

@@ -297,6 +297,8 @@ pub enum NoAccuracy {
     NoMeter,
     /// The meter's calibration is past its date.
     CalibrationPast,
+    /// Nobody says until when the meter's calibration is good.
+    NoCalibrationDate,
     /// The meter's figures say nothing of this range.
     NoRange,
     /// It was not a meter that showed it.
@@ -346,6 +348,20 @@ impl Verdict {
     }
 }
 
+impl Verdict {
+    /// Whether two verdicts are the same. Older records have of a meter without a date that it was past its date.
+    pub fn says_the_same_as(&self, now: &Self) -> bool {
+        use NoAccuracy::{CalibrationPast, NoCalibrationDate};
+        let why = |verdict: &Self| match verdict.sureness {
+            Sureness::Unknown { why } => Some(why),
+            Sureness::Sure | Sureness::Unsure { .. } => None,
+        };
+        self == now
+            || self.standing == now.standing
+                && (why(self), why(now)) == (Some(CalibrationPast), Some(NoCalibrationDate))
+    }
+}
+
 impl fmt::Display for Standing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
@@ -373,6 +389,7 @@ impl fmt::Display for NoAccuracy {
         f.write_str(match self {
             Self::NoMeter => "no meter was named",
             Self::CalibrationPast => "the meter's calibration is past its date",
+            Self::NoCalibrationDate => "the meter has no calibration date",
             Self::NoRange => "the meter's figures say nothing of this range",
             Self::NotAMeter => "no meter showed it",
         })

@@ -92,13 +92,15 @@ pub struct LimitMargin {
     pub prompt: String,
     /// `low` or `high`.
     pub side: &'static str,
-    /// The limit, in SI.
+    /// The limit, in SI; that of the first run where it varies.
     pub limit: f64,
+    /// Whether it was another one in other runs, since it follows from what was read before.
+    pub varies: bool,
     /// Its unit.
     pub unit: String,
-    /// The reading nearest to it among cases that should be inside.
+    /// Among cases that are mostly inside, the reading nearest to the limit, or furthest beyond it.
     pub inside: Option<f64>,
-    /// The reading nearest to it among cases that should be outside.
+    /// Among cases that are mostly outside, the reading nearest to the limit, or furthest back inside.
     pub outside: Option<f64>,
     /// The limit that would part them best; `None` where they overlap or one of them is missing.
     pub best: Option<f64>,

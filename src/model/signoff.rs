@@ -78,7 +78,7 @@ pub enum NotAllowed {
         nearest: Option<String>,
     },
     /// The shop has no key of theirs.
-    #[error("the shop lists no key for {name}")]
+    #[error("the shop lists no key for {name}: `ohmwright key \"{name}\"` makes one, and the lines for shop.toml")]
     NoKey {
         /// Who.
         name: String,

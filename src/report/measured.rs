@@ -157,10 +157,13 @@ pub fn is_unsure(answered: &Answered) -> bool {
     matches!(answered.verdict, Some(verdict) if matches!(verdict.sureness, Sureness::Unsure { .. }))
 }
 
-/// Whether the meter's calibration had passed its date.
-pub fn is_past_calibration(answered: &Answered) -> bool {
-    let why = answered.verdict.map(|verdict| verdict.sureness);
-    matches!(why, Some(Sureness::Unknown { why: NoAccuracy::CalibrationPast }))
+/// What is wrong with the meter's calibration, if nothing can be built on it.
+pub fn calibration_words(answered: &Answered) -> Option<&'static str> {
+    match answered.verdict?.sureness {
+        Sureness::Unknown { why: NoAccuracy::CalibrationPast } => Some("the meter's calibration was past its date"),
+        Sureness::Unknown { why: NoAccuracy::NoCalibrationDate } => Some("the meter has no calibration date"),
+        _ => None,
+    }
 }
 
 /// The verdict in words: of a sweep, whether it follows.

@@ -11,8 +11,10 @@ use std::fmt::Write;
 /// What the short words of the tables stand for.
 const WORDS: &str = "readings and min: readings and minutes of a run, on average. FFD: the fraction of faults that are detected. \
     FFI n: the fraction of faults that are isolated to no more than n causes.";
-/// What the last column of the narrow limits stands for.
-const PARTS_BEST: &str = "would part best: the limit half way between the nearest readings inside and outside.";
+/// What the columns of the narrow limits stand for.
+const PARTS_BEST: &str = "ok reaches: how far the readings go of the cases in which most runs are inside this limit; bad reaches: how \
+    near those come in which most are outside. Where one of them lies across the limit, runs are misjudged. would part best: the \
+    limit half way between the two. varies: another one in other runs, since it follows from what was read before.";
 
 /// What the columns mean for the check after the repair.
 const AFTER_REPAIR: &str = "After the repair, missed: a fault that is still in was called repaired. none: it ended without \
@@ -64,7 +66,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
             vec![
                 harmless(&margin.prompt),
                 margin.side.to_owned(),
-                show(Some(margin.limit)),
+                format!("{}{}", show(Some(margin.limit)), if margin.varies { ", varies" } else { "" }),
                 show(margin.inside),
                 show(margin.outside),
                 best,
@@ -73,7 +75,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
         .collect();
     if !narrow.is_empty() {
         let _ = writeln!(out, "\nThe limits that decide most narrowly:");
-        let heading = ["prompt", "side", "limit", "nearest inside", "nearest outside", "would part best"];
+        let heading = ["prompt", "side", "limit", "ok reaches", "bad reaches", "would part best"];
         let _ = writeln!(out, "{}", table_or_lines(width, &heading, &narrow, &[2, 3, 4, 5]));
         let _ = writeln!(out, "{}", wrapped(PARTS_BEST, width, "", ""));
     }

@@ -164,6 +164,17 @@ fn same(then: &Event, now: &Event) -> bool {
     match (then, now) {
         (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
         (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
+        (
+            Event::Answered { prompt, answer, verdict: Some(verdict), carried },
+            Event::Answered {
+                prompt: prompt_now,
+                answer: answer_now,
+                verdict: Some(verdict_now),
+                carried: carried_now,
+            },
+        ) => {
+            verdict.says_the_same_as(verdict_now) && (prompt, answer, carried) == (prompt_now, answer_now, carried_now)
+        }
         _ => then == now,
     }
 }

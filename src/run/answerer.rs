@@ -161,18 +161,24 @@ pub trait Answerer: Send {
 #[derive(Clone, Debug, Default)]
 pub struct MeterInUse {
     meter: Option<Meter>,
-    past_calibration: bool,
+    /// Why nothing can be built on its figures, if so.
+    unsettled: Option<NoAccuracy>,
 }
 
 impl MeterInUse {
-    /// A meter of the shop's; `past_calibration` when its date is over.
-    pub const fn new(meter: Meter, past_calibration: bool) -> Self {
-        Self { meter: Some(meter), past_calibration }
+    /// A meter whose figures count.
+    pub const fn new(meter: Meter) -> Self {
+        Self { meter: Some(meter), unsettled: None }
     }
 
     /// A simulated circuit's own meter: always within its promise.
     pub const fn of_bench(meter: Meter) -> Self {
-        Self::new(meter, false)
+        Self::new(meter)
+    }
+
+    /// A meter on whose figures nothing can be built, and why.
+    pub const fn unsettled(meter: Meter, why: NoAccuracy) -> Self {
+        Self { meter: Some(meter), unsettled: Some(why) }
     }
 
     /// The meter.
@@ -180,16 +186,11 @@ impl MeterInUse {
         self.meter.as_ref()
     }
 
-    /// Whether its calibration is past its date.
-    pub const fn is_past_calibration(&self) -> bool {
-        self.past_calibration
-    }
-
     /// The worst case for this reading, or why nobody knows.
     pub fn accuracy(&self, function: Function, reading: Quantity) -> Result<Quantity, NoAccuracy> {
         let meter = self.meter.as_ref().ok_or(NoAccuracy::NoMeter)?;
-        if self.past_calibration {
-            return Err(NoAccuracy::CalibrationPast);
+        if let Some(why) = self.unsettled {
+            return Err(why);
         }
         meter.range_for(function, reading).map(|range| range.worst_case(reading)).ok_or(NoAccuracy::NoRange)
     }

@@ -214,7 +214,7 @@ mod tests {
         let ranges = vec![Range { function, full_scale, resolution, percent: 0.5, counts: 2.0 }];
         let input_resistance = Quantity::ohms(10e6);
         let meter = Meter { id: "m".into(), name: "m".into(), calibration_due: None, input_resistance, ranges };
-        let meter = MeterInUse::new(meter, false);
+        let meter = MeterInUse::new(meter);
         let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
         let question =
             Question::LowestHighest { function, limits, leads: Leads::Nowhere, meanwhile: "moving".to_owned() };

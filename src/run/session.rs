@@ -200,7 +200,8 @@ impl Session {
             {
                 let known = self.rules.zones();
                 let nearest = words::nearest(zone, known.iter().map(|zone| zone.as_str()));
-                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest }));
+                let known = known.iter().map(ToString::to_string).collect();
+                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest, known }));
             }
             zones.push(Zone::new(zone.as_str()));
         }

@@ -38,6 +38,14 @@ pub enum Stop {
     Misuse(Misuse),
 }
 
+/// The one that was meant, else all.
+fn one_of(nearest: Option<&str>, known: &[String]) -> String {
+    match nearest {
+        Some(nearest) => format!("did you mean `{nearest}`?"),
+        None => format!("zones are {}", crate::model::words::all(known)),
+    }
+}
+
 /// What a script does wrong when it asks.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Misuse {
@@ -50,12 +58,14 @@ pub enum Misuse {
     #[error("`{0}` can't be an id: use small letters, digits and _, beginning with a letter")]
     BadId(String),
     /// A zone that no caution knows.
-    #[error("`{zone}` is no zone that a caution knows{}", crate::model::words::did_you_mean(nearest.as_deref()))]
+    #[error("`{zone}` is no zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
     UnknownZone {
         /// What was written.
         zone: String,
         /// The one that looks like it.
         nearest: Option<String>,
+        /// All that there are.
+        known: Vec<String>,
     },
     /// A cause that the header does not have.
     #[error("the header has no cause `{cause}`{}", crate::model::words::did_you_mean(nearest.as_deref()))]

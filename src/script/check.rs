@@ -1,5 +1,7 @@
-//! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, ids used twice.
+//! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, and what
+//! `check_answers` finds.
 
+use super::check_answers::{self, PROMPTS};
 use super::diagnose::{self, Source};
 use super::place;
 use crate::model::diagnostic::Diagnostic;
@@ -15,8 +17,11 @@ pub struct Known<'a> {
     pub causes: &'a BTreeSet<&'a str>,
 }
 
+/// Something that can't be right: where, what, and what to do.
+pub(super) type Found = (Position, String, Option<String>);
+
 /// Walks a script, `break EXPR` included, where the engine's own walk does not go.
-fn visit(ast: &AST, see: &mut dyn FnMut(&ASTNode)) {
+pub(super) fn visit(ast: &AST, see: &mut dyn FnMut(&ASTNode)) {
     fn step(path: &[ASTNode], see: &mut dyn FnMut(&ASTNode)) -> bool {
         if let Some(node) = path.last() {
             see(node);
@@ -87,15 +92,17 @@ impl Callable {
             let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
             return Some((format!("there is no function `{name}`"), hint(nearest)));
         }
-        (!takes.contains(&arguments))
-            .then(|| (format!("`{name}` takes {}, not {arguments}", words::arguments(takes.iter().copied())), None))
+        (!takes.contains(&arguments)).then(|| {
+            let how = super::help::how_to_call(name).map(|how| format!("write it as {how}"));
+            (format!("`{name}` takes {}, not {arguments}", words::arguments(takes.iter().copied())), how)
+        })
     }
 }
 
 /// Every problem, in the order of the file.
 pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
     let mut callable = Callable::with(ast.iter_functions().map(|function| (function.name, function.params.len())));
-    let mut found: Vec<(Position, String, Option<String>)> = Vec::new();
+    let mut found: Vec<Found> = Vec::new();
     for (_, _, name, takes, function) in ast.shared_lib().iter_script_fn_info() {
         // Called by everybody else as the word that it was.
         if super::words::takes(name).contains(&takes) {
@@ -157,23 +164,46 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             }
         }
     });
-    found.sort_by_key(|(position, ..)| (position.line(), position.position()));
-    found
-        .into_iter()
-        .map(|(position, title, hint)| {
-            let mut diagnostic = Diagnostic::at(&source.file, &source.text, place::span(&source.text, position), title);
-            diagnostic.hint = hint;
-            diagnostic
-        })
-        .collect()
+    in_order(source, found)
 }
 
-fn hint(nearest: Option<String>) -> Option<String> {
+fn in_order(source: &Source, mut found: Vec<Found>) -> Vec<Diagnostic> {
+    found.sort_by_key(|(position, ..)| (position.line(), position.position()));
+    found.into_iter().map(|found| at(source, found)).collect()
+}
+
+fn at(source: &Source, (position, title, hint): Found) -> Diagnostic {
+    let mut diagnostic = Diagnostic::at(&source.file, &source.text, place::span(&source.text, position), title);
+    diagnostic.hint = hint;
+    diagnostic
+}
+
+/// Every text and every name of something in a map that stands in these scripts.
+pub(super) fn texts(scripts: &[&AST]) -> BTreeSet<String> {
+    check_answers::made_by(scripts)
+}
+
+/// Slips that show only where they are come to, if ever. A record that was made in spite of one is none the worse, so they
+/// are looked for where a procedure is taken up and not where a kept copy is.
+pub fn slips(scripts: &[(&Source, &AST)], zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
+    let all: Vec<&AST> = scripts.iter().map(|(_, ast)| *ast).collect();
+    let of_one = |(index, (source, ast)): (usize, &(&Source, &AST))| {
+        let mut found = Vec::new();
+        let is_library = index > 0;
+        check_answers::properties(ast, &all, is_library, &mut found);
+        check_answers::course(ast, &mut found);
+        check_answers::unknown_zones(ast, zones, &mut found);
+        in_order(source, found)
+    };
+    scripts.iter().enumerate().flat_map(of_one).collect()
+}
+
+pub(super) fn hint(nearest: Option<String>) -> Option<String> {
     nearest.map(|name| format!("did you mean `{name}`?"))
 }
 
 /// The texts that stand literally in an argument: a text, or a list of texts.
-fn literal_texts(argument: Option<&Expr>) -> Vec<(String, Position)> {
+pub(super) fn literal_texts(argument: Option<&Expr>) -> Vec<(String, Position)> {
     match argument {
         Some(Expr::StringConstant(text, position)) => vec![(text.to_string(), *position)],
         Some(Expr::Array(items, _)) => items.iter().flat_map(|item| literal_texts(Some(item))).collect(),
@@ -223,8 +253,6 @@ impl PromptIds {
 
     /// Adds the ids that stand literally; true where others are put together.
     fn add_literal(&mut self, ast: &AST) -> bool {
-        const PROMPTS: [&str; 8] =
-            ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
         let mut put_together = false;
         visit(ast, &mut |node| {
             if let Some((call, _, _)) = call_of(node)

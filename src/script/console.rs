@@ -5,6 +5,7 @@ use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
 use super::help;
+use super::procedure::{self, Library};
 use super::type_name::TypeName;
 use super::word::{Kind, Word};
 use super::words;
@@ -34,6 +35,9 @@ fn own_words() -> impl Iterator<Item = &'static str> {
     WORDS.iter().chain(console_bench::WORDS).map(|word| word.name)
 }
 
+/// Library files by name.
+pub type LibraryFiles = dyn Fn(&str) -> Option<Source> + Send + Sync;
+
 type Print = dyn Fn(&str) + Send + Sync;
 
 /// A conversation in the language. What of it was not yet said is not made yet.
@@ -48,6 +52,8 @@ pub struct Console {
     functions: AST,
     answering: Answering,
     find: Option<Arc<FindCircuit>>,
+    find_library: Option<Arc<LibraryFiles>>,
+    libraries: Vec<Library>,
     names: Arc<Mutex<Vec<String>>>,
     pub(super) procedure_names: Vec<String>,
     pub(super) circuit_names: Vec<String>,
@@ -109,6 +115,8 @@ impl Console {
             functions: AST::empty(),
             answering: Answering::default(),
             find: None,
+            find_library: None,
+            libraries: vec![],
             names: Arc::default(),
             procedure_names: vec![],
             circuit_names: vec![],
@@ -123,6 +131,9 @@ impl Console {
         for module in &self.own {
             engine.register_global_module(Shared::clone(module));
         }
+        for library in &self.libraries {
+            library.put_into(&mut engine);
+        }
         let print = Arc::clone(&self.print);
         engine.on_print(move |text| print(text));
         engine
@@ -135,6 +146,33 @@ impl Console {
         if self.said.len() > before {
             self.renew();
         }
+    }
+
+    /// Reads the library files that a text calls into, and those that they do, each once.
+    fn read_libraries(&mut self, text: &str, inside: &mut Vec<String>) -> Result<(), Box<Diagnostic>> {
+        let Some(find) = self.find_library.clone() else { return Ok(()) };
+        for name in called_into(text) {
+            if inside.iter().any(|outer| outer == name) || self.libraries.iter().any(|library| library.name == name) {
+                continue;
+            }
+            let Some(source) = find(name) else { continue };
+            inside.push(name.to_owned());
+            self.read_libraries(&source.text, inside)?;
+            inside.pop();
+            self.learn(&source.text);
+            let library = procedure::load(name, source, &self.engine)
+                .map_err(|problems| problems.into_iter().next().map(Box::new))
+                .map_err(|first| first.unwrap_or_else(|| Box::new(Diagnostic::of_file(name, "it can't be read"))))?;
+            library.put_into(&mut self.engine);
+            self.libraries.push(library);
+        }
+        Ok(())
+    }
+
+    /// With library files that can be called into as in a procedure.
+    pub fn with_libraries(mut self, find: Arc<LibraryFiles>) -> Self {
+        self.find_library = Some(find);
+        self
     }
 
     fn renew(&mut self) {
@@ -197,6 +235,9 @@ impl Console {
         if text.trim().is_empty() {
             return Said::Nothing;
         }
+        if let Err(problem) = self.read_libraries(text, &mut Vec::new()) {
+            return Said::Wrong(problem);
+        }
         if self.is_incomplete(text) {
             return Said::Incomplete;
         }
@@ -204,7 +245,15 @@ impl Console {
         let source = Source { file: "prompt".to_owned(), text: text.to_owned() };
         let ast = match self.engine.compile_with_scope(&self.scope, text) {
             Ok(ast) => ast,
-            Err(error) => return Said::Wrong(Box::new(diagnose::of_parse(&source, &error))),
+            Err(error) => {
+                let mut problem = diagnose::of_parse(&source, &error);
+                if let ParseErrorType::ModuleUndefined(name) = error.err_type() {
+                    problem.title = format!("there is no library file `{name}`");
+                    problem.hint =
+                        Some("library files lie in the shop's `library` folder, or come with the program".to_owned());
+                }
+                return Said::Wrong(Box::new(problem));
+            }
         };
         let whole = self.functions.merge(&ast);
         let own = WORDS.iter().chain(console_bench::WORDS).map(|word| (word.name, word.takes.len()));
@@ -223,7 +272,12 @@ impl Console {
                 self.scope.set_value(LAST, value);
                 if is_help { Said::Help(text) } else { Said::Result(text) }
             }
-            Err(error) => Said::Wrong(Box::new(diagnose::of_run(&source, |_| None, &error))),
+            Err(error) => {
+                let library = |name: &str| {
+                    self.libraries.iter().find(|library| library.name == name).map(|library| &library.source)
+                };
+                Said::Wrong(Box::new(diagnose::of_run(&source, library, &error)))
+            }
         }
     }
 
@@ -296,6 +350,16 @@ impl Default for Console {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// The names before `::` in a text, comments apart.
+fn called_into(text: &str) -> impl Iterator<Item = &str> {
+    let code = text.lines().map(|line| line.split("//").next().unwrap_or_default());
+    code.flat_map(|line| line.match_indices("::").map(move |(at, _)| (line, at))).filter_map(|(line, at)| {
+        let before = line.get(..at)?;
+        let name = before.rsplit(|c: char| !(c.is_alphanumeric() || c == '_')).next()?;
+        (!name.is_empty()).then_some(name)
+    })
 }
 
 fn open_brackets(text: &str) -> bool {

@@ -22,7 +22,14 @@ pub struct Source {
 /// A syntax error.
 pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
     let mut hint = None;
+    if let Some(diagnostic) = spoken_operator(source, error) {
+        return diagnostic;
+    }
     let title = match error.err_type() {
+        ParseErrorType::ExprTooDeep => {
+            hint = Some("give a part of it a name with `let`, or put it into a function of its own".to_owned());
+            "brackets or blocks lie too deep within each other here".to_owned()
+        }
         ParseErrorType::UnexpectedEOF => "the script ends in the middle of something".to_owned(),
         ParseErrorType::MissingToken(token, what) => format!("`{token}` is missing {what}"),
         ParseErrorType::VariableUndefined(name) => format!("there is no variable `{name}` here"),
@@ -54,6 +61,37 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
     let mut diagnostic = at(source, error.position(), title);
     diagnostic.hint = hint;
     diagnostic
+}
+
+/// `and`, `or` and `not` where the language has signs for them.
+fn spoken_operator(source: &Source, error: &ParseError) -> Option<Diagnostic> {
+    let wrong = matches!(
+        error.err_type(),
+        ParseErrorType::MissingToken(..) | ParseErrorType::VariableUndefined(_) | ParseErrorType::UnexpectedEOF
+    );
+    if !wrong || error.position().is_none() {
+        return None;
+    }
+    let here = place::span(&source.text, error.position());
+    let word = source.text.get(here.clone())?;
+    let before = source.text.get(..here.start)?.trim_end();
+    let last = before.rsplit(|c: char| !(c.is_alphanumeric() || c == '_')).next().unwrap_or("");
+    let sign = |word: &str| match word {
+        "and" | "AND" => Some("&&"),
+        "or" | "OR" => Some("||"),
+        "not" | "NOT" => Some("!"),
+        _ => None,
+    };
+    let (word, range, sign) = match (sign(word), sign(last)) {
+        (Some(sign), _) => (word, here, sign),
+        (None, Some(sign)) => (last, before.len() - last.len()..before.len(), sign),
+        (None, None) => return None,
+    };
+    let title = format!("`{word}` is written `{sign}`");
+    Some(
+        Diagnostic::at(&source.file, &source.text, range, title)
+            .with_hint("`&&` is and, `||` is or, `!` is not: `r.high && !r.skipped`"),
+    )
 }
 
 /// An error while the script ran. `library` finds a library file by its name.
@@ -90,7 +128,7 @@ pub fn of_run<'a>(
         },
         EvalAltResult::ErrorFunctionNotFound(signature, _) => {
             let (words, advice) = not_found(signature);
-            hint = advice;
+            hint = comma_in_number(&source.text, position).or(advice);
             words
         }
         EvalAltResult::ErrorTooManyOperations(_) => {
@@ -160,9 +198,60 @@ fn unit_like(name: &str, kind: TypeName<'_>) -> Option<String> {
     if !matches!(kind, TypeName::Number | TypeName::Quantity) {
         return None;
     }
+    unit_meant(name).map(|unit| format!("did you mean `.{unit}`?"))
+}
+
+/// Units as they are spoken.
+const SPOKEN: &[(&str, &str)] = &[
+    ("volt", "V"),
+    ("amp", "A"),
+    ("ampere", "A"),
+    ("watt", "W"),
+    ("hertz", "Hz"),
+    ("sec", "s"),
+    ("second", "s"),
+    ("minute", "min"),
+    ("hour", "h"),
+    ("percent", "pct"),
+    ("celsius", "degC"),
+    ("fahrenheit", "degF"),
+    ("metre", "m"),
+    ("meter", "m"),
+];
+
+/// The unit that a word stands for: in other letters, as it is spoken, or with a slip in it.
+pub(super) fn unit_meant(name: &str) -> Option<String> {
     let units: Vec<String> = Unit::every().map(|(word, _)| word).collect();
-    let nearest = words::nearest(name, units.iter().map(String::as_str));
-    nearest.map(|unit| format!("did you mean `.{unit}`?"))
+    let other_letters = |unit: &&String| unit.to_lowercase() == name.to_lowercase();
+    // `mv` is more likely mV than MV.
+    let changed = |unit: &&String| unit.chars().zip(name.chars()).filter(|(a, b)| a != b).count();
+    if let Some(unit) = units.iter().filter(other_letters).min_by_key(changed) {
+        return Some(unit.clone());
+    }
+    let lower = name.to_lowercase();
+    let prefixes = [("milli", "m"), ("kilo", "k"), ("mega", "M"), ("micro", "u"), ("", "")];
+    for (spoken, prefix) in prefixes {
+        let Some(rest) = lower.strip_prefix(spoken) else { continue };
+        let rest = rest.strip_suffix('s').filter(|rest| rest.len() > 2).unwrap_or(rest);
+        let word = SPOKEN.iter().find(|(spoken, _)| *spoken == rest).map_or(rest, |(_, word)| word);
+        if let Some(unit) = units.iter().find(|unit| **unit == format!("{prefix}{word}")) {
+            return Some(unit.clone());
+        }
+    }
+    words::nearest(name, units.iter().map(String::as_str))
+}
+
+/// What to do where a number was written with a comma: `at_most(0,3.V)` has two.
+fn comma_in_number(text: &str, position: Position) -> Option<String> {
+    let call = text.get(place::span(text, position).start..)?.split([';', '\n']).next()?;
+    let digit = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_digit);
+    let bytes = call.as_bytes();
+    let comma =
+        (1..bytes.len()).find(|&at| bytes[at] == b',' && digit(bytes.get(at - 1)) && digit(bytes.get(at + 1)))?;
+    let (before, after) = (&call[..comma], &call[comma + 1..]);
+    let whole = before.rsplit(|c: char| !c.is_ascii_digit()).next()?;
+    let part = after.split(|c: char| !c.is_ascii_digit()).next()?;
+    Some(format!("a comma stands between two things; a number has a point: {whole}.{part}"))
 }
 
 /// `measure (Quantity, i64)` in words.

@@ -13,7 +13,7 @@ pub struct Header {
     /// Its title.
     pub title: String,
     /// Its revision; a library file may do without.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "from_one_on")]
     pub revision: u32,
     /// The circuit that supplies its points and roles.
     #[serde(default)]
@@ -33,6 +33,13 @@ pub struct Header {
     /// Roles that must sign a record of it, besides the technician.
     #[serde(default)]
     pub reviewed_by: Vec<String>,
+}
+
+fn from_one_on<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<u32, D::Error> {
+    match u32::deserialize(deserializer)? {
+        0 => Err(serde::de::Error::custom("revisions begin at 1")),
+        revision => Ok(revision),
+    }
 }
 
 /// A cause with its correction.
@@ -99,15 +106,13 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
     }
     let header: Header = toml::from_str(&toml).map_err(|error| {
         let mut diagnostic = diagnostic::of_toml(file, source, &error);
-        if diagnostic.title == "missing field `title`" {
+        if error.message() == "missing field `title`" {
             diagnostic.title = "the header has no `title`".to_owned();
             if let Some(place) = &mut diagnostic.place {
                 let start = source.find("//!").unwrap_or(0);
                 place.range = start..start + 3;
             }
             diagnostic.hint = Some("add the line `//! title = \"…\"` among the `//!` lines".to_owned());
-        } else if let Some(field) = diagnostic.title.strip_prefix("missing field ") {
-            diagnostic.title = format!("there is no {field} here");
         }
         Box::new(diagnostic)
     })?;
@@ -141,5 +146,7 @@ mod tests {
         assert!(error.title.contains("revison"), "{}", error.title);
         assert!(parse("p.rhai", "step(\"s\");").unwrap_err().title.contains("no header"));
         assert!(parse("p.rhai", "//! revision = 1\n").unwrap_err().title.contains("title"));
+        let zero = parse("p.rhai", "//! title = \"x\"\n//! revision = 0\n").unwrap_err();
+        assert_eq!((zero.line(), zero.title.as_str()), (Some(2), "revisions begin at 1"));
     }
 }

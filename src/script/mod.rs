@@ -2,6 +2,7 @@
 pub mod bindings;
 mod brought;
 pub mod check;
+mod check_answers;
 pub mod complete;
 pub mod console;
 pub mod console_bench;

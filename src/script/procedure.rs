@@ -42,13 +42,22 @@ pub struct Procedure {
 /// Where library files come from: by name, file name and text.
 pub type FindLibrary<'a> = dyn Fn(&str) -> Option<Source> + 'a;
 
+impl Library {
+    /// Makes its functions callable by its name.
+    pub(super) fn put_into(&self, engine: &mut Engine) {
+        engine.register_static_module(self.name.as_str(), Shared::clone(&self.module));
+    }
+}
+
 impl Procedure {
     /// Reads and checks a procedure with its library files.
     ///
     /// # Errors
     /// Everything that can be found wrong without running it.
     pub fn compile(name: &str, source: Source, find_library: &FindLibrary<'_>) -> Result<Self, Vec<Diagnostic>> {
+        not_too_long(&source)?;
         let header = header::parse(&source.file, &source.text).map_err(|error| vec![*error])?;
+        // Left out; a revision that is written begins at 1.
         if header.revision == 0 {
             let start = source.text.find("//!").unwrap_or(0);
             return Err(vec![
@@ -76,7 +85,7 @@ impl Procedure {
                 }
             }
             // From here on the compiler knows its functions: it refuses those of a file that it never heard of.
-            engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
+            library.put_into(&mut engine);
             libraries.push(library);
         }
         let ast = compile(&engine, &source)?;
@@ -101,6 +110,21 @@ impl Procedure {
         Started::of(&self.name, &self.header.title, self.header.revision, answered_by)
     }
 
+    /// The causes of its own header that no text in it or in its library files names.
+    pub fn causes_never_named(&self) -> Vec<&str> {
+        let mut scripts = vec![&self.ast];
+        scripts.extend(self.libraries.iter().map(|library| &library.ast));
+        let texts = check::texts(&scripts);
+        self.header.causes.keys().map(String::as_str).filter(|cause| !texts.contains(*cause)).collect()
+    }
+
+    /// Slips in it and in its library files that show only where they are come to; `zones` are those that cautions know.
+    pub fn slips(&self, zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
+        let mut scripts = vec![(&self.source, &self.ast)];
+        scripts.extend(self.libraries.iter().map(|library| (&library.source, &library.ast)));
+        check::slips(&scripts, zones)
+    }
+
     /// What can be said of its prompts' ids, library files included, without running it.
     pub fn prompt_ids(&self) -> check::PromptIds {
         let mut scripts = vec![&self.ast];
@@ -112,7 +136,7 @@ impl Procedure {
     pub(super) fn engine(&self) -> Engine {
         let mut engine = self.language.engine();
         for library in &self.libraries {
-            engine.register_static_module(library.name.as_str(), Shared::clone(&library.module));
+            library.put_into(&mut engine);
         }
         engine
     }
@@ -130,6 +154,24 @@ impl Procedure {
 
 /// The function that is run after the repair.
 pub const AFTER_REPAIR: &str = "after_repair";
+
+/// Longest script that is read, in bytes: as long as a circuit may be.
+const LONGEST_TEXT: usize = 512 * 1024;
+
+fn not_too_long(source: &Source) -> Result<(), Vec<Diagnostic>> {
+    let length = source.text.len();
+    if length <= LONGEST_TEXT {
+        return Ok(());
+    }
+    let kilobytes = LONGEST_TEXT / 1024;
+    Err(vec![
+        Diagnostic::of_file(
+            &source.file,
+            format!("a script has at most {kilobytes} KB, and this one has {}", length.div_ceil(1024)),
+        )
+        .with_hint("put what several procedures share into library files, or look whether this is a script at all"),
+    ])
+}
 
 fn compile(engine: &Engine, source: &Source) -> Result<AST, Vec<Diagnostic>> {
     let scope = Scope::new();
@@ -151,7 +193,9 @@ fn find(name: &str, procedure: &Source, find_library: &FindLibrary<'_>) -> Resul
     })
 }
 
-fn load(name: &str, source: Source, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
+/// Reads a library file. The engine has to have the functions that it calls.
+pub(super) fn load(name: &str, source: Source, engine: &Engine) -> Result<Library, Vec<Diagnostic>> {
+    not_too_long(&source)?;
     let mut ast = compile(engine, &source)?;
     if ast.statements().iter().any(|statement| !matches!(statement, rhai::Stmt::Noop(_))) {
         let place = ast.statements()[0].position();

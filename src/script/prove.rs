@@ -102,7 +102,12 @@ impl Proving {
         let after_repair = after_repair.into_iter().map(|(case, _)| case).collect();
         let mut limits = BTreeMap::new();
         for (_, seen) in &results {
-            limits.extend(seen.iter().map(|(id, limit)| (id.clone(), limit.clone())));
+            for (id, limit) in seen {
+                limits
+                    .entry(id.clone())
+                    .and_modify(|known: &mut Limit| known.met(limit))
+                    .or_insert_with(|| limit.clone());
+            }
         }
         let cases: Vec<Case> = results.into_iter().map(|(case, _)| case).collect();
         let mut pairs = Vec::new();
@@ -141,7 +146,7 @@ impl Proving {
             // Nothing in a proof depends on the time.
             clock: Box::new(journal::Standing::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
-            meter: Arc::new(MeterInUse::new(self.meter.clone(), false)),
+            meter: Arc::new(MeterInUse::new(self.meter.clone())),
             causes: Arc::clone(&self.procedure.causes),
         };
         let mut started = self.procedure.started(AnsweredBy::Bench);
@@ -187,7 +192,7 @@ impl Proving {
             let seed = self.seed.wrapping_add(sample);
             let run = self.run(part, &ids, seed, points)?;
             if let Outcome::Failed(diagnostic) = &run.outcome {
-                let line = diagnostic.line().map(|line| format!(" (line {line})")).unwrap_or_default();
+                let line = diagnostic.place_in_words().map(|place| format!(" ({place})")).unwrap_or_default();
                 let place = if part == Part::AfterRepair { "after the repair, " } else { "" };
                 return Err(format!("{place}with {}: {}{line}", in_words(&case.faults), diagnostic.title));
             }
@@ -302,11 +307,14 @@ impl Proving {
                     if let Question::Reading { limits: bounds, .. } | Question::ModuleValue { limits: bounds, .. } =
                         &prompt.question
                     {
-                        limits.entry(prompt.id.to_string()).or_insert_with(|| Limit {
+                        let limit = Limit {
                             low: bounds.low().map(|low| low.si()),
                             high: bounds.high().map(|high| high.si()),
                             unit: bounds.unit,
-                        });
+                            varies: false,
+                        };
+                        let known = limits.entry(prompt.id.to_string());
+                        known.and_modify(|known| known.met(&limit)).or_insert(limit);
                     }
                 }
                 _ => {}
@@ -355,6 +363,14 @@ struct Limit {
     low: Option<f64>,
     high: Option<f64>,
     unit: Unit,
+    /// Another run had another limit, as where it follows from a reading before.
+    varies: bool,
+}
+
+impl Limit {
+    fn met(&mut self, other: &Self) {
+        self.varies |= other.varies || (self.low, self.high) != (other.low, other.high);
+    }
 }
 
 fn value_of(prompt: &Prompt, answer: &Answer) -> Option<f64> {
@@ -432,6 +448,7 @@ fn margins(cases: &[Case], limits: &BTreeMap<String, Limit>) -> Vec<LimitMargin>
                 prompt: prompt.clone(),
                 side,
                 limit: value,
+                varies: limit.varies,
                 unit,
                 inside,
                 outside,

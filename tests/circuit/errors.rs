@@ -115,7 +115,11 @@ fn a_node_that_floats_is_named() {
             1,
         );
     let error = Circuit::parse(&text, "small.toml").unwrap_err();
-    assert_eq!(error.to_string(), "small.toml: point `a`: node `a` floats: no part connects it with `minus`");
+    assert_eq!(
+        error.to_string(),
+        "small.toml: point `a`: node `a` floats: no part connects it with `minus`; add the wire that does, or take the point \
+         out"
+    );
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! A table of vehicles: one row, one record.
 
-use crate::place::{Place, Shown, of_kind};
+use crate::place::{Place, Shown, of_kind, typed};
 use insta::assert_snapshot;
 
 const BODY: &str = "let supply = read(\"supply\", \"Supply\", between(4.75.V, 5.25.V));\nif supply.skipped { conclude(\"not_present\"); }\n\
@@ -381,4 +381,82 @@ fn a_prompt_with_the_name_of_a_state_has_a_column_of_its_own() {
     shown.says("row 3, column answer.battery: empty");
     let summary = place.read("s.csv");
     assert!(summary.contains("Unit 1,concluded,wire") && summary.contains("Unit 3,concluded,part"), "{summary}");
+}
+
+/// A shop with a meter, and a table of three rows of which the second lacks its first answer.
+fn two_readings() -> Place {
+    let place = Place::with(
+        "let rest = read(\"rest\", \"At rest\", at_least(12.V));\nlet running = read(\"running\", \"Running\", at_least(13.V));\n\
+        if rest.low || running.low { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
+    place.file(
+        "shop.toml",
+        "name = \"Test shop\"\n[[person]]\nname = \"Ana Example\"\n[[meter]]\nid = \"red\"\nname = \"Red\"\n",
+    );
+    place.file("t.csv", "vehicle,rest,running\nUnit 1,12.6,14.1\nUnit 2,,12.1\n");
+    place
+}
+
+#[test]
+fn only_what_can_change_a_rows_result_makes_another_record_of_it() {
+    let place = two_readings();
+    let again = |file: &str, more: &str| {
+        let before = place.records();
+        place.file(file, place.read(file) + more);
+        place.call("batch p.rhai t.csv --meter red").go().without_panic();
+        place.records().into_iter().filter(|name| !before.contains(name)).count()
+    };
+    assert_eq!(again("shop.toml", ""), 2);
+    assert_eq!(again("shop.toml", "[[person]]\nname = \"Bo Example\"\n"), 0, "another person");
+    assert_eq!(again("t.csv", "Unit 3,12.6,14.1\n"), 1, "another row");
+    let caution = "[[caution]]\nid = \"own\"\nword = \"NOTICE\"\ntext = \"Look.\"\nsource = \"common practice, no source\"\nwhen = { zones = [\"pit\"] }\n";
+    assert_eq!(again("shop.toml", caution), 3, "another caution");
+    place.file(
+        "shop.toml",
+        place.read("shop.toml").replace("name = \"Red\"", "name = \"Red\"\ncalibration_due = \"2027-03-31\""),
+    );
+    assert_eq!(again("t.csv", ""), 3, "another meter");
+}
+
+#[test]
+fn a_row_that_was_helped_on_by_hand_goes_on_with_its_cells() {
+    let place = two_readings();
+    place.call("batch p.rhai t.csv").go().ended(4).says("row 3, column rest: empty");
+    place.file("rest.toml", "procedure = \"p\"\n[answers]\nrest = \"12.6\"\n");
+    place.call("resume t-p-row-00003 --answers rest.toml").go().ended(4).says("Waits for `running`");
+    let shown = place.call("batch p.rhai t.csv").go().ended(0);
+    shown.says("│ 3 ┆ Unit 2 ┆ concluded ┆ wire │").never_says("is not enough");
+    assert_eq!(place.records().len(), 2);
+    assert_eq!(typed(&place.events_of("t-p-row-00003"), "running"), ["12.1"]);
+    place.call("verify --allow-unsigned t-p-row-00003").go().ended(0).says("same cause");
+    place.call("batch p.rhai t.csv").go().ended(0).says("as before");
+    // A cell that is still no good says so, and nothing is written.
+    let place = two_readings();
+    place.file("t.csv", "vehicle,rest,running\nUnit 2,,12.x\n");
+    place.call("batch p.rhai t.csv").go().ended(4);
+    place.file("rest.toml", "procedure = \"p\"\n[answers]\nrest = \"12.6\"\n");
+    place.call("resume t-p-row-00002 --answers rest.toml").go().ended(4);
+    let before = place.read("records/t-p-row-00002/journal.jsonl");
+    place.call("batch p.rhai t.csv").go().ended(4).says("row 2, column running: `12.x`:");
+    assert_eq!(place.read("records/t-p-row-00002/journal.jsonl"), before);
+}
+
+#[test]
+fn a_row_that_was_mended_leaves_nothing_to_take_up() {
+    let place = two_readings();
+    place.call("batch p.rhai t.csv").go().ended(4);
+    place.call("list").go().ended(0).says("t-p-row-00003: Unit 2: Test");
+    place.file("t.csv", "vehicle,rest,running\nUnit 1,12.6,14.1\nUnit 2,12.6,14.1\n");
+    place.call("batch p.rhai t.csv").go().ended(0);
+    place.call("list").go().ended(0).never_says("Runs to take up again");
+}
+
+#[test]
+fn a_technician_whom_the_shop_does_not_list_is_named_once() {
+    let place = two_readings();
+    place.file("t.csv", "vehicle,technician,rest,running\nA,Nobody Known,12.6,14.1\nB,Nobody Known,12.6,14.1\nC,Ana Example,12.6,14.1\n");
+    let shown = place.call("batch p.rhai t.csv").go().ended(0);
+    assert_eq!(shown.count("The shop lists nobody named Nobody Known"), 1, "{shown}");
+    place.file("job.toml", "[job]\nvehicle = \"A\"\ntechnician = \"Nobody Known\"\n");
+    place.call("run p.rhai --job job.toml").go().says("The shop lists nobody named Nobody Known");
 }

@@ -391,7 +391,11 @@ fn a_shop_can_not_silence_a_caution() {
     error: shop.toml: the caution `raised_vehicle` is one of the library's: a shop adds under a name of its own, and can't replace it
     "#);
     shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`");
-    shop("pit", "zone = [\"lift\"]").at_vehicle(&[]).ended(3).says("unknown field `zone`");
+    shop("pit", "zone = [\"lift\"]")
+        .at_vehicle(&[])
+        .ended(3)
+        .says("nothing is called `zone` here")
+        .says("did you mean `zones`?");
 }
 
 #[test]

@@ -28,3 +28,4 @@ mod shipped;
 mod storage;
 mod sweeps;
 mod terminal;
+mod texts;

@@ -34,3 +34,18 @@ fn what_an_answers_file_leaves_open_the_circuit_of_the_record_answers() {
     let shown = place.call("resume --answers answers.toml").go().ended(0);
     shown.says("The branch of fuse F3 (radio) draws too much");
 }
+
+#[test]
+fn the_healthy_circuit_stands_alone() {
+    let place = Place::new();
+    for faults in ["--fault none --fault radio_draws", "--fault radio_draws --fault none"] {
+        for call in ["run key_off_draw --bench own", "circuit key_off_draw"] {
+            let shown = place.call(&format!("{call} {faults}")).go().ended(2);
+            shown.says("`none` is the healthy circuit, and stands alone");
+        }
+    }
+    place.call("circuit key_off_draw --fault none").go().ended(0);
+    place.file("t.csv", "vehicle,fault\nA,none\nB,none radio_draws\n");
+    let shown = place.call("batch key_off_draw t.csv --bench").go().without_panic().ended(1);
+    shown.says("not_present").says("stands alone").says("row 3, column fault");
+}

@@ -79,3 +79,62 @@ fn a_check_after_the_repair_that_calls_a_fault_repaired_is_a_proof_that_failed()
     assert_eq!(burnt["judged"], serde_json::json!({ "missed": 2 }));
     assert!(place.read("proof.csv").lines().next().unwrap().ends_with(",current,after_repair.current"));
 }
+
+#[test]
+fn an_error_in_a_library_function_is_told_by_the_file_in_which_it_is() {
+    let place = Place::with("");
+    place.file("shop.toml", "name = \"Test\"\n").file(
+        "library/own.rhai",
+        "//! title = \"Own\"\n\nfn feed(role) {\n    key_on();\n    read(\"feed\", \"Feed\", at_least(9.V), across(role, \"battery_negative\"))\n}\n",
+    );
+    place.file(
+        "p.rhai",
+        "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"own\"]\nown::feed(\"lamp_fed\");\nconclude(\"not_present\");\n",
+    );
+    let shown = place.call("prove p.rhai --circuit lamp --samples 1").width(300).go().ended(3);
+    shown.says("library/own.rhai").says("line 5 of");
+    place.file("t.csv", "vehicle\nUnit 1\n");
+    place.call("batch p.rhai t.csv --bench lamp").width(300).go().ended(1).says("library/own.rhai)");
+}
+
+#[test]
+fn causes_of_the_circuit_and_of_the_header_that_do_not_meet_are_named() {
+    let place = Place::with(
+        "key_on();\nlet feed = read(\"feed\", \"Feed\", at_least(9.V), across(\"lamp_feed\", \"battery_negative\"));\n\
+        if feed.low { conclude(\"wire\"); }\nconclude(\"not_present\");\n",
+    );
+    let shown = place.call("circuit lamp").width(300).go().ended(0);
+    assert!(shown.out.contains("lamp_burnt_out"), "{shown}");
+    let shown = place.call("prove p.rhai --circuit lamp --samples 1").width(300).go().ended(1);
+    shown
+        .says("note: the circuit's fault `fuse_open` has the cause `fuse_open`, and the procedure has no such cause")
+        .says("note: the header has the cause `part`, and nothing in the script concludes it")
+        .says("note: no fault of the circuit has the cause `wire`: that it is found is not proven");
+    let lamp = place.call("prove lamp_drop --samples 1").go().ended(0);
+    lamp.never_says("note:");
+    let script = "//! title = \"Test\"\n//! revision = 1\n//! [causes]\n//! fuse_opne = { cause = \"x\", correction = \"y\" }\nconclude(\"fuse_opne\");\n";
+    place.file("q.rhai", script);
+    let shown = place.call("prove q.rhai --circuit lamp --samples 1").width(300).go().ended(1);
+    shown.says("has the cause `fuse_open`").says("did you mean `fuse_opne`?");
+}
+
+#[test]
+fn a_limit_that_follows_from_a_reading_is_not_shown_as_if_it_were_one() {
+    let place = Place::with(
+        "key_on();\nhold(\"lamp_switch\", \"on\");\n\
+         let battery = read(\"battery\", \"Battery\", at_least(9.V), across(\"battery_positive\", \"battery_negative\"));\n\
+         let feed = read(\"feed\", \"Feed\", at_least(battery.value - 0.6.V), across(\"lamp_feed\", \"battery_negative\"));\n\
+         if feed.low { conclude(\"wire\"); }\nconclude(\"part\");\n",
+    );
+    place
+        .call("prove p.rhai --circuit lamp --samples 3 --json proof.json")
+        .width(300)
+        .go()
+        .ended(1)
+        .says(" V, varies ┆");
+    let proof: serde_json::Value = serde_json::from_str(&place.read("proof.json")).unwrap();
+    let limits: Vec<_> =
+        proof["limits"].as_array().unwrap().iter().map(|limit| (&limit["prompt"], &limit["varies"])).collect();
+    assert!(limits.contains(&(&"feed".into(), &true.into())), "{limits:?}");
+    assert!(limits.contains(&(&"battery".into(), &false.into())), "{limits:?}");
+}

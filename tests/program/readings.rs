@@ -349,10 +349,10 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     exit 3
     --- stderr
     error: `31.3.2027` is no date
-      ╭▸ [folder]/shop.toml:5:20
+      ╭▸ [folder]/shop.toml:5:19
       │
     5 │ calibration_due = "31.3.2027"
-      │                    ━━━━━━━━━
+      │                   ━━━━━━━━━━━
       ╰╴
     help: write it as 2027-03-31
     "#);
@@ -577,15 +577,17 @@ fn an_answers_file_says_which_procedure_it_is_for() {
     help: run `q`, or give answers for `p`
     "#);
     place.file("answers.toml", "procedure = \"p\"\n[anwsers]\nit = \"3.7\"\n");
-    assert_snapshot!(run(), @r#"
+    assert_snapshot!(run(), @"
     exit 3
     --- stderr
-    error: unknown field `anwsers`, expected one of `procedure`, `job`, `vehicle`, `answers`
+    error: nothing is called `anwsers` here
       ╭▸ answers.toml:2:2
       │
     2 │ [anwsers]
-      ╰╴ ━━━━━━━
-    "#);
+      │  ━━━━━━━
+      ╰╴
+    help: did you mean `answers`?
+    ");
     place.file("answers.toml", "procedure = \"p\"\n[answers]\nit = 3.7.1\n");
     assert_snapshot!(run(), @r#"
     exit 3
@@ -600,14 +602,16 @@ fn an_answers_file_says_which_procedure_it_is_for() {
     assert_snapshot!(run(), @r#"
     exit 3
     --- stderr
-    error: unknown variant `of`, expected one of `off`, `accessory`, `on`, `unknown`
+    error: `of` is none of the words that can stand here
       ╭▸ answers.toml:3:7
       │
     3 │ key = "of"
-      ╰╴      ━━━━
+      │       ━━━━
+      ╰╴
+    help: here can stand off, accessory, on or unknown
     "#);
     place.file("answers.toml", b"procedure = \"p\"\n\xff\xfe");
-    place.call("run p.rhai --answers answers.toml").go().ended(7).says("answers.toml");
+    place.call("run p.rhai --answers answers.toml").go().ended(3).says("not UTF-8 text");
     place.call("run p.rhai --answers nowhere.toml").go().ended(7).says("nowhere.toml");
     assert_eq!(place.records(), Vec::<String>::new());
 }
@@ -619,4 +623,97 @@ fn the_journal_keeps_the_text_that_was_typed() {
     let journal = std::fs::read_to_string(place.journal_of(&place.record())).unwrap();
     assert!(journal.contains("\"typed\":\"4,9980 V\""), "{journal}");
     assert_eq!(events(&journal).len(), journal.lines().count());
+}
+
+#[test]
+fn figures_that_no_meter_has_are_refused_before_the_run() {
+    let range = |figures: &str| {
+        format!(
+            "[[meter]]\nid = \"red\"\nname = \"Red\"\nrange = [{{ function = \"volts\", full_scale = \"60 V\", {figures} }}]\n"
+        )
+    };
+    let person =
+        |more: &str| format!("[[role]]\nname = \"lead\"\nmay_sign = []\n[[person]]\nname = \"Ana Example\"\n{more}\n");
+    let figures = |figures: &str, title: &str| (range(figures), title.to_owned());
+    let cases = [
+        figures(
+            "resolution = \"10 mV\", percent = -0.5, counts = 3",
+            "an accuracy can't be -0.5 percent of the reading",
+        ),
+        figures("resolution = \"10 mV\", percent = nan, counts = 3", "an accuracy can't be NaN percent of the reading"),
+        figures("resolution = \"10 mV\", percent = 0.5, counts = -3", "an accuracy can't be -3 counts"),
+        figures(
+            "resolution = \"-10 mV\", percent = 0.5, counts = 3",
+            "has volts above zero as its resolution, not -10 mV",
+        ),
+        figures(
+            "resolution = \"10 ohm\", percent = 0.5, counts = 3",
+            "has volts above zero as its resolution, not 10 Ω",
+        ),
+        figures(
+            "resolution = \"100 V\", percent = 0.5, counts = 3",
+            "one count can't be 100 V on a range that ends at 60 V",
+        ),
+        (
+            range("resolution = \"1 V\", percent = 1, counts = 1").replace("60 V", "60 A"),
+            "as its full scale, not 60 A".to_owned(),
+        ),
+        (
+            "[[meter]]\nid = \"a\"\nname = \"A\"\n[[meter]]\nid = \"a\"\nname = \"B\"\n".to_owned(),
+            "the meter `a` is there twice".to_owned(),
+        ),
+        (
+            "[[meter]]\nid = \"a\"\nname = \"A\"\ninput_resistance = \"0 ohm\"\n".to_owned(),
+            "is no input resistance".to_owned(),
+        ),
+        (
+            person("role = \"laed\""),
+            "Ana Example has the role `laed`, which stands under no [[role]]; did you mean `lead`?".to_owned(),
+        ),
+        (
+            person("from = \"2026-05-01\"\nuntil = \"2026-04-30\""),
+            "counts until 2026-04-30, which is before 2026-05-01".to_owned(),
+        ),
+        (person("until = \"30.4.2026\""), "`30.4.2026` is no date".to_owned()),
+    ];
+    for (shop, title) in cases {
+        let place = Place::with("conclude(\"wire\");");
+        place.file("shop.toml", shop);
+        for command in ["list", "run p.rhai"] {
+            place.call(command).width(200).go().ended(3).says(&title).says("shop.toml:").says("help: ");
+        }
+    }
+    let place = Place::with("conclude(\"wire\");");
+    place.file("shop.toml", range("resolution = \"10 mV\", percent = 0.5, counts = -3"));
+    assert_snapshot!(place.call("list").go(), @r#"
+    exit 3
+    --- stderr
+    error: an accuracy can't be -3 counts
+      ╭▸ [folder]/shop.toml:4:99
+      │
+    4 │ … = "10 mV", percent = 0.5, counts = -3 }]
+      │                                      ━━
+      ╰╴
+    help: write what the meter's maker promises, without a sign: 3 for ±3 counts
+    "#);
+    place.file("shop.toml", range("resolution = \"10 mV\", percent = 0, counts = 0"));
+    place.call("list").go().ended(0);
+}
+
+#[test]
+fn a_meter_without_a_calibration_date_is_not_said_to_be_past_it() {
+    let place = with_meter("2027-03-31");
+    let dated = place.read("shop.toml");
+    place.file("shop.toml", dated.replace("calibration_due = \"2027-03-31\"\n", ""));
+    measured(&place, &["--meter", "bench"], &["4.76"]);
+    let verdict = of_kind(&place.events(), "answered")[0]["verdict"].clone();
+    assert_eq!((&verdict["how"], &verdict["why"]), (&"unknown".into(), &"no_calibration_date".into()));
+    let record = place.record();
+    let report = place.call("report --format text").go().ended(0);
+    report.says("how sure is not known: the meter has no").never_says("past its date");
+    // Older records have the other word for it, and are none the worse.
+    let journal = place.journal_of(&record);
+    let text = std::fs::read_to_string(&journal).unwrap().replace("no_calibration_date", "calibration_past");
+    std::fs::write(&journal, text).unwrap();
+    place.call("verify --allow-unsigned").go().ended(0).says("same 1 verdict");
 }

@@ -86,7 +86,7 @@ fn a_meter_past_its_calibration_is_told_to_both() {
     let record = shop.before();
     shop.edit(&record, |text| text.replacen("\"how\":\"sure\"", "\"how\":\"unknown\",\"why\":\"calibration_past\"", 2));
     let page = shop.report(&record, CUSTOMER);
-    let sentence = "The meter's calibration had passed its date; how exact 1 measurement is, is not known.";
+    let sentence = "How exact 1 measurement is, is not known: the meter's calibration was past its date.";
     assert!(page.contains(sentence), "{page}");
     let full = shop.report(&record, &[]);
     assert!(full.contains("the meter's calibration was past its date"), "{full}");

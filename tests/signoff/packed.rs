@@ -78,3 +78,23 @@ fn a_pack_of_another_shape_is_refused() {
     shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "").says(3, "no packed record");
     assert!(std::fs::read_dir(folder.path()).unwrap().count() == 1);
 }
+
+#[test]
+fn standing_in_the_shop_its_own_packs_are_compared_with_its_list_and_those_of_others_are_not() {
+    let shop = Shop::new();
+    shop.sign_as_ana().good();
+    let away = tempfile::TempDir::new().unwrap();
+    let pack = away.path().join("record.tar").display().to_string();
+    shop.at("2026-11-24T12:00:00Z", &["pack", "--out", &pack]).good();
+    let verify = || shop.at("2027-01-01T00:00:00Z", &["verify", &pack, "--width", "240"]);
+    let own = verify().says(0, "Keys were compared with the list of Example Shop.").out;
+    assert!(!own.contains("There is no shop here") && !own.contains("SHA256:"), "{own}");
+    // A key that the list no longer has is found, wherever the pack lies.
+    let real = shop.read("shop.toml");
+    shop.write("shop.toml", &real.replace("name = \"Ana Example\"", "name = \"Bo Example\""));
+    verify().says(1, "by the shop's list as it is here, the shop lists nobody named Ana Example");
+    // To another shop it is a stranger's: what its own list says, and the fingerprint to ask for.
+    shop.write("shop.toml", &real.replace("name = \"Example Shop\"", "name = \"Another Shop\""));
+    let foreign = verify().says(0, "Compare them with what that shop tells you").out;
+    assert!(!foreign.contains("There is no shop here") && foreign.contains("SHA256:"), "{foreign}");
+}

@@ -155,3 +155,22 @@ fn the_second_person_who_signs_after_the_first_makes_it_good() {
     shop.sign_as_lea().good();
     shop.verify().says(0, "reviewed, Lea Lead, lead, 2026-11-24 11:00 UTC");
 }
+
+#[test]
+fn who_signs_for_another_is_told_where_it_is_signed_and_where_it_is_verified() {
+    let shop = Shop::without_record(PROCEDURE);
+    let run = ["run", "flap", "--answers", "answers.toml", "--technician", "Ana Exampel"];
+    let remark = "The shop lists nobody named Ana Exampel, so the record can't be signed by that name; did you mean";
+    shop.at("2026-11-24T09:00:00Z", &run).says(0, remark);
+    let signed = "Ana Example signed as performed, and the record's technician is Ana Exampel";
+    shop.sign_as_ana().says(0, signed);
+    shop.verify().says(0, signed).says(0, "1 record: good.");
+    let json = shop.at("2026-11-24T12:00:00Z", &["verify", "--json"]).good().out;
+    assert!(json.contains(signed), "{json}");
+    // Whoever reviews it is another person anyway.
+    shop.new_record();
+    shop.sign_as_ana().good();
+    shop.sign_as_lea().good();
+    let plain = shop.verify().good().out;
+    assert!(!plain.contains("the record's technician is"), "{plain}");
+}

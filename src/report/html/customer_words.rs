@@ -155,11 +155,13 @@ pub fn meaning(material: &Material) -> Vec<String> {
                 .to_owned(),
         );
     }
-    let past = measured.iter().filter(|answered| measured::is_past_calibration(answered)).count();
-    if past > 0 {
+    let mut unsettled: Vec<_> = measured.iter().filter_map(|answered| measured::calibration_words(answered)).collect();
+    unsettled.sort_unstable();
+    for same in unsettled.chunk_by(|a, b| a == b) {
         lines.push(format!(
-            "The meter's calibration had passed its date; how exact {} not known.",
-            words::count(past, "measurement is, is", "measurements are, is"),
+            "How exact {} not known: {}.",
+            words::count(same.len(), "measurement is, is", "measurements are, is"),
+            same[0],
         ));
     }
     lines

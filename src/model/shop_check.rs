@@ -1,0 +1,165 @@
+//! What can't be right in `shop.toml`, though it can be read: with where it stands, and what to do.
+
+use super::dimension::Dimension;
+use super::meter::{Function, Meter, Range};
+use super::shop::{Person, Shop};
+use super::words;
+use jiff::civil::Date;
+use std::collections::BTreeSet;
+
+/// One step on the way to a place in the file.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Way {
+    /// Under this name.
+    Name(&'static str),
+    /// The one of this number, from 0.
+    Number(usize),
+}
+
+/// Something that can't be right.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ShopProblem {
+    /// Where it stands.
+    pub way: Vec<Way>,
+    /// What is wrong, in a sentence without its full stop.
+    pub title: String,
+    /// What to do.
+    pub hint: String,
+}
+
+impl ShopProblem {
+    fn new(field: &'static str, title: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { way: vec![Way::Name(field)], title: title.into(), hint: hint.into() }
+    }
+
+    fn under(mut self, list: &'static str, number: usize) -> Self {
+        self.way.splice(..0, [Way::Name(list), Way::Number(number)]);
+        self
+    }
+}
+
+impl Shop {
+    /// The first thing in it that can't be right: a date that is none, a meter's figure that no meter has, a name there
+    /// twice, a role that nobody declared.
+    ///
+    /// ```
+    /// use ohmwright::model::shop::Shop;
+    /// let shop: Shop = toml::from_str("[[person]]\nname = \"Ana Example\"\nfrom = \"2026-05-01\"\nuntil = \"2026-04-01\"").unwrap();
+    /// assert_eq!(shop.problem().unwrap().title, "Ana Example counts until 2026-04-01, which is before 2026-05-01, the first day");
+    /// ```
+    pub fn problem(&self) -> Option<ShopProblem> {
+        let mut roles = BTreeSet::new();
+        for (number, role) in self.roles.iter().enumerate() {
+            if !roles.insert(role.name.as_str()) {
+                let title = format!("the role `{}` is there twice", role.name);
+                return Some(ShopProblem::new("name", title, "keep one of them").under("role", number));
+            }
+        }
+        let person = |(number, person)| person_problem(person, &roles).map(|found| found.under("person", number));
+        if let Some(found) = self.people.iter().enumerate().find_map(person) {
+            return Some(found);
+        }
+        let mut meters = BTreeSet::new();
+        self.meters.iter().enumerate().find_map(|(number, meter)| {
+            let found = if meters.insert(meter.id.as_str()) {
+                meter_problem(meter)?
+            } else {
+                let title = format!("the meter `{}` is there twice", meter.id);
+                ShopProblem::new("id", title, "give each meter an id of its own: by it a run says which was used")
+            };
+            Some(found.under("meter", number))
+        })
+    }
+}
+
+fn date(field: &'static str, text: &str) -> Result<Date, ShopProblem> {
+    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is no date"), "write it as 2027-03-31"))
+}
+
+fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem> {
+    let name = &person.name;
+    if !person.role.is_empty() && !roles.contains(person.role.as_str()) {
+        let nearest = words::nearest(&person.role, roles.iter().copied());
+        let title = format!(
+            "{name} has the role `{}`, which stands under no [[role]]{}",
+            person.role,
+            words::did_you_mean(nearest.as_deref())
+        );
+        let hint = "add a [[role]] with that name and with what it may sign: may_sign = [\"performed\"]";
+        return Some(ShopProblem::new("role", title, hint));
+    }
+    let from = person.from.as_deref().map(|from| date("from", from)).transpose();
+    let until = person.until.as_deref().map(|until| date("until", until)).transpose();
+    match (from, until) {
+        (Err(found), _) | (_, Err(found)) => Some(found),
+        (Ok(Some(from)), Ok(Some(until))) if until < from => Some(ShopProblem::new(
+            "until",
+            format!("{name} counts until {until}, which is before {from}, the first day"),
+            "write the first day behind `from` and the last one behind `until`",
+        )),
+        _ => None,
+    }
+}
+
+fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
+    if meter.id.trim().is_empty() {
+        let hint = "give it a short name, as typed with --meter";
+        return Some(ShopProblem::new("id", format!("the meter {} has an empty id", meter.name), hint));
+    }
+    if let Some(Err(found)) = meter.calibration_due.as_deref().map(|due| date("calibration_due", due)) {
+        return Some(found);
+    }
+    let input = meter.input_resistance;
+    if input.dimension() != Dimension::RESISTANCE || input.si() <= 0.0 {
+        let title = format!("`{input}` is no input resistance");
+        return Some(ShopProblem::new("input_resistance", title, "write ohms above zero, as \"10 Mohm\""));
+    }
+    meter
+        .ranges
+        .iter()
+        .enumerate()
+        .find_map(|(number, range)| range_problem(range).map(|found| found.under("range", number)))
+}
+
+fn range_problem(range: &Range) -> Option<ShopProblem> {
+    let (wanted, example) = match range.function {
+        Function::Volts | Function::Diode => (Dimension::VOLTAGE, "6 V"),
+        Function::Amperes => (Dimension::CURRENT, "10 A"),
+        Function::Ohms => (Dimension::RESISTANCE, "600 ohm"),
+        Function::Hertz => (Dimension::FREQUENCY, "60 kHz"),
+        Function::Duty => (Dimension::NONE, "100 %"),
+        Function::Temperature => (Dimension::TEMPERATURE, "400 degC"),
+        Function::Time => (Dimension::TIME, "100 ms"),
+    };
+    let (full_scale, resolution) = (range.full_scale, range.resolution);
+    let fits = |dimension: Dimension| dimension.difference() == wanted.difference();
+    let above_zero = |quantity: super::quantity::Quantity| quantity.si().is_finite() && quantity.si() > 0.0;
+    if !fits(full_scale.dimension()) || !above_zero(full_scale) {
+        let title = format!("a range of this kind has {wanted} above zero as its full scale, not {full_scale}");
+        return Some(ShopProblem::new(
+            "full_scale",
+            title,
+            format!("write the highest value that it shows, as \"{example}\""),
+        ));
+    }
+    let hint = format!("write one count of the last digit on this range, whose full scale is {full_scale}");
+    if !fits(resolution.dimension()) || !above_zero(resolution) {
+        let title = format!("a range of this kind has {wanted} above zero as its resolution, not {resolution}");
+        return Some(ShopProblem::new("resolution", title, hint));
+    }
+    if resolution.si() >= full_scale.si() {
+        let title = format!("one count can't be {resolution} on a range that ends at {full_scale}");
+        return Some(ShopProblem::new("resolution", title, hint));
+    }
+    if !(0.0..=100.0).contains(&range.percent) {
+        let title = format!("an accuracy can't be {} percent of the reading", range.percent);
+        let hint = "write what the meter's maker promises, without a sign: 0.5 for \u{b1}0.5 %";
+        return Some(ShopProblem::new("percent", title, hint));
+    }
+    if !(range.counts >= 0.0 && range.counts.is_finite()) {
+        let title = format!("an accuracy can't be {} counts", range.counts);
+        let hint = "write what the meter's maker promises, without a sign: 3 for \u{b1}3 counts";
+        return Some(ShopProblem::new("counts", title, hint));
+    }
+    None
+}

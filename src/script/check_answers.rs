@@ -1,0 +1,224 @@
+//! What a script does with its prompts and answers that can't be right, whatever is answered: found before a record is begun.
+
+use super::check::{Found, hint, literal_texts, visit};
+use super::diagnose;
+use super::words as known_words;
+use crate::model::unit::Unit;
+use crate::model::words;
+use rhai::{AST, ASTNode, Dynamic, Expr, FnCallExpr, Position, Stmt};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+
+/// Functions that ask, each with the id as its first argument.
+pub(super) const PROMPTS: [&str; 8] =
+    ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
+
+/// Properties that nothing has. What the scripts themselves put into maps counts as known; a library file may ask of a map
+/// that it is given what this procedure does not put into it, so there only a slip of one letter counts.
+pub(super) fn properties(ast: &AST, scripts: &[&AST], is_library: bool, found: &mut Vec<Found>) {
+    let units: BTreeSet<String> = Unit::every().map(|(word, _)| word).collect();
+    let known: BTreeSet<&str> = known_words::properties().map(|word| word.name).chain(known_words::fields()).collect();
+    let mut unknown: Vec<(String, Position, bool)> = Vec::new();
+    let mut of_numbers: HashSet<Position> = HashSet::new();
+    let mut of_items: HashSet<Position> = HashSet::new();
+    visit(ast, &mut |node| match node {
+        // `list[1].value` has its number in the brackets.
+        ASTNode::Expr(Expr::Index(sides, ..)) => {
+            if let Expr::Dot(item, ..) = &sides.rhs {
+                of_items.insert(item.rhs.position());
+            }
+        }
+        ASTNode::Expr(Expr::Dot(sides, ..)) => {
+            if let (Expr::FloatConstant(..) | Expr::IntegerConstant(..), Expr::Property(_, position)) =
+                (&sides.lhs, &sides.rhs)
+            {
+                of_numbers.insert(*position);
+            }
+        }
+        ASTNode::Expr(Expr::Property(property, position)) => {
+            let name = property.2.as_str();
+            let is_number = of_numbers.contains(position) && !of_items.contains(position);
+            if !units.contains(name) && (is_number || !known.contains(name)) {
+                unknown.push((name.to_owned(), *position, is_number));
+            }
+        }
+        _ => {}
+    });
+    unknown.retain(|(name, ..)| known_words::takes(name).is_empty());
+    if unknown.is_empty() {
+        return;
+    }
+    let made = made_by(scripts);
+    for (name, position, is_number) in unknown {
+        if is_number {
+            let advice = diagnose::unit_meant(&name).map(|unit| format!("did you mean `.{unit}`?"));
+            found.push((position, format!("a bare number has no `.{name}`"), advice));
+        } else if !made.contains(&name) && (!is_library || known.iter().any(|known| one_off(&name, known))) {
+            let nearest = words::nearest(&name, known.iter().copied().chain(made.iter().map(String::as_str)));
+            let meant = nearest.or_else(|| diagnose::unit_meant(&name));
+            let advice = meant.map(|name| format!("did you mean `.{name}`?"));
+            found.push((position, format!("nothing has a property `.{name}`"), advice));
+        }
+    }
+}
+
+fn one_off(name: &str, known: &str) -> bool {
+    strsim::damerau_levenshtein(name, known) <= 1
+}
+
+/// Names that scripts may give to what is in a map: keys, what is assigned to behind a point, and every text.
+pub(super) fn made_by(scripts: &[&AST]) -> BTreeSet<String> {
+    let mut made = BTreeSet::new();
+    for ast in scripts {
+        visit(ast, &mut |node| match node {
+            ASTNode::Expr(Expr::Map(entries, _)) => {
+                made.extend(entries.0.iter().map(|(name, _)| name.name.to_string()));
+                made.extend(entries.1.keys().map(ToString::to_string));
+            }
+            ASTNode::Expr(Expr::DynamicConstant(value, _)) => keys_in(value, &mut made),
+            ASTNode::Expr(Expr::StringConstant(text, _)) => _ = made.insert(text.to_string()),
+            ASTNode::Stmt(Stmt::Assignment(sides)) => {
+                sides.1.lhs.walk(&mut Vec::new(), &mut |path: &[ASTNode]| {
+                    if let Some(ASTNode::Expr(Expr::Property(property, _))) = path.last() {
+                        made.insert(property.2.to_string());
+                    }
+                    true
+                });
+            }
+            _ => {}
+        });
+    }
+    made
+}
+
+fn keys_in(value: &Dynamic, made: &mut BTreeSet<String>) {
+    if let Some(map) = value.read_lock::<rhai::Map>() {
+        made.extend(map.keys().map(ToString::to_string));
+        map.values().for_each(|value| keys_in(value, made));
+    } else if let Some(list) = value.read_lock::<rhai::Array>() {
+        list.iter().for_each(|value| keys_in(value, made));
+    } else if let Some(text) = value.read_lock::<rhai::ImmutableString>() {
+        made.insert(text.to_string());
+    }
+}
+
+/// Ids that are asked for again after they surely were, and options that a choice does not have: in the script itself,
+/// whose statements come one after the other.
+pub(super) fn course(ast: &AST, found: &mut Vec<Found>) {
+    let mut asked: BTreeSet<String> = BTreeSet::new();
+    let mut choices: BTreeMap<String, Option<Vec<String>>> = BTreeMap::new();
+    let mut compared: Vec<(String, String, Position)> = Vec::new();
+    for statement in ast.statements() {
+        statement.walk(&mut Vec::new(), &mut |path: &[ASTNode]| {
+            let Some((node, above)) = path.split_last() else { return true };
+            match node {
+                ASTNode::Stmt(Stmt::Var(declared, ..)) => {
+                    let name = declared.0.name.to_string();
+                    let options = options_of(&declared.1);
+                    let known = choices.entry(name).or_insert_with(|| options.clone());
+                    if *known != options {
+                        *known = None;
+                    }
+                }
+                ASTNode::Stmt(Stmt::Assignment(sides)) => {
+                    if let Expr::Variable(variable, ..) = &sides.1.lhs {
+                        choices.insert(variable.1.to_string(), None);
+                    }
+                }
+                ASTNode::Stmt(Stmt::FnCall(call, _)) | ASTNode::Expr(Expr::FnCall(call, _)) => {
+                    compared.extend(comparison(call));
+                    if let Some((id, position)) = asks(call) {
+                        if asked.contains(id) {
+                            found.push((
+                                position,
+                                format!("the id `{id}` was used before: every prompt needs one of its own"),
+                                Some(format!("call it by what sets it apart, as `{id}_loaded`")),
+                            ));
+                        } else if !above.iter().any(may_be_left_out) {
+                            asked.insert(id.to_owned());
+                        }
+                    }
+                }
+                _ => {}
+            }
+            true
+        });
+    }
+    for (name, option, position) in compared {
+        if let Some(Some(options)) = choices.get(&name)
+            && !options.contains(&option)
+        {
+            let nearest = words::nearest(&option, options.iter().map(String::as_str));
+            let advice = hint(nearest).unwrap_or_else(|| format!("it is one of {}", options.join(", ")));
+            found.push((position, format!("`{name}` has no option \"{option}\""), Some(advice)));
+        }
+    }
+}
+
+fn asks(call: &FnCallExpr) -> Option<(&str, Position)> {
+    if !call.namespace.is_empty() || !PROMPTS.contains(&call.name.as_str()) {
+        return None;
+    }
+    match call.args.first() {
+        Some(Expr::StringConstant(id, position)) => Some((id.as_str(), *position)),
+        _ => None,
+    }
+}
+
+/// Whether what is in it is not run every time.
+fn may_be_left_out(node: &ASTNode<'_>) -> bool {
+    matches!(
+        node,
+        ASTNode::Stmt(
+            Stmt::If(..) | Stmt::Switch(..) | Stmt::While(..) | Stmt::Do(..) | Stmt::For(..) | Stmt::TryCatch(..)
+        ) | ASTNode::Expr(Expr::And(..) | Expr::Or(..) | Expr::Coalesce(..))
+    )
+}
+
+/// The options of `choose("id", "text", ["one", "two"])`, where all of them stand there.
+fn options_of(given: &Expr) -> Option<Vec<String>> {
+    let Expr::FnCall(call, _) = given else { return None };
+    if call.name != "choose" || !call.namespace.is_empty() {
+        return None;
+    }
+    let list = call.args.get(2)?;
+    let written = match list {
+        Expr::Array(items, _) => items.len(),
+        Expr::DynamicConstant(value, _) => value.read_lock::<rhai::Array>()?.len(),
+        _ => return None,
+    };
+    let options: Vec<String> = literal_texts(Some(list)).into_iter().map(|(text, _)| text).collect();
+    (options.len() == written).then_some(options)
+}
+
+/// A variable that is compared with a text.
+fn comparison(call: &FnCallExpr) -> Option<(String, String, Position)> {
+    if !matches!(call.name.as_str(), "==" | "!=") {
+        return None;
+    }
+    match call.args.as_slice() {
+        [Expr::Variable(variable, ..), Expr::StringConstant(text, position)]
+        | [Expr::StringConstant(text, position), Expr::Variable(variable, ..)] => {
+            Some((variable.1.to_string(), text.to_string(), *position))
+        }
+        _ => None,
+    }
+}
+
+/// Zones that stand literally in a script and that no caution knows.
+pub(super) fn unknown_zones(ast: &AST, known: &BTreeSet<&str>, found: &mut Vec<Found>) {
+    visit(ast, &mut |node| {
+        let (ASTNode::Stmt(Stmt::FnCall(call, _)) | ASTNode::Expr(Expr::FnCall(call, _))) = node else { return };
+        if !call.namespace.is_empty() || call.name != "near" {
+            return;
+        }
+        for (zone, position) in call.args.iter().flat_map(|argument| literal_texts(Some(argument))) {
+            if known.contains(zone.as_str()) {
+                continue;
+            }
+            let all: Vec<&str> = known.iter().copied().collect();
+            let nearest = words::nearest(&zone, all.iter().copied());
+            let advice = hint(nearest).unwrap_or_else(|| format!("zones are {}", words::all(&all)));
+            found.push((position, format!("`{zone}` is no zone that a caution knows"), Some(advice)));
+        }
+    });
+}
