@@ -7,11 +7,12 @@ use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::AnsweredBy;
 use crate::model::job::Job;
-use crate::model::prompt::{Prompt, PromptId, Question};
+use crate::model::prompt::{Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// One answer as written down.
@@ -89,45 +90,65 @@ impl AnswersFile {
     }
 }
 
+/// Answers by prompt id, in the order of their ids, and which of them a run asked for.
+#[derive(Debug)]
+struct Answers {
+    written: Vec<(String, Written, AtomicBool)>,
+    /// Asked for, and not there.
+    missing: Mutex<BTreeSet<String>>,
+}
+
 /// Which answers a run asked for.
-#[derive(Clone, Debug, Default)]
-pub struct Used(Arc<Mutex<BTreeSet<PromptId>>>);
+#[derive(Clone, Debug)]
+pub struct Used(Arc<Answers>);
 
 impl Used {
     /// Their ids.
     pub fn ids(&self) -> BTreeSet<String> {
-        self.0.lock().map(|ids| ids.iter().map(ToString::to_string).collect()).unwrap_or_default()
+        let asked =
+            self.0.written.iter().filter(|(.., asked)| asked.load(Ordering::Relaxed)).map(|(id, ..)| id.clone());
+        let missing = self.0.missing.lock().map(|missing| missing.clone()).unwrap_or_default();
+        asked.chain(missing).collect()
     }
 }
 
 /// Answers by prompt id.
 pub struct Sheet {
     by: AnsweredBy,
-    answers: BTreeMap<String, Written>,
-    used: Used,
+    answers: Arc<Answers>,
 }
 
 impl Sheet {
     /// Of an answers file or a table row.
     pub fn new(by: AnsweredBy, answers: BTreeMap<String, Written>) -> Self {
-        Self { by, answers, used: Used::default() }
+        let written = answers.into_iter().map(|(id, written)| (id, written, AtomicBool::new(false))).collect();
+        Self { by, answers: Arc::new(Answers { written, missing: Mutex::default() }) }
     }
 
     /// What the run asked for, to be looked at afterwards.
     pub fn used(&self) -> Used {
-        self.used.clone()
+        Used(Arc::clone(&self.answers))
     }
 
     /// Whether anything is written down for this question.
     pub fn has(&self, prompt: &Prompt) -> bool {
-        self.answers.contains_key(prompt.id.as_str())
+        self.at(prompt).is_some()
     }
 
-    fn find(&mut self, prompt: &Prompt) -> Option<&Written> {
-        if let Ok(mut used) = self.used.0.lock() {
-            used.insert(prompt.id.clone());
-        }
-        self.answers.get(prompt.id.as_str())
+    fn at(&self, prompt: &Prompt) -> Option<&(String, Written, AtomicBool)> {
+        let found = self.answers.written.binary_search_by(|(id, ..)| id.as_str().cmp(prompt.id.as_str()));
+        self.answers.written.get(found.ok()?)
+    }
+
+    fn find(&self, prompt: &Prompt) -> Option<&Written> {
+        let Some((_, written, asked)) = self.at(prompt) else {
+            if let Ok(mut missing) = self.answers.missing.lock() {
+                missing.insert(prompt.id.to_string());
+            }
+            return None;
+        };
+        asked.store(true, Ordering::Relaxed);
+        Some(written)
     }
 }
 
