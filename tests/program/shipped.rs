@@ -400,6 +400,31 @@ fn the_leads_of_a_turning_alternator_are_named_where_they_are_held() {
 }
 
 #[test]
+fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
+    let place = Place::new();
+    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+    let mut call = place.call("run charging --job job.toml");
+    for state in SAFE {
+        call = call.and(&["--state", state]);
+    }
+    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9"];
+    let led_out = ["", "", "", "", "", "", "+", "", ""];
+    let shown = call
+        .typing(&at_battery)
+        .typing(&led_out)
+        .typing(&["back loaded", "", "+", "+", "+", "", "", "", "", "+", "", "pause"])
+        .go()
+        .without_panic()
+        .ended(4);
+    let flat = shown.flat();
+    let back = &flat[flat.find("Bring it back").unwrap_or_else(|| panic!("{shown}"))..];
+    let stands = |words: &str| back.find(words).unwrap_or_else(|| panic!("no {words} in {back}"));
+    let off = stands("→ Take away what connects alternator output and stud lead free end");
+    assert!(stands("→ Stop the engine") < off && off < stands("→ Start the engine"), "{back}");
+    assert!(stands("→ Take away what connects alternator case") < stands("→ Start the engine"), "{back}");
+}
+
+#[test]
 fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
     let battery = "battery = \"12.56\"\n";
     let lit = "[\"12.4\", \"12.5\"]";
