@@ -537,3 +537,21 @@ fn whether_a_starter_turns_and_whether_the_lights_dim_are_two_questions() {
         run(&place, "starter_drop", &format!("{skipped}{answers}")).ended(4).says(&format!("Waits for `{next}`"));
     }
 }
+
+#[test]
+fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
+    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
+    let lamp = "battery = \"12.6\"\noff = \"0.00\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
+    for (procedure, answers, swapped) in [
+        ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
+        ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
+        ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
+        ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
+        ("charging", format!("{charging}stud_alone = \"12.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
+        ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
+    ] {
+        let place = Place::new();
+        run(&place, procedure, &format!("{answers}{swapped}")).ended(5).says("red and black are swapped");
+    }
+}
