@@ -372,11 +372,20 @@ fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
         let place = Place::new();
         run(&place, "charging", &format!("{rest}{answers}")).ended(5).says(why);
     }
-    // It stands against the battery and not against its own case: the case hangs in the air.
-    let place = Place::new();
-    run(&place, "charging", &format!("{rest}charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"0.1\"\n"))
-        .ended(0)
-        .says("Engine's ground strap corroded or torn off");
+    // It stands against the battery and not against its own case: the case hangs in the air, or the reading was wrong.
+    for (strap, code, words) in [
+        ("\"OL\"", 0, "Engine's ground strap corroded or torn off"),
+        (
+            "\"0.2\"",
+            5,
+            "the readings contradict each other: 12 V at the stud against the battery, 1.24 V against its own case",
+        ),
+        ("{ skip = \"out of reach\" }", 0, "Alternator gives nothing"),
+    ] {
+        let place = Place::new();
+        let hangs = format!("charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"1.24\"\nstrap = {strap}\n");
+        run(&place, "charging", &format!("{rest}{hangs}")).ended(code).says(words);
+    }
     let dead = format!("charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"12.0\"\n");
     let place = Place::new();
     run(&place, "charging", &format!("{rest}{dead}")).ended(0).says("Alternator gives nothing");
