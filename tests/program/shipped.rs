@@ -150,7 +150,7 @@ fn a_drop_below_zero_is_neither_good_nor_the_fault() {
 fn nobody_clips_leads_on_an_alternator_that_turns() {
     for (fault, read) in [("alternator_dead", "read positive"), ("regulator_high", "read alternator_high")] {
         let course = course(&on_bench("charging", fault));
-        let clipped = at(&course, "carry_out Engine off: clip");
+        let clipped = at(&course, "connect");
         let read = at(&course, read);
         let last_of_engine = |to: usize| course[..to].iter().rposition(|it| it.ends_with("_engine")).unwrap();
         assert_eq!(course[last_of_engine(clipped)], "stop_engine", "{course:#?}");
@@ -269,8 +269,8 @@ fn a_skipped_reading_decides_nothing() {
     assert_eq!(
         rows(
             "temperature_sensor",
-            "vehicle,fault,shown,arrives,high_still_high\nUnit 1,,skip no scan tool,,\n\
-             Unit 2,,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,,,skip no time\n",
+            "vehicle,fault,temperature,shown,arrives,high_still_high\nUnit 1,,19.5,skip no scan tool,,\n\
+             Unit 2,,19.5,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,19.5,,,skip no time\n",
         ),
         [
             "concluded: module_input or not_present",
@@ -341,4 +341,226 @@ fn too_much_current_is_no_corroded_terminal() {
             "concluded: connector_corroded or not_present"
         ]
     );
+}
+
+#[test]
+fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
+    let rest = "rest = \"12.6\"\nbefore = \"12.4\"\n";
+    let drops = "positive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\n";
+    for (answers, why) in [
+        (
+            "charge = \"14.2\"\nloaded = \"13.15\"\npositive = \"-0.25 V\"\nground = \"0.05 V\"\nstud_alone = \"13.0\"\nalternator = \"14.0\"\n".to_owned(),
+            "the readings contradict each other: 14 V at the alternator itself",
+        ),
+        (
+            format!("charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"14.2\"\n"),
+            "the readings contradict each other: 14.2 V at the alternator itself",
+        ),
+        (
+            "charge = \"15.2\"\nloaded = \"14.9\"\nalternator_high = \"14.2\"\nground_high = \"0.02 V\"\n".to_owned(),
+            "the readings contradict each other: 15.2 V at the battery, and 14.2 V at the alternator",
+        ),
+        (
+            "charge = \"121\"\nloaded = \"12.0\"\nalternator_high = \"11.9\"\n".to_owned(),
+            "the readings contradict each other: 121 V at the battery",
+        ),
+        (
+            "charge = \"14.0\"\nloaded = \"12.9\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\nalternator = \"13.5\"\n".to_owned(),
+            "the alternator is right, each side is in, and yet too little arrives",
+        ),
+    ] {
+        let place = Place::new();
+        run(&place, "charging", &format!("{rest}{answers}")).ended(5).says(why);
+    }
+    // It stands against the battery and not against its own case: the case hangs in the air, or the reading was wrong.
+    for (strap, code, words) in [
+        ("\"OL\"", 0, "Engine's ground strap corroded or torn off"),
+        (
+            "\"0.2\"",
+            5,
+            "the readings contradict each other: 12 V at the stud against the battery, 1.24 V against its own case",
+        ),
+        ("{ skip = \"out of reach\" }", 0, "Alternator gives nothing"),
+    ] {
+        let place = Place::new();
+        let hangs = format!("charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"1.24\"\nstrap = {strap}\n");
+        run(&place, "charging", &format!("{rest}{hangs}")).ended(code).says(words);
+    }
+    let dead = format!("charge = \"12.1\"\nloaded = \"12.0\"\n{drops}alternator = \"12.0\"\n");
+    let place = Place::new();
+    run(&place, "charging", &format!("{rest}{dead}")).ended(0).says("Alternator gives nothing");
+    let place = Place::new();
+    run(&place, "charging", &format!("{}{dead}", rest.replace("12.4", "13.9")))
+        .ended(5)
+        .says("the readings contradict each other: 13.9 V at the battery with the engine off");
+    let place = Place::new();
+    let high = "charge = \"15.2\"\nloaded = \"14.9\"\nalternator_high = \"15.4\"\nground_high = \"0.02 V\"\n";
+    run(&place, "charging", &format!("{rest}{high}")).ended(0).says("Alternator's regulator lets the voltage run up");
+}
+
+#[test]
+fn the_leads_of_a_turning_alternator_are_named_where_they_are_held() {
+    let events = on_bench("charging", "alternator_dead");
+    for event in &events {
+        let leads = event["leads"].to_string();
+        assert!(!leads.contains("alternator_output") && !leads.contains("alternator_case"), "{event}");
+    }
+    assert!(events.iter().any(|event| event.to_string().contains("stud_lead_free_end")), "{events:#?}");
+}
+
+#[test]
+fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
+    let place = Place::new();
+    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+    let mut call = place.call("run charging --job job.toml");
+    for state in SAFE {
+        call = call.and(&["--state", state]);
+    }
+    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9"];
+    let led_out = ["", "", "", "", "", "", "+", "", ""];
+    let shown = call
+        .typing(&at_battery)
+        .typing(&led_out)
+        .typing(&["back loaded", "", "+", "+", "+", "", "", "", "", "+", "", "pause"])
+        .go()
+        .without_panic()
+        .ended(4);
+    let flat = shown.flat();
+    let back = &flat[flat.find("Bring it back").unwrap_or_else(|| panic!("{shown}"))..];
+    let stands = |words: &str| back.find(words).unwrap_or_else(|| panic!("no {words} in {back}"));
+    let off = stands("→ Take away what connects alternator output and stud lead free end");
+    assert!(stands("→ Stop the engine") < off && off < stands("→ Start the engine"), "{back}");
+    assert!(stands("→ Take away what connects alternator case") < stands("→ Start the engine"), "{back}");
+}
+
+#[test]
+fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
+    let battery = "battery = \"12.56\"\n";
+    let lit = "[\"12.4\", \"12.5\"]";
+    for (answers, why) in [
+        ("plug = [\"1.24\", \"1.25\"]\n".to_owned(), "the highest was 1.25 V and never reached 11.56 V"),
+        ("plug = [\"-12.5\", \"-12.4\"]\n".to_owned(), "red and black are swapped"),
+        ("plug = [\"-12.4\", \"-0.1\"]\n".to_owned(), "red and black are swapped"),
+        (
+            "plug = [\"0.1\", \"12.4\"]\nplug_wire_side = [\"-12.5\", \"-12.4\"]\n".to_owned(),
+            "red and black are swapped",
+        ),
+        ("plug = [\"0.1\", \"12.4\"]\nplug_wire_side = [\"0.1\", \"0.2\"]\n".to_owned(), "never reached 11.56 V"),
+        (
+            format!("plug = {lit}\nground = [\"0.1\", \"12.4\"]\nground_drop = [\"12.3\", \"12.4\"]\n"),
+            "the readings contradict each other",
+        ),
+        (format!("plug = {lit}\nground = {lit}\nsplice = [\"0.02\", \"0.9\"]\n"), "never reached 11.56 V"),
+        (
+            format!(
+                "plug = {lit}\nground = {lit}\nsplice = {lit}\nrail = [\"0.1\", \"12.4\"]\nrail_fuse = [\"0.1\", \"0.2\"]\n"
+            ),
+            "never reached 11.56 V",
+        ),
+    ] {
+        let place = Place::new();
+        run(&place, "intermittent", &format!("{battery}{answers}")).ended(5).says(why);
+    }
+    let place = Place::new();
+    let broke =
+        format!("{battery}plug = {lit}\nground = {lit}\nsplice = [\"0.02\", \"12.4\"]\nsplice_before = {lit}\n");
+    run(&place, "intermittent", &broke).ended(0).says("Splice lets go while its bundle is moved");
+}
+
+#[test]
+fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
+    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let stands = "dead_battery = \"12.5\"\ndead_stud = \"12.3\"\ndead_frame = \"0.0 V\"\ndead_case = \"0.0 V\"\n";
+    let turns = "battery = \"12.6\"\nmotor = \"9.9\"\n";
+    let lamp = "battery = \"12.6\"\noff = \"0.00\"\n";
+    for (procedure, answers, would_be) in [
+        ("starter_drop", format!("{dead}dead_battery = \"1.23\"\n"), "12.3 V"),
+        ("starter_drop", format!("{dead}dead_battery = \"12.5\"\ndead_stud = \"1.23\"\n"), "12.3 V"),
+        ("starter_drop", format!("{dead}{stands}control = \"1.15\"\n"), "11.5 V"),
+        ("starter_drop", format!("{dead}{stands}control = \"12.1\"\nsolenoid_coil = \"12.4\"\n"), "1.24 Ω"),
+        ("starter_drop", format!("{turns}cranking = \"1.05\"\n"), "10.5 V"),
+        ("starter_drop", format!("{turns}cranking = \"10.5\"\ncurrent = \"18.5\"\n"), "185 A"),
+        (
+            "starter_drop",
+            "battery = \"25.33\"\nmotor = \"19.54\"\ncranking = \"22.65\"\ncurrent = \"26.1\"\n".to_owned(),
+            "261 A",
+        ),
+        (
+            "charging",
+            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"15.2\"\nloaded = \"14.9\"\nalternator_high = \"142\"\n".to_owned(),
+            "14.2 V",
+        ),
+        (
+            "charging",
+            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"1.2\"\n".to_owned(),
+            "12 V",
+        ),
+        ("lamp_drop", format!("{lamp}power = \"12.5 V\"\nground = \"0.0 V\"\nrelay_output = \"1.24\"\n"), "12.4 V"),
+    ] {
+        let place = Place::new();
+        run(&place, procedure, &answers).ended(4).says(&format!("{would_be} would be right"));
+    }
+}
+
+#[test]
+fn one_point_is_asked_for_in_one_unit() {
+    for (procedure, fault, one, other) in [
+        ("module_supply", "constant_wire_to_ground", "constant_to_ground", "constant_wire_to_ground"),
+        ("data_bus", "wires_together", "ohms_without_dash", "ohms_without_both"),
+    ] {
+        let events = on_bench(procedure, fault);
+        let unit = |id: &str| {
+            let answered = events.iter().find(|event| event["event"] == "answered" && event["id"] == id);
+            let answered = answered.unwrap_or_else(|| panic!("no {id} in {events:#?}"));
+            answered["limits"]["unit"].as_str().unwrap_or_else(|| panic!("no unit: {answered}")).to_owned()
+        };
+        assert_eq!((unit(one), unit(other)), ("ohm".to_owned(), "ohm".to_owned()), "{procedure}");
+    }
+}
+
+#[test]
+fn a_thermometer_outside_its_limits_ends_without_a_cause() {
+    for (temperature, code, words) in [
+        ("\"4.5\"", 5, "the limits of this procedure hold at 15 to 25 degC"),
+        ("\"31\"", 5, "the limits of this procedure hold at 15 to 25 degC"),
+        ("\"18.4\"", 4, "Waits for `signal`"),
+        ("{ skip = \"no thermometer\" }", 4, "Waits for `signal`"),
+    ] {
+        let place = Place::new();
+        run(&place, "temperature_sensor", &format!("battery = \"12.6\"\ntemperature = {temperature}\n"))
+            .ended(code)
+            .says(words);
+    }
+}
+
+#[test]
+fn whether_a_starter_turns_and_whether_the_lights_dim_are_two_questions() {
+    let skipped = "battery = \"12.6\"\nmotor = { skip = \"out of reach\" }\n";
+    for (answers, next) in [
+        ("answers = true\n", "cranking"),
+        ("answers = false\n", "lights_dim"),
+        ("answers = false\nlights_dim = true\n", "cranking"),
+        ("answers = false\nlights_dim = false\n", "dead_battery"),
+    ] {
+        let place = Place::new();
+        run(&place, "starter_drop", &format!("{skipped}{answers}")).ended(4).says(&format!("Waits for `{next}`"));
+    }
+}
+
+#[test]
+fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
+    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
+    let lamp = "battery = \"12.6\"\noff = \"0.00\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
+    for (procedure, answers, swapped) in [
+        ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
+        ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
+        ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
+        ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
+        ("charging", format!("{charging}stud_alone = \"12.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
+        ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
+    ] {
+        let place = Place::new();
+        run(&place, procedure, &format!("{answers}{swapped}")).ended(5).says("red and black are swapped");
+    }
 }

@@ -27,8 +27,9 @@ const fn pair(
 }
 
 /// Every one of them, as twenty samples show them.
-pub const PAIRS_ASTRAY: [PairAstray; 11] = [
+pub const PAIRS_ASTRAY: [PairAstray; 12] = [
     pair("charging", "regulator_high + output_cable_corroded", Judgement::Missed, HIDDEN, true),
+    pair("charging", "regulator_high + engine_strap_corroded", Judgement::Missed, HIDDEN, false),
     pair("charging", "regulator_high + positive_clamp_corroded", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "engine_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "dash_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
