@@ -293,6 +293,9 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
     let Ok(record) = Record::of(&entries) else { return };
     let technician = record.started.job.technician.as_deref();
     found.remarks.extend(record.sign_offs.iter().filter_map(|sign_off| by_another(technician, &sign_off.statement)));
+    if !record.sign_offs.is_empty() && !record.sign_offs.iter().any(|signed| signed.statement.meaning.is_performed()) {
+        found.remarks.push("nobody signed it as performed".to_owned());
+    }
     for sign_off in &record.sign_offs {
         let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
         let unfinished = !matches!(then.standing, Standing::Concluded(_));

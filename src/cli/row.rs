@@ -376,7 +376,7 @@ impl Table<'_> {
         for number in 1.. {
             let base = format!("{}-row-{:05}", self.prefix, row.row);
             let name = if number == 1 { base } else { format!("{base}-{number}") };
-            if !self.settings.store.folder().join(&name).exists() {
+            if self.settings.store.is_free_for_a_row(&name) {
                 return Ok(Named::New(name, link));
             }
             let Ok(back) = self.settings.store.read(&name) else { continue };

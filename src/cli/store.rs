@@ -27,7 +27,7 @@ pub struct RunFolder {
 }
 
 impl Drop for RunFolder {
-    /// A row's folder that got no line, because the disk is full, does not stay behind.
+    /// A row's folder that got no line, because the disk is full or the run was killed, does not stay behind.
     fn drop(&mut self) {
         let journal = self.path.join(JOURNAL);
         let written = fs_err::metadata(&journal).map(|file| file.len() > 0);
@@ -111,6 +111,15 @@ impl Store {
         let path = self.folder.join(name);
         fs_err::create_dir(&path)?;
         Ok(RunFolder { name: name.to_owned(), path, lock: None })
+    }
+
+    /// Whether a row's name is free; what a run that was killed before its first line left behind goes away.
+    pub fn is_free_for_a_row(&self, name: &str) -> bool {
+        let path = self.folder.join(name);
+        if path.is_dir() {
+            drop(RunFolder { name: name.to_owned(), path: path.clone(), lock: None });
+        }
+        !path.exists()
     }
 
     /// Locks a whole table's records.

@@ -460,3 +460,18 @@ fn a_technician_whom_the_shop_does_not_list_is_named_once() {
     place.file("job.toml", "[job]\nvehicle = \"A\"\ntechnician = \"Nobody Known\"\n");
     place.call("run p.rhai --job job.toml").go().says("The shop lists nobody named Nobody Known");
 }
+
+#[test]
+fn what_a_killed_run_left_of_a_row_before_its_first_line_takes_no_name() {
+    let place = place();
+    for (left, journal) in [("fleet-p-row-00002", false), ("fleet-p-row-00003", true)] {
+        std::fs::create_dir_all(place.path(&format!("records/{left}"))).unwrap();
+        if journal {
+            place.file(&format!("records/{left}/journal.jsonl"), "");
+        }
+    }
+    batch(&place);
+    let records = place.records();
+    assert!(records.iter().any(|name| name == "fleet-p-row-00002"), "{records:?}");
+    assert!(!records.iter().any(|name| name.ends_with("-2")), "{records:?}");
+}

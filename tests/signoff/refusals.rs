@@ -174,3 +174,12 @@ fn who_signs_for_another_is_told_where_it_is_signed_and_where_it_is_verified() {
     let plain = shop.verify().good().out;
     assert!(!plain.contains("the record's technician is"), "{plain}");
 }
+
+#[test]
+fn what_was_only_reviewed_says_that_nobody_performed_it() {
+    let shop = Shop::new();
+    shop.sign("2026-11-24T10:00:00Z", "Lea Lead", "lea", "reviewed").good();
+    shop.verify().says(0, "nobody signed it as performed");
+    shop.sign("2026-11-24T10:30:00Z", "Ana Example", "ana", "performed").good();
+    assert!(!shop.verify().good().out.contains("as performed"));
+}
