@@ -15,8 +15,9 @@ pub(super) const PROMPTS: [&str; 8] =
 /// Properties that nothing has. What the scripts themselves put into maps counts as known; a library file may ask of a map
 /// that it is given what this procedure does not put into it, so there only a slip of one letter counts.
 pub(super) fn properties(ast: &AST, scripts: &[&AST], is_library: bool, found: &mut Vec<Found>) {
-    let units: BTreeSet<String> = Unit::every().map(|(word, _)| word).collect();
-    let known: BTreeSet<&str> = known_words::properties().map(|word| word.name).chain(known_words::fields()).collect();
+    // Most scripts have a few properties, each many times: nothing is made of all that there are.
+    let known = || known_words::properties().map(|word| word.name).chain(known_words::fields());
+    let mut well_known: BTreeSet<String> = BTreeSet::new();
     let mut unknown: Vec<(String, Position, bool)> = Vec::new();
     let mut of_numbers: HashSet<Position> = HashSet::new();
     let mut of_items: HashSet<Position> = HashSet::new();
@@ -37,7 +38,12 @@ pub(super) fn properties(ast: &AST, scripts: &[&AST], is_library: bool, found: &
         ASTNode::Expr(Expr::Property(property, position)) => {
             let name = property.2.as_str();
             let is_number = of_numbers.contains(position) && !of_items.contains(position);
-            if !units.contains(name) && (is_number || !known.contains(name)) {
+            if !is_number && well_known.contains(name) {
+                return;
+            }
+            if is_unit(name) || !is_number && known().any(|known| known == name) {
+                well_known.insert(name.to_owned());
+            } else {
                 unknown.push((name.to_owned(), *position, is_number));
             }
         }
@@ -52,13 +58,19 @@ pub(super) fn properties(ast: &AST, scripts: &[&AST], is_library: bool, found: &
         if is_number {
             let advice = diagnose::unit_meant(&name).map(|unit| format!("did you mean `.{unit}`?"));
             found.push((position, format!("a bare number has no `.{name}`"), advice));
-        } else if !made.contains(&name) && (!is_library || known.iter().any(|known| one_off(&name, known))) {
-            let nearest = words::nearest(&name, known.iter().copied().chain(made.iter().map(String::as_str)));
+        } else if !made.contains(&name) && (!is_library || known().any(|known| one_off(&name, known))) {
+            let all: Vec<&str> = known().map(|known: &str| known).chain(made.iter().map(String::as_str)).collect();
+            let nearest = words::nearest(&name, all);
             let meant = nearest.or_else(|| diagnose::unit_meant(&name));
             let advice = meant.map(|name| format!("did you mean `.{name}`?"));
             found.push((position, format!("nothing has a property `.{name}`"), advice));
         }
     }
+}
+
+/// Whether a number takes this unit behind its point.
+fn is_unit(name: &str) -> bool {
+    name.parse::<Unit>().is_ok_and(|unit| unit.word() == name)
 }
 
 fn one_off(name: &str, known: &str) -> bool {
