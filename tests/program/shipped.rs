@@ -361,7 +361,7 @@ fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
             "the readings contradict each other: 15.2 V at the battery, and 14.2 V at the alternator",
         ),
         (
-            "charge = \"121\"\nloaded = \"12.0\"\nalternator_high = \"11.9\"\n".to_owned(),
+            "charge = \"121; 121\"\nloaded = \"12.0\"\nalternator_high = \"11.9\"\n".to_owned(),
             "the readings contradict each other: 121 V at the battery",
         ),
         (
@@ -438,11 +438,11 @@ fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
     let battery = "battery = \"12.56\"\n";
     let lit = "[\"12.4\", \"12.5\"]";
     for (answers, why) in [
-        ("plug = [\"1.24\", \"1.25\"]\n".to_owned(), "the highest was 1.25 V and never reached 11.56 V"),
-        ("plug = [\"-12.5\", \"-12.4\"]\n".to_owned(), "red and black are swapped"),
-        ("plug = [\"-12.4\", \"-0.1\"]\n".to_owned(), "red and black are swapped"),
+        ("plug = \"1.24 1.25; 1.24 1.25\"\n".to_owned(), "the highest was 1.25 V and never reached 11.56 V"),
+        ("plug = \"-12.5 -12.4; -12.5 -12.4\"\n".to_owned(), "red and black are swapped"),
+        ("plug = \"-12.4 -0.1; -12.4 -0.1\"\n".to_owned(), "red and black are swapped"),
         (
-            "plug = [\"0.1\", \"12.4\"]\nplug_wire_side = [\"-12.5\", \"-12.4\"]\n".to_owned(),
+            "plug = [\"0.1\", \"12.4\"]\nplug_wire_side = \"-12.5 -12.4; -12.5 -12.4\"\n".to_owned(),
             "red and black are swapped",
         ),
         ("plug = [\"0.1\", \"12.4\"]\nplug_wire_side = [\"0.1\", \"0.2\"]\n".to_owned(), "never reached 11.56 V"),
