@@ -3,6 +3,7 @@
 use super::dimension::Dimension;
 use super::quantity::Quantity;
 use super::unit::Unit;
+use std::borrow::Cow;
 
 /// One value as a meter shows it.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -79,7 +80,8 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
     if is_over_range(text) {
         return Ok(Shown::OverRange);
     }
-    let plain = if text.is_ascii() { decimal_point(text)? } else { decimal_point(&text.replace(['−', '–'], "-"))? };
+    let plain: Cow<'_, str> = if text.is_ascii() { text.into() } else { text.replace(['−', '–'], "-").into() };
+    let plain = decimal_point(plain)?;
     let example = || TypedError::NoNumber { text: text.to_owned(), example: unit.with_symbol("4.998") };
     let end = number_length(&plain);
     let (number, rest) = (&plain[..end], plain[end..].trim());
@@ -128,7 +130,7 @@ pub fn as_shown(text: &str, unit: Unit) -> String {
         Ok(Shown::OverRange) if text == "*" => "OL".to_owned(),
         Ok(Shown::OverRange) | Err(_) => text.to_owned(),
         Ok(Shown::Value(_)) => {
-            let plain = decimal_point(&text.replace(['−', '–'], "-")).unwrap_or_else(|_| text.to_owned());
+            let plain = decimal_point(text.replace(['−', '–'], "-").into()).unwrap_or_else(|_| text.into());
             let end = number_length(&plain);
             let (number, rest) = (&plain[..end], plain[end..].trim());
             match prefix_as_point(number, rest, unit) {
@@ -169,11 +171,11 @@ fn is_over_range(text: &str) -> bool {
 }
 
 /// A decimal comma becomes a point; a comma before exactly three digits is asked about.
-fn decimal_point(text: &str) -> Result<String, TypedError> {
+fn decimal_point(text: Cow<'_, str>) -> Result<Cow<'_, str>, TypedError> {
     if !text.contains(',') {
-        return Ok(text.to_owned());
+        return Ok(text);
     }
-    let unclear = || TypedError::NoNumber { text: text.to_owned(), example: "4.998".to_owned() };
+    let unclear = || TypedError::NoNumber { text: text.to_string(), example: "4.998".to_owned() };
     let (before, after) = text.split_once(',').ok_or_else(unclear)?;
     if after.contains(',') || before.contains('.') || after.contains('.') {
         return Err(unclear());
@@ -183,12 +185,12 @@ fn decimal_point(text: &str) -> Result<String, TypedError> {
     let leads_with_zero = whole.is_empty() || whole.starts_with('0');
     if digits.len() == 3 && !leads_with_zero && whole.len() <= 3 {
         return Err(TypedError::Comma {
-            text: text.to_owned(),
+            text: text.to_string(),
             decimal: text.replacen(',', ".", 1),
             thousands: text.replacen(',', "", 1),
         });
     }
-    Ok(text.replacen(',', ".", 1))
+    Ok(text.replacen(',', ".", 1).into())
 }
 
 /// How many bytes at the start are a number, exponent included.

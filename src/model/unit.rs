@@ -163,6 +163,11 @@ impl Unit {
         (self.base.prefixed).then_some(Self { base: self.base, prefix })
     }
 
+    /// Whether it has a prefix, as mV has.
+    pub const fn has_prefix(self) -> bool {
+        self.prefix != NO_PREFIX
+    }
+
     /// The same unit without its prefix.
     pub fn without_prefix(self) -> Self {
         Self { base: self.base, prefix: NO_PREFIX }

@@ -23,6 +23,11 @@ const OF_24_VOLTS: f64 = 30.0;
 /// What is odd about a reading, if anything. `every`: whatever is found odd today; older records were asked about less.
 pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verdict>, every: bool) -> Option<Doubt> {
     let fits = limits.hold(value);
+    // As nearly every reading: in, neither below zero nor beyond a vehicle, in the unit without a prefix. Only how sure it is
+    // can be asked about.
+    if fits && (0.0..=AS_VOLTS).contains(&value.si()) && limits.expected().is_none() && !limits.unit.has_prefix() {
+        return unsure(verdict);
+    }
     if let Some((factor, would_be)) = power_of_ten(value, limits, fits) {
         return Some(Doubt::PowerOfTen { factor, would_be });
     }
@@ -40,6 +45,10 @@ pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verd
     if every && beyond_a_vehicle(value, limits) {
         return Some(Doubt::BeyondVehicle);
     }
+    unsure(verdict)
+}
+
+fn unsure(verdict: Option<Verdict>) -> Option<Doubt> {
     match verdict.map(|verdict| verdict.sureness) {
         Some(Sureness::Unsure { accuracy }) => Some(Doubt::Unsure { accuracy }),
         _ => None,
