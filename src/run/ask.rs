@@ -73,16 +73,23 @@ impl Session {
                 }
                 Some(Given::Text(text)) => text,
             };
-            let asked = match take(&prompt, &text, &self.meter) {
+            // A reading's own text is kept with it; only what lies around it, or is no reading, is kept beside.
+            let is_reading = matches!(prompt.question, Question::Reading { .. });
+            let whole = (!is_reading || text.trim().len() != text.len()).then(|| text.clone());
+            let asked = match take(&prompt, text, &self.meter) {
                 Ok(asked) => asked,
                 Err(problem) => {
                     self.refuse(&prompt, problem)?;
                     continue;
                 }
             };
-            if let Some(doubt) = self.doubt_about(&prompt, &text, &asked) {
-                self.record(Event::Doubted { id: prompt.id.clone(), typed: text.clone(), doubt: doubt.clone() })?;
-                let Some(answer) = self.settle(&prompt, &Doubted { line: self.lines(), typed: text, doubt })? else {
+            if let Some(doubt) = self.doubt_about(&prompt, &asked) {
+                let typed = match (whole, &asked.answer) {
+                    (None, Answer::Reading { typed }) => typed.clone(),
+                    (whole, _) => whole.unwrap_or_default(),
+                };
+                self.record(Event::Doubted { id: prompt.id.clone(), typed: typed.clone(), doubt: doubt.clone() })?;
+                let Some(answer) = self.settle(&prompt, &Doubted { line: self.lines(), typed, doubt })? else {
                     continue;
                 };
                 let asked = self.meant(&prompt, answer)?;
@@ -117,7 +124,7 @@ impl Session {
             match self.text_of(prompt, reply, Some(first), Some(problem))? {
                 None => {}
                 Some(Given::Skipped(reason)) => return Ok(Some(Answer::Skipped { reason })),
-                Some(Given::Text(text)) => match take(prompt, &text, &self.meter) {
+                Some(Given::Text(text)) => match take(prompt, text, &self.meter) {
                     Ok(asked) => return Ok(Some(asked.answer)),
                     Err(problem) => self.refuse(prompt, problem)?,
                 },
@@ -227,7 +234,11 @@ impl Session {
         Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), Some(problem))?)
     }
 
-    fn doubt_about(&self, prompt: &Prompt, text: &str, asked: &Asked) -> Option<Doubt> {
+    fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
+        let text = match &asked.answer {
+            Answer::Reading { typed } => typed.as_str(),
+            _ => "",
+        };
         let every = self.answerer.is_asked_every_doubt();
         match (&prompt.question, asked.shown.as_slice()) {
             (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {

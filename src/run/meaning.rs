@@ -27,18 +27,21 @@ pub struct Asked {
 }
 
 /// Understands text typed at a prompt.
-pub fn take(prompt: &Prompt, text: &str, meter: &MeterInUse) -> Result<Asked, String> {
+pub fn take(prompt: &Prompt, text: String, meter: &MeterInUse) -> Result<Asked, String> {
     let answer = match &prompt.question {
-        Question::Reading { .. } | Question::ModuleValue { .. } => Answer::Reading { typed: text.trim().to_owned() },
+        Question::Reading { .. } | Question::ModuleValue { .. } => {
+            let typed = if text.trim().len() == text.len() { text } else { text.trim().to_owned() };
+            Answer::Reading { typed }
+        }
         Question::LowestHighest { limits, .. } => {
-            let (lowest, highest) = two_values(text, limits.unit)?;
+            let (lowest, highest) = two_values(&text, limits.unit)?;
             Answer::LowestHighest { lowest, highest }
         }
-        Question::YesNo => match yes_or_no(text) {
+        Question::YesNo => match yes_or_no(&text) {
             Some(yes) => Answer::YesNo { yes },
             None => return Err(format!("`{}` is neither yes nor no: type 1 for yes or 2 for no", text.trim())),
         },
-        Question::Choice { options } => match chosen(text, options) {
+        Question::Choice { options } => match chosen(&text, options) {
             Some(option) => Answer::Choice { option },
             None => {
                 return Err(format!(
@@ -219,7 +222,7 @@ mod tests {
         let question =
             Question::LowestHighest { function, limits, leads: Leads::Nowhere, meanwhile: "moving".to_owned() };
         let prompt = Prompt { id: PromptId::new("x"), text: "x".to_owned(), question };
-        let verdict = |text: &str| take(&prompt, text, &meter).unwrap().verdict.unwrap();
+        let verdict = |text: &str| take(&prompt, text.to_owned(), &meter).unwrap().verdict.unwrap();
         assert_eq!(verdict("4.9 5.0").sureness, Sureness::Sure);
         let unsure = verdict("4.751 5.0");
         assert!(unsure.standing == Standing::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");
