@@ -99,12 +99,18 @@ pub fn misuse_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltRe
 pub fn context(ctx: &NativeCallContext) -> ScriptResult<Arc<Context>> {
     ctx.tag()
         .and_then(|tag| tag.read_lock::<Handle>().map(|handle| Arc::clone(&handle.0)))
-        .ok_or_else(|| error_at(ctx, "this needs a run: load a procedure first"))
+        .ok_or_else(|| needs_a_run(ctx))
+}
+
+fn needs_a_run(ctx: &NativeCallContext) -> Box<EvalAltResult> {
+    error_at(ctx, "this needs a run: load a procedure first")
 }
 
 /// Calls the session; a stop becomes an error that no script can catch.
 pub fn with_session<T>(ctx: &NativeCallContext, call: impl FnOnce(&mut Session) -> Result<T, Stop>) -> ScriptResult<T> {
-    let context = context(ctx)?;
+    // Borrowed, not taken along: this is asked at every call of a script.
+    let handle = ctx.tag().and_then(|tag| tag.read_lock::<Handle>()).ok_or_else(|| needs_a_run(ctx))?;
+    let context = &*handle.0;
     if let Some(stopped) = context.kept_stop() {
         return Err(stopped.into_error());
     }
