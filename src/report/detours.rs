@@ -38,7 +38,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 detours.push(Detour {
                     what: "taken back",
                     at: format!("{words}({})", plain(id.as_str())),
-                    detail: plain(&format!("One reading of the sweep. Was: {was}.")),
+                    detail: plain(&format!("One reading. Was: {was}.")),
                 });
             }
             Item::Resumed { at, corrected: true, .. } => detours.push(Detour {

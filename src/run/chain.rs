@@ -137,7 +137,7 @@ pub fn what(event: &Event) -> String {
         Event::Paused => "a pause".to_owned(),
         Event::Resumed { .. } => "taking up again".to_owned(),
         Event::TornLineDropped { .. } => "a torn line dropped".to_owned(),
-        Event::Struck { id, reading: Some(reading), .. } => format!("taking back {reading} of the sweep `{id}`"),
+        Event::Struck { id, reading: Some(reading), .. } => format!("taking back the reading {reading} of `{id}`"),
         Event::Struck { id, .. } => format!("taking back `{id}`"),
         Event::Waited { prompt, .. } => format!("waiting for `{prompt}`"),
         Event::Ended { .. } => "the end without a cause".to_owned(),
