@@ -53,8 +53,7 @@ fn found_words(found: &str) -> String {
     let inner = ticked(found).first().copied().unwrap_or_default();
     match found.split_whitespace().next() {
         Some("string") => format!("the text {}", found.trim_start_matches("string ")),
-        Some("integer" | "boolean") => format!("`{inner}`"),
-        Some("floating") => format!("`{inner}`"),
+        Some("integer" | "boolean" | "floating") => format!("`{inner}`"),
         Some("sequence") => "a list".to_owned(),
         Some("map") => "a table".to_owned(),
         _ => found.to_owned(),

@@ -232,6 +232,18 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
 }
 
 #[test]
+fn a_lowest_or_highest_on_its_limit_is_beyond_neither_end() {
+    // 0.7 + 0.1 is a last bit below 0.8, and 8.2 - 0.1 one above 8.1.
+    for (limits, typed) in [("within(0.7.V, 0.1.V)", "700 mV 800 mV"), ("within(8.2.V, 0.1.V)", "8.1 8.3")] {
+        let place = Place::with(&format!(
+            "let it = lowest_highest(\"it\", \"Lamp\", {limits}, across(\"a\", \"b\"), moving(\"lamp\"));\n\
+             if it.low || it.high {{ conclude(\"wire\"); }}\nif it.ok {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"
+        ));
+        place.with_answers(&format!("it = \"{typed}\"")).ended(0).says("Part worn");
+    }
+}
+
+#[test]
 fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
     let place = place("between(4.75.V, 5.25.V)");
     place.at_vehicle(&["-4.998", "4.998", ""]).ended(0).says("are the leads swapped?").says("Part worn");

@@ -8,9 +8,16 @@ mod unseen;
 use astray::{PAIRS_ASTRAY, PairAstray};
 use ohmwright::circuit::Circuit;
 use ohmwright::circuit::meter::bench_meter;
+use ohmwright::model::caution::CautionRules;
+use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::proof::{Judgement, Proof};
+use ohmwright::model::stamp::Stamp;
 use ohmwright::report::proof::{fault_by_prompt, text as report};
+use ohmwright::run::answerer::{Answerer, MeterInUse};
+use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
+use ohmwright::script::execute::{Finished, Part, execute};
 use ohmwright::script::procedure::Procedure;
 use ohmwright::script::prove::Proving;
 use std::collections::BTreeSet;
@@ -35,6 +42,22 @@ fn procedure(name: &str) -> Procedure {
     let found = source(&format!("procedures/{name}.rhai")).unwrap();
     Procedure::compile(name, found, &|library| source(&format!("stdlib/{library}.rhai")))
         .unwrap_or_else(|problems| panic!("{problems:#?}"))
+}
+
+/// A run of one part of a procedure, on its circuit as it stands at the start, with this answerer.
+fn run_with(proving: &Proving, part: Part, answerer: Box<dyn Answerer>) -> Finished {
+    let parts = Parts {
+        journal: Box::new(Memory::default()),
+        answerer,
+        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+        rules: Arc::new(CautionRules::default()),
+        meter: Arc::new(MeterInUse::of_bench(bench_meter())),
+        causes: Arc::clone(&proving.procedure.causes),
+    };
+    let mut started = proving.procedure.started(AnsweredBy::Bench);
+    started.vehicle = proving.circuit.start().clone();
+    let session = Session::start(parts, started).unwrap();
+    execute(&proving.procedure, part, session, Some(Arc::new(proving.circuit.names())))
 }
 
 fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {

@@ -1,20 +1,17 @@
 //! One reading skipped, whichever: no good part is named alone for it, and nothing is called repaired that is not.
 
-use super::{procedure, proving, with_circuits};
+use super::{procedure, proving, run_with, with_circuits};
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, FaultId, Sample};
-use ohmwright::model::caution::{CautionRules, Rule};
+use ohmwright::model::caution::Rule;
 use ohmwright::model::doubt::Doubt;
 use ohmwright::model::event::{AnsweredBy, Event};
 use ohmwright::model::prompt::{CauseId, Prompt};
 use ohmwright::model::record::SweepReading;
-use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use ohmwright::run::answerer::{Answerer, Heeded, Reply, View};
 use ohmwright::run::bench::BenchAnswerer;
-use ohmwright::run::journal::{Memory, Standing};
-use ohmwright::run::session::{Parts, Session};
-use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::execute::{Outcome, Part};
 use ohmwright::script::prove::Proving;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -63,18 +60,7 @@ impl Answerer for AllButOne {
 fn run(proving: &Proving, part: Part, faults: &[FaultId], skips: Option<&str>) -> (Vec<String>, BTreeSet<String>) {
     let bench = Bench::new(Arc::clone(&proving.circuit), faults, Sample::of_seed(1), bench_meter()).unwrap();
     let answerer = AllButOne { bench: BenchAnswerer::alone(bench), skips: skips.map(str::to_owned) };
-    let parts = Parts {
-        journal: Box::new(Memory::default()),
-        answerer: Box::new(answerer),
-        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
-        rules: Arc::new(CautionRules::default()),
-        meter: Arc::new(MeterInUse::of_bench(bench_meter())),
-        causes: Arc::clone(&proving.procedure.causes),
-    };
-    let mut started = proving.procedure.started(AnsweredBy::Bench);
-    started.vehicle = proving.circuit.start().clone();
-    let session = Session::start(parts, started).unwrap();
-    let finished = execute(&proving.procedure, part, session, Some(Arc::new(proving.circuit.names())));
+    let finished = run_with(proving, part, Box::new(answerer));
     let causes = match finished.outcome {
         Outcome::Concluded(causes) => causes.iter().map(|cause| cause.id.to_string()).collect(),
         Outcome::Failed(diagnostic) => panic!("{faults:?} without {skips:?}: {diagnostic:?}"),

@@ -1,20 +1,17 @@
 //! What a procedure says is proven, where nobody saw what the module shows.
 
-use super::{procedure, proving};
+use super::{procedure, proving, run_with};
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::{Bench, FaultId, Sample};
-use ohmwright::model::caution::{CautionRules, Rule};
+use ohmwright::model::caution::Rule;
 use ohmwright::model::doubt::Doubt;
 use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::prompt::{Prompt, Question};
 use ohmwright::model::record::SweepReading;
-use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Answerer, Heeded, MeterInUse, Reply, View};
+use ohmwright::run::answerer::{Answerer, Heeded, Reply, View};
 use ohmwright::run::bench::BenchAnswerer;
-use ohmwright::run::journal::{Memory, Standing};
-use ohmwright::run::session::{Parts, Session};
-use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::execute::{Outcome, Part};
 use std::sync::{Arc, Mutex};
 
 /// A circuit that answers, all but what the module shows; what the author says of each step is kept.
@@ -62,18 +59,7 @@ fn last_said(name: &str, fault: &str, seen: &'static [&'static str]) -> (String,
     let bench = Bench::new(Arc::clone(&proving.circuit), &[FaultId::from(fault)], Sample::of_seed(1), bench_meter());
     let said = Arc::new(Mutex::new(Vec::new()));
     let answerer = WithoutScanTool { bench: BenchAnswerer::alone(bench.unwrap()), seen, said: Arc::clone(&said) };
-    let parts = Parts {
-        journal: Box::new(Memory::default()),
-        answerer: Box::new(answerer),
-        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
-        rules: Arc::new(CautionRules::default()),
-        meter: Arc::new(MeterInUse::of_bench(bench_meter())),
-        causes: Arc::clone(&proving.procedure.causes),
-    };
-    let mut started = proving.procedure.started(AnsweredBy::Bench);
-    started.vehicle = proving.circuit.start().clone();
-    let session = Session::start(parts, started).unwrap();
-    let finished = execute(&proving.procedure, Part::Body, session, Some(Arc::new(proving.circuit.names())));
+    let finished = run_with(&proving, Part::Body, Box::new(answerer));
     let Outcome::Concluded(causes) = finished.outcome else { panic!("{name}: {:?}", finished.outcome) };
     let causes: Vec<String> = causes.iter().map(|cause| cause.id.to_string()).collect();
     let said = said.lock().unwrap().last().unwrap().clone();

@@ -12,6 +12,7 @@ use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
 use crate::script::word::{Kind, Word};
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 /// A meter reading or a module value.
@@ -205,9 +206,9 @@ properties! {
     Swept, Sweep."highest_unbroken" -> Quantity, "Highest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.1);
     LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
     LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
-        || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.si() < limit.si()));
+        || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.compare(limit).is_ok_and(Ordering::is_lt)));
     LowestHighest, LowestHighest."high" -> TrueOrFalse, "The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
-        || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.si() > limit.si()));
+        || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.compare(limit).is_ok_and(Ordering::is_gt)));
     LowestHighest, LowestHighest."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
     LowestHighest, LowestHighest."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);
     LowestHighest, LowestHighest."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
