@@ -51,9 +51,9 @@ fn end(name: &str, point: &Point) -> LeadEnd {
         _ => point.id.clone(),
     };
     LeadEnd {
-        name: name.to_owned(),
-        point: Some(pin),
-        wire,
-        place: Some(point.place.clone()).filter(|place| !place.is_empty()),
+        name: name.into(),
+        point: Some(pin.into()),
+        wire: wire.map(Into::into),
+        place: Some(point.place.as_str()).filter(|place| !place.is_empty()).map(Into::into),
     }
 }

@@ -133,9 +133,9 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     let rows: Vec<Vec<String>> = names
         .ends
         .iter()
-        .filter(|(_, end)| circuit.roles().any(|(role, _)| role == end.name))
+        .filter(|(_, end)| circuit.roles().any(|(role, _)| role == &*end.name))
         .map(|(role, end)| {
-            let text = |text: &Option<String>| harmless(text.as_deref().unwrap_or(""));
+            let text = |text: &Option<Arc<str>>| harmless(text.as_deref().unwrap_or(""));
             vec![harmless(role), text(&end.point), text(&end.wire), text(&end.place)]
         })
         .collect();

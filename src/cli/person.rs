@@ -98,12 +98,12 @@ impl Person {
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
         if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
-            return Typed::Reply(Reply::Text(text));
+            return Typed::Reply(Reply::text(text));
         }
         let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
         if let Some(quoted) = quoted.filter(|quoted| PlainWord::of(quoted.trim(), free_text, &self.answered).is_some())
         {
-            return Typed::Reply(Reply::Text(quoted.to_owned()));
+            return Typed::Reply(Reply::text(quoted.to_owned()));
         }
         match PlainWord::of(trimmed, free_text, &self.answered) {
             Some(PlainWord::Why) => {
@@ -127,7 +127,7 @@ impl Person {
                 })
             }
             Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
-            None => Typed::Reply(Reply::Text(text)),
+            None => Typed::Reply(Reply::text(text)),
         }
     }
 
@@ -437,7 +437,7 @@ impl Answerer for Person {
             match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
                 None | Some("pause") => return Reply::Pause,
                 Some("1" | "back") => return Reply::Back { to: Some(id.clone()) },
-                Some("2") => return Reply::Text(String::new()),
+                Some("2") => return Reply::enter(),
                 Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
             }
         }

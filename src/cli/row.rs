@@ -328,7 +328,7 @@ impl Table<'_> {
             if let Some(id) = self.columns.prompt_of(column).filter(|_| !text.is_empty()) {
                 let written = match text.strip_prefix("skip ") {
                     Some(reason) => Written::Skip { skip: reason.trim().to_owned() },
-                    None => Written::Text(text.to_owned()),
+                    None => Written::Text(text.into()),
                 };
                 answers.insert(id.to_owned(), written);
             }

@@ -7,6 +7,7 @@ use super::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
 use super::quantity::Quantity;
 use super::unit::Unit;
 use serde::{Deserialize, Deserializer, de};
+use std::sync::Arc;
 
 /// A field without which the line says nothing.
 #[derive(Debug, thiserror::Error)]
@@ -53,7 +54,7 @@ struct Line {
     meanwhile: Option<String>,
     options: Option<Vec<String>>,
     answer: Kind,
-    typed: Option<String>,
+    typed: Option<Arc<str>>,
     lowest: Option<String>,
     highest: Option<String>,
     readings: Option<usize>,
@@ -67,13 +68,14 @@ struct Line {
 }
 
 /// The fields of an answer's event, in the order in which the event has them.
-pub(super) fn fields<'de, D: Deserializer<'de>>(
-    deserializer: D,
-) -> Result<(Prompt, Answer, Option<Verdict>, bool), D::Error> {
+type Fields = (Arc<Prompt>, Answer, Option<Verdict>, bool);
+
+/// Reads the fields of an answer's event.
+pub(super) fn fields<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Fields, D::Error> {
     let line = Line::deserialize(deserializer)?;
     let (verdict, carried) = (line.verdict, line.carried);
     let (prompt, answer) = line.parts().map_err(de::Error::custom)?;
-    Ok((prompt, answer, verdict, carried))
+    Ok((Arc::new(prompt), answer, verdict, carried))
 }
 
 impl Line {
@@ -232,6 +234,7 @@ mod tests {
     use crate::model::unit::Unit;
     use proptest::prelude::*;
     use proptest::strategy::Union;
+    use std::sync::Arc;
 
     fn quantity() -> impl Strategy<Value = Quantity> {
         (-1e6f64..1e6).prop_map(Quantity::volts)
@@ -255,8 +258,14 @@ mod tests {
     }
 
     fn end() -> impl Strategy<Value = LeadEnd> {
-        (words(), proptest::option::of(words()), proptest::option::of(words()), proptest::option::of(words()))
-            .prop_map(|(name, point, wire, place)| LeadEnd { name, point, wire, place })
+        (words(), proptest::option::of(words()), proptest::option::of(words()), proptest::option::of(words())).prop_map(
+            |(name, point, wire, place)| LeadEnd {
+                name: name.into(),
+                point: point.map(Into::into),
+                wire: wire.map(Into::into),
+                place: place.map(Into::into),
+            },
+        )
     }
 
     fn leads() -> impl Strategy<Value = Leads> {
@@ -298,7 +307,7 @@ mod tests {
 
     fn answer() -> impl Strategy<Value = Answer> {
         prop_oneof![
-            words().prop_map(|typed| Answer::Reading { typed }),
+            words().prop_map(|typed| Answer::Reading { typed: typed.into() }),
             (words(), words()).prop_map(|(lowest, highest)| Answer::LowestHighest { lowest, highest }),
             any::<usize>().prop_map(|readings| Answer::Sweep { readings }),
             any::<bool>().prop_map(|yes| Answer::YesNo { yes }),
@@ -337,7 +346,7 @@ mod tests {
             id in words(), text in words(), question in question(), answer in answer(),
             verdict in proptest::option::of(verdict()), carried in any::<bool>(),
         ) {
-            let prompt = Prompt { id: PromptId::new(id), text, question };
+            let prompt = Arc::new(Prompt { id: PromptId::new(id), text, question });
             let event = Event::Answered { prompt, answer, verdict, carried };
             let entry = Entry { at: Stamp::new("2026-01-05T08:00:00Z"), event };
             let line = serde_json::to_string(&entry).unwrap();

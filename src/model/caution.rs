@@ -4,6 +4,7 @@ use super::meter::Function;
 use super::prompt::{CautionId, Leads, Question, Zone};
 use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use serde::{Deserialize, Serialize};
+use smallvec::SmallVec;
 use std::fmt;
 
 /// Signal words as ANSI Z535.6 and ISO 3864-2 use them, worst first.
@@ -252,8 +253,8 @@ impl Method {
     }
 
     /// The methods of a question: a sweep measures and moves something by hand.
-    pub fn of_question(question: &Question) -> Vec<Self> {
-        let mut methods: Vec<_> = question
+    pub fn of_question(question: &Question) -> SmallVec<[Self; 2]> {
+        let mut methods: SmallVec<_> = question
             .function()
             .map(|function| match function {
                 Function::Volts => Self::Volts,

@@ -9,6 +9,7 @@ use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
@@ -267,14 +268,12 @@ macro_rules! read_by_kind {
 
         #[derive(Deserialize)]
         #[serde(remote = "Event", rename_all = "snake_case")]
-        #[expect(clippy::large_enum_variant, reason = "it only says how the other one is read")]
         pub(super) enum $reader { $($body)* }
     };
 }
 
 read_by_kind! {
 /// One thing that happened.
-#[expect(clippy::large_enum_variant, reason = "most events of a journal are of the largest kind")]
 #[derive(Clone, PartialEq, Debug)]
 enum Event as EventOfKind {
     /// The run began.
@@ -319,7 +318,7 @@ enum Event as EventOfKind {
         /// At which prompt.
         id: PromptId,
         /// What was typed.
-        typed: String,
+        typed: Arc<str>,
         /// What is odd.
         #[serde(flatten)]
         doubt: Doubt,
@@ -339,7 +338,7 @@ enum Event as EventOfKind {
     Answered {
         /// The question.
         #[serde(flatten)]
-        prompt: Prompt,
+        prompt: Arc<Prompt>,
         /// The answer.
         #[serde(flatten)]
         answer: Answer,
@@ -362,7 +361,7 @@ enum Event as EventOfKind {
     /// It was taken up again; the vehicle as it was confirmed.
     Resumed {
         /// As it stands.
-        vehicle: VehicleState,
+        vehicle: Box<VehicleState>,
         /// The technician corrected what the record showed.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         corrected: bool,

@@ -41,7 +41,7 @@ impl Points {
     /// # Errors
     /// A name that the circuit does not have.
     pub fn end(points: Option<&Self>, name: &str) -> Result<LeadEnd, UnknownName> {
-        let Some(points) = points else { return Ok(LeadEnd { name: name.to_owned(), ..LeadEnd::default() }) };
+        let Some(points) = points else { return Ok(LeadEnd { name: name.into(), ..LeadEnd::default() }) };
         points.ends.get(name).cloned().ok_or_else(|| UnknownName {
             kind: "role or point",
             name: name.to_owned(),
@@ -56,7 +56,7 @@ impl Points {
     pub fn in_line(points: Option<&Self>, name: &str) -> Result<LeadEnd, UnknownName> {
         match points {
             Some(points) if points.in_line.contains(name) && !points.ends.contains_key(name) => {
-                Ok(LeadEnd { name: name.to_owned(), ..LeadEnd::default() })
+                Ok(LeadEnd { name: name.into(), ..LeadEnd::default() })
             }
             _ => Self::end(points, name),
         }

@@ -51,16 +51,16 @@ impl CauseId {
 #[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 pub struct LeadEnd {
     /// What the procedure calls it: a role, a point, or plain text.
-    pub name: String,
+    pub name: Arc<str>,
     /// Connector and pin.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub point: Option<String>,
+    pub point: Option<Arc<str>>,
     /// Wire colour.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub wire: Option<String>,
+    pub wire: Option<Arc<str>>,
     /// Where it is on the vehicle.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub place: Option<String>,
+    pub place: Option<Arc<str>>,
 }
 
 /// Where the leads go.
@@ -176,7 +176,7 @@ pub enum Answer {
     /// One value.
     Reading {
         /// As typed.
-        typed: String,
+        typed: Arc<str>,
     },
     /// Two values.
     LowestHighest {
@@ -272,14 +272,8 @@ impl Prompt {
         if let Some(unit) = self.question.unit() {
             words.push_str(&format!(" in {}", unit.without_prefix()));
         }
-        let ends: Vec<_> = self
-            .question
-            .leads()
-            .map(Leads::ends)
-            .unwrap_or_default()
-            .into_iter()
-            .map(|(_, end)| end.name.as_str())
-            .collect();
+        let ends: Vec<_> =
+            self.question.leads().map(Leads::ends).unwrap_or_default().into_iter().map(|(_, end)| &*end.name).collect();
         if !ends.is_empty() {
             words.push_str(&format!(" at {}", super::words::all(&ends)));
         }

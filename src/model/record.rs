@@ -7,6 +7,7 @@ use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
+use std::sync::Arc;
 
 /// One reading of a sweep: as typed, and where the moving part stood.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -35,7 +36,7 @@ pub struct Answered {
     /// When.
     pub at: Stamp,
     /// The question.
-    pub prompt: Prompt,
+    pub prompt: Arc<Prompt>,
     /// The answer.
     pub answer: Answer,
     /// The verdict.
@@ -43,7 +44,7 @@ pub struct Answered {
     /// The readings of a sweep.
     pub sweep: Vec<SweepReading>,
     /// What was typed first and doubted.
-    pub doubts: Vec<(String, Doubt)>,
+    pub doubts: Vec<(Arc<str>, Doubt)>,
     /// Taken over from an earlier record.
     pub carried: bool,
     /// The line at which it was taken back.
@@ -230,7 +231,7 @@ impl Record {
         Ok(record)
     }
 
-    fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(String, Doubt)>) {
+    fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(Arc<str>, Doubt)>) {
         let Entry { at, event } = entry;
         let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
         let is_over = !mendable && matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_));
@@ -297,7 +298,6 @@ impl Record {
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(&vehicle);
-                let vehicle = Box::new(vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
             }
             Event::TornLineDropped { bytes } => self.push(line, Item::TornLineDropped { bytes }),

@@ -84,7 +84,7 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
     let plain = decimal_point(plain)?;
     let example = || TypedError::NoNumber { text: text.to_owned(), example: unit.with_symbol("4.998") };
     let end = number_length(&plain);
-    let (number, rest) = (&plain[..end], plain[end..].trim());
+    let (number, rest) = (&plain[..end], plain[end..].trim_start());
     let mut value: f64 = number.parse().map_err(|_| example())?;
     let mut in_unit = unit;
     if let Some((fraction, prefixed)) = prefix_as_point(number, rest, unit) {

@@ -50,7 +50,7 @@ pub fn places(action: &Action, points: Option<&Points>) -> Vec<String> {
 pub fn place(end: &LeadEnd) -> String {
     let mut parts: Vec<String> = pin_of(end).map(str::to_owned).into_iter().collect();
     parts.extend(end.wire.as_ref().map(|wire| format!("wire {wire}")));
-    parts.extend(end.place.clone());
+    parts.extend(end.place.as_deref().map(str::to_owned));
     let name = name_of(end);
     if parts.is_empty() { name } else { format!("{name}: {}", parts.join("; ")) }
 }
@@ -87,12 +87,7 @@ mod tests {
     use super::*;
 
     fn end(name: &str, point: &str, wire: Option<&str>, place: &str) -> LeadEnd {
-        LeadEnd {
-            name: name.to_owned(),
-            point: Some(point.to_owned()),
-            wire: wire.map(str::to_owned),
-            place: Some(place.to_owned()),
-        }
+        LeadEnd { name: name.into(), point: Some(point.into()), wire: wire.map(Into::into), place: Some(place.into()) }
     }
 
     #[test]
@@ -114,6 +109,6 @@ mod tests {
             place(&end("starter_case", "engine_block", None, "bare metal of the case")),
             "starter case: bare metal of the case"
         );
-        assert_eq!(place(&LeadEnd { name: "frame".to_owned(), ..LeadEnd::default() }), "frame");
+        assert_eq!(place(&LeadEnd { name: "frame".into(), ..LeadEnd::default() }), "frame");
     }
 }

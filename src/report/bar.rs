@@ -172,6 +172,7 @@ mod tests {
     use crate::model::stamp::Stamp;
     use crate::model::typed;
     use proptest::prelude::*;
+    use std::sync::Arc;
 
     fn reading(limits: Limits, text: &str) -> Answered {
         let shown = typed::read(text, limits.unit).unwrap();
@@ -179,12 +180,12 @@ mod tests {
         Answered {
             line: 2,
             at: Stamp::new("2026-11-24T09:00:00Z"),
-            prompt: Prompt {
+            prompt: Arc::new(Prompt {
                 id: PromptId::new("supply"),
                 text: "Supply".to_owned(),
                 question: Question::Reading { function: Function::Volts, limits, leads: Leads::Nowhere },
-            },
-            answer: Answer::Reading { typed: text.to_owned() },
+            }),
+            answer: Answer::Reading { typed: text.into() },
             verdict,
             sweep: vec![],
             doubts: vec![],

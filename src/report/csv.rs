@@ -9,6 +9,7 @@ use crate::model::quantity::Quantity;
 use crate::model::record::{Answered, Item};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
+use std::sync::Arc;
 
 /// The columns, in their order. Numbers are in the unit of their line.
 pub const COLUMNS: [&str; 23] = [
@@ -99,7 +100,7 @@ fn typed_line(answered: &Answered, text: &str) -> Line {
 
 /// What was typed first, and why it was doubted.
 fn doubted(answered: &Answered) -> Vec<Line> {
-    let line = |(text, doubt): &(String, Doubt)| Line {
+    let line = |(text, doubt): &(Arc<str>, Doubt)| Line {
         mark: "doubted".to_owned(),
         reason: doubt.to_string(),
         ..typed_line(answered, text)
@@ -131,7 +132,7 @@ fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
             })
             .collect();
     }
-    let texts: Vec<(&str, &String)> = match &answered.answer {
+    let texts: Vec<(&str, &str)> = match &answered.answer {
         Answer::Reading { typed } => vec![("", typed)],
         Answer::LowestHighest { lowest, highest } => vec![("lowest", lowest), ("highest", highest)],
         Answer::Choice { option } => vec![("", option)],
@@ -145,14 +146,14 @@ fn lines(answered: &Answered, material: &Material) -> Vec<Line> {
         Answer::Sweep { .. } => return vec![Line::default()],
     };
     let values = measured::values(answered);
-    let with_value = |index: usize, (mark, typed): (&str, &String)| {
+    let with_value = |index: usize, (mark, typed): (&str, &str)| {
         let shown = values.get(index).copied();
         let accuracy = match shown {
             Some(Shown::Value(value)) => measured::accuracy(answered, value, material.meter.as_ref()),
             _ => None,
         };
         Line {
-            typed: typed.clone(),
+            typed: typed.to_owned(),
             value: shown.map(|shown| number(shown, unit)).unwrap_or_default(),
             accuracy: accuracy.zip(unit).map(|(accuracy, unit)| difference(accuracy, unit)).unwrap_or_default(),
             mark: mark.to_owned(),
@@ -166,8 +167,8 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
     let question = &answered.prompt.question;
     let (low, high) = bounds(question);
     let (red, black) = match question.leads() {
-        Some(Leads::Across { red, black }) => (red.name.clone(), black.name.clone()),
-        Some(Leads::Through { at } | Leads::Clamp { at }) => (at.name.clone(), String::new()),
+        Some(Leads::Across { red, black }) => (red.name.to_string(), black.name.to_string()),
+        Some(Leads::Through { at } | Leads::Clamp { at }) => (at.name.to_string(), String::new()),
         Some(Leads::Nowhere) | None => (String::new(), String::new()),
     };
     let stands = !line.is_withdrawn;

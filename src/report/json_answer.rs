@@ -88,7 +88,7 @@ struct DoubtFacts<'a> {
 pub fn answer<'a>(answered: &'a Answered, meter: Option<&Meter>) -> AnswerFacts<'a> {
     let question = &answered.prompt.question;
     let typed = match &answered.answer {
-        Answer::Reading { typed } => vec![typed.as_str()],
+        Answer::Reading { typed } => vec![&**typed],
         Answer::LowestHighest { lowest, highest } => vec![lowest.as_str(), highest.as_str()],
         Answer::Choice { option } => vec![option.as_str()],
         Answer::Note { words } => vec![words.as_str()],

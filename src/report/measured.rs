@@ -66,12 +66,11 @@ pub fn accuracy(answered: &Answered, value: Quantity, meter: Option<&Meter>) -> 
 /// Whether a leads description was given, and the ends in words: lead, name, and where that is.
 pub fn leads(question: &Question) -> Vec<(&'static str, String)> {
     let ends = question.leads().map(crate::model::prompt::Leads::ends).unwrap_or_default();
-    ends.into_iter().map(|(lead, end)| (lead, end_text(end, end.place.as_ref()))).collect()
+    ends.into_iter().map(|(lead, end)| (lead, end_text(end, end.place.as_deref()))).collect()
 }
 
-fn end_text(end: &LeadEnd, place: Option<&String>) -> String {
-    let details: Vec<&str> =
-        [pin_of(end), end.wire.as_deref(), place.map(String::as_str)].into_iter().flatten().collect();
+fn end_text(end: &LeadEnd, place: Option<&str>) -> String {
+    let details: Vec<&str> = [pin_of(end), end.wire.as_deref(), place].into_iter().flatten().collect();
     let name = name_of(end);
     plain(&if details.is_empty() { name } else { format!("{name} ({})", details.join(", ")) })
 }

@@ -268,14 +268,14 @@ impl Answerer for Course {
             return Reply::Pause;
         }
         let reply = match state.next() {
-            Some(Event::Acted { action: then, .. }) if then == action => Reply::Text(String::new()),
+            Some(Event::Acted { action: then, .. }) if then == action => Reply::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(&action.to_string()) {
                 Some(why) => Reply::Skip { reason: why.to_owned() },
                 None => Reply::Nobody,
             },
             next => other(next),
         };
-        if reply == Reply::Text(String::new()) {
+        if reply == Reply::enter() {
             state.acting = true;
         } else if reply == Reply::Nobody && !matches!(state.next(), Some(Event::Waited { .. })) {
             state.stray(&format!("the action \u{201c}{action}\u{201d}"));
@@ -291,7 +291,7 @@ impl Answerer for Course {
         let mut state = self.state();
         match state.next() {
             Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
-                Reply::Text(SweepReading::as_typed(text, position.as_deref()))
+                Reply::text(SweepReading::as_typed(text, position.as_deref()))
             }
             _ => state.reply(prompt),
         }
@@ -311,7 +311,7 @@ impl Answerer for Course {
         let mut state = self.state();
         match state.next() {
             Some(Event::Struck { id: struck, .. }) if struck == id => Reply::Back { to: Some(id.clone()) },
-            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Reply::Text(String::new()),
+            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Reply::enter(),
             Some(Event::Paused) => Reply::Pause,
             _ if state.at_a_break() => {
                 state.broken_off = true;
@@ -330,7 +330,7 @@ impl Answerer for Course {
             return Reply::Pause;
         }
         match other(state.next()) {
-            Reply::Nobody => Reply::Text(String::new()),
+            Reply::Nobody => Reply::enter(),
             reply => reply,
         }
     }
@@ -347,7 +347,7 @@ impl Answerer for Course {
         state.vehicle_seen = seen;
         match state.next() {
             _ if state.is_over() => None,
-            Some(Event::Resumed { vehicle, .. }) => Some(vehicle.clone()),
+            Some(Event::Resumed { vehicle, .. }) => Some(VehicleState::clone(vehicle)),
             Some(Event::Paused) => None,
             _ => {
                 state.stray("the vehicle's state to be confirmed");

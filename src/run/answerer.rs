@@ -10,6 +10,7 @@ use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
+use std::sync::Arc;
 
 /// What an answerer may see when it is asked.
 #[derive(Clone, Copy, Debug)]
@@ -30,7 +31,7 @@ pub struct View<'a> {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Reply {
     /// Text, as typed.
-    Text(String),
+    Text(Arc<str>),
     /// Leave it out.
     Skip {
         /// Why.
@@ -47,6 +48,18 @@ pub enum Reply {
     Note(String),
     /// Nobody is there to answer.
     Nobody,
+}
+
+impl Reply {
+    /// Text, as typed.
+    pub fn text(text: impl Into<Arc<str>>) -> Self {
+        Self::Text(text.into())
+    }
+
+    /// Enter, and nothing else: it is done, or stands as it is.
+    pub fn enter() -> Self {
+        Self::text("")
+    }
 }
 
 /// How a caution was taken.
@@ -117,7 +130,7 @@ pub trait Answerer: Send {
 
     /// The procedure is about to name what it concludes: [`Reply::Back`] to take an answer back, any text to let it stand.
     fn concludes(&mut self, _causes: &[NamedCause]) -> Reply {
-        Reply::Text(String::new())
+        Reply::enter()
     }
 
     /// An entry went into the journal, or was read from it.

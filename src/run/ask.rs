@@ -13,13 +13,14 @@ use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
+use std::sync::Arc;
 
 impl Session {
     /// Asks one question.
     ///
     /// # Errors
     /// Whatever keeps it from being answered.
-    pub fn ask(&mut self, prompt: Prompt) -> Result<Asked, Stop> {
+    pub fn ask(&mut self, prompt: Arc<Prompt>) -> Result<Asked, Stop> {
         self.claim(&prompt.id)?;
         let mut sweep = SweepSoFar::default();
         let mut doubted: Option<Doubted> = None;
@@ -55,7 +56,7 @@ impl Session {
         }
     }
 
-    fn ask_once(&mut self, prompt: Prompt, doubted: Option<Doubted>) -> Result<Asked, Stop> {
+    fn ask_once(&mut self, prompt: Arc<Prompt>, doubted: Option<Doubted>) -> Result<Asked, Stop> {
         // Broken off at the doubt: it is what was asked last.
         if let Some(doubted) = doubted
             && let Some(answer) = self.settle(&prompt, &doubted)?
@@ -73,9 +74,7 @@ impl Session {
                 }
                 Some(Given::Text(text)) => text,
             };
-            // A reading's own text is kept with it; only what lies around it, or is no reading, is kept beside.
-            let is_reading = matches!(prompt.question, Question::Reading { .. });
-            let whole = (!is_reading || text.trim().len() != text.len()).then(|| text.clone());
+            let typed = Arc::clone(&text);
             let asked = match take(&prompt, text, &self.meter) {
                 Ok(asked) => asked,
                 Err(problem) => {
@@ -84,11 +83,7 @@ impl Session {
                 }
             };
             if let Some(doubt) = self.doubt_about(&prompt, &asked) {
-                let typed = match (whole, &asked.answer) {
-                    (None, Answer::Reading { typed }) => typed.clone(),
-                    (whole, _) => whole.unwrap_or_default(),
-                };
-                self.record(Event::Doubted { id: prompt.id.clone(), typed: typed.clone(), doubt: doubt.clone() })?;
+                self.record(Event::Doubted { id: prompt.id.clone(), typed: Arc::clone(&typed), doubt: doubt.clone() })?;
                 let Some(answer) = self.settle(&prompt, &Doubted { line: self.lines(), typed, doubt })? else {
                     continue;
                 };
@@ -100,21 +95,21 @@ impl Session {
     }
 
     /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
-    fn settle(&mut self, prompt: &Prompt, doubted: &Doubted) -> Result<Option<Answer>, Stop> {
+    fn settle(&mut self, prompt: &Arc<Prompt>, doubted: &Doubted) -> Result<Option<Answer>, Stop> {
         let Doubted { line, typed: first, doubt } = doubted;
         loop {
             let reply = self.with_view(|answerer, view| answerer.doubt(prompt, first, doubt, view));
             match &reply {
                 // Only an offer: a better range or a repeat. Nobody took it.
                 Reply::Nobody if matches!(doubt, Doubt::Unsure { .. }) => {
-                    return Ok(Some(Answer::Reading { typed: first.clone() }));
+                    return Ok(Some(Answer::Reading { typed: Arc::clone(first) }));
                 }
                 // The last one is the one that is asked about.
                 Reply::Back { to } if to.as_ref().is_none_or(|id| *id == prompt.id) => {
                     self.record(Event::Struck {
                         from_line: *line,
                         id: prompt.id.clone(),
-                        reading: Some(first.clone()),
+                        reading: Some(first.to_string()),
                     })?;
                     return Ok(None);
                 }
@@ -132,7 +127,7 @@ impl Session {
         }
     }
 
-    fn ask_sweep(&mut self, prompt: Prompt, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
+    fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
         loop {
             let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
@@ -147,7 +142,7 @@ impl Session {
                 Reply::Back { to: Some(id) } if *id == prompt.id => {
                     // By its own name: the whole of it, from its first reading on.
                     if let Some(from_line) = sweep.lines.first().copied() {
-                        self.record(Event::Struck { from_line, id: prompt.id, reading: None })?;
+                        self.record(Event::Struck { from_line, id: prompt.id.clone(), reading: None })?;
                         return Err(Stop::TakenBack);
                     }
                 }
@@ -207,7 +202,7 @@ impl Session {
         problem: Option<String>,
     ) -> Result<Option<Given>, Stop> {
         match reply {
-            Reply::Text(text) if text.trim().is_empty() => Ok(Some(Given::Text(first.map_or(text, str::to_owned)))),
+            Reply::Text(text) if text.trim_start().is_empty() => Ok(Some(Given::Text(first.map_or(text, Arc::from)))),
             Reply::Text(text) => Ok(Some(Given::Text(text))),
             Reply::Skip { reason } if reason.trim().is_empty() => {
                 self.refuse(prompt, "say why it is skipped: `skip` and the reason".to_owned())?;
@@ -236,7 +231,7 @@ impl Session {
 
     fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
         let text = match &asked.answer {
-            Answer::Reading { typed } => typed.as_str(),
+            Answer::Reading { typed } => typed,
             _ => "",
         };
         let every = self.answerer.is_asked_every_doubt();
@@ -252,12 +247,12 @@ impl Session {
     }
 
     /// What an answer means that is known to fit.
-    fn meant(&self, prompt: &Prompt, answer: Answer) -> Result<Asked, Stop> {
+    fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
         meaning(prompt, answer, &self.meter).map_err(|problem| misuse(&problem))
     }
 
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: Prompt, asked: Asked) -> Result<Asked, Stop> {
+    fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked) -> Result<Asked, Stop> {
         let carried = self.answerer.carried();
         let (answer, verdict) = (asked.answer.clone(), asked.verdict);
         self.record(Event::Answered { prompt, answer, verdict, carried })?;
@@ -268,7 +263,7 @@ impl Session {
     /// A recorded answer, given to the script again with the verdict that was recorded.
     fn understand(
         &mut self,
-        prompt: &Prompt,
+        prompt: &Arc<Prompt>,
         answer: Answer,
         sweep: Vec<SweepReading>,
         verdict: Option<Verdict>,
@@ -321,7 +316,7 @@ fn odd_in_a_sweep(prompt: &Prompt, readings: &[SweepReading]) -> Option<String> 
 /// A reading that is asked about: its line in the journal, what was typed, and what is odd about it.
 struct Doubted {
     line: usize,
-    typed: String,
+    typed: Arc<str>,
     doubt: Doubt,
 }
 
@@ -344,7 +339,7 @@ impl SweepSoFar {
 }
 
 enum Given {
-    Text(String),
+    Text(Arc<str>),
     Skipped(String),
 }
 
@@ -352,7 +347,7 @@ fn misuse(problem: &str) -> Stop {
     Stop::Misuse(Misuse::Text(problem.to_owned()))
 }
 
-fn asked_for(prompt: &Prompt) -> Event {
+fn asked_for(prompt: &Arc<Prompt>) -> Event {
     let answer = Answer::Note { words: String::new() };
-    Event::Answered { prompt: prompt.clone(), answer, verdict: None, carried: false }
+    Event::Answered { prompt: Arc::clone(prompt), answer, verdict: None, carried: false }
 }

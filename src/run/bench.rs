@@ -64,11 +64,11 @@ impl BenchAnswerer {
         let nothing = || Reply::Skip { reason: "nothing is shown".to_owned() };
         Ok(match &prompt.question {
             Question::Reading { function, leads, .. } => match self.read(*function, leads)? {
-                Some(text) => Reply::Text(text),
+                Some(text) => Reply::text(text),
                 None => nothing(),
             },
             Question::ModuleValue { signal, limits } => match self.bench.module_shows(signal)? {
-                Shown::Value(value) => Reply::Text(limits.unit.show(value, 4)),
+                Shown::Value(value) => Reply::text(limits.unit.show(value, 4)),
                 Shown::OverRange | Shown::Nothing => nothing(),
             },
             Question::LowestHighest { function, leads, meanwhile, .. } => {
@@ -85,7 +85,7 @@ impl BenchAnswerer {
                     .map(|(reading, _)| reading.text())
                 };
                 match (of(true), of(false)) {
-                    (Some(lowest), Some(highest)) => Reply::Text(format!("{lowest} {highest}")),
+                    (Some(lowest), Some(highest)) => Reply::text(format!("{lowest} {highest}")),
                     _ => nothing(),
                 }
             }
@@ -93,7 +93,7 @@ impl BenchAnswerer {
                 let (function, leads) = (*function, leads.clone());
                 let readings = self.while_moving(moving, vehicle, function, &leads)?;
                 let texts: Vec<_> = readings.iter().flatten().map(Reading::text).collect();
-                if texts.is_empty() { nothing() } else { Reply::Text(texts.join(" ")) }
+                if texts.is_empty() { nothing() } else { Reply::text(texts.join(" ")) }
             }
             Question::YesNo | Question::Choice { .. } | Question::Note => {
                 Reply::Skip { reason: "a simulated circuit can't be looked at".to_owned() }
@@ -216,7 +216,7 @@ impl Answerer for BenchAnswerer {
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
         match &mut self.person {
             Some(person) => person.act(action, view),
-            None => Reply::Text(String::new()),
+            None => Reply::enter(),
         }
     }
     fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
@@ -233,7 +233,7 @@ impl Answerer for BenchAnswerer {
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
         if !so_far.is_empty() {
             if self.person.is_none() {
-                return Reply::Text(String::new());
+                return Reply::enter();
             }
             // The meter shows the whole travel at once: what was broken off within it goes on, and else it is over.
             let shown = match self.shows(prompt, view.vehicle) {
@@ -241,10 +241,10 @@ impl Answerer for BenchAnswerer {
                 _ => vec![],
             };
             let by_meter = so_far.iter().zip(&shown).all(|(reading, shown)| reading.text == *shown);
-            let Some(person) = &mut self.person else { return Reply::Text(String::new()) };
+            let Some(person) = &mut self.person else { return Reply::enter() };
             return match shown.get(so_far.len()..) {
-                Some(rest @ [_, ..]) if by_meter => Reply::Text(rest.join(" ")),
-                Some([]) if by_meter && so_far.len() >= LEAST_OF_A_SWEEP => Reply::Text(String::new()),
+                Some(rest @ [_, ..]) if by_meter => Reply::text(rest.join(" ")),
+                Some([]) if by_meter && so_far.len() >= LEAST_OF_A_SWEEP => Reply::enter(),
                 // Typed by hand, or too little to be a sweep.
                 _ => person.next_of_sweep(prompt, so_far, view),
             };
@@ -267,7 +267,7 @@ impl Answerer for BenchAnswerer {
         match &mut self.person {
             Some(person) => person.doubt(prompt, typed, doubt, view),
             // The meter shows the same again.
-            None => Reply::Text(typed.to_owned()),
+            None => Reply::text(typed.to_owned()),
         }
     }
     fn needs(&mut self, id: &PromptId, why: &str) -> Reply {

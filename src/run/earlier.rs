@@ -38,7 +38,7 @@ impl Earlier {
         for (at, entry) in entries.iter().enumerate() {
             match &entry.event {
                 Event::Started(started) => vehicle = Arc::new(started.vehicle.clone()),
-                Event::Resumed { vehicle: confirmed, .. } => vehicle = Arc::new(confirmed.clone()),
+                Event::Resumed { vehicle: confirmed, .. } => vehicle = Arc::new(VehicleState::clone(confirmed)),
                 Event::Acted { action, already: false, .. } => {
                     vehicle = Arc::new(vehicle.after(action, Some(entry.at.minute())));
                 }
@@ -120,7 +120,7 @@ impl Answerer for Earlier {
         self.carried = false;
         let next = self.find(prompt, view).map(|(answer, old)| match answer {
             Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-            _ => Reply::Text(self.reading_of(old, so_far.len())),
+            _ => Reply::text(self.reading_of(old, so_far.len())),
         });
         match next {
             Some(reply) => {
@@ -142,7 +142,7 @@ impl Answerer for Earlier {
     fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
         if self.carried {
             // It was asked about then, and what stands in the record stands.
-            return Reply::Text(typed.to_owned());
+            return Reply::text(typed.to_owned());
         }
         self.then.doubt(prompt, typed, doubt, view)
     }

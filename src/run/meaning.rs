@@ -3,10 +3,12 @@
 use super::answerer::{MeterInUse, Reply};
 use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
+use smallvec::SmallVec;
+use std::sync::Arc;
 
 /// How many readings a sweep has at least.
 pub const LEAST_OF_A_SWEEP: usize = 2;
@@ -14,12 +16,12 @@ pub const LEAST_OF_A_SWEEP: usize = 2;
 /// An answer with its meaning.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Asked {
-    /// The prompt's name.
-    pub id: PromptId,
+    /// The question.
+    pub prompt: Arc<Prompt>,
     /// As recorded.
     pub answer: Answer,
     /// What was shown: one value of a reading, two of lowest and highest, all of a sweep.
-    pub shown: Vec<Shown>,
+    pub shown: SmallVec<[Shown; 2]>,
     /// The readings of a sweep, as typed.
     pub sweep: Vec<SweepReading>,
     /// The verdict, where there are limits.
@@ -27,10 +29,10 @@ pub struct Asked {
 }
 
 /// Understands text typed at a prompt.
-pub fn take(prompt: &Prompt, text: String, meter: &MeterInUse) -> Result<Asked, String> {
+pub fn take(prompt: &Arc<Prompt>, text: Arc<str>, meter: &MeterInUse) -> Result<Asked, String> {
     let answer = match &prompt.question {
         Question::Reading { .. } | Question::ModuleValue { .. } => {
-            let typed = if text.trim().len() == text.len() { text } else { text.trim().to_owned() };
+            let typed = if text.trim().len() == text.len() { text } else { text.trim().into() };
             Answer::Reading { typed }
         }
         Question::LowestHighest { limits, .. } => {
@@ -63,19 +65,19 @@ pub fn take(prompt: &Prompt, text: String, meter: &MeterInUse) -> Result<Asked, 
 /// An answer as it would be typed; the readings of a sweep come before, and nothing ends it.
 pub fn as_typed(answer: &Answer) -> Reply {
     match answer {
-        Answer::Reading { typed } => Reply::Text(typed.clone()),
-        Answer::LowestHighest { lowest, highest } => Reply::Text(format!("{lowest} {highest}")),
-        Answer::YesNo { yes } => Reply::Text(if *yes { "yes" } else { "no" }.to_owned()),
-        Answer::Choice { option } => Reply::Text(option.clone()),
-        Answer::Note { words } => Reply::Text(words.clone()),
+        Answer::Reading { typed } => Reply::Text(Arc::clone(typed)),
+        Answer::LowestHighest { lowest, highest } => Reply::text(format!("{lowest} {highest}")),
+        Answer::YesNo { yes } => Reply::text(if *yes { "yes" } else { "no" }.to_owned()),
+        Answer::Choice { option } => Reply::text(option.clone()),
+        Answer::Note { words } => Reply::text(words.clone()),
         Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-        Answer::Sweep { .. } => Reply::Text(String::new()),
+        Answer::Sweep { .. } => Reply::enter(),
     }
 }
 
 /// What an answer means to this question, with its verdict.
-pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<Asked, String> {
-    let mut asked = Asked { id: prompt.id.clone(), answer, shown: vec![], sweep: vec![], verdict: None };
+pub fn meaning(prompt: &Arc<Prompt>, answer: Answer, meter: &MeterInUse) -> Result<Asked, String> {
+    let mut asked = Asked { prompt: Arc::clone(prompt), answer, shown: SmallVec::new(), sweep: vec![], verdict: None };
     let read = |text: &str, limits: &Limits| typed::read(text, limits.unit).map_err(|error| error.to_string());
     let accuracy = |function: Function, shown: Shown| match shown {
         Shown::Value(value) => meter.accuracy(function, value),
@@ -92,7 +94,7 @@ pub fn meaning(prompt: &Prompt, answer: Answer, meter: &MeterInUse) -> Result<As
         }),
         (Question::LowestHighest { limits, function, .. }, Answer::LowestHighest { lowest, highest }) => {
             read(lowest, limits).and_then(|low| read(highest, limits).map(|high| (low, high))).map(|(low, high)| {
-                asked.shown = vec![low, high];
+                asked.shown.extend([low, high]);
                 let judged = [low, high].map(|shown| limits.judge_on(*function, shown, accuracy(*function, shown)));
                 // The worse of the two stands for both.
                 asked.verdict = judged.into_iter().flatten().max_by_key(Verdict::badness);
@@ -209,7 +211,7 @@ mod tests {
     fn the_worse_of_lowest_and_highest_stands_for_both() {
         use crate::model::limits::{Standing, Sureness};
         use crate::model::meter::{Meter, Range};
-        use crate::model::prompt::Leads;
+        use crate::model::prompt::{Leads, PromptId};
         use crate::model::quantity::Quantity;
         let volts = Quantity::volts;
         // ±(0.5 % + 2 counts of 1 mV): 25.8 mV at 4.751 V.
@@ -221,8 +223,8 @@ mod tests {
         let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
         let question =
             Question::LowestHighest { function, limits, leads: Leads::Nowhere, meanwhile: "moving".to_owned() };
-        let prompt = Prompt { id: PromptId::new("x"), text: "x".to_owned(), question };
-        let verdict = |text: &str| take(&prompt, text.to_owned(), &meter).unwrap().verdict.unwrap();
+        let prompt = Arc::new(Prompt { id: PromptId::new("x"), text: "x".to_owned(), question });
+        let verdict = |text: &str| take(&prompt, text.into(), &meter).unwrap().verdict.unwrap();
         assert_eq!(verdict("4.9 5.0").sureness, Sureness::Sure);
         let unsure = verdict("4.751 5.0");
         assert!(unsure.standing == Standing::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");

@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 #[derive(Clone, PartialEq, Debug)]
 pub enum Replayed {
     /// The vehicle was shown and confirmed here.
-    Vehicle(VehicleState),
+    Vehicle(Box<VehicleState>),
     /// The vehicle was brought back here to how it stood.
     Back(Box<Entry>),
     /// The technician wrote something down here.

@@ -306,7 +306,7 @@ impl Session {
     pub(super) fn next_recorded(&mut self) -> Result<Option<(usize, Entry)>, Stop> {
         while let Some((line, replayed)) = self.replay.pop() {
             match replayed {
-                Replayed::Vehicle(vehicle) => self.vehicle = vehicle,
+                Replayed::Vehicle(vehicle) => self.vehicle = *vehicle,
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
@@ -349,10 +349,10 @@ impl Session {
             return Err(self.pause()?);
         };
         let corrected = vehicle != left;
-        self.vehicle = vehicle.clone();
+        self.vehicle.clone_from(&vehicle);
         self.watch.forget();
         let unseen = !self.answerer.vehicle_was_seen();
-        self.record(Event::Resumed { vehicle, corrected, unseen })
+        self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen })
     }
 
     /// Calls the answerer with what it may see.

@@ -20,7 +20,7 @@ use std::sync::{Arc, Mutex};
 #[serde(untagged)]
 pub enum Written {
     /// Text, as it would be typed.
-    Text(String),
+    Text(Arc<str>),
     /// `true` for yes.
     YesNo(bool),
     /// A whole number.
@@ -39,7 +39,7 @@ pub enum Written {
 impl Written {
     fn texts(&self) -> Vec<String> {
         match self {
-            Self::Text(text) => vec![text.clone()],
+            Self::Text(text) => vec![text.to_string()],
             Self::YesNo(yes) => vec![if *yes { "yes" } else { "no" }.to_owned()],
             Self::Whole(number) => vec![number.to_string()],
             Self::Number(number) => vec![number.to_string()],
@@ -53,8 +53,9 @@ impl Written {
         match self {
             Self::Skip { skip } => Some(skip),
             Self::Text(text) if !matches!(prompt.question, Question::Note | Question::Choice { .. }) => {
-                let (word, reason) = text.trim().split_once(char::is_whitespace)?;
-                word.eq_ignore_ascii_case("skip").then(|| reason.trim())
+                let (word, reason) = text.trim_start().split_at_checked("skip".len())?;
+                let is_skip = word.eq_ignore_ascii_case("skip") && reason.starts_with(char::is_whitespace);
+                Some(reason.trim()).filter(|reason| is_skip && !reason.is_empty())
             }
             _ => None,
         }
@@ -160,7 +161,7 @@ fn twice(text: &str) -> Option<(&str, &str)> {
 }
 
 fn first(texts: Vec<String>) -> Reply {
-    texts.into_iter().next().map_or(Reply::Nobody, Reply::Text)
+    texts.into_iter().next().map_or(Reply::Nobody, Reply::text)
 }
 
 impl Answerer for Sheet {
@@ -178,7 +179,7 @@ impl Answerer for Sheet {
 
     fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {
         // Whoever wrote the answers down did what the procedure says on the way.
-        Reply::Text(String::new())
+        Reply::enter()
     }
 
     fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
@@ -187,14 +188,15 @@ impl Answerer for Sheet {
             Some(written) => match (written.reason_to_skip(prompt), written, &prompt.question) {
                 (Some(reason), ..) => Reply::Skip { reason: reason.to_owned() },
                 (_, Written::List(list), Question::LowestHighest { .. }) => {
-                    Reply::Text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+                    Reply::text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
                 }
                 (_, Written::Text(text), Question::Reading { .. }) => {
                     // In a table, `0.37; 0.37` is a reading and its confirmation.
-                    Reply::Text(text.split(';').next().unwrap_or("").trim().to_owned())
+                    let first = text.split(';').next().unwrap_or("").trim();
+                    if first.len() == text.len() { Reply::Text(Arc::clone(text)) } else { Reply::text(first) }
                 }
                 (_, Written::Text(text), Question::LowestHighest { .. }) => {
-                    Reply::Text(twice(text).map_or(text.as_str(), |(first, _)| first).to_owned())
+                    Reply::text(twice(text).map_or(&**text, |(first, _)| first))
                 }
                 _ => first(written.texts()),
             },
@@ -219,14 +221,14 @@ impl Answerer for Sheet {
                         .iter()
                         .map(|reading| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
                         .collect();
-                    return Reply::Text(rest.join(" "));
+                    return Reply::text(rest.join(" "));
                 }
                 Ok(readings) => before -= readings.len(),
                 // Whoever takes it says what is wrong with it.
-                Err(_) => return Reply::Text(line),
+                Err(_) => return Reply::text(line),
             }
         }
-        Reply::Text(String::new())
+        Reply::enter()
     }
 
     fn refused(&mut self, _problem: &str) -> bool {
@@ -236,16 +238,14 @@ impl Answerer for Sheet {
     fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
         if matches!(prompt.question, Question::LowestHighest { .. }) {
             return match self.find(prompt) {
-                Some(Written::Text(text)) => {
-                    twice(text).map_or(Reply::Nobody, |(_, second)| Reply::Text(second.to_owned()))
-                }
+                Some(Written::Text(text)) => twice(text).map_or(Reply::Nobody, |(_, second)| Reply::text(second)),
                 _ => Reply::Nobody,
             };
         }
         match self.find(prompt) {
             Some(Written::List(list)) => list.get(1).map_or(Reply::Nobody, |second| first(second.texts())),
             Some(Written::Text(text)) => match text.split(';').nth(1) {
-                Some(second) => Reply::Text(second.trim().to_owned()),
+                Some(second) => Reply::text(second.trim()),
                 None => Reply::Nobody,
             },
             _ => Reply::Nobody,

@@ -40,7 +40,7 @@ impl Answerer for Unattended {
         }
     }
     fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {
-        Reply::Text(String::new())
+        Reply::enter()
     }
     fn answer(&mut self, _prompt: &Prompt, _view: View<'_>) -> Reply {
         Reply::Nobody

@@ -47,7 +47,7 @@ pub struct Same {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Now {
     /// As it is asked now.
-    pub prompt: Prompt,
+    pub prompt: Arc<Prompt>,
     /// The verdict now.
     pub verdict: Option<Verdict>,
 }

@@ -282,7 +282,7 @@ impl Proving {
                     let ends: Vec<String> = prompt
                         .question
                         .leads()
-                        .map(|leads| leads.ends().into_iter().map(|(_, end)| end.name.clone()).collect())
+                        .map(|leads| leads.ends().into_iter().map(|(_, end)| end.name.to_string()).collect())
                         .unwrap_or_default();
                     for end in &ends {
                         if !last.contains(end) {

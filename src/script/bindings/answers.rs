@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 /// A meter reading or a module value.
 #[derive(Clone, Debug)]
-pub struct Reading(pub Arc<Asked>);
+pub struct Reading(pub Asked);
 /// A sweep with the ends that it should run between.
 #[derive(Clone, Debug)]
 pub struct Swept(pub Arc<Asked>, pub Arc<Ends>);
@@ -44,7 +44,7 @@ fn skipped(asked: &Asked) -> Option<&str> {
 /// Whether it was skipped; from now on the script may ask the rest.
 fn ask_skipped(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
     with_session(ctx, |session| {
-        session.skip_was_asked(&asked.id);
+        session.skip_was_asked(&asked.prompt.id);
         Ok(())
     })?;
     Ok(skipped(asked).is_some())
@@ -54,7 +54,11 @@ fn ask_skipped(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
 fn is_there(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
     let Some(reason) = skipped(asked) else { return Ok(true) };
     with_session(ctx, |session| {
-        if session.knows_of_skip(&asked.id) { Ok(false) } else { Err(session.needs_skipped(&asked.id, reason)) }
+        if session.knows_of_skip(&asked.prompt.id) {
+            Ok(false)
+        } else {
+            Err(session.needs_skipped(&asked.prompt.id, reason))
+        }
     })
 }
 
@@ -70,34 +74,40 @@ fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: Standing) -> ScriptR
         // No circuit is beyond a meter's volts: where the script has not asked for it, nothing follows from it.
         Some(Verdict { standing: Standing::OverRange, .. }) if wanted != Standing::OverRange => {
             with_session(ctx, |session| {
-                if session.knows_of_over_range(&asked.id) { Ok(false) } else { Err(session.needs_on_scale(&asked.id)) }
+                if session.knows_of_over_range(&asked.prompt.id) {
+                    Ok(false)
+                } else {
+                    Err(session.needs_on_scale(&asked.prompt.id))
+                }
             })
         }
         Some(Verdict { standing: Standing::OverRange, .. }) => with_session(ctx, |session| {
-            session.over_range_was_asked(&asked.id);
+            session.over_range_was_asked(&asked.prompt.id);
             Ok(true)
         }),
         // An open circuit has more ohms than any limit.
         Some(Verdict { standing: Standing::Open, .. }) => Ok(wanted == Standing::High),
         Some(Verdict { standing, .. }) => Ok(standing == wanted),
-        None => {
-            Err(misuse_at(ctx, format!("`{}` has no limits, so it is neither in nor out: use its `.value`", asked.id)))
-        }
+        None => Err(misuse_at(
+            ctx,
+            format!("`{}` has no limits, so it is neither in nor out: use its `.value`", asked.prompt.id),
+        )),
     }
 }
 
 fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<Quantity> {
     if !is_there(ctx, asked)? {
-        return Err(needs_answer(ctx, &asked.id));
+        return Err(needs_answer(ctx, &asked.prompt.id));
     }
     match asked.shown.get(index) {
         Some(Shown::Value(value)) => Ok(*value),
         _ => {
-            let reason = format!("`{}` shows OL, and the procedure needs its value", asked.id);
+            let reason = format!("`{}` shows OL, and the procedure needs its value", asked.prompt.id);
             with_session(ctx, |session| {
-                session.lacks(Some(&asked.id), Ending::unfinished(reason)).map_or(Ok(()), Err)
+                session.lacks(Some(&asked.prompt.id), Ending::unfinished(reason)).map_or(Ok(()), Err)
             })?;
-            let problem = format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.id);
+            let problem =
+                format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.prompt.id);
             Err(misuse_at(ctx, problem))
         }
     }
@@ -127,7 +137,7 @@ impl Chosen {
             let nearest = words::nearest(option, self.1.iter().map(String::as_str));
             return Err(error_at(
                 ctx,
-                format!("`{}` has no option \"{option}\"{}", self.0.id, words::did_you_mean(nearest.as_deref())),
+                format!("`{}` has no option \"{option}\"{}", self.0.prompt.id, words::did_you_mean(nearest.as_deref())),
             ));
         }
         if !is_there(ctx, &self.0)? {
@@ -143,7 +153,7 @@ impl Swept {
     }
     fn unbroken(&self, ctx: &NativeCallContext) -> ScriptResult<(Quantity, Quantity)> {
         if !is_there(ctx, &self.0)? {
-            return Err(needs_answer(ctx, &self.0.id));
+            return Err(needs_answer(ctx, &self.0.prompt.id));
         }
         Track::unbroken(&self.0.shown, &self.1)
             .ok_or_else(|| misuse_at(ctx, "the sweep shows OL all along: it has no lowest and no highest value"))
@@ -191,16 +201,16 @@ properties! {
     Swept, Sweep."drops_out" -> TrueOrFalse, "Breaks off somewhere on the way." => bool, |ctx, this| this.shape(&ctx, Shape::Dropout);
     Swept, Sweep."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
     Swept, Sweep."readings" -> WholeNumber, "How many readings." => INT, |ctx, this| {
-        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
         Ok(this.0.shown.len() as INT) };
     Swept, Sweep."values" -> List, "The values as a list." => Dynamic, |ctx, this| {
-        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
         Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into()) };
     Swept, Sweep."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| {
-        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
         this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
     Swept, Sweep."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| {
-        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.id)); }
+        if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
         this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
     Swept, Sweep."lowest_unbroken" -> Quantity, "Lowest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.0);
     Swept, Sweep."highest_unbroken" -> Quantity, "Highest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.1);
@@ -220,7 +230,7 @@ properties! {
     Written, Note."text" -> Text, "The words." => ImmutableString, |ctx, this| match &this.0.answer {
         Answer::Note { words } => Ok(words.into()),
         _ if is_there(&ctx, &this.0)? => Ok(ImmutableString::new()),
-        _ => Err(needs_answer(&ctx, &this.0.id)) };
+        _ => Err(needs_answer(&ctx, &this.0.prompt.id)) };
 }
 
 /// The properties of every kind of answer.
@@ -256,7 +266,7 @@ fn text_of(asked: &Asked) -> String {
     match &asked.answer {
         Answer::Reading { typed } => match asked.shown.first() {
             Some(Shown::Value(value)) => value.to_string(),
-            _ => typed.clone(),
+            _ => typed.to_string(),
         },
         Answer::LowestHighest { lowest, highest } => format!("{lowest} … {highest}"),
         Answer::Sweep { readings } => format!("{readings} readings"),

@@ -18,12 +18,12 @@ use std::sync::Arc;
 type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
 
-fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> ScriptResult<Arc<Asked>> {
-    if text.trim().is_empty() {
+fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> ScriptResult<Asked> {
+    if text.trim_start().is_empty() {
         return Err(misuse_at(ctx, format!("the prompt `{id}` has no words: say what to do")));
     }
-    let prompt = Prompt { id: PromptId::new(id), text: text.to_owned(), question };
-    with_session(ctx, |session| session.ask(prompt)).map(Arc::new)
+    let prompt = Arc::new(Prompt { id: PromptId::new(id), text: text.to_owned(), question });
+    with_session(ctx, |session| session.ask(prompt))
 }
 
 /// What the meter must be switched to for this dimension.
@@ -63,7 +63,7 @@ fn sweep(ctx: &C, id: &str, text: &str, ends: Ends, leads: Leads, moving: &Movin
     let function = function_for(ctx, ends.unit.dimension())?;
     movable(ctx, &moving.0)?;
     let question = Question::Sweep { function, ends: ends.clone(), leads, moving: moving.0.to_string() };
-    ask(ctx, id, text, question).map(|asked| Swept(asked, Arc::new(ends)))
+    ask(ctx, id, text, question).map(|asked| Swept(Arc::new(asked), Arc::new(ends)))
 }
 
 fn lowest_highest(
@@ -77,7 +77,7 @@ fn lowest_highest(
     let function = function_for(ctx, limits.unit.dimension())?;
     let question =
         Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
-    ask(ctx, id, text, question).map(|asked| LowestHighest(asked, Arc::new(limits)))
+    ask(ctx, id, text, question).map(|asked| LowestHighest(Arc::new(asked), Arc::new(limits)))
 }
 
 /// Whether the circuit knows a moving part of this name.
@@ -102,7 +102,7 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
         return Err(misuse_at(ctx, format!("`{id}` needs at least two choices")));
     }
     let question = Question::Choice { options: words.clone() };
-    ask(ctx, id, text, question).map(|asked| Chosen(asked, Arc::new(words)))
+    ask(ctx, id, text, question).map(|asked| Chosen(Arc::new(asked), Arc::new(words)))
 }
 
 functions! { volatile: true;
@@ -125,11 +125,11 @@ functions! { volatile: true;
         "The meter's own lowest and highest, recorded while something is moved, heated or loaded." =>
         |ctx: C, id: S, text: S, limits: Limits, leads: Leads, moving: Moving| lowest_highest(&ctx, &id, &text, limits, leads, &moving);
     "ask" (id: Text, text: Text) -> YesNo "A yes-or-no question: `.yes`, `.no`." =>
-        |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::YesNo).map(Confirmed);
+        |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::YesNo).map(|asked| Confirmed(Arc::new(asked)));
     "choose" (id: Text, text: Text, options: List) -> Choice "One of several texts; compare it with them by `==`." =>
         |ctx: C, id: S, text: S, options: Array| choose(&ctx, &id, &text, options);
     "note" (id: Text, text: Text) -> Note "Free text from the technician." =>
-        |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::Note).map(Written);
+        |ctx: C, id: S, text: S| ask(&ctx, &id, &text, Question::Note).map(|asked| Written(Arc::new(asked)));
 }
 
 /// The prompts.

@@ -12,7 +12,7 @@ type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
 
 fn step(ctx: &C, title: &str, near: &[String]) -> ScriptResult<()> {
-    if title.trim().is_empty() {
+    if title.trim_start().is_empty() {
         return Err(misuse_at(ctx, "a step needs a heading"));
     }
     with_session(ctx, |session| session.begin_step(title, near))
