@@ -299,6 +299,16 @@ impl Answerer for Person {
         }
     }
 
+    fn cut_short(&mut self, seconds: u64) -> bool {
+        // A simulated vehicle does not fall asleep.
+        if self.bench {
+            return false;
+        }
+        let passed = action::seconds_in_words(seconds);
+        self.indented(&format!("It was asked for {passed} ago. Enter again if it stood so long already; else wait first."));
+        true
+    }
+
     fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
         self.show_prompt(prompt);
         let options = match &prompt.question {

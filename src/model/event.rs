@@ -312,6 +312,9 @@ enum Event as EventOfKind {
         /// was asked first.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         back: bool,
+        /// A wait that was said to be over before its time: after how many seconds.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cut_short_after: Option<u64>,
     },
     /// What was typed was doubted.
     Doubted {
@@ -423,6 +426,11 @@ pub struct Entry {
 }
 
 impl Event {
+    /// An action as a script has it done, or found to be so already.
+    pub const fn acted(action: Action, already: bool) -> Self {
+        Self::Acted { action, already, back: false, cut_short_after: None }
+    }
+
     /// Whether the script brought it about: what a replay pops and compares.
     pub const fn is_of_the_script(&self) -> bool {
         matches!(

@@ -62,6 +62,8 @@ pub enum Item {
         already: bool,
         /// When.
         at: Stamp,
+        /// A wait that was said to be over before its time: after how many seconds.
+        cut_short_after: Option<u64>,
     },
     /// A question was answered.
     Answered(Box<Answered>),
@@ -270,11 +272,11 @@ impl Record {
                     *who = qualified;
                 }
             }
-            Event::Acted { action, already, .. } => {
+            Event::Acted { action, already, cut_short_after, .. } => {
                 if !already {
                     self.vehicle = self.vehicle.after(&action, Some(at.minute()));
                 }
-                self.push(line, Item::Acted { action, already, at });
+                self.push(line, Item::Acted { action, already, at, cut_short_after });
             }
             Event::Doubted { typed, doubt, .. } => doubts.push((typed, doubt)),
             Event::SweepRead { text, position, .. } => {
@@ -382,7 +384,7 @@ impl Record {
         let mut answers = Vec::new();
         for item in self.items() {
             match item {
-                Item::Acted { action, already: false, at } => vehicle = vehicle.after(action, Some(at.minute())),
+                Item::Acted { action, already: false, at, .. } => vehicle = vehicle.after(action, Some(at.minute())),
                 Item::Resumed { vehicle: then, .. } => vehicle.clone_from(then),
                 Item::Answered(answered) if answered.struck_at.is_none() => {
                     answers.push((&**answered, vehicle.clone()))

@@ -20,6 +20,20 @@ pub fn sentence(action: &Action, points: Option<&Points>) -> String {
     harmless(&told.to_string())
 }
 
+/// What was done, in a line; of a wait that was said to be over before its time, when that was.
+pub fn done(action: &Action, points: Option<&Points>, cut_short_after: Option<u64>) -> String {
+    let told = sentence(action, points);
+    match cut_short_after {
+        Some(seconds) => format!("{told}, said to be over {} after it was asked for", seconds_in_words(seconds)),
+        None => told,
+    }
+}
+
+/// A time in whole seconds or, from two minutes on, in minutes that have passed.
+pub fn seconds_in_words(seconds: u64) -> String {
+    if seconds < 120 { format!("{seconds} s") } else { format!("{} min", seconds / 60) }
+}
+
 /// A moving part in the circuit's words, else by its name.
 pub fn moved(part: &str, points: Option<&Points>) -> String {
     let words = points.and_then(|points| points.movable.get(part));

@@ -91,9 +91,9 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
-        Event::Acted { action, already, .. } => {
+        Event::Acted { action, already, cut_short_after, .. } => {
             let done = if *already { "Already so" } else { "Done" };
-            (Tone::Plain, format!("{done}: {}", action::sentence(action, points)))
+            (Tone::Plain, format!("{done}: {}", action::done(action, points, *cut_short_after)))
         }
         Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),
         Event::SweepRead { text, position, .. } => (

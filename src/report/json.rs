@@ -134,6 +134,8 @@ enum Other<'a> {
         at: &'a str,
         text: String,
         already: bool,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        cut_short_after_seconds: Option<u64>,
     },
     Note {
         text: &'a str,
@@ -313,10 +315,11 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
             let answer = Box::new(answer(answered, material.meter.as_ref()));
             return Happened::Answered { kind: "answer", answer };
         }
-        Item::Acted { action, already, at } => Other::Action {
+        Item::Acted { action, already, at, cut_short_after } => Other::Action {
             at: at.as_str(),
             text: action::sentence(action, material.points.as_deref()),
             already: *already,
+            cut_short_after_seconds: *cut_short_after,
         },
         Item::Noted { text } => Other::Note { text },
         Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {

@@ -237,8 +237,9 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
             other => {
                 flush(out, &mut rows);
                 let text = match other {
-                    Item::Acted { action, at, .. } if was_attended(by) => {
-                        format!("{}: {} ({})", with_path("Done"), action::sentence(action, points), at.short())
+                    Item::Acted { action, at, cut_short_after, .. } if was_attended(by) => {
+                        let done = action::done(action, points, *cut_short_after);
+                        format!("{}: {done} ({})", with_path("Done"), at.short())
                     }
                     Item::Acted { action, .. } => {
                         format!("{}: {}", with_path("Asked for"), action::sentence(action, points))

@@ -175,6 +175,11 @@ fn same(then: &Event, now: &Event) -> bool {
         ) => {
             verdict.says_the_same_as(verdict_now) && (prompt, answer, carried) == (prompt_now, answer_now, carried_now)
         }
+        // How long somebody waited is not seen again.
+        (Event::Acted { action, already, back, .. }, now) => {
+            matches!(now, Event::Acted { action: action_now, already: already_now, back: back_now, .. }
+                if (action, already, back) == (action_now, already_now, back_now))
+        }
         _ => then == now,
     }
 }

@@ -133,6 +133,12 @@ pub trait Answerer: Send {
         Reply::enter()
     }
 
+    /// A wait is said to be over so many seconds after it was asked for, before its time. True where that is asked about; who
+    /// only answers what was written down waits for nothing.
+    fn cut_short(&mut self, _seconds: u64) -> bool {
+        false
+    }
+
     /// An entry went into the journal, or was read from it.
     fn recorded(&mut self, _entry: &Entry, _replayed: bool) {}
 

@@ -9,6 +9,7 @@ use crate::model::caution::{CautionRules, Method};
 use crate::model::event::{Ending, Entry, Event, NamedCause, Started};
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
+use crate::model::stamp::Stamp;
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use std::collections::BTreeSet;
@@ -231,14 +232,14 @@ impl Session {
                     self.answerer.recorded(&entry, true);
                     Ok(())
                 }
-                other => Err(diverged(line, other, &Event::Acted { action, already: false, back: false })),
+                other => Err(diverged(line, other, &Event::acted(action, false))),
             };
         }
         self.do_held_back(None)?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         if lasting && after == self.vehicle {
-            return self.record(Event::Acted { action, already: true, back: false });
+            return self.record(Event::acted(action, true));
         }
         if action.is_for_a_reading() {
             self.held_back = Some(action);
@@ -264,9 +265,22 @@ impl Session {
         if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
             self.answerer.prepare(prompt);
         }
+        let asked_for = self.clock.now();
+        let mut cut_short_after = None;
         loop {
             match self.with_view(|answerer, view| answerer.act(&action, view)) {
-                Reply::Text(_) => break,
+                Reply::Text(_) if cut_short_after.is_none() => {
+                    let Some(seconds) = seconds_too_few(&action, &asked_for, &self.clock.now()) else { break };
+                    if !self.answerer.cut_short(seconds) {
+                        break;
+                    }
+                    cut_short_after = Some(seconds);
+                }
+                Reply::Text(_) => {
+                    // Asked about, it may have been waited for after all.
+                    cut_short_after = seconds_too_few(&action, &asked_for, &self.clock.now());
+                    break;
+                }
                 Reply::Skip { reason } => {
                     return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
                 }
@@ -278,7 +292,7 @@ impl Session {
         }
         let done = self.clock.now();
         self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        self.append(Entry { at: done, event: Event::Acted { action, already: false, back } })
+        self.append(Entry { at: done, event: Event::Acted { action, already: false, back, cut_short_after } })
     }
 
     /// Takes an id for one prompt of this run.
@@ -403,6 +417,17 @@ impl Session {
         self.entries.push(entry);
         Ok(())
     }
+}
+
+/// After how many seconds a wait was said to be over, where that was before its time.
+fn seconds_too_few(action: &Action, asked_for: &Stamp, now: &Stamp) -> Option<u64> {
+    let Action::Wait { time } = action else { return None };
+    let waited = u64::try_from(now.second()? - asked_for.second()?).unwrap_or(0);
+    // Either time has lost its part of a second.
+    let enough = time.si() - 1.0;
+    #[expect(clippy::cast_precision_loss, reason = "no wait has so many seconds")]
+    let is_too_few = (waited as f64) < enough;
+    is_too_few.then_some(waited)
 }
 
 /// The divergence of a script from its journal.

@@ -106,8 +106,9 @@ impl Session {
         }
         let mut way = stands.way_to(&scripted(&self.entries));
         way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
-        if !way.is_empty() {
-            way.extend(waits_before_the_question(&self.entries));
+        let waited = if way.is_empty() { waited_on_the_way_back(&self.entries) } else { Some(0) };
+        if let Some(waited) = waited {
+            way.extend(waits_before_the_question(&self.entries).into_iter().skip(waited));
         }
         if way.is_empty() || !self.answerer.brings_back() {
             return Ok(());
@@ -168,6 +169,23 @@ fn waits_before_the_question(entries: &[Entry]) -> Vec<Action> {
     }
     waits.reverse();
     waits
+}
+
+/// How many waits were kept since the vehicle was last moved on a way back that was broken off; `None` where there was none.
+fn waited_on_the_way_back(entries: &[Entry]) -> Option<usize> {
+    let mut waited = 0;
+    for entry in entries.iter().rev() {
+        match &entry.event {
+            Event::Acted { action: Action::Wait { .. }, back: true, .. } => waited += 1,
+            Event::Acted { back: true, .. } => return Some(waited),
+            Event::Struck { reading: None, .. } => return None,
+            event if event.is_of_the_script() || matches!(event, Event::Doubted { .. } | Event::SweepRead { .. }) => {
+                return None;
+            }
+            _ => {}
+        }
+    }
+    None
 }
 
 /// What was done in the author's own words since the answer that was taken back last, and is asked for again.

@@ -5,7 +5,7 @@ use crate::model::prompt::{PromptId, Question};
 use crate::model::record::{Answered, Item, Placed, Step};
 use crate::model::vehicle::Action;
 use crate::model::words;
-use crate::report::action::{moved, sentence};
+use crate::report::action::{done, moved};
 use crate::report::bar;
 use crate::report::material::{Material, was_attended};
 use crate::report::measured::{self, Mark, plain};
@@ -67,7 +67,7 @@ const fn is_shown(placed: &Placed) -> bool {
 
 fn row(material: &Material, placed: &Placed) -> Markup {
     let between = |label: &str, text: &str, at: Option<&str>| between(placed, label, text, at);
-    let told = |action: &Action| sentence(action, material.points.as_deref()).replace('_', " ");
+    let told = |action: &Action, cut_short| done(action, material.points.as_deref(), cut_short).replace('_', " ");
     let asked = |id: &PromptId| {
         let found = material.record.every_answer().find(|answered| answered.prompt.id == *id);
         found.map_or_else(|| id.to_string(), |answered| format!("\u{201c}{}\u{201d}", answered.prompt.text))
@@ -75,11 +75,11 @@ fn row(material: &Material, placed: &Placed) -> Markup {
     match &placed.item {
         Item::Answered(answered) => answer(answered, material),
         Item::Acted { already: true, .. } => html! {},
-        Item::Acted { action, at, .. } if was_attended(material.record.started.answered_by) => {
-            between("Done", &told(action), Some(&at.short()))
+        Item::Acted { action, at, cut_short_after, .. } if was_attended(material.record.started.answered_by) => {
+            between("Done", &told(action, *cut_short_after), Some(&at.short()))
         }
         // Nobody knows whether it was done, and when.
-        Item::Acted { action, .. } => between("Asked for", &told(action), None),
+        Item::Acted { action, .. } => between("Asked for", &told(action, None), None),
         Item::Noted { text } => between("Note", text, None),
         Item::Cautioned { cautions, by_person, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
