@@ -173,6 +173,14 @@ pub enum Problem {
     /// A fault that does nothing.
     #[error("the fault changes nothing: say what it does, such as `open` or `short`")]
     EmptyFault,
+    /// Two keys of which there can be one.
+    #[error("`{key}` and `{other}` stand side by side: only one of them says where the thing can stand")]
+    Beside {
+        /// One key.
+        key: &'static str,
+        /// The other one.
+        other: &'static str,
+    },
     /// A transfer or a curve that does not rise step by step.
     #[error("the points of `{key}` are not in rising order")]
     NotRising {

@@ -53,6 +53,12 @@ impl Movement {
         let what = section.text("what")?.unwrap_or(&id).to_owned();
         let choices = section.words("choices")?;
         let (from, to) = (section.text("from")?, section.text("to")?);
+        for (key, other) in [("from", from.is_some()), ("to", to.is_some()), ("stops", section.item("stops").is_some())]
+        {
+            if other && !choices.is_empty() {
+                return Err(Flaw::new(Problem::Beside { key: "choices", other: key }).at(section.span()));
+            }
+        }
         let travel = match (from, to) {
             (None, None) if choices.len() >= 2 => {
                 Travel::Choices(choices.iter().map(|(word, _)| (*word).to_owned()).collect())
@@ -243,6 +249,10 @@ impl Term {
         fn each<T: FromStr>(name: &str, words: &[&str], expected: &'static str) -> Result<Vec<T>, Problem> {
             let problem = |_| Problem::NotA { key: name.to_owned(), expected };
             words.iter().map(|word| word.parse().map_err(|_| ()).map_err(problem)).collect()
+        }
+        if matches!(name, "key" | "engine") && words.contains(&"unknown") {
+            let expected = "a state that it can stand in: what a circuit does is always known";
+            return Err(Problem::NotA { key: name.to_owned(), expected });
         }
         match name {
             "key" => return Ok(Self::Key(each(name, words, "`off`, `accessory` or `on`")?)),

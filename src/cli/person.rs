@@ -305,7 +305,9 @@ impl Answerer for Person {
             return false;
         }
         let passed = action::seconds_in_words(seconds);
-        self.indented(&format!("It was asked for {passed} ago. Enter again if it stood so long already; else wait first."));
+        self.indented(&format!(
+            "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
+        ));
         true
     }
 

@@ -1,5 +1,6 @@
 //! The TOML header of a procedure or library file, in its `//!` lines.
 
+use super::diagnose::Source;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::NamedCause;
 use crate::model::prompt::CauseId;
@@ -73,6 +74,31 @@ impl Header {
         }
         causes
     }
+}
+
+/// What only a procedure's header can say, and what would be read as said and do nothing in a library file's.
+pub fn does_nothing_in_a_library(header: &Header, source: &Source) -> Vec<Diagnostic> {
+    let said = [
+        ("uses", !header.uses.is_empty(), "name it in the procedure's `uses`, before this file"),
+        ("circuit", header.circuit.is_some(), "name it in the procedure's header"),
+        ("reviewed_by", !header.reviewed_by.is_empty(), "say it in the procedure's header"),
+    ];
+    let said_in_vain = said.into_iter().filter(|(_, is_said, _)| *is_said);
+    said_in_vain
+        .map(|(key, _, what)| {
+            let begins_its_line =
+                |start: &usize| source.text[..*start].rsplit('\n').next().is_some_and(|before| before.trim() == "//!");
+            let mut places = source.text.match_indices(key).map(|(start, _)| start);
+            let start = places.find(begins_its_line).unwrap_or(0);
+            Diagnostic::at(
+                &source.file,
+                &source.text,
+                start..(start + key.len()).min(source.text.len()),
+                format!("`{key}` does nothing in the header of a library file"),
+            )
+            .with_hint(what)
+        })
+        .collect()
 }
 
 /// Reads the header out of a script's `//!` lines.

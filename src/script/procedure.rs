@@ -35,6 +35,8 @@ pub struct Procedure {
     pub causes: Arc<Vec<NamedCause>>,
     /// How many step headings it has.
     pub steps: usize,
+    /// What is said in vain in the headers of its library files.
+    header_slips: Vec<Diagnostic>,
     language: Language,
     pub(super) ast: AST,
 }
@@ -75,10 +77,12 @@ impl Procedure {
         let mut engine = language.engine();
         let mut libraries: Vec<Library> = Vec::new();
         let mut causes = header.named_causes();
+        let mut header_slips = Vec::new();
         for (used, library) in found {
             let library = load(used, library, &engine)?;
             let library_header =
                 header::parse(&library.source.file, &library.source.text).map_err(|error| vec![*error])?;
+            header_slips.extend(header::does_nothing_in_a_library(&library_header, &library.source));
             for cause in library_header.named_causes() {
                 if !causes.iter().any(|mine| mine.id == cause.id) {
                     causes.push(cause);
@@ -102,7 +106,8 @@ impl Procedure {
         if !problems.is_empty() {
             return Err(problems);
         }
-        Ok(Self { name: name.to_owned(), source, header, libraries, causes: Arc::new(causes), steps, language, ast })
+        let (name, causes) = (name.to_owned(), Arc::new(causes));
+        Ok(Self { name, source, header, libraries, causes, steps, header_slips, language, ast })
     }
 
     /// The first event of a run of it, of which nothing else is said.
@@ -122,7 +127,9 @@ impl Procedure {
     pub fn slips(&self, zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
         let mut scripts = vec![(&self.source, &self.ast)];
         scripts.extend(self.libraries.iter().map(|library| (&library.source, &library.ast)));
-        check::slips(&scripts, zones)
+        let mut slips = self.header_slips.clone();
+        slips.extend(check::slips(&scripts, zones));
+        slips
     }
 
     /// What can be said of its prompts' ids, library files included, without running it.

@@ -43,6 +43,13 @@ fn the_sound_file_is_sound() {
 
 #[test]
 fn errors_name_file_part_and_what_is_wrong() {
+    let beside = "small.toml: a movement: `choices` and `from` stand side by side: only one of them says where the thing can stand";
+    says("start = \"0 %\" }", "start = \"0 %\", choices = [\"a\", \"b\"] }", beside);
+    says(
+        "resistance = \"10 ohm ± 5 %\" }",
+        "resistance = \"10 ohm ± 5 %\", closed_when = { key = \"unknown\" } }",
+        "small.toml: part `load`: `key` is not a state that it can stand in: what a circuit does is always known",
+    );
     says("fault = [", "fualt = [", "small.toml: `fualt` is not known here; did you mean `fault`?");
     says(
         "gauge = \"0.75 mm2\"",

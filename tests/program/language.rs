@@ -1256,6 +1256,19 @@ fn with_library(library: &str, body: &str) -> Place {
 }
 
 #[test]
+fn what_a_librarys_header_says_in_vain_is_named_before_a_record_is_begun() {
+    let place = with_library("fn f() { }\n", "common::f();\n");
+    let text = place.read("library/common.rhai").replace("//!\n", "//! uses = [\"meter\"]\n//! circuit = \"lamp\"\n");
+    place.file("library/common.rhai", text);
+    let shown = place.with_answers("").ended(3);
+    shown
+        .says("`uses` does nothing in the header of a library file")
+        .says("library/common.rhai:2:5")
+        .says("common.rhai:3:5");
+    assert!(place.records().is_empty());
+}
+
+#[test]
 fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     let library = "\n// A comment.\nfn inner(q) {\n    if q > 5 { step(\"x\"); }\n}\nfn outer(q) { inner(q); }\nfn adds(q) { q + 1.A }\nfn finds() { let c = \"sharde\"; conclude(c); }\nfn zone() { let z = \"lfit\"; step(\"x\", near(z)); }\n";
     for (call, at, title) in [
