@@ -237,12 +237,13 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
     // A digest is a file's name here: it must look like one before a file is looked for.
     let plain = source.sha256.len() == 64 && source.sha256.bytes().all(|byte| byte.is_ascii_hexdigit());
     if !plain {
-        return Some(format!("the digest of {} is none", source.name));
+        return Some(format!("the digest of the {} {} is none", source.kind.in_words(), source.name));
     }
+    let kind = source.kind.in_words();
     match store.kept(source) {
         Ok(_) => None,
-        Err(CliError::Input(_)) => Some(format!("the kept copy of {} was changed", source.name)),
-        Err(_) => Some(format!("the kept copy of {} is missing ({})", source.name, source.sha256)),
+        Err(CliError::Input(_)) => Some(format!("the kept copy of the {kind} {} was changed", source.name)),
+        Err(_) => Some(format!("the kept copy of the {kind} {} is missing ({})", source.name, source.sha256)),
     }
 }
 

@@ -36,7 +36,9 @@ pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut
     }
     let path = settings.store.path_of(&arguments.record)?;
     let Some(over) = over(&loaded, &Store::of(&path), &path, None)? else { return Ok(Exit::Done) };
-    one(&arguments.record, &loaded, &over, output);
+    // Whole, though a part of it may have been typed.
+    let name = path.file_name().map_or_else(|| arguments.record.clone(), |name| name.to_string_lossy().into_owned());
+    one(&name, &loaded, &over, output);
     Ok(Exit::Done)
 }
 

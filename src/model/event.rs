@@ -34,6 +34,20 @@ pub enum SourceKind {
     People,
 }
 
+impl SourceKind {
+    /// In words: `library file`.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            Self::Procedure => "procedure",
+            Self::Library => "library file",
+            Self::Circuit => "circuit",
+            Self::Cautions => "caution rules",
+            Self::Meter => "meter",
+            Self::People => "shop and people",
+        }
+    }
+}
+
 /// A file that the run depends on, kept once under its digest.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct SourceRef {

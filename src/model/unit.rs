@@ -159,6 +159,8 @@ impl Unit {
 
     /// The same unit with the prefix `text` (as typed: `k`, `m`, `M`, `u`); `None` if it takes none or there is none such.
     pub fn with_prefix(self, text: &str) -> Option<Self> {
+        // Of resistances many write a large K; nothing else is meant by it there.
+        let text = if text == "K" && self.base.dimension == Dimension::RESISTANCE { "k" } else { text };
         let prefix = PREFIXES.iter().position(|(shown, typed, _)| *shown == text || *typed == text)?;
         (self.base.prefixed).then_some(Self { base: self.base, prefix })
     }
@@ -222,6 +224,18 @@ pub fn significant(number: f64, digits: usize) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+/// `Ohm`, `ohms` or `KOhm` in the one spelling that is known: `ohm`, `kohm`.
+fn ohm_as_people_write_it(text: &str) -> Option<String> {
+    let lower = text.to_ascii_lowercase();
+    let word = lower.strip_suffix('s').unwrap_or(&lower).strip_suffix("ohm")?;
+    let prefix = match text.get(..word.len())? {
+        "K" => "k",
+        prefix => prefix,
+    };
+    let plain = format!("{prefix}ohm");
+    (plain != text).then_some(plain)
+}
+
 impl fmt::Display for Unit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}{}", PREFIXES[self.prefix].0, self.base.symbol)
@@ -233,6 +247,9 @@ impl std::str::FromStr for Unit {
 
     fn from_str(text: &str) -> Result<Self, UnknownUnit> {
         let text = text.trim();
+        if let Some(ohm) = ohm_as_people_write_it(text) {
+            return ohm.parse();
+        }
         let named = |name: &str, base: &Base| base.symbol == name || base.word == name;
         // Exact names first: `min` is not milli-in.
         if let Some(base) = BASES.iter().find(|base| named(text, base)) {
@@ -282,6 +299,23 @@ mod tests {
             let again: Unit = symbol.parse().unwrap();
             assert_eq!(again.quantity(1.0), unit.quantity(1.0), "{symbol}");
         }
+    }
+
+    #[test]
+    fn ohms_are_read_as_people_write_them() {
+        let unit = |text: &str| text.parse::<Unit>().map(|unit| unit.word());
+        for (written, known) in
+            [("Ohm", "ohm"), ("ohms", "ohm"), ("OHM", "ohm"), ("kOhm", "kohm"), ("Kohms", "kohm"), ("MOhm", "Mohm")]
+        {
+            assert_eq!(unit(written), Ok(known.to_owned()), "{written}");
+        }
+        for wrong in ["xohm", "ohm ohm", "äohm", "ohmss"] {
+            assert!(unit(wrong).is_err(), "{wrong}");
+        }
+        let ohms: Unit = "ohm".parse().unwrap();
+        assert_eq!(ohms.with_prefix("K").map(|unit| unit.word()), Some("kohm".to_owned()));
+        let volts: Unit = "V".parse().unwrap();
+        assert_eq!(volts.with_prefix("K"), None);
     }
 
     #[test]

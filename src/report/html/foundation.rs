@@ -1,7 +1,7 @@
 //! What the record rests on, in small print; what did not go straight.
 
 use super::comparison::state_words;
-use crate::model::event::{LinkKind, SourceKind};
+use crate::model::event::LinkKind;
 use crate::report::detours;
 use crate::report::material::{Material, file_name};
 use crate::report::measured::plain;
@@ -60,7 +60,7 @@ pub fn digests(material: &Material) -> Markup {
                     }
                     @for source in &started.sources {
                         tr {
-                            th scope="row" { (source_words(source.kind)) " " (plain(file_name(source))) }
+                            th scope="row" { (source.kind.in_words()) " " (plain(file_name(source))) }
                             td { code { (plain(&source.sha256)) } }
                         }
                     }
@@ -76,16 +76,5 @@ pub const fn link_words(kind: LinkKind) -> &'static str {
         LinkKind::AfterRepair => "check after the repair of",
         LinkKind::EditedProcedure => "edited procedure, begun as",
         LinkKind::ChangedRow => "changed row, before as",
-    }
-}
-
-const fn source_words(kind: SourceKind) -> &'static str {
-    match kind {
-        SourceKind::Procedure => "procedure",
-        SourceKind::Library => "library file",
-        SourceKind::Circuit => "circuit",
-        SourceKind::Cautions => "caution rules",
-        SourceKind::Meter => "meter",
-        SourceKind::People => "shop and people",
     }
 }
