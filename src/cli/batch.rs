@@ -11,9 +11,11 @@ use super::row_bench::RowBench;
 use super::row_result::{RowOutcome, RowResult};
 use super::settings::Settings;
 use super::start::Loaded;
-use super::store::slug;
+use super::table_name::{RecordedRows, TableName};
+use super::table_text::TableText;
 use super::text_file::BYTE_ORDER_MARK;
 use crate::model::words;
+use crate::report::csv::tame;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -38,16 +40,13 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         None => None,
     };
     let file = arguments.table.display().to_string();
-    let stem = arguments.table.file_stem().and_then(|stem| stem.to_str()).unwrap_or("table");
-    let prefix = format!("{}-{}", slug(stem), slug(&loaded.procedure.name));
-    let _lock = settings.store.lock_table(&prefix)?;
-    let delimiter = delimiter(&arguments.table)?;
+    let text = TableText::look(&arguments.table)?;
     let (counted, lines) = Counted::new(fs_err::File::open(&arguments.table)?);
     let mut reader =
-        csv::ReaderBuilder::new().delimiter(delimiter).flexible(true).trim(csv::Trim::All).from_reader(counted);
+        csv::ReaderBuilder::new().delimiter(text.delimiter).flexible(true).trim(csv::Trim::All).from_reader(counted);
     let names: Vec<String> = reader
         .headers()
-        .map_err(|error| CliError::file(&arguments.table, error))?
+        .map_err(|error| CliError::file(&arguments.table, unreadable(1, &error)))?
         .iter()
         .map(|name| name.trim_start_matches(BYTE_ORDER_MARK).to_owned())
         .collect();
@@ -55,11 +54,14 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         return Err(CliError::file(&arguments.table, "the table has no header: its first line names the columns"));
     }
     let columns = Columns::of(&file, names, &loaded, bench.is_some())?;
+    let name = TableName::claim(&settings.store, &arguments.table, &loaded.procedure.name, output)?;
+    let prefix = &name.prefix;
     let mut work = Table {
         settings,
         loaded: &loaded,
         table: arguments.table.file_name().and_then(|name| name.to_str()).unwrap_or("table").to_owned(),
         prefix: prefix.clone(),
+        before: RecordedRows::of(&settings.store, prefix)?,
         columns,
         meter: arguments.meter.clone(),
         bench,
@@ -69,15 +71,12 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     fs_err::create_dir_all(settings.store.folder())?;
     let summary_path: PathBuf =
         arguments.summary.clone().unwrap_or_else(|| settings.store.folder().join(format!("{prefix}-summary.csv")));
-    let folder = summary_path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let mut temporary = tempfile::Builder::new()
-        .prefix(".summary-")
-        .tempfile_in(folder.unwrap_or_else(|| std::path::Path::new(".")))?;
+    let mut temporary = beside(&summary_path)?;
     let mut summary = csv::Writer::from_writer(Vec::new());
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     summary.write_record(["row", "vehicle", "outcome", "causes", "detail", "record"]).map_err(wrong)?;
     let pool = super::workers()?;
-    let bar = progress(&arguments.table)?;
+    let bar = progress(text.lines);
     let mut tally: BTreeMap<String, usize> = BTreeMap::new();
     let mut shown: Vec<RowResult> = Vec::new();
     let mut rows = 0usize;
@@ -85,6 +84,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut technicians: BTreeSet<String> = BTreeSet::new();
     let (mut waiting, mut failed, mut ended) = (0usize, 0usize, 0usize);
     let mut records = reader.records();
+    let mut last_line = 0;
     loop {
         let mut chunk = Vec::with_capacity(CHUNK);
         for record in records.by_ref().take(CHUNK) {
@@ -92,7 +92,14 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
                 Ok(record) => record.position().map(csv::Position::byte),
                 Err(error) => error.position().map(csv::Position::byte),
             };
-            chunk.push((lines.of(byte.unwrap_or(0)), record));
+            let line = lines.of(byte.unwrap_or(0));
+            // Rows are told apart by their lines, and so are their records.
+            if line <= last_line {
+                let title = format!("two rows stand on line {line}: end each with a line end");
+                return Err(CliError::file(&arguments.table, title));
+            }
+            last_line = line;
+            chunk.push((line, record));
         }
         if chunk.is_empty() {
             break;
@@ -119,7 +126,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             rows += 1;
             asked.extend(result.used.iter().cloned());
             let line = result.line.to_string();
-            let (vehicle, detail) = (no_formula(&result.vehicle), no_formula(&result.detail));
+            let (vehicle, detail) = (tame(&result.vehicle), tame(&result.detail));
             summary
                 .write_record([&line, &vehicle, result.outcome.word(), &result.cause, &detail, &result.record])
                 .map_err(wrong)?;
@@ -147,8 +154,10 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     temporary.as_file().sync_all()?;
     temporary.persist(&summary_path).map_err(|error| CliError::Files(error.error.to_string()))?;
     print(output, &shown, rows, &tally, (waiting, failed, ended));
-    for column in work.columns.names() {
-        if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) && rows > 0 {
+    // Where no row came as far as a question, that says nothing of the columns.
+    let none_ran = failed == rows;
+    for column in work.columns.names().iter().filter(|_| !none_ran) {
+        if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) {
             output.note(&format!("note: no row was asked for the column `{}`", harmless(column)));
         }
     }
@@ -167,6 +176,19 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     } else {
         Exit::Done
     })
+}
+
+/// A file beside the summary that takes its place once it is whole. It has one name for good: what a batch that was killed left
+/// behind goes away with the next.
+fn beside(summary: &std::path::Path) -> Result<tempfile::NamedTempFile, CliError> {
+    let folder = summary.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or_else(|| std::path::Path::new("."));
+    let name = format!(".{}.new", summary.file_name().and_then(|name| name.to_str()).unwrap_or("summary"));
+    match fs_err::remove_file(folder.join(&name)) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error.into()),
+        _ => {}
+    }
+    Ok(tempfile::Builder::new().prefix(&name).rand_bytes(0).tempfile_in(folder)?)
 }
 
 fn print(
@@ -212,38 +234,10 @@ fn unreadable(line: u64, error: &csv::Error) -> String {
     }
 }
 
-/// A cell that no spreadsheet takes for a formula.
-fn no_formula(cell: &str) -> String {
-    if cell.starts_with(['=', '+', '-', '@', '\t']) { format!("'{cell}") } else { cell.to_owned() }
-}
-
-/// What stands between the cells: commas, else the semicolons or tabs that spreadsheets write in countries with a decimal
-/// comma.
-fn delimiter(table: &std::path::Path) -> Result<u8, CliError> {
-    /// More than any header has.
-    const LONGEST: u64 = 1024 * 1024;
-    let mut header = Vec::new();
-    let file = std::io::BufReader::new(fs_err::File::open(table)?);
-    std::io::BufRead::read_until(&mut std::io::Read::take(file, LONGEST), b'\n', &mut header)?;
-    Ok([b',', b';', b'\t'].into_iter().find(|sign| header.contains(sign)).unwrap_or(b','))
-}
-
-fn progress(table: &std::path::Path) -> Result<ProgressBar, CliError> {
-    // Lines are counted without keeping the file: good enough for a bar.
-    let mut file = std::io::BufReader::new(fs_err::File::open(table)?);
-    let mut lines = 0u64;
-    loop {
-        let buffer = std::io::BufRead::fill_buf(&mut file)?;
-        if buffer.is_empty() {
-            break;
-        }
-        lines += buffer.iter().filter(|byte| **byte == b'\n').count() as u64;
-        let length = buffer.len();
-        std::io::BufRead::consume(&mut file, length);
-    }
+fn progress(lines: u64) -> ProgressBar {
     let bar = ProgressBar::new(lines.saturating_sub(1));
     if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} rows, {eta} left") {
         bar.set_style(style);
     }
-    Ok(bar)
+    bar
 }

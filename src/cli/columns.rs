@@ -3,6 +3,7 @@
 use super::error::CliError;
 use super::start::{Loaded, STATE_PARTS};
 use crate::model::diagnostic::Diagnostic;
+use crate::model::prompt::PromptId;
 use crate::model::words;
 use crate::script::check::PromptIds;
 
@@ -58,12 +59,19 @@ impl Columns {
             let hint = "leave the column out: a simulated circuit is measured with a meter of its own";
             return Some(("the column `meter` has no use on a simulated circuit".to_owned(), Some(hint.to_owned())));
         }
-        if self.is_known(column) || self.prompt_of(column).is_some_and(|id| ids.may_be(id)) {
+        let id = self.prompt_of(column);
+        if self.is_known(column) || id.is_some_and(|id| PromptId::is_plain(id) && ids.may_be(id)) {
             return None;
         }
         let title = format!("the column `{column}` is neither a prompt of `{procedure}` nor anything about the job");
         if [FAULT, SEED].contains(&column) {
             return Some((title, Some("it belongs to a simulated circuit: --bench CIRCUIT".to_owned())));
+        }
+        if let Some(id) = id.filter(|id| !PromptId::is_plain(id))
+            && words::nearest(id, ids.literal.iter().map(String::as_str)).is_none()
+        {
+            let hint = "a prompt's id has small letters, digits and _ only; write it alone, without the unit";
+            return Some((title, Some(hint.to_owned())));
         }
         let known: Vec<&str> = self.known().collect();
         let all = ids.literal.iter().map(String::as_str).chain(known);
@@ -73,7 +81,14 @@ impl Columns {
                 "this procedure puts the ids of its prompts together: run it once to see them".to_owned()
             }
             None => {
-                format!("prompts of this procedure: {}", ids.literal.iter().cloned().collect::<Vec<_>>().join(", "))
+                let all = ids.literal.iter().cloned().collect::<Vec<_>>().join(", ");
+                // What is put together is known only once it is asked.
+                let more = if ids.fragments.is_empty() {
+                    ""
+                } else {
+                    "; and others, whose ids it puts together: run it once to see them"
+                };
+                format!("prompts of this procedure: {all}{more}")
             }
         };
         Some((title, Some(hint)))

@@ -7,7 +7,7 @@ use crate::model::event::{Entry, Event, FORMAT};
 use crate::model::stamp::Stamp;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::io::{BufRead, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::sync::{Arc, Mutex};
 
@@ -83,6 +83,17 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
         return Err(CliError::file(path, NO_START));
     }
     Ok(ReadBack { entries, bytes, whole })
+}
+
+/// A first line is no longer than this; what is longer was not written by this program.
+const LONGEST_FIRST_LINE: u64 = 1 << 20;
+
+/// What a journal begins with, if its first line is `wanted` and can be read; nothing else of it is looked at.
+pub fn first_entry(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Entry> {
+    let file = std::fs::File::open(path).ok()?;
+    let mut line = Vec::new();
+    std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line).ok()?;
+    if wanted(&line) { serde_json::from_slice(&line).ok() } else { None }
 }
 
 /// A journal on disk.

@@ -10,6 +10,8 @@ pub struct Counted<R> {
     lines: Lines,
     at: u64,
     content: bool,
+    /// Behind a `\r`, which ends a line alone, too.
+    after_return: bool,
 }
 
 /// The lines that went by and were not asked for yet.
@@ -28,7 +30,7 @@ impl<R> Counted<R> {
     /// Around another reader; the lines are asked for of the second.
     pub fn new(inner: R) -> (Self, Lines) {
         let lines = Lines::default();
-        (Self { inner, lines: lines.clone(), at: 0, content: false }, lines)
+        (Self { inner, lines: lines.clone(), at: 0, content: false, after_return: false }, lines)
     }
 }
 
@@ -38,13 +40,14 @@ impl<R: Read> Read for Counted<R> {
         if let Ok(mut passed) = self.lines.0.lock() {
             for byte in buffer.iter().take(read) {
                 match byte {
-                    b'\n' => {
+                    b'\n' if self.after_return => {}
+                    b'\n' | b'\r' => {
                         passed.ends.push_back((self.at, self.content));
                         self.content = false;
                     }
-                    b'\r' => {}
                     _ => self.content = true,
                 }
+                self.after_return = *byte == b'\r';
                 self.at += 1;
             }
         }

@@ -2,7 +2,7 @@
 
 use super::digest::{digest, hex};
 use super::error::CliError;
-use super::journal_file::parse;
+use super::journal_file::{first_entry, parse};
 use super::output::Output;
 use super::store::{Found, JOURNAL, Store};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
@@ -12,11 +12,7 @@ use crate::report::table::harmless;
 use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::io::{BufRead, Read};
 use std::path::Path;
-
-/// A first line is no longer than this; what is longer was not written by this program.
-const LONGEST_FIRST_LINE: u64 = 1 << 20;
 
 /// The checks after the repair of the record of this name, whose journal has these bytes; oldest first. One that can't be
 /// read whole is said and left out. A check that was finished with an edited procedure is the record that it was finished in.
@@ -115,15 +111,12 @@ fn last_of(first: String, finished: &BTreeMap<String, Vec<String>>) -> Vec<Strin
 
 /// The link that a journal begins with, and the name of the record that it names.
 fn link_of(path: &Path) -> Option<(Link, String)> {
-    let file = std::fs::File::open(path).ok()?;
-    let mut line = Vec::new();
-    std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line).ok()?;
     // Most first lines name no other record, and need not be taken apart.
-    let has = |word: &[u8]| line.windows(word.len()).any(|part| part == word);
-    if !has(b"after_repair") && !has(b"edited_procedure") {
-        return None;
-    }
-    match serde_json::from_slice(&line).ok()? {
+    let names_another = |line: &[u8]| {
+        let has = |word: &[u8]| line.windows(word.len()).any(|part| part == word);
+        has(b"after_repair") || has(b"edited_procedure")
+    };
+    match first_entry(path, names_another)? {
         Entry { event: Event::Started(started), .. } => {
             let link = started.link?;
             let named = Path::new(&link.record).file_name()?.to_str()?.to_owned();

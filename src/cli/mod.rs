@@ -43,6 +43,8 @@ mod sign;
 mod simulated;
 mod start;
 mod store;
+mod table_name;
+mod table_text;
 mod text_file;
 mod verify;
 

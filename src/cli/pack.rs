@@ -1,7 +1,7 @@
 //! `pack`: a record with all that it depends on, in one tar file.
 
 use super::arguments;
-use super::digest::digest;
+use super::digest::{digest, is_digest};
 use super::error::CliError;
 use super::exit::Exit;
 use super::output::Output;
@@ -79,10 +79,6 @@ fn digests(bytes: &[u8]) -> BTreeSet<String> {
         }
     }
     digests
-}
-
-fn is_digest(text: &str) -> bool {
-    text.len() == 64 && text.bytes().all(|byte| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte))
 }
 
 /// The same bytes whenever and by whomever it is packed.

@@ -10,6 +10,7 @@ use super::run::journal_failed;
 use super::settings::Settings;
 use super::simulated::Simulated;
 use super::start::{self, Loaded, STATE_PARTS};
+use super::table_name::RecordedRows;
 use crate::circuit::meter::bench_meter;
 use crate::model::event::{
     AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
@@ -45,6 +46,8 @@ pub struct Table<'a> {
     pub table: String,
     /// What the records' names begin with.
     pub prefix: String,
+    /// Its rows that were recorded before.
+    pub before: RecordedRows,
     /// Its columns.
     pub columns: Columns,
     /// The meter of rows that name none.
@@ -66,6 +69,13 @@ struct Read {
     vehicle: VehicleState,
     answers: BTreeMap<String, Written>,
     row: TableRow,
+    /// Whether one of its cells says which vehicle it is.
+    names_vehicle: bool,
+}
+
+/// How many answers there are.
+fn answers_in(entries: &[Entry]) -> usize {
+    entries.iter().filter(|entry| matches!(entry.event, Event::Answered { .. })).count()
 }
 
 /// What a run over a row came to.
@@ -148,16 +158,17 @@ impl Table<'_> {
             Err(detail) => return bad(detail),
         };
         let (simulated, bench) = simulated.unzip();
-        match self.name_for(&read.row, sources, simulated.as_ref())? {
+        match self.name_for(&read, sources, simulated.as_ref())? {
             Named::Recorded(name, entries, before) => {
-                let Standing::Waiting { prompt, .. } = &before.standing else {
+                if !matches!(before.standing, Standing::Waiting { .. } | Standing::Open) {
                     return Ok(Self::recorded(line, vehicle_name, (name, &before), &read.answers));
-                };
+                }
                 // The journal has not what is wrong with the cell, nor what the circuit could not be asked: gone on with and
                 // nothing written down, the same row comes to the same place again and says it.
+                let answered = answers_in(&entries);
                 let ran = self.go_on(read.answers.clone(), entries, meter, bench, Box::new(Nowhere));
-                if let Outcome::Waiting { prompt: now, problem, .. } = &ran.finished.outcome
-                    && now == prompt
+                if let Outcome::Waiting { prompt, problem, .. } = &ran.finished.outcome
+                    && answers_in(&ran.finished.entries) == answered
                 {
                     let detail = self.lacking(line, record, prompt, problem.clone(), ran.trouble);
                     let result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
@@ -334,7 +345,7 @@ impl Table<'_> {
             }
         }
         let row = TableRow { table: self.table.clone(), row: line, sha256: digest(cells.as_bytes()) };
-        Ok(Read { job, vehicle, answers, row })
+        Ok(Read { job, vehicle, answers, row, names_vehicle: cell("vehicle").is_some() })
     }
 
     /// What the row lacks: where, what stands there, and what to do.
@@ -365,37 +376,56 @@ impl Table<'_> {
         }
     }
 
-    /// The name of this row's record; or that it is recorded already, identically.
-    fn name_for(
-        &self,
-        row: &TableRow,
-        sources: &[SourceRef],
-        simulated: Option<&Simulated>,
-    ) -> Result<Named, CliError> {
+    /// The name of this row's record; or that it is recorded already, identically. A row that only moved is; one that was
+    /// changed is linked with what was recorded of its vehicle on the same line.
+    fn name_for(&self, read: &Read, sources: &[SourceRef], simulated: Option<&Simulated>) -> Result<Named, CliError> {
+        let row = &read.row;
+        let is_same = |started: &Started| {
+            started.row.as_ref().is_some_and(|before| before.table == row.table && before.sha256 == row.sha256)
+                && depend_on_the_same(&started.sources, sources)
+                && Simulated::of(started).as_ref() == simulated
+        };
         let mut link = None;
+        let mut new = None;
         for number in 1.. {
             let base = format!("{}-row-{:05}", self.prefix, row.row);
             let name = if number == 1 { base } else { format!("{base}-{number}") };
             if self.settings.store.is_free_for_a_row(&name) {
-                return Ok(Named::New(name, link));
+                new = Some(name);
+                break;
             }
-            let Ok(back) = self.settings.store.read(&name) else { continue };
-            let Some(Ok(record)) = (!back.entries.is_empty()).then(|| Record::of(&back.entries)) else { continue };
-            // A row that was broken off half way, and never taken up, is done again beside what is there.
-            let resumed = back.entries.iter().any(|entry| matches!(entry.event, Event::Resumed { .. } | Event::Paused));
-            if record.standing == Standing::Open && !resumed {
-                continue;
+            let Some((entries, record, sha256)) = self.recorded_row(&name) else { continue };
+            if is_same(&record.started) {
+                return Ok(Named::Recorded(name, entries, Box::new(record)));
             }
-            let started = &record.started;
-            let same = started.row.as_ref() == Some(row)
-                && depend_on_the_same(&started.sources, sources)
-                && Simulated::of(started).as_ref() == simulated;
-            if same {
-                return Ok(Named::Recorded(name, back.entries, Box::new(record)));
+            if record.started.job.vehicle == read.job.vehicle {
+                link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256 });
             }
-            link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256: back.sha256() });
         }
-        Err(CliError::Files("no free name for a record".to_owned()))
+        // Rows that name no vehicle may be alike and yet of two vehicles.
+        let elsewhere = if read.names_vehicle { self.before.with_cells(&row.sha256) } else { &[] };
+        for name in elsewhere.iter().rev() {
+            if let Some((entries, record, _)) =
+                self.recorded_row(name).filter(|(_, record, _)| is_same(&record.started))
+            {
+                return Ok(Named::Recorded(name.clone(), entries, Box::new(record)));
+            }
+        }
+        let name = new.ok_or_else(|| CliError::Files("no free name for a record".to_owned()))?;
+        Ok(Named::New(name, link))
+    }
+
+    /// A row's record that can be read, with the digest of its journal. One that was broken off half way, and never taken up, is
+    /// done again beside what is there.
+    fn recorded_row(&self, name: &str) -> Option<(Vec<Entry>, Record, String)> {
+        let back = self.settings.store.read(name).ok()?;
+        let record = if back.entries.is_empty() { None } else { Record::of(&back.entries).ok() }?;
+        let resumed = back.entries.iter().any(|entry| matches!(entry.event, Event::Resumed { .. } | Event::Paused));
+        if record.standing == Standing::Open && !resumed {
+            return None;
+        }
+        let sha256 = back.sha256();
+        Some((back.entries, record, sha256))
     }
 
     /// What an earlier run recorded of the very same row.

@@ -1,6 +1,6 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use super::digest::digest;
+use super::digest::{digest, is_digest};
 use super::error::CliError;
 use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
@@ -122,10 +122,15 @@ impl Store {
         !path.exists()
     }
 
+    /// The file by which a table is locked, and which says where it lies.
+    pub fn table_lock(&self, table: &str) -> PathBuf {
+        self.folder.join(format!(".table-{table}.lock"))
+    }
+
     /// Locks a whole table's records.
     pub fn lock_table(&self, table: &str) -> Result<File, CliError> {
         fs_err::create_dir_all(&self.folder)?;
-        let path = self.folder.join(format!(".table-{table}.lock"));
+        let path = self.table_lock(table);
         let file = fs_err::OpenOptions::new().create(true).truncate(false).write(true).open(&path)?;
         match file.file().try_lock() {
             Ok(()) => Ok(file),
@@ -220,8 +225,9 @@ impl Store {
         lock.is_ok_and(|lock| matches!(lock.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
     }
 
-    /// The records without an end among the last `many` that were written to, with how each began. A row's record that
-    /// another has taken the place of, since the row was changed, is not among them.
+    /// The records without an end among the last `many` that were written to, with how each began. One that
+    /// another has taken the place of, since its row was changed or it was begun anew with an edited procedure, is not among
+    /// them.
     pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, CliError> {
         let mut open = Vec::new();
         let mut replaced = BTreeSet::new();
@@ -231,7 +237,7 @@ impl Store {
                 continue;
             };
             let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
-            if let Some(Link { kind: LinkKind::ChangedRow, record, .. }) = &started.link {
+            if let Some(Link { kind: LinkKind::ChangedRow | LinkKind::EditedProcedure, record, .. }) = &started.link {
                 replaced.insert(record.clone());
             }
             if !back.entries.iter().any(|entry| entry.event.is_an_end()) {
@@ -263,7 +269,17 @@ impl Store {
 
     /// The kept copy of a source.
     pub fn kept(&self, source: &SourceRef) -> Result<String, CliError> {
+        if !is_digest(&source.sha256) {
+            let digest: String = source.sha256.chars().take(LONGEST_SHOWN).collect();
+            return Err(CliError::file(
+                &self.folder,
+                format!("a record names its copy of {} by `{digest}`, which is no digest", source.name),
+            ));
+        }
         let path = self.folder.join("sources").join(&source.sha256);
+        if !fs_err::metadata(&path)?.is_file() {
+            return Err(CliError::file(&path, format!("the kept copy of {} is no file", source.name)));
+        }
         let text = fs_err::read_to_string(&path)?;
         if digest(text.as_bytes()) != source.sha256 {
             return Err(CliError::file(&path, format!("the kept copy of {} was changed", source.name)));
@@ -309,6 +325,9 @@ impl Store {
         parse(&path, bytes)
     }
 }
+
+/// So much of what is no digest is shown.
+const LONGEST_SHOWN: usize = 80;
 
 /// Name of the file by which a run's folder is held against other processes.
 const LOCK: &str = "lock";

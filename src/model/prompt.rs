@@ -40,6 +40,21 @@ id!(/// A caution rule's name.
 id!(/// Where the body is: `lift`, `exhaust`, `driveline` …
     Zone);
 
+impl PromptId {
+    /// Whether a text can be an id: small letters, digits and `_`, beginning with a letter, 64 at most.
+    ///
+    /// ```
+    /// use ohmwright::model::prompt::PromptId;
+    /// assert!(PromptId::is_plain("feed_2"));
+    /// assert!(!PromptId::is_plain("feed (V)"));
+    /// ```
+    pub fn is_plain(text: &str) -> bool {
+        text.starts_with(|c: char| c.is_ascii_lowercase())
+            && text.len() <= 64
+            && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+    }
+}
+
 impl CauseId {
     /// Built in: what is not there while it is tested for is never called "no fault".
     pub const NOT_PRESENT: &str = "not_present";

@@ -257,13 +257,23 @@ fn trimmed(number: f64) -> String {
 }
 
 /// A cell that no spreadsheet takes for a formula: what begins like one and is no reading is led by an apostrophe.
-fn tame(cell: &str) -> String {
+///
+/// ```
+/// use ohmwright::report::csv::tame;
+/// assert_eq!(tame("=1+1"), "'=1+1");
+/// assert_eq!(tame("-0.02 V"), "-0.02 V");
+/// ```
+pub fn tame(cell: &str) -> String {
     let begins = ['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
     let mut characters = cell.chars();
     let is_reading = characters.next().is_some_and(|c| matches!(c, '-' | '+'))
         && characters.next().is_some_and(|c| c.is_ascii_digit() || c == '.')
         && characters.all(|c| c.is_alphanumeric() || matches!(c, '.' | ' ' | '%' | '\u{b0}'));
-    if cell.trim_start().starts_with(begins) && !is_reading { format!("'{cell}") } else { cell.to_owned() }
+    if (cell.starts_with(['\t', '\r']) || cell.trim_start().starts_with(begins)) && !is_reading {
+        format!("'{cell}")
+    } else {
+        cell.to_owned()
+    }
 }
 
 #[cfg(test)]

@@ -301,10 +301,7 @@ impl Session {
     /// An id that is not plain, or that another prompt of the run has.
     pub(super) fn claim(&mut self, id: &PromptId) -> Result<(), Stop> {
         let text = id.as_str();
-        let plain = text.starts_with(|c: char| c.is_ascii_lowercase())
-            && text.len() <= 64
-            && text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-        if !plain {
+        if !PromptId::is_plain(text) {
             return Err(Stop::Misuse(Misuse::BadId(text.to_owned())));
         }
         if !self.ids.insert(id.clone()) {

@@ -27,5 +27,6 @@ mod session;
 mod shipped;
 mod storage;
 mod sweeps;
+mod tables;
 mod terminal;
 mod texts;
