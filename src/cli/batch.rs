@@ -29,6 +29,9 @@ const CHUNK: usize = 256;
 /// Rows that the summary on the screen shows at most.
 const SHOWN: usize = 60;
 
+/// Notes on rows that are shown at most.
+const NOTES: usize = 20;
+
 /// Runs a procedure over a table.
 pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Output) -> Result<Exit, CliError> {
     let mut loaded = Loaded::find(settings, &arguments.procedure)?;
@@ -82,6 +85,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut rows = 0usize;
     let mut asked: BTreeSet<String> = BTreeSet::new();
     let mut technicians: BTreeSet<String> = BTreeSet::new();
+    let (mut notes, mut said) = (Vec::new(), 0usize);
     let (mut waiting, mut failed, mut ended) = (0usize, 0usize, 0usize);
     let mut records = reader.records();
     let mut last_line = 0;
@@ -125,6 +129,8 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         for result in results? {
             rows += 1;
             asked.extend(result.used.iter().cloned());
+            said += result.notes.len();
+            notes.extend(result.notes.iter().take(NOTES.saturating_sub(notes.len())).cloned());
             let line = result.line.to_string();
             let (vehicle, detail) = (tame(&result.vehicle), tame(&result.detail));
             summary
@@ -160,6 +166,12 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         if work.columns.prompt_of(column).is_some_and(|id| !asked.contains(id)) {
             output.note(&format!("note: no row was asked for the column `{}`", harmless(column)));
         }
+    }
+    if said > notes.len() {
+        notes.push(format!("{} more of this kind", said - notes.len()));
+    }
+    for note in notes {
+        output.note(&wrapped(&harmless(&format!("note: {note}")), output.width(), "", "  "));
     }
     for technician in technicians {
         if let Some(remark) = super::intake::unlisted(&settings.shop.shop, Some(&technician)) {

@@ -60,9 +60,12 @@ pub fn main() -> std::process::ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {
-            // A closed pipe is nobody's fault.
-            let _ = error.print();
-            return if error.use_stderr() { Exit::Usage.into() } else { Exit::Done.into() };
+            let printed = error.print();
+            if error.use_stderr() {
+                return Exit::Usage.into();
+            }
+            output::keep(printed);
+            return ended(&mut Output::new(None), Exit::Done).into();
         }
     };
     let mut output = Output::new(arguments.width);
@@ -75,10 +78,21 @@ pub fn main() -> std::process::ExitCode {
         Err(_) => return Exit::Broken.into(),
     };
     match result {
-        Ok(exit) => exit.into(),
+        Ok(exit) => ended(&mut output, exit).into(),
         Err(error) => {
             output.error(&error);
             error.exit().into()
+        }
+    }
+}
+
+/// How the program ends, which is no success where what it printed was lost.
+fn ended(output: &mut Output, exit: Exit) -> Exit {
+    match output::lost() {
+        None => exit,
+        Some(error) => {
+            output.error(&error);
+            error.exit()
         }
     }
 }

@@ -7,6 +7,7 @@ use crate::report::table::{harmless, wrapped};
 use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
 use std::io::{IsTerminal, Write};
+use std::sync::Mutex;
 
 /// Where text goes.
 pub struct Output {
@@ -28,15 +29,13 @@ impl Output {
 
     /// Prints text as it is, with a line end.
     pub fn line(&mut self, text: &str) {
-        // A reader that went away wants no more; there is nobody to tell.
-        let _ = writeln!(anstream::stdout(), "{text}");
+        keep(writeln!(anstream::stdout(), "{text}"));
     }
 
     /// Prints text without a line end.
     pub fn text(&mut self, text: &str) {
         let mut stdout = anstream::stdout();
-        let _ = write!(stdout, "{text}");
-        let _ = stdout.flush();
+        keep(write!(stdout, "{text}").and_then(|()| stdout.flush()));
     }
 
     /// Prints a line in a tone.
@@ -78,6 +77,27 @@ impl Output {
         };
         let _ = writeln!(anstream::stderr(), "{text}");
     }
+}
+
+/// Why standard output, of which there is one, could not be written, if it could not.
+static FAILED: Mutex<Option<String>> = Mutex::new(None);
+
+/// Keeps the first failure of what was printed.
+pub fn keep(written: std::io::Result<()>) {
+    if let Err(error) = written
+        // A reader that went away wants no more; there is nobody to tell.
+        && error.kind() != std::io::ErrorKind::BrokenPipe
+        && let Ok(mut failed) = FAILED.lock()
+    {
+        failed.get_or_insert_with(|| error.to_string());
+    }
+}
+
+/// What of the printed could not be written, once everything is printed.
+pub fn lost() -> Option<CliError> {
+    keep(std::io::stdout().flush());
+    let error = FAILED.lock().ok()?.take()?;
+    Some(CliError::Files(format!("what was printed could not be written whole: {error}")))
 }
 
 /// Colours besides the words, never instead of them.

@@ -75,7 +75,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     let console = Rc::new(RefCell::new(console));
     console.borrow_mut().on_print(|text| {
         use std::io::Write;
-        let _ = writeln!(anstream::stdout(), "{text}");
+        super::output::keep(writeln!(anstream::stdout(), "{text}"));
     });
     if std::io::stdin().is_terminal() { terminal(output, &console) } else { Ok(piped(output, &console)) }
 }

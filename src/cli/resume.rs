@@ -5,16 +5,21 @@ use super::error::CliError;
 use super::exit::Exit;
 use super::input::Input;
 use super::intake;
+use super::journal_file::parse;
 use super::output::Output;
 use super::person::Person;
-use super::run::{Begin, answers_file, conclude};
+use super::run::{Begin, answers_file, check_ids, conclude, note_not_used};
 use super::settings::Settings;
 use super::simulated::Simulated;
 use super::start::{self, Loaded};
+use super::store::JOURNAL;
 use crate::circuit::Bench;
-use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind};
+use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind, Started};
+use crate::model::job::Job;
 use crate::model::record::{Record, Standing};
 use crate::model::stamp::Stamp;
+use crate::model::vehicle::VehicleState;
+use crate::model::words;
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
@@ -23,10 +28,11 @@ use crate::run::bench::BenchAnswerer;
 use crate::run::earlier::Earlier;
 use crate::run::journal::{Clock, Nowhere};
 use crate::run::session::Session;
-use crate::run::sheet::Sheet;
+use crate::run::sheet::{AnswersFile, Sheet};
 use crate::run::sheet_then_bench::SheetThenBench;
 use crate::script::execute::{Outcome, Part, execute};
 use std::io::IsTerminal;
+use std::path::Path;
 use std::sync::Arc;
 
 /// How many of the records that were written to last are looked through for one that can be taken up.
@@ -48,7 +54,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let folder = settings.store.open(&name)?;
     let name = folder.name.clone();
     let store = folder.store();
-    let (mut journal, mut back) = folder.journal()?;
+    let mut back = parse(&folder.path().join(JOURNAL), folder.bytes()?)?;
     let mut entries = std::mem::take(&mut back.entries);
     if entries.is_empty() {
         return Err(CliError::usage_with(
@@ -59,19 +65,9 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
     if entries.iter().any(|entry| entry.event.is_an_end()) {
         return Err(CliError::usage_with(
-            format!("{name} has ended: {}", standing_text(&record.standing)),
+            format!("{name} has ended: {}{}", standing_text(&record.standing), torn_behind(back.torn())),
             format!("`ohmwright show {name}` shows it"),
         ));
-    }
-    if back.torn() > 0 {
-        let at: Stamp = settings.clock.clone().now();
-        let event = Event::TornLineDropped { bytes: back.torn() };
-        output.toned(
-            Tone::Doubtful,
-            &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn()),
-        );
-        journal.note(at.clone(), event.clone())?;
-        entries.push(crate::model::event::Entry { at, event });
     }
     let started = &record.started;
     let kept = Loaded::kept(&store, &started.procedure, &started.sources)?;
@@ -125,10 +121,14 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let mut vehicle = record.vehicle.clone();
     let simulated = Simulated::of(started);
     let bench = simulated.as_ref().map(|simulated| bench(&store, started, simulated)).transpose()?;
+    let mut used = None;
     let answerer: Box<dyn Answerer> = match &arguments.answers {
         Some(path) => {
             let answers = answers_file(path, &started.procedure)?;
+            check_ids(path, &answers, run)?;
+            note_left_out(path, &answers, started, output);
             let sheet = Sheet::new(AnsweredBy::File, answers.answers);
+            used = Some(sheet.used());
             match bench {
                 Some(bench) => Box::new(SheetThenBench::new(sheet, BenchAnswerer::alone(bench))),
                 None => Box::new(sheet),
@@ -163,7 +163,9 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         let begin =
             Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated, person };
         drop(folder);
-        return begin.go(settings, &now, answerer, output);
+        let exit = begin.go(settings, &now, answerer, output)?;
+        used.iter().for_each(|used| note_not_used(used, output));
+        return Ok(exit);
     }
     if person {
         output.line(&wrapped(&super::run::heading(&kept), output.width(), "", ""));
@@ -175,20 +177,53 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             "  ",
         ));
     }
+    // Only now is something written, and what was not written whole cut off.
+    let (mut journal, _) = folder.journal()?;
+    if back.torn() > 0 {
+        let at: Stamp = settings.clock.clone().now();
+        let event = Event::TornLineDropped { bytes: back.torn() };
+        output.toned(
+            Tone::Doubtful,
+            &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn()),
+        );
+        journal.note(at.clone(), event.clone())?;
+        entries.push(crate::model::event::Entry { at, event });
+    }
     let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
     let session = Session::resume(parts, entries);
     let finished = execute(&kept.procedure, part, session, kept.points.clone());
     let exit = conclude(&name, &journal, finished, &kept, person, output)?;
+    used.iter().for_each(|used| note_not_used(used, output));
     super::sign::offer(settings, &folder, person, output);
     Ok(exit)
 }
 
+/// What stands behind the end of a record and is no line.
+fn torn_behind(bytes: usize) -> String {
+    match bytes {
+        0 => String::new(),
+        _ => format!("; {bytes} bytes behind its end are no whole line, and stay where they are"),
+    }
+}
+
+/// Says of the job and the vehicle in an answers file that the record has its own, where they are others.
+fn note_left_out(path: &Path, answers: &AnswersFile, started: &Started, output: &mut Output) {
+    let job = answers.job != Job::default() && answers.job != started.job;
+    let vehicle = answers.vehicle != VehicleState::default() && answers.vehicle != started.vehicle;
+    let left_out: Vec<&str> = [("[job]", job), ("[vehicle]", vehicle)]
+        .into_iter()
+        .filter_map(|(table, is_other)| is_other.then_some(table))
+        .collect();
+    if !left_out.is_empty() {
+        let what = words::all(&left_out);
+        let are = if left_out.len() > 1 { "are" } else { "is" };
+        let words = format!("note: {what} of {} {are} not used: the record has its own", path.display());
+        output.note(&wrapped(&harmless(&words), output.width(), "", "  "));
+    }
+}
+
 /// The same circuit with the same faults in it, from the kept copy.
-fn bench(
-    store: &super::store::Store,
-    started: &crate::model::event::Started,
-    simulated: &Simulated,
-) -> Result<Bench, CliError> {
+fn bench(store: &super::store::Store, started: &Started, simulated: &Simulated) -> Result<Bench, CliError> {
     let source = started
         .sources
         .iter()
@@ -219,11 +254,11 @@ fn gone(what: &str, error: &CliError) -> String {
 }
 
 /// Looks for what was edited, moved or deleted since the run began.
-fn now(settings: &Settings, started: &crate::model::event::Started, kept: &Loaded) -> Now {
+fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
     let of_kind = |kind: SourceKind| started.sources.iter().filter(move |source| source.kind == kind);
     let Some(procedure) = of_kind(SourceKind::Procedure).next() else { return Now::Same };
     // Under the shop's or the program's name, or by the path that it was given with.
-    let by_path = std::path::Path::new(&procedure.name).is_file();
+    let by_path = Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
     if let Err(error) = settings.shop.procedure(&given) {
         return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));

@@ -219,8 +219,11 @@ impl Table<'_> {
     ) -> Result<RowResult, CliError> {
         journal.finish().map_err(CliError::Files)?;
         let used = ran.used.ids();
+        let note =
+            |(id, words): (String, String)| format!("row {line}, column {}: {words}", self.columns.of_prompt(&id));
+        let notes = ran.used.not_used().into_iter().map(note).collect();
         let (outcome, cause, detail) = self.came_to(line, record, &name, ran)?;
-        Ok(RowResult { line, vehicle, record: name, outcome, cause, detail, used })
+        Ok(RowResult { line, vehicle, record: name, outcome, cause, detail, used, notes })
     }
 
     /// Goes on with a row's record: what its cells say comes after what was recorded.
@@ -443,6 +446,6 @@ impl Table<'_> {
             Standing::Waiting { .. } | Standing::Open => (RowOutcome::Waits, String::new(), detail()),
         };
         let used = answers.keys().cloned().collect();
-        RowResult { line, vehicle, record: name, outcome, cause, detail, used }
+        RowResult { line, vehicle, record: name, outcome, cause, detail, used, notes: Vec::new() }
     }
 }

@@ -57,6 +57,8 @@ pub struct RowResult {
     pub detail: String,
     /// The prompts that were asked.
     pub used: BTreeSet<String>,
+    /// What else is to be said of its cells.
+    pub notes: Vec<String>,
 }
 
 impl RowResult {
@@ -70,6 +72,7 @@ impl RowResult {
             cause: String::new(),
             detail,
             used: BTreeSet::new(),
+            notes: Vec::new(),
         }
     }
 }

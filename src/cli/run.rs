@@ -26,7 +26,7 @@ use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::session::Session;
-use crate::run::sheet::{AnswersFile, Sheet};
+use crate::run::sheet::{AnswersFile, Sheet, Used};
 use crate::run::stop::Stop;
 use crate::script::execute::{Finished, Outcome, Part, execute};
 use std::path::Path;
@@ -96,8 +96,13 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     }
     let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
     let person = answers.is_none();
+    let mut used = None;
     let answerer: Box<dyn Answerer> = match answers {
-        Some(answers) => Box::new(Sheet::new(AnsweredBy::File, answers.answers)),
+        Some(answers) => {
+            let sheet = Sheet::new(AnsweredBy::File, answers.answers);
+            used = Some(sheet.used());
+            Box::new(sheet)
+        }
         None => {
             output.line("");
             output.line(&wrapped(
@@ -110,7 +115,11 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
     };
     let begin = Begin { job, vehicle, meter, part, link, bench: None, person };
-    begin.go(settings, &loaded, answerer, output)
+    let exit = begin.go(settings, &loaded, answerer, output)?;
+    if let Some(used) = used {
+        note_not_used(&used, output);
+    }
+    Ok(exit)
 }
 
 /// At a simulated circuit: Enter puts the leads where the table says, and the meter shows.
@@ -328,43 +337,41 @@ pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliErro
     let answers: AnswersFile =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
     if answers.procedure != procedure {
-        let at = text.find(answers.procedure.as_str()).unwrap_or(0);
-        return Err(CliError::input(
-            Diagnostic::at(
-                &file,
-                &text,
-                at..at + answers.procedure.len(),
-                format!("these answers are for the procedure `{}`, not for `{procedure}`", answers.procedure),
-            )
-            .with_hint(format!("run `{}`, or give answers for `{procedure}`", answers.procedure)),
-        ));
+        let title = format!("these answers are for the procedure `{}`, not for `{procedure}`", answers.procedure);
+        let hint = format!("run `{}`, or give answers for `{procedure}`", answers.procedure);
+        let place = diagnostic::value_place(&text, &["procedure"]).unwrap_or_default();
+        return Err(CliError::input(Diagnostic::at(&file, &text, place, title).with_hint(hint)));
     }
     if let Some(id) = answers.unreadable() {
-        let at = text.find(&format!("\n{id}")).map_or(0, |line| line + 1);
         let title = format!("the list for `{id}` has more in it than readings");
-        return Err(CliError::input(
-            Diagnostic::at(&file, &text, at..at + id.len(), title)
-                .with_hint("a list holds what was typed; to leave the whole of it out: { skip = \"why\" }"),
-        ));
+        let hint = "a list holds what was typed; to leave the whole of it out: { skip = \"why\" }";
+        return Err(CliError::input(at_answer(&file, &text, id, title).with_hint(hint)));
     }
     Ok(answers)
 }
 
+/// What is wrong with the answer of this id.
+fn at_answer(file: &str, text: &str, id: &str, title: String) -> Diagnostic {
+    Diagnostic::at(file, text, diagnostic::key_place(text, &["answers", id]).unwrap_or_default(), title)
+}
+
 /// An answer to a prompt that the procedure can't have is a slip of the pen, not something to pass over.
-fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
+pub fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
     let ids = loaded.procedure.prompt_ids();
     let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
     let text = super::text_file::read(path)?;
-    let at = text.rfind(&format!("\n{id}")).map_or(0, |at| at + 1);
+    let title = format!("`{}` has no prompt `{}`", loaded.procedure.name, harmless(id));
+    let mut diagnostic = at_answer(&path.display().to_string(), &text, id, title);
     let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
-    let mut diagnostic = Diagnostic::at(
-        &path.display().to_string(),
-        &text,
-        at..at + id.len(),
-        format!("`{}` has no prompt `{id}`", loaded.procedure.name),
-    );
     diagnostic.hint = nearest.map(|name| format!("did you mean `{name}`?"));
     Err(CliError::input(diagnostic))
+}
+
+/// Says of answers of which not all is used what is not.
+pub fn note_not_used(used: &Used, output: &mut Output) {
+    for (id, words) in used.not_used() {
+        output.note(&wrapped(&harmless(&format!("note: `{id}`: {words}")), output.width(), "", "  "));
+    }
 }
 
 fn merged(over: Job, under: Job) -> Job {

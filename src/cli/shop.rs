@@ -3,7 +3,7 @@
 use super::builtin;
 use super::error::CliError;
 use super::text_file;
-use crate::model::caution::CautionRules;
+use crate::model::caution::{CautionRules, RuleError};
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
 use crate::model::shop_check::Way;
@@ -63,7 +63,26 @@ impl ShopFolder {
         let rules: CautionRules =
             toml::from_str(text).map_err(|error| CliError::input(diagnostic::of_toml(file, text, &error)))?;
         let own = CautionRules { rules: self.shop.cautions.clone() };
-        rules.with(own).map_err(|error| CliError::input(Diagnostic::of_file("shop.toml", error)))
+        rules.with(own).map_err(|error| CliError::input(self.of_caution(&error)))
+    }
+
+    /// What is wrong with one of the shop's own cautions, at its place.
+    fn of_caution(&self, error: &RuleError) -> Diagnostic {
+        let (id, field, hint) = match error {
+            RuleError::Silences { id } => (id, "id", "give it a name of its own, such as `own_` and what it is about"),
+            RuleError::Twice { id } => (id, "id", "give each caution a name of its own"),
+            RuleError::Always { id } => (id, "when", "say when it comes, as when = { zones = [\"hopper\"] }"),
+        };
+        let file = self.root.as_ref().map_or_else(|| PathBuf::from("shop.toml"), |root| root.join("shop.toml"));
+        let number = self.shop.cautions.iter().rposition(|rule| rule.id == *id);
+        let place = number
+            .and_then(|number| place_of(&self.text, &[Way::Name("caution"), Way::Number(number), Way::Name(field)]));
+        let file = file.display().to_string();
+        match place {
+            Some(place) => Diagnostic::at(&file, &self.text, place, error.to_string()),
+            None => Diagnostic::of_file(&file, error),
+        }
+        .with_hint(hint)
     }
 
     /// A library file: the shop's own, else one that comes with the program.

@@ -58,6 +58,37 @@ impl Diagnostic {
     }
 }
 
+/// Where a key stands in a TOML text that was read before, by its name and those of the tables above it; `None` where it is not.
+///
+/// ```
+/// use ohmwright::model::diagnostic::key_place;
+/// let text = "feed = 1\n[answers]\n  feed_long = 2\n  feed = 3\n";
+/// assert_eq!(key_place(text, &["answers", "feed"]), Some(37..41));
+/// ```
+pub fn key_place(text: &str, way: &[&str]) -> Option<Range<usize>> {
+    places(text, way).map(|(key, _)| key)
+}
+
+/// Where what a key stands for stands, likewise.
+///
+/// ```
+/// use ohmwright::model::diagnostic::value_place;
+/// assert_eq!(value_place("procedure = \"p\"\n", &["procedure"]), Some(12..15));
+/// ```
+pub fn value_place(text: &str, way: &[&str]) -> Option<Range<usize>> {
+    places(text, way).map(|(_, value)| value)
+}
+
+fn places(text: &str, way: &[&str]) -> Option<(Range<usize>, Range<usize>)> {
+    let whole = toml::de::DeTable::parse(text).ok()?;
+    let (name, above) = way.split_last()?;
+    let mut table = whole.get_ref();
+    for name in above {
+        table = table.get(*name)?.get_ref().as_table()?;
+    }
+    table.get_key_value(*name).map(|(key, value)| (key.span(), value.span()))
+}
+
 /// A TOML error with its place.
 pub fn of_toml(file: &str, text: &str, error: &toml::de::Error) -> Diagnostic {
     let (title, hint) = in_own_words(error.message());

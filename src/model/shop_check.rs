@@ -2,7 +2,7 @@
 
 use super::dimension::Dimension;
 use super::meter::{Function, Meter, Range};
-use super::shop::{Person, Shop};
+use super::shop::{Person, Role, Shop};
 use super::words;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
@@ -54,6 +54,9 @@ impl Shop {
                 let title = format!("the role `{}` is there twice", role.name);
                 return Some(ShopProblem::new("name", title, "keep one of them").under("role", number));
             }
+            if let Some(found) = role_problem(role) {
+                return Some(found.under("role", number));
+            }
         }
         let person = |(number, person)| person_problem(person, &roles).map(|found| found.under("person", number));
         if let Some(found) = self.people.iter().enumerate().find_map(person) {
@@ -70,6 +73,24 @@ impl Shop {
             Some(found.under("meter", number))
         })
     }
+}
+
+/// A shop may have meanings of its own; one that is a letter off from a usual one is a slip, and would sign nothing.
+fn role_problem(role: &Role) -> Option<ShopProblem> {
+    role.may_sign.iter().enumerate().find_map(|(number, meaning)| {
+        let (title, hint) = if meaning.trim().is_empty() {
+            (format!("the role `{}` may sign with an empty meaning", role.name), "take it out".to_owned())
+        } else {
+            let usual = ["performed", "reviewed"];
+            let slip = |usual: &&str| strsim::damerau_levenshtein(meaning, usual) == 1;
+            let meant = usual.into_iter().find(slip)?;
+            let title = format!("`{meaning}` is one letter off from `{meant}`, and nothing is ever signed with it");
+            (title, format!("did you mean `{meant}`?"))
+        };
+        let mut found = ShopProblem::new("may_sign", title, hint);
+        found.way.push(Way::Number(number));
+        Some(found)
+    })
 }
 
 fn date(field: &'static str, text: &str) -> Result<Date, ShopProblem> {
@@ -114,11 +135,18 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
         let title = format!("`{input}` is no input resistance");
         return Some(ShopProblem::new("input_resistance", title, "write ohms above zero, as \"10 Mohm\""));
     }
-    meter
-        .ranges
-        .iter()
-        .enumerate()
-        .find_map(|(number, range)| range_problem(range).map(|found| found.under("range", number)))
+    let mut scales = Vec::new();
+    meter.ranges.iter().enumerate().find_map(|(number, range)| {
+        let is_there = scales.contains(&(range.function, range.full_scale));
+        scales.push((range.function, range.full_scale));
+        let found = if is_there {
+            let title = format!("a range of this kind that ends at {} is there twice", range.full_scale);
+            ShopProblem::new("full_scale", title, "keep the one that stands in the meter's booklet")
+        } else {
+            range_problem(range)?
+        };
+        Some(found.under("range", number))
+    })
 }
 
 fn range_problem(range: &Range) -> Option<ShopProblem> {

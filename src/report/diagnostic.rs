@@ -3,6 +3,7 @@
 use crate::model::diagnostic::Diagnostic;
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use std::ops::Range;
 
 /// As text; with colours when `styled`.
 pub fn render(diagnostic: &Diagnostic, width: usize, styled: bool) -> String {
@@ -10,9 +11,7 @@ pub fn render(diagnostic: &Diagnostic, width: usize, styled: bool) -> String {
     let title = Level::ERROR.primary_title(diagnostic.title.as_str());
     match &diagnostic.place {
         Some(place) => {
-            let end = place.range.end.min(place.text.len());
-            let start = place.range.start.min(end);
-            let mut annotation = AnnotationKind::Primary.span(start..end);
+            let mut annotation = AnnotationKind::Primary.span(whole_characters(&place.text, place.range.clone()));
             if !place.label.is_empty() {
                 annotation = annotation.label(place.label.as_str());
             }
@@ -29,6 +28,19 @@ pub fn render(diagnostic: &Diagnostic, width: usize, styled: bool) -> String {
     renderer.decor_style(DecorStyle::Unicode).term_width(width).render(&groups)
 }
 
+/// The range within the text, from and to the ends of characters.
+fn whole_characters(text: &str, range: Range<usize>) -> Range<usize> {
+    let mut end = range.end.min(text.len());
+    let mut start = range.start.min(end);
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    start..end
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -42,5 +54,14 @@ mod tests {
         let expected = ["error: can't add", "  ╭▸ p.rhai:2:11", "  │", "2 │ let b = a + 1.A;", "  │           ━"];
         assert_eq!(drawn.lines().take(5).map(str::trim_end).collect::<Vec<_>>(), expected);
         assert!(drawn.ends_with("help: take amperes"), "{drawn}");
+    }
+
+    #[test]
+    fn a_range_that_ends_within_a_character_is_drawn() {
+        let text = "# \u{e9}\u{e9}\u{e9}\n";
+        for range in [0..3, 3..4, 5..5, 7..900] {
+            let drawn = render(&Diagnostic::at("a.toml", text, range, "no"), 80, false);
+            assert!(drawn.contains("a.toml:1:"), "{drawn}");
+        }
     }
 }

@@ -7,7 +7,7 @@ use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::AnsweredBy;
 use crate::model::job::Job;
-use crate::model::prompt::{Prompt, Question};
+use crate::model::prompt::{Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use serde::Deserialize;
@@ -45,6 +45,23 @@ impl Written {
             Self::Number(number) => vec![number.to_string()],
             Self::List(list) => list.iter().flat_map(Self::texts).collect(),
             Self::Skip { .. } => vec![],
+        }
+    }
+
+    /// The text of this number, from 0, of those of a sweep.
+    fn line(&self, number: usize) -> Option<String> {
+        match self {
+            Self::List(list) => list.get(number).map(|line| line.texts().join(" ")),
+            one if number == 0 => one.texts().pop(),
+            _ => None,
+        }
+    }
+
+    /// A reading and what confirms it: in a table, `0.37; 0.37`.
+    fn entries(&self) -> Vec<String> {
+        match self {
+            Self::Text(text) => text.split(';').map(|entry| entry.trim().to_owned()).collect(),
+            other => other.texts(),
         }
     }
 
@@ -91,10 +108,22 @@ impl AnswersFile {
     }
 }
 
+/// One answer, and what became of it.
+#[derive(Debug)]
+struct Line {
+    id: String,
+    written: Written,
+    asked: AtomicBool,
+    /// It was given as a reading.
+    is_reading: AtomicBool,
+    /// Its second entry was asked for.
+    doubted: AtomicBool,
+}
+
 /// Answers by prompt id, in the order of their ids, and which of them a run asked for.
 #[derive(Debug)]
 struct Answers {
-    written: Vec<(String, Written, AtomicBool)>,
+    written: Vec<Line>,
     /// Asked for, and not there.
     missing: Mutex<BTreeSet<String>>,
 }
@@ -106,10 +135,27 @@ pub struct Used(Arc<Answers>);
 impl Used {
     /// Their ids.
     pub fn ids(&self) -> BTreeSet<String> {
-        let asked =
-            self.0.written.iter().filter(|(.., asked)| asked.load(Ordering::Relaxed)).map(|(id, ..)| id.clone());
+        let asked = self.0.written.iter().filter(|line| line.asked.load(Ordering::Relaxed)).map(|line| line.id.clone());
         let missing = self.0.missing.lock().map(|missing| missing.clone()).unwrap_or_default();
         asked.chain(missing).collect()
+    }
+
+    /// Readings of which not all that is written is used: a second entry, which is another, where the first was not doubted; or
+    /// more than two. In words.
+    pub fn not_used(&self) -> Vec<(String, String)> {
+        let is_over = |line: &&Line| line.is_reading.load(Ordering::Relaxed) && !line.doubted.load(Ordering::Relaxed);
+        let words = |line: &Line| match line.written.entries().as_slice() {
+            [first, second] if first != second && !second.is_empty() => {
+                Some((line.id.clone(), format!("{first} was not doubted; {second} is not used")))
+            }
+            [_, _, _, ..] => {
+                let words =
+                    "more than two entries are written for one reading: write it, and a second time if it is doubted";
+                Some((line.id.clone(), words.to_owned()))
+            }
+            _ => None,
+        };
+        self.0.written.iter().filter(is_over).filter_map(words).collect()
     }
 }
 
@@ -117,13 +163,17 @@ impl Used {
 pub struct Sheet {
     by: AnsweredBy,
     answers: Arc<Answers>,
+    /// Where the sweep that goes on is: its prompt, a line of what is written for it, and how many readings come before that.
+    sweep: Option<(PromptId, usize, usize)>,
 }
 
 impl Sheet {
     /// Of an answers file or a table row.
     pub fn new(by: AnsweredBy, answers: BTreeMap<String, Written>) -> Self {
-        let written = answers.into_iter().map(|(id, written)| (id, written, AtomicBool::new(false))).collect();
-        Self { by, answers: Arc::new(Answers { written, missing: Mutex::default() }) }
+        let no = || AtomicBool::new(false);
+        let line = |(id, written)| Line { id, written, asked: no(), is_reading: no(), doubted: no() };
+        let written = answers.into_iter().map(line).collect();
+        Self { by, answers: Arc::new(Answers { written, missing: Mutex::default() }), sweep: None }
     }
 
     /// What the run asked for, to be looked at afterwards.
@@ -136,20 +186,20 @@ impl Sheet {
         self.at(prompt).is_some()
     }
 
-    fn at(&self, prompt: &Prompt) -> Option<&(String, Written, AtomicBool)> {
-        let found = self.answers.written.binary_search_by(|(id, ..)| id.as_str().cmp(prompt.id.as_str()));
+    fn at(&self, prompt: &Prompt) -> Option<&Line> {
+        let found = self.answers.written.binary_search_by(|line| line.id.as_str().cmp(prompt.id.as_str()));
         self.answers.written.get(found.ok()?)
     }
 
-    fn find(&self, prompt: &Prompt) -> Option<&Written> {
-        let Some((_, written, asked)) = self.at(prompt) else {
+    fn find(&self, prompt: &Prompt) -> Option<&Line> {
+        let Some(line) = self.at(prompt) else {
             if let Ok(mut missing) = self.answers.missing.lock() {
                 missing.insert(prompt.id.to_string());
             }
             return None;
         };
-        asked.store(true, Ordering::Relaxed);
-        Some(written)
+        line.asked.store(true, Ordering::Relaxed);
+        Some(line)
     }
 }
 
@@ -160,8 +210,9 @@ fn twice(text: &str) -> Option<(&str, &str)> {
     (both(first) && both(second)).then(|| (first.trim(), second.trim()))
 }
 
-fn first(texts: Vec<String>) -> Reply {
-    texts.into_iter().next().map_or(Reply::Nobody, Reply::text)
+/// The one text; of several none is left out, so that whoever takes it says what is wrong with it.
+fn one(texts: &[String]) -> Reply {
+    if texts.is_empty() { Reply::Nobody } else { Reply::text(texts.join("; ")) }
 }
 
 impl Answerer for Sheet {
@@ -183,50 +234,57 @@ impl Answerer for Sheet {
     }
 
     fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
-        match self.find(prompt) {
-            None => Reply::Nobody,
-            Some(written) => match (written.reason_to_skip(prompt), written, &prompt.question) {
-                (Some(reason), ..) => Reply::Skip { reason: reason.to_owned() },
-                (_, Written::List(list), Question::LowestHighest { .. }) => {
-                    Reply::text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+        let Some(line) = self.find(prompt) else { return Reply::Nobody };
+        match (line.written.reason_to_skip(prompt), &line.written, &prompt.question) {
+            (Some(reason), ..) => Reply::Skip { reason: reason.to_owned() },
+            (_, Written::List(list), Question::LowestHighest { .. }) => {
+                Reply::text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+            }
+            (_, Written::Text(text), Question::LowestHighest { .. }) => {
+                Reply::text(twice(text).map_or(&**text, |(first, _)| first))
+            }
+            (_, Written::Text(text), Question::Reading { .. }) if !text.contains(';') => Reply::Text(Arc::clone(text)),
+            (_, written, Question::Reading { .. }) => {
+                line.is_reading.store(true, Ordering::Relaxed);
+                match written.entries().as_slice() {
+                    // A reading and its confirmation.
+                    [first, _] => Reply::text(first.as_str()),
+                    entries => one(entries),
                 }
-                (_, Written::Text(text), Question::Reading { .. }) => {
-                    // In a table, `0.37; 0.37` is a reading and its confirmation.
-                    let first = text.split(';').next().unwrap_or("").trim();
-                    if first.len() == text.len() { Reply::Text(Arc::clone(text)) } else { Reply::text(first) }
-                }
-                (_, Written::Text(text), Question::LowestHighest { .. }) => {
-                    Reply::text(twice(text).map_or(&**text, |(first, _)| first))
-                }
-                _ => first(written.texts()),
-            },
+            }
+            (_, written, _) => one(&written.texts()),
         }
     }
 
     fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
-        let lines = match self.find(prompt) {
-            None => return Reply::Nobody,
-            Some(written) => match written.reason_to_skip(prompt) {
-                Some(reason) => return Reply::Skip { reason: reason.to_owned() },
-                None => written.texts(),
-            },
+        // What was gone through for the reading before is not read again.
+        let (from, passed) = match &self.sweep {
+            Some((id, line, before)) if *id == prompt.id && *before <= so_far.len() => (*line, *before),
+            _ => (0, 0),
         };
+        let Some(line) = self.find(prompt) else { return Reply::Nobody };
+        if let Some(reason) = line.written.reason_to_skip(prompt) {
+            return Reply::Skip { reason: reason.to_owned() };
+        }
         let Some(unit) = prompt.question.unit() else { return Reply::Nobody };
         // Each line may have one reading or many, and the sweep may have been broken off within one.
-        let mut before = so_far.len();
-        for line in lines {
-            match sweep_texts(&line, unit) {
+        let mut before = so_far.len() - passed;
+        let mut number = from;
+        while let Some(text) = line.written.line(number) {
+            match sweep_texts(&text, unit) {
                 Ok(readings) if before < readings.len() => {
                     let rest: Vec<_> = readings[before..]
                         .iter()
                         .map(|reading| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
                         .collect();
+                    self.sweep = Some((prompt.id.clone(), number, so_far.len() - before));
                     return Reply::text(rest.join(" "));
                 }
                 Ok(readings) => before -= readings.len(),
                 // Whoever takes it says what is wrong with it.
-                Err(_) => return Reply::text(line),
+                Err(_) => return Reply::text(text),
             }
+            number += 1;
         }
         Reply::enter()
     }
@@ -236,19 +294,14 @@ impl Answerer for Sheet {
     }
 
     fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
+        let Some(line) = self.find(prompt) else { return Reply::Nobody };
         if matches!(prompt.question, Question::LowestHighest { .. }) {
-            return match self.find(prompt) {
-                Some(Written::Text(text)) => twice(text).map_or(Reply::Nobody, |(_, second)| Reply::text(second)),
+            return match &line.written {
+                Written::Text(text) => twice(text).map_or(Reply::Nobody, |(_, second)| Reply::text(second)),
                 _ => Reply::Nobody,
             };
         }
-        match self.find(prompt) {
-            Some(Written::List(list)) => list.get(1).map_or(Reply::Nobody, |second| first(second.texts())),
-            Some(Written::Text(text)) => match text.split(';').nth(1) {
-                Some(second) => Reply::text(second.trim()),
-                None => Reply::Nobody,
-            },
-            _ => Reply::Nobody,
-        }
+        line.doubted.store(true, Ordering::Relaxed);
+        line.written.entries().into_iter().nth(1).map_or(Reply::Nobody, Reply::text)
     }
 }

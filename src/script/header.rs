@@ -146,9 +146,9 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
         let plain = id.starts_with(|c: char| c.is_ascii_lowercase())
             && id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
         if !plain {
-            let at = source.find(id.as_str()).unwrap_or(0);
+            let place = diagnostic::key_place(&toml, &["causes", id]).unwrap_or_default();
             return Err(Box::new(
-                Diagnostic::at(file, source, at..at + id.len(), format!("`{id}` can't be a cause's name"))
+                Diagnostic::at(file, source, place, format!("`{id}` can't be a cause's name"))
                     .with_hint("use small letters, digits and _, beginning with a letter"),
             ));
         }

@@ -385,12 +385,12 @@ fn the_shops_own_caution_is_added() {
 
 #[test]
 fn a_shop_can_not_silence_a_caution() {
-    assert_snapshot!(shop("raised_vehicle", "zones = [\"pit\"]").at_vehicle(&[]).ended(3), @r#"
-    exit 3
-    --- stderr
-    error: shop.toml: the caution `raised_vehicle` is one of the library's: a shop adds under a name of its own, and can't replace it
-    "#);
-    shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`");
+    shop("raised_vehicle", "zones = [\"pit\"]")
+        .at_vehicle(&[])
+        .ended(3)
+        .says("the caution `raised_vehicle` is one of the library's: a shop adds under a name of its own, and can't replace it")
+        .says("shop.toml:3:6");
+    shop("pit", "").at_vehicle(&[]).ended(3).says("has no condition under `when`").says("shop.toml:7:8");
     shop("pit", "zone = [\"lift\"]")
         .at_vehicle(&[])
         .ended(3)

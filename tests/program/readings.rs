@@ -581,10 +581,10 @@ fn an_answers_file_says_which_procedure_it_is_for() {
     exit 3
     --- stderr
     error: these answers are for the procedure `q`, not for `p`
-      ╭▸ answers.toml:2:14
+      ╭▸ answers.toml:2:13
       │
     2 │ procedure = "q"
-      │              ━
+      │             ━━━
       ╰╴
     help: run `q`, or give answers for `p`
     "#);
