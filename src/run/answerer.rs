@@ -221,6 +221,11 @@ impl MeterInUse {
         Self { meter: Some(meter), unsettled: Some(why) }
     }
 
+    /// Why nothing can be built on its figures, if so.
+    pub const fn why_unsettled(&self) -> Option<NoAccuracy> {
+        self.unsettled
+    }
+
     /// The meter.
     pub const fn meter(&self) -> Option<&Meter> {
         self.meter.as_ref()

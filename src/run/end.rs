@@ -115,10 +115,10 @@ impl Session {
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
         let comes_to_its_end = ending == Ending::Unconcluded || self.script_ends;
-        if comes_to_its_end || self.held_back.as_ref().is_some_and(|held| self.answerer.did_what_was_held_back(held)) {
-            if let Err(stop) = self.do_held_back(None) {
-                return stop;
-            }
+        if (comes_to_its_end || self.held_back.as_ref().is_some_and(|held| self.answerer.did_what_was_held_back(held)))
+            && let Err(stop) = self.do_held_back(None)
+        {
+            return stop;
         }
         self.held_back = None;
         match self.record(Event::Ended { ending: ending.clone() }) {

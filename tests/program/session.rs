@@ -190,6 +190,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Cause:      Wire open
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
+    The vehicle is left otherwise than it stood: unplugged C41.
     Record: 2026-11-24-090000-p-unit-12
     ");
 }
@@ -913,6 +914,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     │ vehicle     ┆ Unit 12                                                        │
     │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
     │             ┆ connected, high-voltage system absent                          │
+    │ left        ┆ unplugged C41                                                  │
     │ technician  ┆ A. Tester                                                      │
     │ meter       ┆ none named; how sure the verdicts are is not known             │
     │ answered by ┆ a person at the vehicle                                        │
