@@ -135,7 +135,11 @@ fn a_drop_below_zero_is_neither_good_nor_the_fault() {
         "battery = \"25.33\"\nmotor = \"19.54\"\ncranking = \"22.65\"\ncurrent = \"261\"\ncontacts = \"0.069 V\"\n";
     let module = "battery = \"12.6\"\nground_1 = \"0.02 V\"\nground_2 = \"0.02 V\"\nconstant = \"0.01 V\"\n";
     for (procedure, answers, swapped) in [
-        ("lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\npower = \"0.1 V\"\n".to_owned(), "ground"),
+        (
+            "lamp_drop",
+            "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.1 V\"\n".to_owned(),
+            "ground",
+        ),
         ("starter_drop", format!("{starter}positive = \"0.106 V\"\n"), "ground"),
         ("starter_drop", format!("{starter}ground = \"0.1 V\"\n"), "positive"),
         ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
@@ -162,7 +166,7 @@ fn nobody_clips_leads_on_an_alternator_that_turns() {
 #[test]
 fn a_relay_is_pulled_with_the_key_off() {
     let course = course(&on_bench("lamp_drop", "relay_welded"));
-    let pulled = at(&course, "take_out relay");
+    let pulled = at(&course, "unplug relay");
     let key = course[..pulled].iter().rfind(|it| it.starts_with("turn_key")).unwrap();
     assert_eq!(key, "turn_key off", "{course:#?}");
 }
@@ -181,7 +185,7 @@ fn no_ammeter_goes_where_a_fuse_blew() {
 #[test]
 fn after_a_repair_a_skipped_reading_is_no_good_reading() {
     let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\npower = \"0.21 V\"\nground = \"4.27 V\"\nground_wire = \"19 mV\"\nground_stud = \"4.25 V\"\n")
+    run(&place, "lamp_drop", "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"3.9\"\npower = \"0.21 V\"\nground = \"4.27 V\"\nground_wire = \"19 mV\"\nground_stud = \"4.25 V\"\n")
         .ended(0);
     let record = place.record();
     let answers = "procedure = \"lamp_drop\"\n[answers]\nbattery_after = \"12.6\"\noff_after = \"0.00\"\npower_after = \"0.02 V\"\n\
@@ -232,8 +236,8 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
 fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
     let found = rows(
         "relay_low_side",
-        "vehicle,fault,power,contact_feed,coil_feed,fuse\nUnit 1,,1.2 V,11.4 V,,\nUnit 2,,1.2 V,,11.2 V,\n\
-         Unit 3,fuse_open,,,,\nUnit 4,fuse_open,,,,skip no room\n",
+        "vehicle,fault,power,output_drop,feed_drop,contact_output,coil_feed,fuse\nUnit 1,,1.2 V,1.1 V,1.0 V,,,\n\
+         Unit 2,,12.4 V,,,0.0 V,11.2 V,\nUnit 3,fuse_open,,,,,,\nUnit 4,fuse_open,,,,,,skip no room\n",
     );
     assert_eq!(
         found,
@@ -241,7 +245,7 @@ fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
             "concluded: contact_feed_resistance",
             "concluded: coil_feed_resistance",
             "concluded: fuse_open",
-            "concluded: fuse_open or contact_feed_open"
+            "concluded: fuse_open or contact_feed_open or contact_to_ground"
         ]
     );
 }
@@ -307,9 +311,13 @@ fn a_skipped_reading_decides_nothing() {
     assert_eq!(
         rows(
             "solenoid_high_side",
-            "vehicle,fault,duty,module_power\nUnit 1,,skip no such range,\nUnit 2,module_output_stuck_on,,skip no pin\n"
+            "vehicle,fault,duty,module_power,told_on\nUnit 1,,skip no such range,,\n\
+             Unit 2,module_output_stuck_on,,skip no pin,skip no scan tool\n"
         ),
-        ["concluded: not_present or pulses_wrong", "concluded: module_output_stuck_on or module_supply"]
+        [
+            "concluded: not_present or pulses_wrong",
+            "concluded: module_output_stuck_on or module_told_on or module_supply"
+        ]
     );
     assert_eq!(
         rows("relay_low_side", "vehicle,fault,feed_without_relay\nUnit 1,contacts_welded,skip no time\n"),
@@ -472,7 +480,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
     let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
     let stands = "dead_battery = \"12.5\"\ndead_stud = \"12.3\"\ndead_frame = \"0.0 V\"\ndead_case = \"0.0 V\"\n";
     let turns = "battery = \"12.6\"\nmotor = \"9.9\"\n";
-    let lamp = "battery = \"12.6\"\noff = \"0.00\"\n";
+    let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\n";
     for (procedure, answers, would_be) in [
         ("starter_drop", format!("{dead}dead_battery = \"1.23\"\n"), "12.3 V"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\ndead_stud = \"1.23\"\n"), "12.3 V"),
@@ -551,7 +559,7 @@ fn whether_a_starter_turns_and_whether_the_lights_dim_are_two_questions() {
 fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
     let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
     let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
-    let lamp = "battery = \"12.6\"\noff = \"0.00\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
+    let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
     for (procedure, answers, swapped) in [
         ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
@@ -559,8 +567,97 @@ fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
         ("charging", format!("{charging}stud_alone = \"12.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
         ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
+        ("lamp_drop", "battery = \"12.6\"\noff = \"12.4\"\n".to_owned(), "off_control = [\"-12.4\", \"-12.4\"]\n"),
     ] {
         let place = Place::new();
         run(&place, procedure, &format!("{answers}{swapped}")).ended(5).says("red and black are swapped");
+    }
+}
+
+#[test]
+fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
+    let solenoid = "off = \"0.00\"\nacross = \"11.35\"\ncurrent = \"500 mA\"\nduty = \"50.1\"\n";
+    for (procedure, answers, words) in [
+        (
+            "lamp_drop",
+            "battery = \"12.30\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.90 V\"\nground = \"0.05 V\"\noutput_drop = \"0.20 V\"\nfeed_drop = \"0.13 V\"\n".to_owned(),
+            "Feed wire corroded or chafed thin",
+        ),
+        ("solenoid_high_side", format!("battery = \"12.5\"\nmodule_power = \"11.60\"\n{solenoid}"), "Not present while tested"),
+        (
+            "solenoid_high_side",
+            format!("battery = \"12.6\"\nmodule_power = \"11.4\"\nmodule_power_battery = \"11.9\"\n{solenoid}"),
+            "Not present while tested",
+        ),
+        (
+            "solenoid_high_side",
+            "battery = \"12.6\"\nmodule_power = \"11.4\"\nmodule_power_battery = \"12.5\"\noff = \"12.1\"\n".to_owned(),
+            "The module has lost its own power or ground",
+        ),
+    ] {
+        let place = Place::new();
+        run(&place, procedure, &answers).ended(0).says(words);
+    }
+}
+
+#[test]
+fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
+    let warm = "battery = \"12.6\"\nmodule_power = \"12.5\"\noff = \"0.00\"\nacross = \"12.3\"\ncurrent = \"440 mA\"\n\
+        feed_pair = \"1 mV\"\nground_pair = \"1 mV\"\n";
+    for (answers, words) in [
+        (format!("{warm}coil_warm = \"85\"\ncoil = \"27.7\"\nduty = \"50.0\"\n"), "Not present while tested"),
+        (
+            format!("{warm}coil_warm = {{ skip = \"no thermometer\" }}\ncoil = \"27.7\"\nduty = \"50.0\"\n"),
+            "Not present while tested",
+        ),
+        (format!("{warm}coil_warm = \"20\"\ncoil = \"27.7\"\n"), "Solenoid coil open, or of too high a resistance"),
+        (
+            "battery = \"25.2\"\nmaker_ohms = \"82\"\nmodule_power = \"25.1\"\noff = \"0.00\"\nacross = \"24.9\"\ncurrent = \"300 mA\"\nduty = \"50.0\"\n".to_owned(),
+            "Not present while tested",
+        ),
+    ] {
+        let place = Place::new();
+        run(&place, "solenoid_high_side", &answers).ended(0).says(words);
+    }
+}
+
+#[test]
+fn no_ammeter_goes_into_the_feed_of_a_load_that_is_commanded() {
+    for fault in ["", "connector_pin_corroded", "coil_shorted"] {
+        let events = on_bench("solenoid_high_side", fault);
+        assert!(events.iter().any(|event| event["id"] == "current"), "{fault}");
+        assert!(!events.iter().any(|event| event.to_string().contains("\"through\":{\"at\"")), "{fault}: {events:#?}");
+        let leads = events.iter().find(|event| event["id"] == "current").map(|event| event["leads"].to_string());
+        assert!(leads.as_deref().is_some_and(|leads| leads.contains("clamp")), "{leads:?}");
+    }
+}
+
+#[test]
+fn a_module_that_is_told_to_run_its_load_is_not_replaced_for_it() {
+    let running = "battery = \"12.6\"\noff = \"12.2\"\noff_control = \"0.1\"\ncoil_feed = \"12.5\"\n";
+    for (answers, words) in [
+        ("told_on = true\n", "The module itself runs the load"),
+        ("told_on = false\ncontrol_without_module = \"12.4\"\n", "The module's output is always on"),
+    ] {
+        let place = Place::new();
+        run(&place, "relay_low_side", &format!("{running}{answers}")).ended(0).says(words);
+    }
+}
+
+#[test]
+fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_ground() {
+    let pulls = "battery = \"12.6\"\noff = \"0.00\"\ncontrol = \"1.13 V\"\nmodule_control = \"1.12 V\"\ncontrol_coil_feed = \"12.5\"\n\
+        module_ground = \"0.02 V\"\nmodule_frame = \"0.01 V\"\ncontrol_coil = \"90\"\ncurrent = \"12.1\"\npower = \"0.3 V\"\n\
+        ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\n";
+    let told = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.6 V\"\nground = \"0.0 V\"\nrelay_output = \"0.0\"\n\
+        relay_feed = \"12.6\"\nrelay_control = \"12.5\"\ncoil_ground = \"0.45 V\"\ncoil = \"85\"\n";
+    let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\nground_stud = \"0.01 V\"\n";
+    for (procedure, answers, words) in [
+        ("relay_low_side", pulls, "Not present while tested"),
+        ("lamp_drop", told, "Relay contacts burnt or not closing"),
+        ("module_supply", one_ground, "One of the module's ground wires open, or both"),
+    ] {
+        let place = Place::new();
+        run(&place, procedure, answers).ended(0).says(words);
     }
 }
