@@ -265,9 +265,9 @@ fn a_skipped_reading_decides_nothing() {
         [
             "concluded: module_input or not_present",
             "concluded: ground_resistance or module_input",
-            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference",
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
             "ended: Unfinished: the reference was too high with the sensor plugged in and is too low without it: look at key, leads and meter, and run this procedure again",
-            "concluded: reference_to_battery or signal_to_battery or signal_to_reference"
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or module_input"
         ]
     );
     assert_eq!(
@@ -330,8 +330,11 @@ fn a_break_of_a_track_is_no_shift_of_it() {
     let track = "0.50 0.9 1.3 0.02 2.5 3.3 4.0 4.25";
     let shifted = "1.0 1.4 1.8 2.2 2.6 3.0 3.4 3.8 4.2 4.6 4.85";
     assert_eq!(
-        rows("flap_sensor", &format!("vehicle,track\nUnit 1,{track}\nUnit 2,{shifted}\n")),
-        ["concluded: sensor_worn", "concluded: sensor_drift"]
+        rows(
+            "flap_sensor",
+            &format!("vehicle,track,coupled\nUnit 1,{track},\nUnit 2,{shifted},yes\nUnit 3,{shifted},no\n")
+        ),
+        ["concluded: sensor_worn", "concluded: sensor_drift", "concluded: sensor_uncoupled"]
     );
 }
 
@@ -601,6 +604,20 @@ fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
 }
 
 #[test]
+fn a_ground_wire_whose_ohms_are_in_and_that_kept_nothing_is_no_bad_wire() {
+    let answers = "battery = \"12.6\"\nsupply = \"4.72\"\nsupply_lost_ground = \"20 mV\"\n\
+        supply_lost_module_reference = \"4.76\"\nsupply_lost_wire = \"20 mV\"\nsupply_lost_wire_loaded = \"15 mV\"\n";
+    for (ohms, code, words) in [
+        ("0.2", 5, "the reference at the module (4.76 V) and both wires are inside theirs"),
+        ("38", 0, "Sensor ground wire corroded"),
+        ("OL", 0, "Sensor ground wire open"),
+    ] {
+        let place = Place::new();
+        run(&place, "flap_sensor", &format!("{answers}supply_lost_ground_ohms = \"{ohms}\"\n")).ended(code).says(words);
+    }
+}
+
+#[test]
 fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
     let warm = "battery = \"12.6\"\nmodule_power = \"12.5\"\noff = \"0.00\"\nacross = \"12.3\"\ncurrent = \"440 mA\"\n\
         feed_pair = \"1 mV\"\nground_pair = \"1 mV\"\n";
@@ -660,4 +677,35 @@ fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_gro
         let place = Place::new();
         run(&place, procedure, answers).ended(0).says(words);
     }
+}
+
+#[test]
+fn a_driven_signal_wire_below_zero_is_swapped_leads_and_no_short() {
+    let answers = "battery = \"12.6\"\nsupply = \"5.00\"\ntrack = [\"1.9\", \"1.9\", \"1.9\"]\n\
+        pairs_ground_pair = \"0 mV\"\npairs_reference_pair = \"0 mV\"\npairs_signal_pair = \"0 mV\"\n\
+        wire_driven_up = \"100\"\nwire_driven_up_volts = [\"-4.98\", \"-4.98\"]\n";
+    run(&Place::new(), "flap_sensor", answers).ended(5).says("red and black are swapped");
+}
+
+#[test]
+fn without_the_temperature_no_sensor_is_condemned_alone_for_its_ohms() {
+    let answers = "battery = \"12.6\"\nsignal = \"1.72\"\nlow_ground = \"5 mV\"\nlow_wire = \"0 mV\"\n\
+        low_module_power = \"12.5\"\nlow_unplugged = \"4.98\"\nlow_substitute = \"2.49\"\nlow_sensor = \"5.3\"\n";
+    let unknown = "Temperature at the sensor not known: its resistance may be right";
+    let run = |temperature: &str| {
+        run(&Place::new(), "temperature_sensor", &format!("{answers}temperature = {temperature}\n")).ended(0)
+    };
+    run("{ skip = \"no thermometer\" }").says(unknown);
+    run("\"20.1\"").says("Sensor's resistance off its curve").never_says(unknown);
+}
+
+#[test]
+fn tracks_that_part_once_are_held_against_each_other_again_with_the_pedal_blocked() {
+    assert_eq!(
+        rows(
+            "pedal_sensor",
+            "vehicle,fault,half_1,half_2,half_1_again,half_2_again\nUnit 1,,2.50 V,1.38 V,,\nUnit 2,,2.50 V,1.38 V,2.50 V,1.39 V\n"
+        ),
+        ["concluded: not_present", "concluded: sensor_drift"]
+    );
 }

@@ -27,7 +27,7 @@ const fn pair(
 }
 
 /// Every one of them, as twenty samples show them.
-pub const PAIRS_ASTRAY: [PairAstray; 15] = [
+pub const PAIRS_ASTRAY: [PairAstray; 16] = [
     pair("charging", "regulator_high + output_cable_corroded", Judgement::Missed, HIDDEN, true),
     pair("charging", "regulator_high + engine_strap_corroded", Judgement::Missed, HIDDEN, false),
     pair("charging", "regulator_high + positive_clamp_corroded", Judgement::Missed, HIDDEN, true),
@@ -35,6 +35,7 @@ pub const PAIRS_ASTRAY: [PairAstray; 15] = [
     pair("data_bus", "dash_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "high_to_ground + high_to_battery", Judgement::Wrong, FLAT, false),
     pair("data_bus", "low_to_ground + low_to_battery", Judgement::Wrong, FLAT, false),
+    pair("flap_sensor", "sensor_reads_a_little_high + signal_pin_corroded", Judgement::Missed, HIDDEN, false),
     pair("lamp_drop", "feed_wire_to_ground + feed_wire_to_battery", Judgement::Wrong, FLAT, true),
     pair("relay_low_side", "load_wire_to_ground + load_wire_to_battery", Judgement::Wrong, FLAT, true),
     pair("relay_low_side", "contacts_welded + fan_held", Judgement::Wrong, HELD, true),
