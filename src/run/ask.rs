@@ -230,6 +230,9 @@ impl Session {
     }
 
     fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
+        if let Some(doubt) = self.answerer.doubted_then(&prompt.id) {
+            return Some(doubt);
+        }
         let text = match &asked.answer {
             Answer::Reading { typed } => typed,
             _ => "",
