@@ -21,7 +21,7 @@ fn every_fault_can_be_seen_with_a_meter() {
     for (file, circuit) in shipped_circuits() {
         for fault in circuit.faults() {
             let largest = difference(&circuit, &fault.id);
-            // A small draw at rest shifts nothing but its current: an ammeter sees tens of milliamperes, here they are tenths of a millivolt.
+            // A small draw at rest shifts nothing but its current: tens of milliamperes are tenths of a millivolt here.
             assert!(largest > 2e-4, "{file}: `{}` changes no voltage by more than {largest} V", fault.id);
         }
     }
