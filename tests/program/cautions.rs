@@ -135,6 +135,9 @@ fn every_hazard_has_its_caution() {
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec!["key=on"], true),
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec![], false),
         ("ammeter_in_line", "let a = read(\"a\", \"Amperes\", at_most(2.A));\n".into(), vec![], true),
+        ("ammeter_goes_in", near("meter_in_line"), vec![], true),
+        ("ammeter_goes_in", near("battery"), vec![], false),
+        ("lost_without_battery", "disconnect_battery();\n".into(), vec![], true),
         ("jumper_fused", "connect(\"a\", \"b\");\n".into(), vec![], true),
     ];
     let covered: BTreeSet<String> =

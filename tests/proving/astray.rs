@@ -27,10 +27,11 @@ const fn pair(
 }
 
 /// Every one of them, as twenty samples show them.
-pub const PAIRS_ASTRAY: [PairAstray; 16] = [
+pub const PAIRS_ASTRAY: [PairAstray; 17] = [
     pair("charging", "regulator_high + output_cable_corroded", Judgement::Missed, HIDDEN, true),
     pair("charging", "regulator_high + engine_strap_corroded", Judgement::Missed, HIDDEN, false),
     pair("charging", "regulator_high + positive_clamp_corroded", Judgement::Missed, HIDDEN, true),
+    pair("charging", "regulator_high + negative_clamp_corroded", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "engine_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "dash_terminator_open + extra_terminator", Judgement::Missed, HIDDEN, true),
     pair("data_bus", "high_to_ground + high_to_battery", Judgement::Wrong, FLAT, false),
