@@ -13,10 +13,15 @@ use super::settings::Settings;
 use super::store::{JOURNAL, Store};
 use crate::model::diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
+use crate::model::limits::Verdict;
+use crate::model::prompt::Answer;
+use crate::model::record::Record;
 use crate::model::shop::Shop;
-use crate::report::material::{Material, signal_words};
+use crate::report::material::{Integrity, Material, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, text};
+use crate::run::answerer::MeterInUse;
+use crate::run::meaning::meaning;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::path::{Path, PathBuf};
@@ -109,6 +114,10 @@ pub fn material(
     let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, output);
     let earlier = folded.started.link.as_ref().and_then(|link| earlier(store, link, output));
     let torn = examined.chain.torn;
+    let mut integrity = integrity(&examined);
+    if !judged && integrity == Integrity::Whole && !verdicts_fit(&folded) {
+        integrity = Integrity::Doubtful;
+    }
     Ok(Material {
         signal_words: signal_words(&entries),
         journal_sha256: digest(&found.bytes[..found.bytes.len() - torn]),
@@ -122,10 +131,20 @@ pub fn material(
         earlier,
         checks,
         signoffs: sign_off_lines(&examined),
-        integrity: integrity(&examined),
+        integrity,
         withheld: Vec::new(),
         record: folded,
         name: found.name,
+    })
+}
+
+/// Whether every reading stands where its verdict says, as far as that can be told without following the procedure again.
+fn verdicts_fit(record: &Record) -> bool {
+    let unknown = MeterInUse::default();
+    record.every_answer().filter(|answered| matches!(answered.answer, Answer::Reading { .. })).all(|answered| {
+        let now = meaning(&answered.prompt, answered.answer.clone(), &unknown);
+        let stands = |verdict: Option<Verdict>| verdict.map(|verdict| verdict.standing);
+        now.is_ok_and(|now| stands(now.verdict) == stands(answered.verdict))
     })
 }
 

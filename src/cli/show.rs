@@ -15,7 +15,8 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         None => settings.store.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
-    // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick.
+    // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick. That a
+    // reading is not where its verdict says is seen here, too.
     let material = material(&settings.store, &name, shop, false, output)?;
     output.text(&text::text(&material, output.width()));
     if settings.store.is_held(&name) {

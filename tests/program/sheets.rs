@@ -88,6 +88,19 @@ fn an_ended_record_is_left_as_it_is() {
 }
 
 #[test]
+fn a_reading_that_was_changed_by_hand_is_seen_when_its_record_is_shown() {
+    let place = Place::with(BODY);
+    place.with_answers("park = \"5.0\"\nfeed = 12.5\nfeed_long = 12.5\n").ended(0);
+    place.call("show").go().ended(0).never_says("SOMETHING IS WRONG");
+    let journal = place.journal_of(&place.record());
+    let edited = std::fs::read_to_string(&journal).unwrap().replacen("\"12.5\"", "\"10.5\"", 1);
+    std::fs::write(&journal, edited).unwrap();
+    for call in ["show", "report --format text"] {
+        place.call(call).go().ended(0).says("SOMETHING IS WRONG WITH THIS RECORD: it is not proven");
+    }
+}
+
+#[test]
 fn what_was_begun_anew_is_nothing_to_take_up() {
     let place = Place::with(BODY);
     place.with_answers("park = \"5.0\"\n").ended(4);
