@@ -25,6 +25,7 @@ mod prove;
 mod readings;
 mod session;
 mod shipped;
+mod slips;
 mod storage;
 mod sweeps;
 mod terminal;
