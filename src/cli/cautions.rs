@@ -38,10 +38,23 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
             indented(output, &rule.defers_to);
         }
         if rule.qualified_person {
-            match input.line("  Name of the qualified person (Enter alone: nobody): ", output) {
-                None => return Heeded::Pause,
-                Some(name) if name.trim().is_empty() => return Heeded::Refused,
-                Some(name) => qualified = Some(name.trim().to_owned()),
+            loop {
+                let Some(text) = input.line("  Name of the qualified person (Enter alone: nobody): ", output) else {
+                    return Heeded::Pause;
+                };
+                let typed = text.trim();
+                match PlainWord::of(typed, true, answered) {
+                    _ if typed.is_empty() => return Heeded::Refused,
+                    Some(PlainWord::Pause) => return Heeded::Pause,
+                    Some(PlainWord::Back(to)) => return Heeded::Back { to },
+                    Some(PlainWord::Why) => indented(output, &format!("source: {}", rule.source)),
+                    // Nobody is called `+` or `2`.
+                    None if typed.chars().any(char::is_alphabetic) => {
+                        qualified = Some(typed.to_owned());
+                        break;
+                    }
+                    _ => indented(output, "Type the name; Enter alone ends the run, `pause` puts it down."),
+                }
             }
         }
         if !rule.word.needs_acknowledgement() {
@@ -56,6 +69,10 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
             }
             match PlainWord::of(typed, false, answered) {
                 Some(PlainWord::Pause) => return Heeded::Pause,
+                // Where there is nothing to take back, what was read stays read.
+                Some(PlainWord::Back(_)) if answered.is_empty() => {
+                    indented(output, "there is no answer yet that could be taken back");
+                }
                 Some(PlainWord::Back(to)) => return Heeded::Back { to },
                 Some(PlainWord::Why) => indented(output, &format!("source: {}", rule.source)),
                 Some(PlainWord::Help) => {

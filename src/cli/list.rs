@@ -30,7 +30,7 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
                     name,
                     harmless(&header.title),
                     minutes,
-                    harmless(&header.tools.join(", ")),
+                    harmless(&header.tools.join("; ")),
                     from.to_owned(),
                 ]);
             }

@@ -230,6 +230,21 @@ fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
     texts.join(", ")
 }
 
+impl Person {
+    /// Once more, or the end of the run.
+    fn again_or_end(&mut self, once_more: &str, again: Reply) -> Reply {
+        loop {
+            let prompt = format!("  1 {once_more}, 2 end it there > ");
+            match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
+                None | Some("pause") => return Reply::Pause,
+                Some("1" | "back") => return again,
+                Some("2") => return Reply::enter(),
+                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
+            }
+        }
+    }
+}
+
 impl Answerer for Person {
     fn answered_by(&self) -> AnsweredBy {
         AnsweredBy::Person
@@ -420,6 +435,8 @@ impl Answerer for Person {
                         format!("{}: {verdict}", entry::answer_text(prompt, answer))
                     };
                     self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
+                } else if matches!(answer, Answer::Reading { .. } | Answer::LowestHighest { .. }) && !self.bench {
+                    self.indented(&entry::answer_text(prompt, answer));
                 }
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {
@@ -444,15 +461,12 @@ impl Answerer for Person {
     fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
         self.output.line("");
         self.say(&format!("The procedure can't go on: {why}."));
-        loop {
-            let prompt = format!("  1 answer `{id}` again, 2 end it there > ");
-            match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
-                None | Some("pause") => return Reply::Pause,
-                Some("1" | "back") => return Reply::Back { to: Some(id.clone()) },
-                Some("2") => return Reply::enter(),
-                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
-            }
-        }
+        self.again_or_end(&format!("answer `{id}` again"), Reply::Back { to: Some(id.clone()) })
+    }
+
+    fn left_out(&mut self) -> Reply {
+        self.indented("The procedure can't go on without it.");
+        self.again_or_end("ask for it again", Reply::Back { to: None })
     }
 
     fn concludes(&mut self, causes: &[NamedCause]) -> Reply {

@@ -14,7 +14,7 @@ use super::start::{self, JobFile, Loaded};
 use super::store::slug;
 use crate::circuit::meter::bench_meter;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{AnsweredBy, Link, LinkKind, Started};
+use crate::model::event::{AnsweredBy, Entry, Link, LinkKind, Started};
 use crate::model::job::Job;
 use crate::model::record::Record;
 use crate::model::vehicle::VehicleState;
@@ -75,7 +75,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     if answers.is_none() {
         output.line(&wrapped(&heading(&loaded), output.width(), "", ""));
         if !loaded.procedure.header.tools.is_empty() {
-            let needs = format!("needs: {}", loaded.procedure.header.tools.join(", "));
+            let needs = format!("needs: {}", loaded.procedure.header.tools.join("; "));
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
         }
         if let Some(whose) = whose(&job) {
@@ -95,6 +95,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
     }
     let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
+    note_unsettled(&meter, output);
     let person = answers.is_none();
     let answerer: Box<dyn Answerer> = match answers {
         Some(answers) => Box::new(Sheet::new(AnsweredBy::File, answers.answers)),
@@ -251,11 +252,15 @@ pub fn conclude(
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {
-        Outcome::Concluded(_) => Exit::Done,
+        Outcome::Concluded(_) => {
+            say_how_it_is_left(&finished.entries, person, output);
+            Exit::Done
+        }
         Outcome::Ended(ending) => {
             if person {
                 output.toned(Tone::Doubtful, &wrapped(&harmless(&ending_text(&ending)), width, "", "  "));
             }
+            say_how_it_is_left(&finished.entries, person, output);
             Exit::Unfinished
         }
         Outcome::Waiting { prompt, text, problem } => {
@@ -293,6 +298,23 @@ pub fn conclude(
     };
     output.line(&format!("Record: {name}"));
     Ok(exit)
+}
+
+/// Says of a meter on whose figures nothing can be built that the verdicts will not say how sure they are.
+fn note_unsettled(meter: &MeterInUse, output: &mut Output) {
+    if let Some(why) = meter.why_unsettled() {
+        let words = format!("note: {why}, so how sure the verdicts are is not known");
+        output.note(&wrapped(&harmless(&words), output.width(), "", "  "));
+    }
+}
+
+/// What the run has left otherwise at the vehicle than it found it.
+fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
+    let left = Record::of(entries).ok().as_ref().and_then(record::how_it_is_left);
+    if let Some(left) = left.filter(|_| person) {
+        let words = format!("The vehicle is left otherwise than it stood: {left}.");
+        output.toned(Tone::Doubtful, &wrapped(&harmless(&words), output.width(), "", "  "));
+    }
 }
 
 /// Says of a technician whom the shop does not list that nobody can sign by that name.

@@ -11,7 +11,7 @@ use crate::model::job::Job;
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::vehicle::{UnknownState, VehicleState};
+use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::journal::{Clock, Journal};
@@ -265,7 +265,14 @@ pub fn set_state(vehicle: &mut VehicleState, part: &str, state: &str, minute: i6
     let words = |error: UnknownState| format!("{part}: {error}");
     match part {
         "key" => vehicle.key = state.parse().map_err(words)?,
-        "engine" => vehicle.engine = state.parse().map_err(words)?,
+        "engine" => {
+            let engine = state.parse().map_err(words)?;
+            // It ran until now, at the most: what is hot is hot still.
+            if engine == Engine::Stopped && matches!(vehicle.engine, Engine::Running | Engine::Cranking) {
+                vehicle.engine_stopped_at = Some(minute);
+            }
+            vehicle.engine = engine;
+        }
         "lift" => vehicle.lift = state.parse().map_err(words)?,
         "wheels" => vehicle.wheels = state.parse().map_err(words)?,
         "battery" => vehicle.battery = state.parse().map_err(words)?,
@@ -297,10 +304,16 @@ pub const STATE_PARTS: [&str; 7] = ["key", "engine", "ran", "lift", "wheels", "b
 
 /// Applies every `--state`.
 pub fn apply_states(vehicle: &mut VehicleState, flags: &[String], minute: i64) -> Result<(), CliError> {
+    let mut states = Vec::with_capacity(flags.len());
     for flag in flags {
         let (part, state) =
             flag.split_once('=').ok_or_else(|| CliError::usage(format!("--state {flag}: write it as key=off")))?;
-        set_state(vehicle, part.trim(), state.trim(), minute).map_err(CliError::usage)?;
+        states.push((part.trim(), state.trim()));
+    }
+    // When the engine stopped is said of an engine that is.
+    states.sort_by_key(|(part, _)| *part == "ran");
+    for (part, state) in states {
+        set_state(vehicle, part, state, minute).map_err(CliError::usage)?;
     }
     Ok(())
 }

@@ -2,7 +2,7 @@
 
 use super::dimension::Dimension;
 use super::meter::Function;
-use super::quantity::{Quantity, QuantityError, order, rounding};
+use super::quantity::{Quantity, QuantityError, order, rounding, summed};
 use super::typed::Shown;
 use super::unit::{Unit, significant};
 use serde::{Deserialize, Serialize};
@@ -140,7 +140,7 @@ impl Limits {
     pub fn low(&self) -> Option<Quantity> {
         match self.bounds {
             Bounds::Between { low, .. } | Bounds::AtLeast { low } => Some(low),
-            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(nominal.si() - tolerance.si())),
+            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(summed(nominal.si(), -tolerance.si()))),
             Bounds::AtMost { .. } | Bounds::Unlimited => None,
         }
     }
@@ -149,7 +149,7 @@ impl Limits {
     pub fn high(&self) -> Option<Quantity> {
         match self.bounds {
             Bounds::Between { high, .. } | Bounds::AtMost { high } => Some(high),
-            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(nominal.si() + tolerance.si())),
+            Bounds::Within { nominal, tolerance } => Some(nominal.with_si(summed(nominal.si(), tolerance.si()))),
             Bounds::AtLeast { .. } | Bounds::Unlimited => None,
         }
     }

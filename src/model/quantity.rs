@@ -12,6 +12,24 @@ pub fn rounding(figures: &[f64]) -> f64 {
     8.0 * f64::EPSILON * figures.iter().map(|figure| figure.abs()).sum::<f64>()
 }
 
+/// The sum of two figures, without what their rounding leaves behind the digits that they have: 12.3 - 12.2 is 0.1.
+pub fn summed(one: f64, other: f64) -> f64 {
+    let sum = one + other;
+    let largest = one.abs().max(other.abs());
+    // Where nothing cancels, no digit is lost.
+    if sum.abs() >= 0.5 * largest || !sum.is_finite() {
+        return sum;
+    }
+    // Thirteen of the digits of the larger figure; a power of ten up to 22 is exact, and so is what is divided by it rounded once.
+    #[expect(clippy::cast_possible_truncation, reason = "between -308 and 308")]
+    let digits = 12 - largest.log10().floor() as i32;
+    if !(0..=22).contains(&digits) {
+        return sum;
+    }
+    let scale = 10f64.powi(digits);
+    (sum * scale).round() / scale
+}
+
 /// Order of two numbers, equal within their [`rounding`]; `None` for what is no number.
 pub fn order(one: f64, other: f64) -> Option<Ordering> {
     // Infinities have no rounding.
@@ -147,7 +165,7 @@ impl Quantity {
             _ if self.dimension == other.dimension => self.dimension,
             _ => return Err(QuantityError::Unlike { verb: "add", left: self, right: other }),
         };
-        Self::new(self.si + other.si, dimension).finite(|| format!("{self} + {other}"))
+        Self::new(summed(self.si, other.si), dimension).finite(|| format!("{self} + {other}"))
     }
 
     /// Difference. Two points on a scale give a difference.
@@ -159,7 +177,7 @@ impl Quantity {
         } else {
             return Err(QuantityError::Unlike { verb: "subtract", left: self, right: other });
         };
-        Self::new(self.si - other.si, dimension).finite(|| format!("{self} - {other}"))
+        Self::new(summed(self.si, -other.si), dimension).finite(|| format!("{self} - {other}"))
     }
 
     /// Product.
@@ -285,6 +303,22 @@ impl<'de> Deserialize<'de> for Quantity {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_difference_of_decimal_figures_is_the_decimal_difference() {
+        for tenths in 60..300 {
+            for less in [1, 3, 7] {
+                let (high, low) = (f64::from(tenths) / 10.0, f64::from(tenths - less) / 10.0);
+                let difference = Quantity::volts(high).minus(Quantity::volts(low)).unwrap();
+                assert_eq!(difference.si(), f64::from(less) / 10.0, "{high} - {low}");
+            }
+        }
+        assert_eq!(summed(0.1, 0.2), 0.1 + 0.2, "nothing cancels");
+        assert_eq!(summed(1e300, -1e300), 0.0);
+        assert_eq!(summed(5e-9, -4.9e-9), 1e-10);
+        assert!(summed(f64::MAX, f64::MAX).is_infinite());
+    }
+
     use proptest::prelude::*;
 
     #[test]

@@ -71,6 +71,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("codes", (!job.codes.is_empty()).then(|| job.codes.join(", ")));
     fact("conditions", job.conditions.clone());
     fact("stood", Some(super::vehicle::words(&started.vehicle)));
+    fact("left", how_it_is_left(record));
     fact("technician", job.technician.clone());
     fact("meter", Some(meter_text(record)));
     fact("answered by", Some(answered_by(started.answered_by, started.bench.as_deref())));
@@ -150,6 +151,14 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
     }
 }
 
+/// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
+pub fn how_it_is_left(record: &Record) -> Option<String> {
+    let is_over = matches!(record.standing, Standing::Concluded(_) | Standing::Ended(_));
+    (is_over && was_attended(record.started.answered_by))
+        .then(|| super::vehicle::left(&record.started.vehicle, &record.vehicle))
+        .flatten()
+}
+
 fn meter_text(record: &Record) -> String {
     let named = record.started.sources.iter().find(|source| source.kind == SourceKind::Meter);
     let unknown = record.answers().find_map(|answered| match answered.verdict?.sureness {
@@ -203,7 +212,8 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                     verdict.push_str(" (earlier record)");
                 }
                 for (typed, doubt) in &answered.doubts {
-                    verdict.push_str(&format!("; first typed {typed}: {doubt}"));
+                    let between = if verdict.is_empty() { "" } else { "; " };
+                    verdict.push_str(&format!("{between}first typed {typed}: {doubt}"));
                 }
                 let (limits, source) = measured::limits_words(question);
                 rows.push(vec![

@@ -2,7 +2,7 @@
 
 use super::action::plain_name;
 use super::table::harmless;
-use crate::model::vehicle::VehicleState;
+use crate::model::vehicle::{Engine, VehicleState};
 
 /// The parts of a state that are asked for, by their names in files and on the command line, with what people call them and
 /// the states that can be chosen.
@@ -52,4 +52,35 @@ pub fn rows(vehicle: &VehicleState) -> Vec<Vec<String>> {
 /// The same in a line: `key off, engine stopped, vehicle raised, …`.
 pub fn words(vehicle: &VehicleState) -> String {
     rows(vehicle).iter().map(|row| row.join(" ")).collect::<Vec<_>>().join(", ")
+}
+
+/// What of it stands otherwise than it stood once, in a line; `None` where nothing does.
+pub fn left(stood: &VehicleState, now: &VehicleState) -> Option<String> {
+    let before = rows(stood);
+    let mut now = now.clone();
+    // Nobody cranks on when the run is over.
+    if now.engine == Engine::Cranking {
+        now.engine = Engine::Stopped;
+    }
+    let after = rows(&now);
+    let mut changed: Vec<String> = after.iter().filter(|row| !before.contains(row)).map(|row| row.join(" ")).collect();
+    // What was apart when it began and is together now has no row of its own any more.
+    let gone = before.iter().filter(|row| !after.iter().any(|later| later[0] == row[0]));
+    changed.extend(gone.map(|row| format!("no longer {}", row.join(" "))));
+    (!changed.is_empty()).then(|| changed.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::vehicle::{Action, Key};
+
+    #[test]
+    fn what_is_left_otherwise_is_named_and_nothing_else() {
+        let stood = VehicleState { key: Key::Off, engine: Engine::Stopped, ..VehicleState::default() };
+        assert_eq!(left(&stood, &stood), None);
+        let unplugged = stood.after(&Action::Unplug { connector: "C22".to_owned() }, None).after(&Action::Crank, None);
+        assert_eq!(left(&stood, &unplugged).as_deref(), Some("key on, unplugged C22"));
+        assert_eq!(left(&unplugged, &stood).as_deref(), Some("key off, engine stopped, no longer unplugged C22"));
+    }
 }

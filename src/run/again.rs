@@ -99,7 +99,8 @@ impl State {
         }
         match self.next() {
             Some(next) if same(next, event) => self.position += 1,
-            _ if self.at_a_break() => self.broken_off = true,
+            // Put down before anything else was asked: at the vehicle's state, in the next sitting.
+            _ if self.at_a_break() || matches!(self.next(), Some(Event::Paused)) => self.broken_off = true,
             Some(next) => {
                 let (recorded, now) = in_contrast(next, event);
                 self.difference = Some(Difference { line: self.position + 1, recorded, now });
@@ -376,9 +377,33 @@ impl Answerer for Course {
         !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
     }
 
+    /// Older records find the engine cranking where it is cranked again.
+    fn starter_rests(&self) -> bool {
+        let state = self.state();
+        let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
+        !ahead
+            .find(|event| matches!(event, Event::Acted { action: Action::Crank, .. }))
+            .is_some_and(|next| matches!(next, Event::Acted { already: true, .. }))
+    }
+
+    /// Older records have it done.
+    fn did_what_was_held_back(&self, action: &Action) -> bool {
+        let state = self.state();
+        let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
+        let next = ahead.find(|event| !matches!(event, Event::Cautioned { .. } | Event::Acknowledged { .. }));
+        matches!(next, Some(Event::Acted { action: done, .. }) if done == action)
+    }
+
     /// Older records were not asked about all of it.
     fn is_asked_every_doubt(&self) -> bool {
         matches!(self.state().next(), Some(Event::Doubted { .. }))
+    }
+
+    fn doubted_then(&self, id: &PromptId) -> Option<Doubt> {
+        match self.state().next() {
+            Some(Event::Doubted { id: of, doubt, .. }) if of == id => Some(doubt.clone()),
+            _ => None,
+        }
     }
 
     fn vehicle_was_seen(&self) -> bool {

@@ -128,6 +128,12 @@ pub trait Answerer: Send {
         Reply::Nobody
     }
 
+    /// An action is left out, without which the procedure can't go on: [`Reply::Back`] to be asked for it again, any text to let
+    /// the run end.
+    fn left_out(&mut self) -> Reply {
+        Reply::enter()
+    }
+
     /// The procedure is about to name what it concludes: [`Reply::Back`] to take an answer back, any text to let it stand.
     fn concludes(&mut self, _causes: &[NamedCause]) -> Reply {
         Reply::enter()
@@ -158,6 +164,21 @@ pub trait Answerer: Send {
     /// Whether the vehicle is brought back to how it stood when what is asked again was asked first.
     fn brings_back(&self) -> bool {
         true
+    }
+
+    /// Whether the starter stops turning while an answer is taken back: in older records it turned on.
+    fn starter_rests(&self) -> bool {
+        true
+    }
+
+    /// Whether an action that waited for its reading was done although the run ended before it: so in older records.
+    fn did_what_was_held_back(&self, _action: &Action) -> bool {
+        false
+    }
+
+    /// What was found odd about the answer when it was recorded: what is asked about changes from version to version.
+    fn doubted_then(&self, _id: &PromptId) -> Option<Doubt> {
+        None
     }
 
     /// Whether everything is doubted that is found odd today: older records were not asked about all of it.
@@ -198,6 +219,11 @@ impl MeterInUse {
     /// A meter on whose figures nothing can be built, and why.
     pub const fn unsettled(meter: Meter, why: NoAccuracy) -> Self {
         Self { meter: Some(meter), unsettled: Some(why) }
+    }
+
+    /// Why nothing can be built on its figures, if so.
+    pub const fn why_unsettled(&self) -> Option<NoAccuracy> {
+        self.unsettled
     }
 
     /// The meter.

@@ -129,6 +129,7 @@ impl Session {
 
     fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
+        let mut asked_about: Option<Arc<str>> = None;
         loop {
             let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
             match &reply {
@@ -180,13 +181,25 @@ impl Session {
                 Err(problem) => self.refuse(&prompt, problem)?,
                 Ok(readings) => {
                     let odd = odd_in_a_sweep(&prompt, &readings);
+                    // In the middle of a line it could not be taken back by itself.
+                    if let Some(odd) =
+                        odd.as_ref().filter(|_| readings.len() > 1 && asked_about.as_ref() != Some(&text))
+                    {
+                        let words = format!(
+                            "{odd} Nothing of this line was taken: type it again as it should be, or once more as it is."
+                        );
+                        if self.answerer.refused(&words) {
+                            asked_about = Some(text);
+                            continue;
+                        }
+                    }
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
                         self.record(Event::SweepRead { id: prompt.id.clone(), text, position })?;
                         sweep.push(self.lines(), reading);
                     }
                     if let Some(odd) = odd {
-                        self.answerer.remark(&odd);
+                        self.answerer.remark(&format!("{odd} `back` takes it back."));
                     }
                 }
             }
@@ -230,6 +243,9 @@ impl Session {
     }
 
     fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
+        if let Some(doubt) = self.answerer.doubted_then(&prompt.id) {
+            return Some(doubt);
+        }
         let text = match &asked.answer {
             Answer::Reading { typed } => typed,
             _ => "",

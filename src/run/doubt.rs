@@ -2,7 +2,7 @@
 
 use crate::model::dimension::Dimension;
 use crate::model::doubt::Doubt;
-use crate::model::limits::{Bounds, Limits, Sureness, Verdict};
+use crate::model::limits::{Limits, Sureness, Verdict};
 use crate::model::prompt::Ends;
 use crate::model::quantity::Quantity;
 use crate::model::typed;
@@ -37,8 +37,8 @@ pub fn about(typed: &str, value: Quantity, limits: &Limits, verdict: Option<Verd
         return Some(Doubt::LeadsSwapped);
     }
     if typed::is_bare(typed)
-        && let Some(doubt) =
-            other_unit(typed, value, limits, fits).or_else(|| other_prefix(value, limits, fits).filter(|_| every))
+        && let Some(doubt) = other_unit(typed, value, limits, fits)
+            .or_else(|| other_prefix(typed, value, limits, fits).filter(|_| every))
     {
         return Some(doubt);
     }
@@ -66,13 +66,13 @@ pub fn of_a_sweep(value: Quantity, ends: &Ends) -> Option<String> {
     }
     // A signal may lie below zero by a little, and above its supply by a little.
     if low.si() >= 0.0 && number < -0.1 * span && inside(-number) {
-        return Some("the sign is reversed: are the leads swapped? `back` takes it back".to_owned());
+        return Some("the sign is reversed: are the leads swapped?".to_owned());
     }
     let far_out = number > high.si() + 0.5 * span || number < low.si() - 0.5 * span;
     let would_be = [-1, -2, -3].map(|power| value.with_si(number * 10f64.powi(power)));
     match would_be.into_iter().find(|would_be| inside(would_be.si())) {
         Some(would_be) if far_out => Some(format!(
-            "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong? `back` takes it back",
+            "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong?",
             ends.unit.show(would_be, 5)
         )),
         _ => None,
@@ -125,6 +125,9 @@ fn limits_are_wide(limits: &Limits) -> bool {
 }
 
 fn opposite_signs(value: Quantity, limits: &Limits) -> bool {
+    if value.dimension().is_absolute() {
+        return false;
+    }
     let zero = value.with_si(0.0);
     let side = |limit: Option<Quantity>| limit.and_then(|limit| limit.compare(zero).ok());
     match (side(limits.low()), side(limits.high())) {
@@ -151,8 +154,10 @@ fn other_unit(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Opti
     let number = limits.unit.number(value);
     let in_plain = plain.quantity(number);
     let smaller = plain.quantity(1.0).si() > limits.unit.quantity(1.0).si();
-    // Good as millivolts and far out as volts: the costly one, since nothing else would show it.
-    let hidden = fits && smaller && !limits.hold(in_plain) && typed.contains(['.', ',']) && number.abs() <= AS_VOLTS;
+    // Good as millivolts and far out as volts: the costly one, since nothing else would show it. A range of millivolts shows one
+    // digit behind the point, a range of volts two or three (common practice, no source).
+    let of_a_plain_range = typed.trim().rsplit_once(['.', ',']).is_some_and(|(_, behind)| behind.len() >= 2);
+    let hidden = fits && smaller && !limits.hold(in_plain) && of_a_plain_range && number.abs() <= AS_VOLTS;
     if hidden {
         return Some(Doubt::Unit { shown: limits.unit, other: plain });
     }
@@ -165,13 +170,16 @@ fn other_unit(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Opti
 }
 
 /// A bare number at a prompt in the plain unit that would be right with a prefix: more volts than a 24 V system has, or as many
-/// amperes, that would be good as thousandths (`68`, `120.4`, off a meter on millivolts); ohms that would be good as kilohms.
-fn other_prefix(value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
+/// amperes, that would be good as thousandths (`68`, `120.4`, off a meter on millivolts); a whole number of volts where tenths
+/// are asked for, since a meter on volts shows a point (`12`, off a meter on millivolts); ohms that would be good as kilohms.
+fn other_prefix(typed: &str, value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
     if fits || limits.unit != limits.unit.without_prefix() || value.si() == 0.0 {
         return None;
     }
     let other = match limits.unit.dimension() {
-        Dimension::VOLTAGE if value.si().abs() > OF_24_VOLTS => "mV",
+        Dimension::VOLTAGE if value.si().abs() > OF_24_VOLTS || !typed.contains(['.', ',']) && of_tenths(limits) => {
+            "mV"
+        }
         Dimension::CURRENT if value.si().abs() > OF_24_VOLTS => "mA",
         Dimension::RESISTANCE => "kohm",
         _ => return None,
@@ -180,13 +188,17 @@ fn other_prefix(value: Quantity, limits: &Limits, fits: bool) -> Option<Doubt> {
     limits.hold(other.quantity(limits.unit.number(value))).then_some(Doubt::Unit { shown: limits.unit, other })
 }
 
+/// Whether tenths of a volt are the most that is good.
+fn of_tenths(limits: &Limits) -> bool {
+    limits.high().is_some_and(|high| high.si() < 1.0) && limits.low().is_none_or(|low| low.si() > -1.0)
+}
+
 /// More volts than any low-voltage circuit has, where the limits are those of one.
 fn beyond_a_vehicle(value: Quantity, limits: &Limits) -> bool {
     let ordinary = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si() <= AS_VOLTS);
     value.dimension() == Dimension::VOLTAGE
         && value.si().abs() > AS_VOLTS
         && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
-        && limits.bounds != Bounds::Unlimited
 }
 
 #[cfg(test)]
@@ -237,6 +249,11 @@ mod tests {
         assert_eq!(doubt("-12.4", &Limits::at_least(Quantity::volts(-1.0)).unwrap()), None);
         let cold = Limits::at_most("degC".parse::<Unit>().unwrap().quantity(10.0)).unwrap();
         assert_eq!(doubt("-40", &cold), None);
+        let warm = Limits::between(
+            "degF".parse::<Unit>().unwrap().quantity(41.0),
+            "degF".parse::<Unit>().unwrap().quantity(86.0),
+        );
+        assert_eq!(doubt("-14", &warm.unwrap()), None, "below zero is no sign on a scale");
         // Records from before this was asked are judged as they were.
         let value = Quantity::volts(-0.9);
         assert_eq!(about("-0.9", value, &volts(-1.0, 0.3), None, false), None);
@@ -250,12 +267,12 @@ mod tests {
     fn a_prefix_that_was_not_typed_is_doubted_where_the_reading_would_be_out_without_it() {
         let mut drop = volts(-0.3, 0.3);
         drop.unit = drop.unit.without_prefix();
-        for typed in ["31", "68", "120,4"] {
+        for typed in ["31", "68", "120,4", "2", "12", "28"] {
             let Some(Doubt::Unit { other, .. }) = doubt(typed, &drop) else { panic!("{typed}") };
             assert_eq!(other.to_string(), "mV");
         }
         // What a vehicle's circuit can have is no question, and neither is what was typed with its unit.
-        for typed in ["2.0", "11.9", "28", "0.9", "31 V", "0.2"] {
+        for typed in ["2.0", "11.9", "28.0", "0.9", "31 V", "0.2"] {
             assert_eq!(doubt(typed, &drop), None, "{typed}");
         }
         assert_eq!(doubt("900", &drop), Some(Doubt::BeyondVehicle));
@@ -276,8 +293,8 @@ mod tests {
         assert_eq!(doubt("380", &volts(200.0, 450.0)), None);
         let mut older = Limits::at_least(Quantity::volts(9.0)).unwrap();
         assert_eq!(doubt("121", &older), Some(Doubt::BeyondVehicle));
-        older.bounds = Bounds::Unlimited;
-        assert_eq!(doubt("121", &older), None);
+        older.bounds = crate::model::limits::Bounds::Unlimited;
+        assert_eq!(doubt("121", &older), Some(Doubt::BeyondVehicle));
     }
 
     #[test]
@@ -299,6 +316,9 @@ mod tests {
         assert_eq!(doubt("150", &drop), None);
         assert!(matches!(doubt("4.397", &drop), Some(Doubt::Unit { .. })));
         assert_eq!(doubt("4", &drop), None);
+        // One digit behind the point, as a range of millivolts shows it.
+        assert_eq!(doubt("14.1", &drop), None);
+        assert!(matches!(doubt("0.15", &drop), Some(Doubt::Unit { .. })));
         assert_eq!(doubt("150 mV", &drop), None);
         assert_eq!(doubt("0.15 V", &drop), None);
         let coil = Limits::between(Quantity::ohms(1000.0), Quantity::ohms(5000.0)).unwrap();

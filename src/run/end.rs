@@ -105,15 +105,22 @@ impl Session {
     /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
         let ending = Ending::unfinished(reason);
+        self.script_ends = true;
         let last = self.standing_answer(None).map(|(_, id)| id);
         self.lacks(last.as_ref(), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// Writes down how a run ended without a cause.
     pub fn end(&mut self, ending: Ending) -> Stop {
-        if let Err(stop) = self.do_held_back(None) {
+        // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
+        // off before the reading.
+        let comes_to_its_end = ending == Ending::Unconcluded || self.script_ends;
+        if (comes_to_its_end || self.held_back.as_ref().is_some_and(|held| self.answerer.did_what_was_held_back(held)))
+            && let Err(stop) = self.do_held_back(None)
+        {
             return stop;
         }
+        self.held_back = None;
         match self.record(Event::Ended { ending: ending.clone() }) {
             Ok(()) => Stop::Ended(ending),
             Err(stop) => stop,

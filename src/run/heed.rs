@@ -35,19 +35,20 @@ impl Session {
             .map(|rule| rule.id.clone())
             .collect();
         let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
-        match self.answerer.caution(rules) {
-            Heeded::Pause => {
+        let heeded = loop {
+            let heeded = self.answerer.caution(rules);
+            let Heeded::Back { to } = &heeded else { break heeded };
+            // Where there was nothing to take back they are still to be read.
+            if let Err(stop) = self.take_back(to.as_ref()) {
+                self.watch.untell(&self.rules, rules);
+                return Err(stop);
+            }
+        };
+        match heeded {
+            Heeded::Pause | Heeded::Back { .. } => {
                 self.watch.forget();
                 Err(self.pause()?)
             }
-            Heeded::Back { to } => match self.take_back(to.as_ref()) {
-                // There was nothing to take back: they are still to be read.
-                Ok(()) => self.heed(rules),
-                Err(stop) => {
-                    self.watch.untell(&self.rules, rules);
-                    Err(stop)
-                }
-            },
             Heeded::Refused => Err(self.nobody_qualified(rules)),
             _ if to_acknowledge.is_empty() => Ok(()),
             Heeded::Nobody => {

@@ -30,9 +30,13 @@ pub struct Session {
     rewound: bool,
     /// Before the next question the vehicle has to be looked at: it may stand otherwise than the script has it.
     pub(super) way_back: bool,
+    /// It was put down or broken off since anything was last asked: what somebody held is held no longer.
+    pub(super) broke_off: bool,
     pub(super) vehicle: VehicleState,
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
-    held_back: Option<Action>,
+    pub(super) held_back: Option<Action>,
+    /// The script itself says that it ends.
+    pub(super) script_ends: bool,
     pub(super) watch: Watch,
     pub(super) step: String,
     /// How many steps began.
@@ -83,6 +87,7 @@ impl Session {
         session.replay = Replay::of(&entries);
         session.entries = entries;
         session.confirm_first = true;
+        session.broke_off = true;
         session
     }
 
@@ -102,8 +107,10 @@ impl Session {
             confirm_first: false,
             rewound: false,
             way_back: false,
+            broke_off: false,
             vehicle,
             held_back: None,
+            script_ends: false,
             watch: Watch::default(),
             step: String::new(),
             steps: 0,
@@ -125,6 +132,7 @@ impl Session {
         self.went_live = false;
         self.rewound = true;
         self.held_back = None;
+        self.script_ends = false;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         if self.was_moved_since_struck() || self.answerer.confirms_again() {
             self.confirm_first = true;
@@ -242,6 +250,7 @@ impl Session {
             };
         }
         self.do_held_back(None)?;
+        self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         if lasting && after == self.vehicle {
@@ -288,6 +297,11 @@ impl Session {
                     break;
                 }
                 Reply::Skip { reason } => {
+                    match self.answerer.left_out() {
+                        Reply::Back { .. } => continue,
+                        Reply::Pause => return Err(self.pause()?),
+                        _ => {}
+                    }
                     return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
                 }
                 Reply::Note(text) => self.note(sentence(&action), text)?,

@@ -98,25 +98,56 @@ impl Session {
         if !std::mem::take(&mut self.way_back) {
             return Ok(());
         }
-        let moved: Vec<&Action> = actions(&self.entries).collect();
         let mut stands = self.vehicle.clone();
         // Nobody cranks on while an answer is taken back or the run is put down.
-        if stands.engine == Engine::Cranking && !was_cranked_since(&self.entries) {
+        if stands.engine == Engine::Cranking && !was_cranked_since(&self.entries) && self.answerer.starter_rests() {
             stands.engine = Engine::Stopped;
         }
-        let mut way = stands.way_to(&scripted(&self.entries));
-        way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
+        let scripted = scripted(&self.entries);
+        // Nor does anybody hold a pedal for as long as a run is put down.
+        if std::mem::take(&mut self.broke_off) {
+            stands.positions.retain(|part, position| scripted.positions.get(part) != Some(position));
+        }
+        let mut way = self.way(&stands, &scripted);
         let waited = if way.is_empty() { waited_on_the_way_back(&self.entries) } else { Some(0) };
         if let Some(waited) = waited {
             way.extend(waits_before_the_question(&self.entries).into_iter().skip(waited));
         }
-        if way.is_empty() || !self.answerer.brings_back() {
+        if way.is_empty() {
+            self.vehicle.engine = stands.engine;
+            return Ok(());
+        }
+        if !self.answerer.brings_back() {
             return Ok(());
         }
         self.vehicle = stands;
+        self.go_back(way, Some(prompt))
+    }
+
+    /// Before something else is done: the same, without what is done for a reading. The question that follows looks again.
+    pub(super) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
+        if !self.way_back {
+            return Ok(());
+        }
+        let way = self.way(&self.vehicle, &scripted(&self.entries));
+        if way.is_empty() || !self.answerer.brings_back() {
+            return Ok(());
+        }
+        self.go_back(way, None)
+    }
+
+    /// What has to be done again or undone, of what the script had done.
+    fn way(&self, stands: &VehicleState, scripted: &VehicleState) -> Vec<Action> {
+        let moved: Vec<&Action> = actions(&self.entries).collect();
+        let mut way = stands.way_to(scripted);
+        way.retain(|action| moved.iter().any(|moved| moved.moves_what(action)));
+        way
+    }
+
+    fn go_back(&mut self, way: Vec<Action>, prompt: Option<&Prompt>) -> Result<(), Stop> {
         self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         for action in way {
-            self.carry_out(action, true, Some(prompt))?;
+            self.carry_out(action, true, prompt)?;
         }
         Ok(())
     }

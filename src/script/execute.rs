@@ -103,7 +103,11 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
             break Outcome::Journal("the session was left locked".to_owned());
         };
         match result {
-            Ok(()) => break of_stop(session.end(Ending::Unconcluded)),
+            Ok(()) => match session.end(Ending::Unconcluded) {
+                // At what was left to do.
+                Stop::TakenBack => session.rewind(),
+                stop => break of_stop(stop),
+            },
             Err(error) => match stop_of(&error) {
                 Some(Stop::TakenBack) => session.rewind(),
                 Some(stop) if !matches!(stop, Stop::Misuse(_)) => {

@@ -135,6 +135,9 @@ fn every_hazard_has_its_caution() {
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec!["key=on"], true),
         ("unplugged_with_key_on", "unplug(\"C41\");\n".into(), vec![], false),
         ("ammeter_in_line", "let a = read(\"a\", \"Amperes\", at_most(2.A));\n".into(), vec![], true),
+        ("ammeter_goes_in", near("meter_in_line"), vec![], true),
+        ("ammeter_goes_in", near("battery"), vec![], false),
+        ("lost_without_battery", "disconnect_battery();\n".into(), vec![], true),
         ("jumper_fused", "connect(\"a\", \"b\");\n".into(), vec![], true),
     ];
     let covered: BTreeSet<String> =
@@ -143,7 +146,8 @@ fn every_hazard_has_its_caution() {
     assert_eq!(covered, shipped, "every rule has a case in which it is told");
     for (id, body, states, expected) in cases {
         // Whichever of these is wanted: the others are refused there.
-        let lines = ["+", "", "25"].repeat(9);
+        let mut lines = vec!["Q. Person"; usize::from(id.starts_with("high_voltage"))];
+        lines.extend(["+", "", "25"].repeat(9));
         let (place, shown) = run(&format!("{body}conclude(\"wire\");\n"), &states, &lines);
         let shown = shown.ended(0);
         let told = told(&place.events()).concat();
@@ -291,6 +295,13 @@ fn high_voltage_names_a_qualified_person_or_ends() {
     let (place, shown) = run(body, &[], &["", "a"]);
     shown.ended(5).says("no qualified person was named").never_says("A?");
     assert_eq!(of_kind(&place.events(), "answered").len(), 0);
+    // What else is typed there is no name.
+    let (place, shown) = run(body, &[], &["+", "why", "back", "help", "2", "Q. Person", "+", "a"]);
+    shown.ended(0).says("source: ").says("Type the name; Enter alone ends the run");
+    assert_eq!(of_kind(&place.events(), "acknowledged")[0]["qualified"], "Q. Person");
+    let (place, shown) = run(body, &[], &["pause"]);
+    shown.ended(4);
+    assert_eq!(of_kind(&place.events(), "acknowledged").len(), 0);
     // Nobody can name one in a file.
     let place = Place::with(body);
     place.with_answers("a = \"x\"").ended(5).says("no qualified person was named");

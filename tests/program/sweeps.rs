@@ -38,11 +38,13 @@ fn taken_up_in_the_middle_of_the_second_sweep_it_goes_on_with_its_own_readings()
 #[test]
 fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
     let place = Place::with(BODY);
-    let lines = ["0.7 1.8", "18", "back", "2.9 4.0", "", "-0.7 -2.0", "-4.0", "", ""];
+    let lines = ["0.7 1.8", "18", "back", "2.9 40", "2.9 4.0", "", "-0.7 -2.0", "-0.7 -2.0", "-4.0", "", ""];
     let shown = place.at_vehicle(&lines).ended(0);
     let flat = shown.flat();
     assert!(flat.contains("18 V: it lies far beyond the ends, and 1.8 V would not"), "{shown}");
-    assert_eq!(shown.count("the sign is reversed: are the leads swapped?"), 2, "once for each line\n{shown}");
+    assert!(flat.contains("40 V: it lies far beyond the ends, and 4 V would not"), "{shown}");
+    assert_eq!(shown.count("Nothing of this line was taken: type it again as it should be, or once more as it is."), 2);
+    assert_eq!(shown.count("the sign is reversed: are the leads swapped?"), 3, "before a line and for each\n{shown}");
     assert_eq!(verdicts(&shown)[0], "follows, 0.7 V … 4.0 V", "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
     // A signal a little below zero or above its end is not odd, and neither is one that is short of it.

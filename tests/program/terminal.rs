@@ -298,7 +298,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     → Set the flap shaft: half, and keep it so
       Enter when done >
     "#);
-    let lines = ["", "0.1", "", "", ""];
+    let lines = ["", "", "0.1", "", "", ""];
     let shown = place.call("resume").width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     shown

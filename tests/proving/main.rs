@@ -2,6 +2,7 @@
 #![expect(clippy::disallowed_methods, clippy::unwrap_used, reason = "tests read files, and a panic is a failed test")]
 
 mod astray;
+mod rare;
 mod skips;
 mod unseen;
 

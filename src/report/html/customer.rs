@@ -124,13 +124,14 @@ fn signed(line: &SignoffLine) -> Markup {
     }
 }
 
-/// How much a reading matters: those out of line, then those too near to call, then the good ones.
+/// How much a reading matters: those out of line, then those too near to call and those that were held against each other
+/// rather than against limits, then the good ones.
 fn weight(answered: &Answered) -> u8 {
     match (Mark::of(answered), measured::is_unsure(answered)) {
+        (mark, false) if mark.is_bad() => 0,
         (_, true) => 1,
-        (mark, _) if mark.is_bad() => 0,
         (Mark::Good, _) => 2,
-        _ => 3,
+        _ => 1,
     }
 }
 

@@ -108,6 +108,9 @@ pub fn job(material: &Material) -> Markup {
         ("Meter", meter(material)),
         ("Procedure", plain(&format!("{}, revision {}", started.title, started.revision))),
     ];
+    if let Some(left) = crate::report::record::how_it_is_left(record) {
+        facts.insert(5, ("It was left", plain(&left)));
+    }
     if started.part.is_some() {
         facts.push(("Part", "Check after the repair".to_owned()));
     }

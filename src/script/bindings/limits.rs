@@ -117,7 +117,7 @@ functions! { volatile: false;
     "clamp" (at: Text) -> Leads "The wire that the current clamp goes round; it stays whole." =>
         |ctx: C, place: S| clamp(&ctx, &place);
     "moving" (part: Text) -> Moving "What is moved by hand meanwhile." => |part: S| Moving(part);
-    "near" (zone: Text) -> Near "Where the body is. The zones that come with the program: `airbag`, `battery`, `belts`, `driveline`, `exhaust`, `fuel`, `high_voltage`, `lift`, `powered_part`, `stored_energy`; a shop's own cautions may add others." => |a: S| Near(vec![a.into()]);
+    "near" (zone: Text) -> Near "Where the body is. The zones that come with the program: `airbag`, `battery`, `belts`, `driveline`, `exhaust`, `fuel`, `high_voltage`, `lift`, `meter_in_line`, `powered_part`, `stored_energy`; a shop's own cautions may add others." => |a: S| Near(vec![a.into()]);
     "near" (zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S| Near(vec![a.into(), b.into()]);
     "near" (zone: Text, zone: Text, zone: Text) -> Near "Where the body is." =>

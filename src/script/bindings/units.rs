@@ -21,7 +21,8 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
         FuncRegistration::new_getter(&word).in_global_namespace().set_into_module(
             &mut module,
             move |number: &mut FLOAT| -> ScriptResult<Quantity> {
-                if number.is_finite() { Ok(unit.quantity(*number)) } else { Err(not_finite(*number)) }
+                let quantity = unit.quantity(*number);
+                if quantity.si().is_finite() { Ok(quantity) } else { Err(not_finite(*number)) }
             },
         );
         FuncRegistration::new_getter(&word)
