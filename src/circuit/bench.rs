@@ -3,7 +3,7 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
-use super::lower::{Prepared, Situation, prepare};
+use super::lower::{PLAIN_JUMPER, Prepared, Situation, prepare};
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
@@ -12,12 +12,18 @@ use super::sample::Sample;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
 use crate::model::quantity::Quantity;
-use crate::model::vehicle::VehicleState;
+use crate::model::vehicle::{Jumper, VehicleState};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Voltage at the leads above which a circuit counts as live, in volts.
 const LIVE: f64 = 0.02;
+
+/// The most that a meter in line carries, in amperes: the fuse of its socket is for this much (common practice, no source).
+const IN_LINE_MOST: f64 = 10.0;
+
+/// Amperes that are no test any more but a short: no vehicle's fused circuit carries them (common practice, no source).
+const SHORT: f64 = 100.0;
 
 /// A vehicle that answers.
 #[derive(Clone, Debug)]
@@ -203,14 +209,45 @@ impl Bench {
         self.in_line(|bench, burden| bench.current(id, from, to, burden))
     }
 
+    /// As [`Self::amperes_through`], with no clamp at hand: `OL` above what the meter's socket carries.
+    pub fn amperes_in_line(&mut self, name: &str) -> Result<Reading, SolveError> {
+        self.amperes_through(name).map(no_more_than_the_socket_carries)
+    }
+
     /// Amperes with the meter as the wire between two points, as in the place of a fuse that was taken out.
     pub fn amperes(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         let (from, to) = self.leads(red, black)?;
-        self.in_line(|bench, burden| {
+        let reading = self.in_line(|bench, burden| {
             let ohms = burden.max(1e-3);
             let element = bench.between(from, to, 0.0, ohms);
             Ok(bench.across(from, to, (from != to).then_some(element))? / ohms)
-        })
+        })?;
+        if self.faults.is_empty() && reading.exact.abs() > SHORT {
+            let (from, to, amperes) = (red.to_owned(), black.to_owned(), reading.exact.abs());
+            return Err(SolveError::Shorted { what: "the ammeter", from, to, amperes, fuse: None });
+        }
+        Ok(no_more_than_the_socket_carries(reading))
+    }
+
+    /// Whether a healthy vehicle in this state stands a wire or a load that was just put between two points.
+    ///
+    /// # Errors
+    /// Where it shorts the supply, or blows a fuse; a fault may have a wire do that, and the procedure is none the worse.
+    pub fn stands_jumper(&mut self, state: &VehicleState, jumper: &Jumper) -> Result<(), SolveError> {
+        if !self.faults.is_empty() {
+            return Ok(());
+        }
+        let before = self.blown.clone();
+        self.set_state(state)?;
+        let fuse = self.blown.difference(&before).next().map(|part| self.circuit.parts[*part].id.clone());
+        let (from, to) = self.leads(&jumper.from, &jumper.to)?;
+        let ohms = jumper.through.map_or(PLAIN_JUMPER, |through| through.si().max(PLAIN_JUMPER));
+        let amperes = if from == to { 0.0 } else { self.across(from, to, None)?.abs() / ohms };
+        if amperes <= SHORT && fuse.is_none() {
+            return Ok(());
+        }
+        let (from, to) = (jumper.from.clone(), jumper.to.clone());
+        Err(SolveError::Shorted { what: "what is connected", from, to, amperes, fuse })
     }
 
     /// The highest range first, as it should be done, then the one that fits.
@@ -344,4 +381,11 @@ impl Bench {
     pub fn true_volts(&mut self, from: &str, to: &str) -> Result<Quantity, SolveError> {
         self.solution()?.volts(from, to).map(Quantity::volts)
     }
+}
+
+fn no_more_than_the_socket_carries(reading: Reading) -> Reading {
+    if reading.exact.abs() <= IN_LINE_MOST {
+        return reading;
+    }
+    Reading { shown: Shown::OverRange, range: None, ..reading }
 }

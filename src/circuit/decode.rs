@@ -5,6 +5,7 @@ use super::gauge::Gauge;
 use super::sample::Spread;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
+use crate::model::unit::Unit;
 use crate::model::words::nearest;
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
@@ -19,7 +20,15 @@ pub struct Section<'a> {
     table: &'a DeTable<'a>,
     span: Range<usize>,
     asked: RefCell<Vec<&'static str>>,
-    counter: &'a Cell<u32>,
+    shared: &'a Shared,
+}
+
+/// What all tables of a file share while it is read.
+#[derive(Default)]
+pub struct Shared {
+    counter: Cell<u32>,
+    /// What was read and can't be meant so.
+    pub slips: RefCell<Vec<Flaw>>,
 }
 
 type Item<'a> = &'a Spanned<DeValue<'a>>;
@@ -27,8 +36,8 @@ type Item<'a> = &'a Spanned<DeValue<'a>>;
 type Named<'a> = (&'a str, Range<usize>, Item<'a>);
 
 impl<'a> Section<'a> {
-    pub fn new(table: &'a DeTable<'a>, span: Range<usize>, counter: &'a Cell<u32>) -> Self {
-        Self { table, span, asked: RefCell::default(), counter }
+    pub fn new(table: &'a DeTable<'a>, span: Range<usize>, shared: &'a Shared) -> Self {
+        Self { table, span, asked: RefCell::default(), shared }
     }
 
     pub fn span(&self) -> Range<usize> {
@@ -72,6 +81,12 @@ impl<'a> Section<'a> {
     }
 
     pub fn missing(&self, key: &'static str) -> Flaw {
+        let asked = self.asked.borrow();
+        let stranger = |name: &str| !asked.contains(&name) && strsim::damerau_levenshtein(name, key) <= 2;
+        if let Some(misspelt) = self.table.keys().find(|name| stranger(name.get_ref())) {
+            let problem = Problem::UnknownKey { key: misspelt.get_ref().to_string(), nearest: Some(key.to_owned()) };
+            return Flaw::new(problem).at(misspelt.span());
+        }
         Flaw::new(Problem::Missing { key }).at(self.span())
     }
 
@@ -87,7 +102,11 @@ impl<'a> Section<'a> {
             _ => None,
         };
         number.filter(|number: &f64| number.is_finite()).map(Some).ok_or_else(|| {
-            Flaw::new(Problem::NotA { key: key.to_owned(), expected: "a finite number" }).at(item.span())
+            let expected = match item.get_ref() {
+                DeValue::String(_) => "a number: write it without quotation marks",
+                _ => "a finite number",
+            };
+            Flaw::new(Problem::NotA { key: key.to_owned(), expected }).at(item.span())
         })
     }
 
@@ -116,6 +135,7 @@ impl<'a> Section<'a> {
                 ((low + high) / 2.0, low, high)
             } else if let Some((nominal, tolerance)) = text.split_once('±').or_else(|| text.split_once("+-")) {
                 let nominal = kind.read(key, nominal)?;
+                self.look_at_tolerance(key, kind, tolerance, &item.span());
                 let tolerance: Quantity = tolerance.parse().map_err(|_| kind.problem(key))?;
                 let margin = match tolerance.dimension() {
                     // Of a percentage the tolerance is meant in points of the scale.
@@ -136,10 +156,29 @@ impl<'a> Section<'a> {
         spread().map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))
     }
 
+    /// A tolerance that can be read and is surely not meant so.
+    fn look_at_tolerance(&self, key: &'static str, kind: Kind, tolerance: &str, span: &Range<usize>) {
+        if kind.dimension == Dimension::NONE {
+            return;
+        }
+        let written = tolerance.trim();
+        let problem = match written.parse::<Quantity>() {
+            Ok(_) if written.parse::<f64>().is_ok() => {
+                let unit = Unit::of(kind.dimension.difference()).map(Unit::word).unwrap_or_default();
+                Problem::ToleranceWithoutUnit { key, tolerance: written.to_owned(), unit }
+            }
+            Ok(share) if share.dimension() == Dimension::NONE && share.si() >= 1.0 => {
+                Problem::ToleranceTooWide { key, tolerance: written.to_owned() }
+            }
+            _ => return,
+        };
+        self.shared.slips.borrow_mut().push(Flaw::new(problem).at(span.clone()));
+    }
+
     /// A spread of its own draw.
     pub fn spread_of(&self, nominal: f64, low: f64, high: f64) -> Spread {
-        let index = self.counter.get();
-        self.counter.set(index + 1);
+        let index = self.shared.counter.get();
+        self.shared.counter.set(index + 1);
         Spread { nominal, low, high, index }
     }
 
@@ -170,7 +209,7 @@ impl<'a> Section<'a> {
     pub fn sections(&self, key: &'static str) -> Result<Vec<Section<'a>>, Flaw> {
         let Some(item) = self.item(key) else { return Ok(Vec::new()) };
         let one = |item: Item<'a>| match item.get_ref() {
-            DeValue::Table(table) => Ok(Section::new(table, item.span(), self.counter)),
+            DeValue::Table(table) => Ok(Section::new(table, item.span(), self.shared)),
             _ => Err(Flaw::new(Problem::NotA { key: key.to_owned(), expected: "a table" }).at(item.span())),
         };
         match item.get_ref() {

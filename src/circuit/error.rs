@@ -118,6 +118,24 @@ pub enum Problem {
         /// Highest accepted.
         highest: String,
     },
+    /// A tolerance of which nobody knows whether it is a share or a quantity.
+    #[error("the tolerance of `{key}` has no unit: write `\u{b1} {tolerance} {unit}` or `\u{b1} {tolerance} %`")]
+    ToleranceWithoutUnit {
+        /// The key.
+        key: &'static str,
+        /// As it is written.
+        tolerance: String,
+        /// A unit that fits.
+        unit: String,
+    },
+    /// A tolerance that leaves nothing of the value.
+    #[error("the tolerance of `{key}` is `{tolerance}`: with 100 % or more nothing is left of the value")]
+    ToleranceTooWide {
+        /// The key.
+        key: &'static str,
+        /// As it is written.
+        tolerance: String,
+    },
     /// A name used twice.
     #[error("there are two {what} `{name}`")]
     Twice {
@@ -133,10 +151,12 @@ pub enum Problem {
         gauge: String,
     },
     /// A point at which no part ends.
-    #[error("nothing reaches the point `{point}`")]
+    #[error("nothing reaches the point `{point}`{}", words::did_you_mean(nearest.as_deref()))]
     NothingReaches {
         /// The point.
         point: String,
+        /// The one that may have been meant.
+        nearest: Option<String>,
     },
     /// A node that no part connects with zero volts, whatever is switched on.
     #[error("node `{point}` floats: no part connects it with `{zero}`; add the wire that does, or take the point out")]
@@ -232,6 +252,20 @@ pub enum SolveError {
         /// The parts that were still changing.
         parts: Vec<String>,
     },
+    /// An ammeter, or a wire, through which a healthy vehicle drives what melts it.
+    #[error("{what} from `{from}` to `{to}` shorts the supply{}", .fuse.as_ref().map_or_else(|| format!(": {amperes:.0} A would go through it"), |fuse| format!(": the fuse `{fuse}` blows")))]
+    Shorted {
+        /// What is put there.
+        what: &'static str,
+        /// One end.
+        from: String,
+        /// The other end.
+        to: String,
+        /// What would go through it.
+        amperes: f64,
+        /// The fuse that blows, where one does.
+        fuse: Option<String>,
+    },
     /// A meter can't be put in line here.
     #[error("an ammeter can't be put in line with `{name}`: it takes a fuse, a wire, a switch or a connector pin")]
     NotInLine {
@@ -246,6 +280,16 @@ pub enum SolveError {
         /// The function.
         function: &'static str,
     },
+}
+
+impl SolveError {
+    /// What to do, where there is more to say than what is wrong.
+    pub const fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::Shorted { .. } => Some("put the ammeter in line or round the wire, and connect through a load"),
+            _ => None,
+        }
+    }
 }
 
 /// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.

@@ -1,6 +1,6 @@
 //! Reads a circuit file.
 
-use super::decode::{Kind, Section, check_name, words_of};
+use super::decode::{Kind, Section, Shared, check_name, words_of};
 use super::error::{CircuitError, Flaw, Problem};
 use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
@@ -10,7 +10,6 @@ use super::part_decode::{self, Nodes};
 use super::point::{Connector, Point, Side};
 use super::signal::Signal;
 use crate::model::words::nearest;
-use std::cell::Cell;
 use std::collections::HashMap;
 use std::ops::Range;
 use toml::de::DeTable;
@@ -61,17 +60,26 @@ fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem
 }
 
 pub(super) fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
-    read(text).map_err(|flaw| flaw.in_file(file))
+    let shared = Shared::default();
+    let read = read(text, &shared);
+    let slips = shared.slips.take();
+    match read {
+        Ok(circuit) => {
+            let slips = slips.into_iter().map(|flaw| flaw.in_file(file)).collect();
+            Ok(Circuit { slips, ..circuit })
+        }
+        // What was not meant so has more often led to what is wrong than not.
+        Err(flaw) => Err(slips.into_iter().next().unwrap_or(flaw).in_file(file)),
+    }
 }
 
-fn read(text: &str) -> Result<Circuit, Flaw> {
+fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
     at_most("bytes", text.len(), LONGEST_TEXT)?;
     let table = DeTable::parse(text).map_err(|error| {
         let flaw = Flaw::new(Problem::Toml { message: error.message().to_owned() });
         error.span().into_iter().fold(flaw, Flaw::at)
     })?;
-    let counter = Cell::new(0);
-    let root = Section::new(table.get_ref(), 0..0, &counter);
+    let root = Section::new(table.get_ref(), 0..0, shared);
     let mut reader =
         Reader { nodes: NodeTable::default(), points: Vec::new(), connectors: Vec::new(), parts: Vec::new() };
 
@@ -113,7 +121,7 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
     at_most("points", reader.nodes.names.len(), MOST_NODES)?;
     at_most("parts", reader.parts.len(), MOST_PARTS)?;
     reader.check_reach().map_err(|flaw| match &*flaw.problem {
-        Problem::NothingReaches { point } => {
+        Problem::NothingReaches { point, .. } => {
             let written = format!("\"{point}\"");
             let at = text.find(&written).map(|start| start..start + written.len());
             at.into_iter().fold(flaw, Flaw::at)
@@ -148,6 +156,7 @@ fn read(text: &str) -> Result<Circuit, Flaw> {
         parts,
         faults,
         signals,
+        slips: Vec::new(),
     })
 }
 
@@ -287,7 +296,11 @@ impl Reader {
         }
         if let Some(node) = counts.iter().position(|count| *count == 0) {
             let point = self.nodes.names[node].clone();
-            return Err(Flaw::new(Problem::NothingReaches { point: point.clone() }).of(|| format!("point `{point}`")));
+            // Zero volts alone is named without being listed.
+            let others = self.nodes.names.iter().skip(1).map(String::as_str);
+            let nearest = if node == 0 { nearest(&point, others) } else { None };
+            let problem = Problem::NothingReaches { point: point.clone(), nearest };
+            return Err(Flaw::new(problem).of(|| format!("point `{point}`")));
         }
         reached[0] = true;
         loop {

@@ -14,7 +14,7 @@ use crate::model::vehicle::{Battery, VehicleState};
 use std::collections::BTreeSet;
 
 /// A plain jumper wire with its two clips.
-const PLAIN_JUMPER: f64 = 0.02;
+pub(super) const PLAIN_JUMPER: f64 = 0.02;
 /// Supply below which a module's output or a bus driver is off, in volts.
 const MODULE_MINIMUM: f64 = 3.0;
 /// Kelvin at zero degrees Celsius, and at 25.

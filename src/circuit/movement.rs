@@ -2,6 +2,7 @@
 
 use super::decode::{Kind, Section, check_name, text_of, words_of};
 use super::error::{Flaw, Problem, SolveError};
+use crate::model::points::{Positions, on_travel};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
@@ -63,6 +64,9 @@ impl Movement {
             (None, None) if choices.len() >= 2 => {
                 Travel::Choices(choices.iter().map(|(word, _)| (*word).to_owned()).collect())
             }
+            (None, None) if !choices.is_empty() => {
+                return Err(section.not_a("choices", "a list of at least two positions, as `[\"off\", \"on\"]`"));
+            }
             (None, None) => return Err(section.missing("choices")),
             (Some(_), None) => return Err(section.missing("to")),
             (None, Some(_)) => return Err(section.missing("from")),
@@ -96,14 +100,7 @@ impl Movement {
             Travel::Choices(choices) => choices.iter().position(|choice| choice == text).map(Place::Choice),
             Travel::Between { from, to, stops } => {
                 let stop = stops.iter().find(|(name, _)| name == text).map(|(_, at)| *at);
-                let measured = || {
-                    let bare = text.parse::<f64>().ok().zip(Unit::of(from.dimension()));
-                    let quantity = bare.map(|(number, unit)| unit.quantity(number)).or_else(|| text.parse().ok())?;
-                    let inside = quantity.dimension() == from.dimension()
-                        && (from.si() - 1e-9..=to.si() + 1e-9).contains(&quantity.si());
-                    inside.then(|| quantity.si().clamp(from.si(), to.si()))
-                };
-                stop.or_else(measured).map(Place::At)
+                stop.or_else(|| on_travel(*from, *to, text)).map(Place::At)
             }
         };
         found.ok_or_else(|| SolveError::NoSuchPosition {
@@ -125,6 +122,17 @@ impl Movement {
                 words
             }
         }
+    }
+
+    /// Where it can stand, for whoever has no circuit at hand.
+    pub fn known_positions(&self) -> Positions {
+        let (named, travel) = match &self.travel {
+            Travel::Choices(choices) => (choices.clone(), None),
+            Travel::Between { from, to, stops } => {
+                (stops.iter().map(|(name, _)| name.clone()).collect(), Some((*from, *to)))
+            }
+        };
+        Positions { named, travel, in_words: self.positions() }
     }
 
     /// `count` positions from end to end, or every choice, as they are written in `VehicleState::positions`.

@@ -1,10 +1,14 @@
 //! A circuit's names, for scripts that speak of places.
 
 use super::netlist::Circuit;
-use super::part::PartKind;
+use super::part::{Node, Opens, Part, PartKind};
 use super::point::{Point, Side};
-use crate::model::points::Points;
+use crate::model::points::{Points, Supply};
 use crate::model::prompt::LeadEnd;
+use std::collections::BTreeSet;
+
+/// Kinds of two-ended parts that are no mere connection.
+const HOLDS_BACK: [&str; 5] = ["resistor", "coil", "terminator", "load", "switch"];
 
 impl Circuit {
     /// Roles, points, connectors, parts and signals by name, with where a lead goes.
@@ -28,6 +32,49 @@ impl Circuit {
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
         names
+            .positions
+            .extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.known_positions())));
+        names.supplies.extend(self.parts().iter().filter_map(|part| match part.kind {
+            PartKind::Battery { positive, negative, .. } => {
+                Some(Supply { positive: self.names_along(positive), negative: self.names_along(negative) })
+            }
+            _ => None,
+        }));
+        names
+    }
+
+    /// Points and roles that wires, joints, contacts and fuses connect with a node, whatever is switched.
+    fn names_along(&self, node: Node) -> BTreeSet<String> {
+        let mut along = BTreeSet::from([node]);
+        let conducts = |part: &&Part| !HOLDS_BACK.contains(&part.word);
+        let links: Vec<(Node, Node)> = self
+            .parts()
+            .iter()
+            .filter(conducts)
+            .filter_map(|part| match part.kind {
+                PartKind::Link {
+                    from,
+                    to,
+                    opens: Opens::Never | Opens::Unplugged(_) | Opens::Blown(_) | Opens::BatteryOff,
+                    ..
+                } => Some((from, to)),
+                _ => None,
+            })
+            .collect();
+        loop {
+            let before = along.len();
+            for (from, to) in &links {
+                if along.contains(from) || along.contains(to) {
+                    along.extend([*from, *to]);
+                }
+            }
+            if along.len() == before {
+                break;
+            }
+        }
+        let points = self.points().iter().map(|point| (point.id.as_str(), point));
+        let on_it = points.chain(self.roles()).filter(|(_, point)| along.contains(&point.node));
+        on_it.map(|(name, _)| name.to_owned()).collect()
     }
 
     /// Minutes that it takes to get at a role or point; none where it is not known.

@@ -12,7 +12,7 @@ use super::sample::Sample;
 use super::signal::Signal;
 use super::solution::Solution;
 use super::spice;
-use crate::model::vehicle::VehicleState;
+use crate::model::vehicle::{Engine, Key, VehicleState};
 use crate::model::words::nearest;
 use std::collections::{BTreeSet, HashMap};
 
@@ -34,6 +34,7 @@ pub struct Circuit {
     pub(super) parts: Vec<Part>,
     pub(super) faults: Vec<Fault>,
     pub(super) signals: Vec<Signal>,
+    pub(super) slips: Vec<CircuitError>,
 }
 
 impl Circuit {
@@ -58,6 +59,49 @@ impl Circuit {
     /// ```
     pub fn parse(text: &str, file: &str) -> Result<Self, CircuitError> {
         file::parse(text, file)
+    }
+
+    /// What can be read and is surely not meant so. A record that was made with it is none the worse: it is looked for where
+    /// a circuit is taken up and not where a kept copy is.
+    pub fn slips(&self) -> &[CircuitError] {
+        &self.slips
+    }
+
+    /// Fuses that blow though nothing is broken, each with the state in which it does: key, engine, and one thing moved at a
+    /// time from where it stands at the start.
+    pub fn fuses_that_blow(&self) -> Vec<(String, String)> {
+        let mut found: Vec<(String, String)> = Vec::new();
+        for key in [Key::Off, Key::Accessory, Key::On] {
+            for engine in [Engine::Stopped, Engine::Cranking, Engine::Running] {
+                if key != Key::On && engine != Engine::Stopped {
+                    continue;
+                }
+                for (moved, position) in self.positions_one_by_one() {
+                    let mut state = VehicleState { key, engine, ..self.start.clone() };
+                    let mut words = format!("key {key}, engine {engine}");
+                    if let (Some(moved), Some(position)) = (moved, position) {
+                        words.push_str(&format!(", {moved} at {position}"));
+                        state.positions.insert(moved.to_owned(), position);
+                    }
+                    let Ok(solution) = self.solve(&state, &[], &Sample::NOMINAL) else { continue };
+                    for fuse in solution.blown() {
+                        if !found.iter().any(|(known, _)| known == fuse) {
+                            found.push((fuse.to_owned(), words.clone()));
+                        }
+                    }
+                }
+            }
+        }
+        found
+    }
+
+    /// Nothing moved, then each thing at each of its choices, or at both ends of its travel.
+    fn positions_one_by_one(&self) -> Vec<(Option<&str>, Option<String>)> {
+        let mut all = vec![(None, None)];
+        for movement in &self.movements {
+            all.extend(movement.sweep(2).into_iter().map(|position| (Some(movement.id.as_str()), Some(position))));
+        }
+        all
     }
 
     /// The vehicle's state when the work begins.

@@ -87,7 +87,7 @@ pub struct Run {
     #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
     pub faults: Vec<String>,
     /// Which vehicle of many: part tolerances, meter error, and the hidden fault
-    #[arg(long, value_name = "NUMBER", requires = "bench")]
+    #[arg(long, value_name = "NUMBER", requires = "bench", value_parser = whole_number)]
     pub seed: Option<u64>,
     /// Check after the repair that this record led to
     #[arg(long, value_name = "RECORD")]
@@ -264,7 +264,7 @@ pub struct Prove {
     #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     pub samples: u64,
     /// Where the draws begin
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = whole_number)]
     pub seed: u64,
     /// Every pair of faults, too
     #[arg(long)]
@@ -355,4 +355,8 @@ fn detail(word: &str) -> Result<Detail, String> {
         let nearest = words::nearest(word, known.iter().copied());
         format!("it is one of {}{}", words::either(&known), words::did_you_mean(nearest.as_deref()))
     })
+}
+
+fn whole_number(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("a whole number from 0 to {} is wanted", u64::MAX))
 }

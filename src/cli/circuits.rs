@@ -7,33 +7,53 @@ use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
 use super::store::Store;
-use crate::circuit::{Circuit, FaultId};
+use crate::circuit::{Circuit, CircuitError, FaultId};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::points::Points;
 use crate::model::words;
-use crate::report::table::{harmless, table};
+use crate::report::table::{harmless, table, wrapped};
 use crate::script::diagnose::Source;
 use std::sync::Arc;
 
-/// Reads a circuit file.
+/// Reads a circuit file; of a kept copy no more is wanted.
 pub fn parse(source: &Source) -> Result<Circuit, CliError> {
-    Circuit::parse(&source.text, &source.file).map_err(|error| {
-        let title = match &error.place {
-            Some(place) => format!("{place}: {}", error.problem),
-            None => error.problem.to_string(),
-        };
-        CliError::input(match error.span.clone() {
-            Some(span) => Diagnostic::at(&source.file, &source.text, span, title),
-            None => Diagnostic::of_file(&source.file, title),
-        })
-    })
+    Circuit::parse(&source.text, &source.file).map_err(|error| CliError::input(diagnostic_of(source, &error)))
+}
+
+/// Reads a circuit file that is taken up now: what can't be meant so is refused.
+pub fn parse_anew(source: &Source) -> Result<Circuit, CliError> {
+    let circuit = parse(source)?;
+    let slips = slips(source, &circuit);
+    if slips.is_empty() { Ok(circuit) } else { Err(CliError::Input(slips)) }
+}
+
+/// What a circuit says and can't mean so.
+pub fn slips(source: &Source, circuit: &Circuit) -> Vec<Diagnostic> {
+    circuit.slips().iter().map(|slip| diagnostic_of(source, slip)).collect()
+}
+
+fn diagnostic_of(source: &Source, error: &CircuitError) -> Diagnostic {
+    let title = match &error.place {
+        Some(place) => format!("{place}: {}", error.problem),
+        None => error.problem.to_string(),
+    };
+    match error.span.clone() {
+        Some(span) => Diagnostic::at(&source.file, &source.text, span, title),
+        None => Diagnostic::of_file(&source.file, title),
+    }
+}
+
+/// Fuses that blow in a circuit in which nothing is broken: a remark each.
+pub fn blowing(circuit: &Circuit) -> Vec<String> {
+    let blowing = circuit.fuses_that_blow().into_iter();
+    blowing.map(|(fuse, state)| format!("in the healthy circuit the fuse `{fuse}` blows with {state}")).collect()
 }
 
 /// A circuit by name or path.
 pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Circuit>), CliError> {
     let (name, source) = settings.shop.circuit(given)?;
-    let circuit = Arc::new(parse(&source)?);
+    let circuit = Arc::new(parse_anew(&source)?);
     Ok((name, source, circuit))
 }
 
@@ -62,6 +82,7 @@ pub fn for_bench(
     };
     let (name, source, circuit) = find(settings, &named)?;
     loaded.use_circuit(&name, source, &circuit);
+    loaded.without_slips(loaded.points.as_deref())?;
     Ok((name, circuit))
 }
 
@@ -149,5 +170,8 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
         })
         .collect();
     output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
+    for remark in blowing(&circuit) {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
+    }
     Ok(Exit::Done)
 }

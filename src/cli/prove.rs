@@ -20,13 +20,18 @@ use std::sync::Arc;
 pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
     let named = arguments.circuit.clone().or_else(|| loaded.procedure.header.circuit.clone()).ok_or_else(|| {
-        CliError::usage_with(
-            format!("`{}` names no circuit", loaded.procedure.name),
-            "name one: --circuit CIRCUIT, or `//! circuit = \"…\"` in the header",
+        let source = &loaded.procedure.source;
+        let start = source.text.find("//!").unwrap_or(0);
+        let title = format!("`{}` names no circuit", loaded.procedure.name);
+        CliError::input(
+            Diagnostic::at(&source.file, &source.text, start..start + 3, title)
+                .with_hint("name one: --circuit CIRCUIT, or `//! circuit = \"…\"` in the header"),
         )
     })?;
     let (circuit_name, _, circuit) = super::circuits::find(settings, &named)?;
-    let file = loaded.procedure.source.file.clone();
+    if arguments.circuit.is_some() {
+        loaded.without_slips(Some(&circuit.names()))?;
+    }
     let remarks = remarks(&loaded, &circuit);
     let proving = Proving {
         procedure: Arc::new(loaded.procedure),
@@ -44,7 +49,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
     let pool = super::workers()?;
     let result = pool.install(|| proving.prove(&|| bar.inc(1)));
     bar.finish_and_clear();
-    let found = result.map_err(|problem| CliError::input(Diagnostic::of_file(&file, problem)))?;
+    let found = result.map_err(|problem| CliError::input(*problem))?;
     output.text(&proof::text(&found, output.width()));
     for remark in remarks {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
@@ -70,7 +75,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
 /// Where the circuit's causes and the procedure's are not the same: what no run can come to, and what no run shows.
 fn remarks(loaded: &Loaded, circuit: &Circuit) -> Vec<String> {
     let procedure = &loaded.procedure;
-    let mut remarks = Vec::new();
+    let mut remarks = super::circuits::blowing(circuit);
     for fault in circuit.faults() {
         for cause in &fault.causes {
             if procedure.causes.iter().any(|known| known.id.as_str() == cause) {

@@ -9,6 +9,7 @@ use super::output::Output;
 use super::settings::Settings;
 use super::start::Loaded;
 use super::store::{JOURNAL, Store};
+use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{Standing, SweepReading};
@@ -23,6 +24,8 @@ use std::path::Path;
 
 /// Records that are worked on at a time: memory does not grow with the folder.
 const CHUNK: usize = 1024;
+/// Different errors of the procedure that are shown at most.
+const ERRORS_SHOWN: usize = 5;
 /// Rows that the table on the screen shows at most.
 const SHOWN: usize = 60;
 
@@ -39,7 +42,10 @@ pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut
     // Whole, though a part of it may have been typed.
     let name = path.file_name().map_or_else(|| arguments.record.clone(), |name| name.to_string_lossy().into_owned());
     one(&name, &loaded, &over, output);
-    Ok(Exit::Done)
+    match over.outcome {
+        Outcome::Failed(diagnostic) => Err(CliError::input(*diagnostic)),
+        _ => Ok(Exit::Done),
+    }
 }
 
 /// Judges the record in this folder; nothing if it is of another procedure than the one that is `wanted`.
@@ -200,6 +206,8 @@ struct Row {
     which: String,
     then: String,
     now: String,
+    /// The error that the procedure came to.
+    failed: Option<Box<Diagnostic>>,
 }
 
 impl Row {
@@ -212,6 +220,7 @@ impl Row {
                 which: String::new(),
                 then: String::new(),
                 now: error.to_string(),
+                failed: None,
             },
             Ok(over) => {
                 let which: Vec<_> =
@@ -234,6 +243,10 @@ impl Row {
                     which: which.join(", "),
                     then: standing_text(&over.record.standing),
                     now: outcome_text(&over.outcome),
+                    failed: match over.outcome {
+                        Outcome::Failed(diagnostic) => Some(diagnostic),
+                        _ => None,
+                    },
                 }
             }
         }
@@ -261,6 +274,8 @@ fn folder(
     let mut tally: std::collections::BTreeMap<Compared, usize> = std::collections::BTreeMap::new();
     let (mut judged, mut others) = (0usize, 0usize);
     let mut shown = Vec::new();
+    // Each error once: a hundred records come to the same one.
+    let mut failed: Vec<Diagnostic> = Vec::new();
     for chunk in names.chunks(CHUNK) {
         let rows: Vec<Option<Row>> = pool.install(|| {
             chunk
@@ -279,6 +294,12 @@ fn folder(
             };
             judged += 1;
             *tally.entry(row.result).or_default() += 1;
+            if let Some(diagnostic) = &row.failed
+                && failed.len() < ERRORS_SHOWN
+                && !failed.contains(diagnostic)
+            {
+                failed.push((**diagnostic).clone());
+            }
             if let Some(writer) = &mut summary {
                 let verdicts = row.verdicts.to_string();
                 writer
@@ -326,5 +347,5 @@ fn folder(
     }
     output.toned(if differing == 0 { Tone::Good } else { Tone::Doubtful }, &wrapped(&text, width, "", "  "));
     output.line("The records stay as they are.");
-    Ok(Exit::Done)
+    if failed.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(failed)) }
 }

@@ -41,7 +41,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     let circuit_names = [shop.names("circuits", "toml"), builtin::circuit_names()].concat();
     let find = move |name: &str| {
         let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
-        super::circuits::parse(&source).map(Arc::new).map_err(|error| error.to_string())
+        super::circuits::parse_anew(&source).map(Arc::new).map_err(|error| error.to_string())
     };
     let shop = settings.shop.clone();
     let library = move |name: &str| shop.library(name);
@@ -102,12 +102,16 @@ fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<St
 fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
     let mut exit = Exit::Done;
     let mut waiting = String::new();
-    for line in std::io::stdin().lock().split(b'\n') {
-        let Ok(line) = line else { break };
+    loop {
+        // Held no longer than a line lasts: a procedure that is stepped through reads its answers from the same input.
+        let mut line = Vec::new();
+        if std::io::stdin().lock().read_until(b'\n', &mut line).unwrap_or(0) == 0 {
+            break;
+        }
         if !waiting.is_empty() {
             waiting.push('\n');
         }
-        waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches('\r'));
+        waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches(['\n', '\r']));
         match said(console, &waiting) {
             None => return exit,
             Some(Said::Incomplete) => continue,

@@ -154,7 +154,7 @@ impl ShopFolder {
         let mut names: Vec<_> = entries
             .flatten()
             .map(|entry| entry.path())
-            .filter(|path| path.extension().is_some_and(|found| found == ending))
+            .filter(|path| path.extension().is_some_and(|found| found == ending) && path.is_file())
             .filter_map(|path| path.file_stem()?.to_str().map(str::to_owned))
             .collect();
         names.sort();

@@ -5,7 +5,7 @@ use super::error::CliError;
 use super::settings::Settings;
 use super::store::Store;
 use crate::model::caution::CautionRules;
-use crate::model::diagnostic;
+use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::job::Job;
 use crate::model::limits::NoAccuracy;
@@ -17,6 +17,7 @@ use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::journal::{Clock, Journal};
 use crate::run::session::Parts;
 use crate::script::diagnose::Source;
+use crate::script::header;
 use crate::script::procedure::Procedure;
 use serde::Deserialize;
 use std::path::Path;
@@ -31,6 +32,7 @@ pub struct Loaded {
     /// Caution rules.
     pub rules: Arc<CautionRules>,
     sources: Vec<(SourceKind, String, String)>,
+    circuit_slips: Vec<Diagnostic>,
 }
 
 impl Loaded {
@@ -40,20 +42,27 @@ impl Loaded {
         let procedure =
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
         let rules = settings.shop.cautions()?;
-        let zones = rules.zones().into_iter().map(|zone| zone.as_str()).collect();
-        let slips = procedure.slips(&zones);
-        if !slips.is_empty() {
-            return Err(CliError::Input(slips));
-        }
         let kept = match settings.shop.shop.cautions.is_empty() {
             true => super::builtin::cautions().1.to_owned(),
             false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
         };
         let circuit = match &procedure.header.circuit {
-            Some(circuit) => Some(settings.shop.circuit(circuit)?),
+            Some(circuit) => Some(settings.shop.circuit(circuit).map_err(|error| no_circuit(&procedure, error))?),
             None => None,
         };
-        Self::assembled(procedure, (rules, kept), circuit)
+        let loaded = Self::assembled(procedure, (rules, kept), circuit)?;
+        if !loaded.circuit_slips.is_empty() {
+            return Err(CliError::Input(loaded.circuit_slips));
+        }
+        loaded.without_slips(loaded.points.as_deref())?;
+        Ok(loaded)
+    }
+
+    /// Refuses what can be seen to be wrong on a circuit with these names.
+    pub fn without_slips(&self, points: Option<&Points>) -> Result<(), CliError> {
+        let zones = self.rules.zones().into_iter().map(|zone| zone.as_str()).collect();
+        let slips = self.procedure.slips(&zones, points);
+        if slips.is_empty() { Ok(()) } else { Err(CliError::Input(slips)) }
     }
 
     /// From the copies that were kept with a record.
@@ -98,16 +107,19 @@ impl Loaded {
         for library in &procedure.libraries {
             sources.push((SourceKind::Library, library.name.clone(), library.source.text.clone()));
         }
+        let mut circuit_slips = Vec::new();
         let points = match circuit {
             Some((name, source)) => {
-                let points = super::circuits::parse(&source)?.names();
+                let circuit = super::circuits::parse(&source)?;
+                circuit_slips = super::circuits::slips(&source, &circuit);
+                let points = circuit.names();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
             }
             None => None,
         };
         sources.push((SourceKind::Cautions, "cautions.toml".to_owned(), rules_text));
-        Ok(Self { procedure, points, rules: Arc::new(rules), sources })
+        Ok(Self { procedure, points, rules: Arc::new(rules), sources, circuit_slips })
     }
 
     /// Takes another circuit than the one that the procedure names.
@@ -159,6 +171,15 @@ impl Loaded {
             .map(|(kind, name, text)| (*kind, name.clone(), super::digest::digest(text.as_bytes())))
             .collect()
     }
+}
+
+/// A circuit that the header names and that can't be had, at its place.
+fn no_circuit(procedure: &Procedure, error: CliError) -> CliError {
+    let CliError::Usage { sentence, hint } = error else { return error };
+    let source = &procedure.source;
+    let mut diagnostic = Diagnostic::at(&source.file, &source.text, header::place_of_circuit(source), sentence);
+    diagnostic.hint = hint;
+    CliError::input(diagnostic)
 }
 
 /// The meter by the shop's name for it; none is fine, and the record says so.

@@ -27,6 +27,14 @@ pub struct Diagnostic {
     pub hint: Option<String>,
 }
 
+impl std::fmt::Display for Diagnostic {
+    /// The sentence and the place, without the lines that are drawn on a screen.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.title)?;
+        self.place_in_words().map_or(Ok(()), |place| write!(f, " ({place})"))
+    }
+}
+
 impl Diagnostic {
     /// Of a file as a whole.
     pub fn of_file(file: &str, title: impl std::fmt::Display) -> Self {

@@ -10,6 +10,7 @@ pub mod job;
 pub mod limits;
 mod line;
 pub mod meter;
+pub mod misfit;
 pub mod points;
 pub mod prompt;
 pub mod proof;

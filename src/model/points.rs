@@ -1,6 +1,8 @@
 //! The names that a circuit gives to places on a vehicle.
 
 use super::prompt::LeadEnd;
+use super::quantity::Quantity;
+use super::unit::Unit;
 use super::words;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,6 +23,56 @@ pub struct Points {
     pub places: BTreeMap<String, String>,
     /// Signals that the module reports.
     pub signals: BTreeSet<String>,
+    /// Where each movable thing can stand.
+    pub positions: BTreeMap<String, Positions>,
+    /// The two sides of each battery, as far as wires and fuses reach.
+    pub supplies: Vec<Supply>,
+}
+
+/// The names on both sides of a battery between which nothing holds the current back.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Supply {
+    /// On the positive side.
+    pub positive: BTreeSet<String>,
+    /// On the negative side.
+    pub negative: BTreeSet<String>,
+}
+
+/// Where something that is moved can stand.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Positions {
+    /// By name: choices, or stops of a travel.
+    pub named: Vec<String>,
+    /// From one end to the other, where it moves between two.
+    pub travel: Option<(Quantity, Quantity)>,
+    /// All of it in words.
+    pub in_words: String,
+}
+
+impl Positions {
+    /// Whether a text says a position: a name, or a quantity on the travel.
+    pub fn has(&self, position: &str) -> bool {
+        let position = position.trim();
+        let on_travel = |(from, to): (Quantity, Quantity)| on_travel(from, to, position).is_some();
+        self.named.iter().any(|name| name == position) || self.travel.is_some_and(on_travel)
+    }
+}
+
+/// The place between two ends that a text says, in SI units; a bare number is in the unit of the ends.
+///
+/// ```
+/// use ohmwright::model::points::on_travel;
+/// use ohmwright::model::quantity::Quantity;
+/// let (from, to) = (Quantity::volts(0.0), Quantity::volts(5.0));
+/// assert_eq!(on_travel(from, to, "2 V"), Some(2.0));
+/// assert_eq!(on_travel(from, to, "6 V"), None);
+/// ```
+pub fn on_travel(from: Quantity, to: Quantity, text: &str) -> Option<f64> {
+    let bare = text.parse::<f64>().ok().zip(Unit::of(from.dimension()));
+    let quantity = bare.map(|(number, unit)| unit.quantity(number)).or_else(|| text.parse().ok())?;
+    let inside =
+        quantity.dimension() == from.dimension() && (from.si() - 1e-9..=to.si() + 1e-9).contains(&quantity.si());
+    inside.then(|| quantity.si().clamp(from.si(), to.si()))
 }
 
 /// A name that the circuit does not have.
@@ -31,6 +83,20 @@ pub struct UnknownName {
     pub kind: &'static str,
     /// What was written.
     pub name: String,
+    /// The one that looks like it.
+    pub nearest: Option<String>,
+}
+
+/// A position that a thing can't take.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("`{part}` can't stand at `{position}`; it stands {known}")]
+pub struct NoSuchPosition {
+    /// What is moved.
+    pub part: String,
+    /// Where it was said to stand.
+    pub position: String,
+    /// Where it can stand.
+    pub known: String,
     /// The one that looks like it.
     pub nearest: Option<String>,
 }
@@ -59,6 +125,34 @@ impl Points {
                 Ok(LeadEnd { name: name.into(), ..LeadEnd::default() })
             }
             _ => Self::end(points, name),
+        }
+    }
+
+    /// Whether a plain wire, or an ammeter, between these two would short a supply. Without a circuit only the two posts of the
+    /// battery are known, by the names that circuits give them.
+    pub fn shorts(points: Option<&Self>, one: &str, other: &str) -> bool {
+        match points {
+            Some(points) => points.supplies.iter().any(|supply| {
+                let joins = |one: &str, other: &str| supply.positive.contains(one) && supply.negative.contains(other);
+                joins(one, other) || joins(other, one)
+            }),
+            None => [(one, other), (other, one)].contains(&("battery_positive", "battery_negative")),
+        }
+    }
+
+    /// Whether a thing can stand so; anything goes where there is no circuit, or where it knows no such thing.
+    ///
+    /// # Errors
+    /// A position that it can't take.
+    pub fn stands(points: Option<&Self>, part: &str, position: &str) -> Result<(), NoSuchPosition> {
+        match points.and_then(|points| points.positions.get(part)) {
+            Some(positions) if !positions.has(position) => Err(NoSuchPosition {
+                part: part.to_owned(),
+                position: position.to_owned(),
+                known: positions.in_words.clone(),
+                nearest: words::nearest(position, positions.named.iter().map(String::as_str)),
+            }),
+            _ => Ok(()),
         }
     }
 

@@ -62,6 +62,9 @@ impl Shop {
         if let Some(found) = self.people.iter().enumerate().find_map(person) {
             return Some(found);
         }
+        if let Some(found) = self.empty_caution() {
+            return Some(found);
+        }
         let mut meters = BTreeSet::new();
         self.meters.iter().enumerate().find_map(|(number, meter)| {
             let found = if meters.insert(meter.id.as_str()) {
@@ -72,6 +75,16 @@ impl Shop {
             };
             Some(found.under("meter", number))
         })
+    }
+
+    /// A caution that says nothing is read and confirmed for nothing.
+    fn empty_caution(&self) -> Option<ShopProblem> {
+        let (number, rule) = self.cautions.iter().enumerate().find(|(_, rule)| rule.text.trim().is_empty())?;
+        let hint = "say what to do or not to do, then why, in one or two sentences";
+        Some(
+            ShopProblem::new("text", format!("the caution `{}` has an empty text", rule.id), hint)
+                .under("caution", number),
+        )
     }
 }
 

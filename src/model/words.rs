@@ -52,9 +52,10 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|candidate| {
             // Letters that changed places are likelier than one that is missing.
             let longer = candidate.chars().count().abs_diff(name.chars().count());
-            (strsim::damerau_levenshtein(name, candidate), longer, candidate)
+            // What was begun and not ended is likelier than what begins otherwise: of `lo`, `low` and not `no`.
+            (strsim::damerau_levenshtein(name, candidate), !candidate.starts_with(name), longer, candidate)
         })
-        .filter(|(distance, _, candidate)| *distance <= allowed && *distance < candidate.chars().count())
+        .filter(|(distance, .., candidate)| *distance <= allowed && *distance < candidate.chars().count())
         .min()
         .map(|(.., candidate)| candidate.to_owned())
 }
@@ -69,6 +70,12 @@ mod tests {
     use super::nearest;
 
     #[test]
+    fn of_two_that_are_as_near_the_one_that_was_begun_is_meant() {
+        assert_eq!(nearest("lo", ["no", "low", "ok"]).as_deref(), Some("low"));
+        assert_eq!(nearest("of", ["on", "off"]).as_deref(), Some("off"));
+    }
+
+    #[test]
     fn the_beginning_of_a_name_is_enough_and_a_slip_comes_before_it() {
         let known = ["lamp", "flap_sensor", "flap_sensor_two", "signal_wire_open"];
         for (name, meant) in [
@@ -76,6 +83,7 @@ mod tests {
             ("lamb", Some("lamp")),
             ("signal_wier_open", Some("signal_wire_open")),
             ("fl", None),
+            ("lam", Some("lamp")),
             ("starter", None),
         ] {
             assert_eq!(nearest(name, known).as_deref(), meant, "{name}");

@@ -21,16 +21,20 @@ const SWEEP_READINGS: usize = 11;
 
 /// What a circuit could not be asked, in words.
 #[derive(Clone, Debug, Default)]
-pub struct Trouble(Arc<Mutex<Option<String>>>);
+pub struct Trouble(Arc<Mutex<Option<SolveError>>>);
 
 impl Trouble {
     /// The first thing that could not be asked, if any.
     pub fn said(&self) -> Option<String> {
+        self.error().map(|error| error.to_string())
+    }
+    /// The same, as it is.
+    pub fn error(&self) -> Option<SolveError> {
         self.0.lock().ok().and_then(|said| said.clone())
     }
     fn say(&self, error: &SolveError) {
         if let Ok(mut said) = self.0.lock() {
-            said.get_or_insert_with(|| error.to_string());
+            said.get_or_insert_with(|| error.clone());
         }
     }
 }
@@ -135,14 +139,16 @@ impl BenchAnswerer {
                 }
                 reply
             }
-            Err(error) => {
-                self.trouble.say(&error);
-                if let Some(person) = &mut self.person {
-                    person.refused(&error.to_string());
-                }
-                Reply::Pause
-            }
+            Err(error) => self.can_not(&error),
         }
+    }
+
+    fn can_not(&mut self, error: &SolveError) -> Reply {
+        self.trouble.say(error);
+        if let Some(person) = &mut self.person {
+            person.refused(&error.to_string());
+        }
+        Reply::Pause
     }
 
     /// Whether the bench answers this question; what has to be looked at, it can't.
@@ -174,7 +180,8 @@ fn reading(bench: &mut Bench, function: Function, leads: &Leads) -> Result<Optio
         (Function::Amperes, Leads::Across { red, black }) => bench.amperes(&red.name, &black.name)?,
         (Function::Duty, Leads::Across { red, black }) => bench.duty(&red.name, &black.name)?,
         (Function::Hertz, Leads::Across { red, black }) => bench.hertz(&red.name, &black.name)?,
-        (Function::Amperes, Leads::Through { at } | Leads::Clamp { at }) => bench.amperes_through(&at.name)?,
+        (Function::Amperes, Leads::Through { at }) => bench.amperes_in_line(&at.name)?,
+        (Function::Amperes, Leads::Clamp { at }) => bench.amperes_through(&at.name)?,
         _ => return Ok(None),
     };
     Ok((reading.shown != Shown::Nothing).then_some(reading))
@@ -214,6 +221,11 @@ impl Answerer for BenchAnswerer {
         }
     }
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
+        if let Action::Connect { jumper } = action
+            && let Err(error) = self.bench.stands_jumper(&view.vehicle.after(action, None), jumper)
+        {
+            return self.can_not(&error);
+        }
         match &mut self.person {
             Some(person) => person.act(action, view),
             None => Reply::enter(),

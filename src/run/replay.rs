@@ -49,6 +49,11 @@ impl Replay {
         Self { items }
     }
 
+    /// Whether nothing is left of it.
+    pub fn is_empty(&self) -> bool {
+        self.items.is_empty()
+    }
+
     /// The actions of the script that stand.
     pub fn actions(&self) -> impl Iterator<Item = &Entry> {
         self.items.iter().filter_map(|(_, item)| match item {

@@ -6,7 +6,7 @@ use super::replay::{Replay, Replayed};
 use super::stop::{Misuse, Stop};
 use super::watch::Watch;
 use crate::model::caution::{CautionRules, Method};
-use crate::model::event::{Ending, Entry, Event, NamedCause, Started};
+use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Started};
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::stamp::Stamp;
@@ -156,6 +156,12 @@ impl Session {
     /// The vehicle as it stands.
     pub fn vehicle(&self) -> &VehicleState {
         &self.vehicle
+    }
+
+    /// Whether what is asked for next is asked for the first time. What a record has, was accepted when it was made: what is
+    /// refused only since then is refused only here.
+    pub fn asks_anew(&self) -> bool {
+        self.replay.is_empty() && self.answerer.answered_by() != AnsweredBy::Record
     }
 
     /// Text from the script that is not part of the record.

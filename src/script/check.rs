@@ -2,9 +2,14 @@
 //! `check_answers` finds.
 
 use super::check_answers::{self, PROMPTS};
+use super::check_places;
 use super::diagnose::{self, Source};
+use super::header;
 use super::place;
 use crate::model::diagnostic::Diagnostic;
+use crate::model::event::NamedCause;
+use crate::model::points::Points;
+use crate::model::prompt::CauseId;
 use crate::model::words;
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Module, Position, Shared, Stmt};
 use std::collections::{BTreeSet, HashMap};
@@ -14,7 +19,33 @@ pub struct Known<'a> {
     /// Library modules by name.
     pub libraries: &'a [(String, Shared<Module>)],
     /// Causes that may be concluded.
-    pub causes: &'a BTreeSet<&'a str>,
+    pub causes: &'a [NamedCause],
+}
+
+impl Known<'_> {
+    /// Whether there is such a cause.
+    fn has_cause(&self, name: &str) -> bool {
+        self.causes.iter().any(|cause| cause.id.as_str() == name)
+    }
+
+    /// What to do about a cause that the header does not have.
+    fn cause_meant(&self, name: &str) -> String {
+        let in_words = |cause: &&NamedCause| cause.cause.to_lowercase() == name.trim().to_lowercase();
+        if let Some(cause) = self.causes.iter().find(in_words) {
+            return format!("a cause is concluded by its name: `{}`", cause.id);
+        }
+        let ids = || self.causes.iter().map(|cause| cause.id.as_str());
+        if !header::is_cause_name(name) {
+            let ids: Vec<String> = ids().map(|id| format!("`{id}`")).collect();
+            return format!("a cause is concluded by its name, which is one of {}", words::all(&ids));
+        }
+        if name == CauseId::REPAIRED {
+            return "it comes with a library file: `//! uses = [\"after\"]`".to_owned();
+        }
+        hint(words::nearest(name, ids())).unwrap_or_else(|| {
+            format!("declare it under `//! [causes]`: {name} = {{ cause = \"…\", correction = \"…\" }}")
+        })
+    }
 }
 
 /// Something that can't be right: where, what, and what to do.
@@ -48,7 +79,7 @@ pub fn count_steps(ast: &AST) -> usize {
     steps
 }
 
-fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> {
+pub(super) fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> {
     match node {
         ASTNode::Stmt(Stmt::FnCall(call, position)) | ASTNode::Expr(Expr::FnCall(call, position)) => {
             Some((call, *position, 0))
@@ -56,6 +87,17 @@ fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> 
         ASTNode::Expr(Expr::MethodCall(call, position)) => Some((call, *position, 1)),
         _ => None,
     }
+}
+
+/// The names of the functions that a script calls.
+pub(super) fn called(ast: &AST) -> BTreeSet<String> {
+    let mut called = BTreeSet::new();
+    visit(ast, &mut |node| {
+        if let Some((call, ..)) = call_of(node) {
+            called.insert(call.name.to_string());
+        }
+    });
+    called
 }
 
 /// Whether this is called by a name of its own: no operator, and not a function that is held by a value.
@@ -119,7 +161,11 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             return;
         }
         if call.namespace.is_empty() {
-            found.extend(callable.problem(name, arguments).map(|(title, hint)| (position, title, hint)));
+            let is_property = method == 1 && super::words::properties().any(|word| word.name == name);
+            found.extend(callable.problem(name, arguments).map(|(title, hint)| match is_property {
+                true => (position, title, Some(format!("write `.{name}`, without brackets"))),
+                false => (position, title, hint),
+            }));
         } else {
             let library = call.namespace.root();
             match known.libraries.iter().find(|(name, _)| name == library) {
@@ -152,14 +198,9 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
         }
         if name == "conclude" {
             for (cause, place) in literal_texts(call.args.first()) {
-                if !known.causes.contains(cause.as_str()) {
-                    let nearest = words::nearest(&cause, known.causes.iter().copied());
-                    let advice = hint(nearest).or_else(|| {
-                        Some(format!(
-                            "declare it under `//! [causes]`: {cause} = {{ cause = \"…\", correction = \"…\" }}"
-                        ))
-                    });
-                    found.push((place, format!("the header has no cause `{cause}`"), advice));
+                if !known.has_cause(&cause) {
+                    let advice = known.cause_meant(&cause);
+                    found.push((place, format!("the header has no cause `{cause}`"), Some(advice)));
                 }
             }
         }
@@ -185,14 +226,20 @@ pub(super) fn texts(scripts: &[&AST]) -> BTreeSet<String> {
 
 /// Slips that show only where they are come to, if ever. A record that was made in spite of one is none the worse, so they
 /// are looked for where a procedure is taken up and not where a kept copy is.
-pub fn slips(scripts: &[(&Source, &AST)], zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
+pub fn slips(scripts: &[(&Source, &AST)], zones: &BTreeSet<&str>, points: Option<&Points>) -> Vec<Diagnostic> {
     let all: Vec<&AST> = scripts.iter().map(|(_, ast)| *ast).collect();
     let of_one = |(index, (source, ast)): (usize, &(&Source, &AST))| {
         let mut found = Vec::new();
         let is_library = index > 0;
         check_answers::properties(ast, &all, is_library, &mut found);
         check_answers::course(ast, &mut found);
+        check_answers::of_questions(ast, &mut found);
         check_answers::unknown_zones(ast, zones, &mut found);
+        check_places::leads(ast, points, &mut found);
+        // What a library file names need not be there where this procedure does not call it.
+        if !is_library {
+            check_places::names(ast, points, &mut found);
+        }
         in_order(source, found)
     };
     scripts.iter().enumerate().flat_map(of_one).collect()

@@ -2,6 +2,7 @@
 
 use super::check::{Found, hint, literal_texts, visit};
 use super::diagnose;
+use super::word::{Kind, Word};
 use super::words as known_words;
 use crate::model::unit::Unit;
 use crate::model::words;
@@ -117,23 +118,36 @@ fn keys_in(value: &Dynamic, made: &mut BTreeSet<String>) {
 /// whose statements come one after the other.
 pub(super) fn course(ast: &AST, found: &mut Vec<Found>) {
     let mut asked: BTreeSet<String> = BTreeSet::new();
-    let mut choices: BTreeMap<String, Option<Vec<String>>> = BTreeMap::new();
-    let mut compared: Vec<(String, String, Position)> = Vec::new();
+    let mut asked_into: BTreeMap<String, Option<Question>> = BTreeMap::new();
+    let mut compared: Vec<(String, Constant, Position)> = Vec::new();
+    let mut properties: Vec<(String, String, Position)> = Vec::new();
+    let mut conditions: Vec<(String, Position)> = Vec::new();
     for statement in ast.statements() {
         statement.walk(&mut Vec::new(), &mut |path: &[ASTNode]| {
             let Some((node, above)) = path.split_last() else { return true };
             match node {
                 ASTNode::Stmt(Stmt::Var(declared, ..)) => {
                     let name = declared.0.name.to_string();
-                    let options = options_of(&declared.1);
-                    let known = choices.entry(name).or_insert_with(|| options.clone());
-                    if *known != options {
+                    let question = Question::of(&declared.1);
+                    let known = asked_into.entry(name).or_insert_with(|| question.clone());
+                    if *known != question {
                         *known = None;
                     }
                 }
                 ASTNode::Stmt(Stmt::Assignment(sides)) => {
                     if let Expr::Variable(variable, ..) = &sides.1.lhs {
-                        choices.insert(variable.1.to_string(), None);
+                        asked_into.insert(variable.1.to_string(), None);
+                    }
+                }
+                ASTNode::Stmt(Stmt::If(parts, _)) => {
+                    if let Expr::Variable(variable, _, position) = &parts.expr {
+                        conditions.push((variable.1.to_string(), *position));
+                    }
+                }
+                ASTNode::Expr(Expr::Dot(sides, ..)) => {
+                    if let (Expr::Variable(variable, ..), Expr::Property(property, position)) = (&sides.lhs, &sides.rhs)
+                    {
+                        properties.push((variable.1.to_string(), property.2.to_string(), *position));
                     }
                 }
                 ASTNode::Stmt(Stmt::FnCall(call, _)) | ASTNode::Expr(Expr::FnCall(call, _)) => {
@@ -155,13 +169,143 @@ pub(super) fn course(ast: &AST, found: &mut Vec<Found>) {
             true
         });
     }
-    for (name, option, position) in compared {
-        if let Some(Some(options)) = choices.get(&name)
-            && !options.contains(&option)
-        {
-            let nearest = words::nearest(&option, options.iter().map(String::as_str));
-            let advice = hint(nearest).unwrap_or_else(|| format!("it is one of {}", options.join(", ")));
-            found.push((position, format!("`{name}` has no option \"{option}\""), Some(advice)));
+    let known = |name: &String| asked_into.get(name).and_then(Option::as_ref);
+    let called = |name: &str| format!("`{name}`");
+    for (name, with, position) in compared {
+        found.extend(known(&name).and_then(|question| question.compared(&called(&name), &with, position)));
+    }
+    for (name, property, position) in properties {
+        found.extend(known(&name).and_then(|question| question.property(&property, position)));
+    }
+    for (name, position) in conditions {
+        found.extend(known(&name).and_then(|question| question.condition(&called(&name), position)));
+    }
+}
+
+/// Questions whose answers are looked at where they are asked: `ask(…) == true`, `choose(…).yes`, `if ask(…)`.
+pub(super) fn of_questions(ast: &AST, found: &mut Vec<Found>) {
+    visit(ast, &mut |node| match node {
+        ASTNode::Stmt(Stmt::FnCall(call, _)) | ASTNode::Expr(Expr::FnCall(call, _)) if is_comparison(call) => {
+            if let [one, other] = call.args.as_slice() {
+                for (asked, with) in [(one, other), (other, one)] {
+                    if let (Some(question), Some((with, position))) = (Question::of(asked), Constant::of(with)) {
+                        found.extend(question.compared("this", &with, position));
+                    }
+                }
+            }
+        }
+        ASTNode::Stmt(Stmt::If(parts, _)) => {
+            found.extend(Question::of(&parts.expr).and_then(|asked| asked.condition("this", parts.expr.position())));
+        }
+        ASTNode::Expr(Expr::Dot(sides, ..)) => {
+            if let (Some(question), Expr::Property(property, position)) = (Question::of(&sides.lhs), &sides.rhs) {
+                found.extend(question.property(&property.2, *position));
+            }
+        }
+        _ => {}
+    });
+}
+
+/// A question that a person answers by looking.
+#[derive(Clone, PartialEq)]
+enum Question {
+    /// `ask`.
+    YesNo,
+    /// `choose`, with its options where all of them stand there.
+    Choice(Option<Vec<String>>),
+}
+
+impl Question {
+    fn of(given: &Expr) -> Option<Self> {
+        let Expr::FnCall(call, _) = given else { return None };
+        match call.name.as_str() {
+            _ if !call.namespace.is_empty() => None,
+            "ask" => Some(Self::YesNo),
+            "choose" => Some(Self::Choice(options_of(call))),
+            _ => None,
+        }
+    }
+
+    const fn kind(&self) -> Kind {
+        match self {
+            Self::YesNo => Kind::YesNo,
+            Self::Choice(_) => Kind::Choice,
+        }
+    }
+
+    const fn in_words(&self) -> &'static str {
+        match self {
+            Self::YesNo => "a yes or no",
+            Self::Choice(_) => "a choice",
+        }
+    }
+
+    /// How it is looked at.
+    fn advice(&self) -> String {
+        match self {
+            Self::YesNo => "write `.yes` or `.no`".to_owned(),
+            Self::Choice(Some(options)) => {
+                let options: Vec<String> = options.iter().map(|option| format!("\"{option}\"")).collect();
+                format!("compare it by `==` with {}", words::either(&options))
+            }
+            Self::Choice(None) => "compare it by `==` with one of its texts".to_owned(),
+        }
+    }
+
+    fn compared(&self, name: &str, with: &Constant, position: Position) -> Option<Found> {
+        match (self, with) {
+            (Self::Choice(options), Constant::Text(option)) => {
+                let options = options.as_ref().filter(|options| !options.contains(option))?;
+                let nearest = words::nearest(option, options.iter().map(String::as_str));
+                let advice = hint(nearest).unwrap_or_else(|| format!("it is one of {}", options.join(", ")));
+                Some((position, format!("{name} has no option \"{option}\""), Some(advice)))
+            }
+            (_, with) => {
+                let title = format!("can't compare {} with {}", self.in_words(), with.in_words());
+                Some((position, title, Some(self.advice())))
+            }
+        }
+    }
+
+    fn property(&self, property: &str, position: Position) -> Option<Found> {
+        let has = |word: &Word| word.of == Some(self.kind()) && word.name == property;
+        // What nothing has is said already.
+        let is_of_another = known_words::properties().any(|word| word.name == property);
+        if !is_of_another || known_words::properties().any(has) {
+            return None;
+        }
+        let title = format!("{} has no `.{property}`", self.in_words());
+        Some((position, title, Some(self.advice())))
+    }
+
+    fn condition(&self, name: &str, position: Position) -> Option<Found> {
+        Some((position, format!("{name} is {}, which is neither true nor false", self.in_words()), Some(self.advice())))
+    }
+}
+
+/// What an answer is compared with, where it stands there.
+enum Constant {
+    Text(String),
+    Number(String),
+    TrueOrFalse(bool),
+}
+
+impl Constant {
+    fn of(given: &Expr) -> Option<(Self, Position)> {
+        Some(match given {
+            Expr::StringConstant(text, position) => (Self::Text(text.to_string()), *position),
+            Expr::IntegerConstant(number, position) => (Self::Number(number.to_string()), *position),
+            Expr::FloatConstant(number, position) => (Self::Number(number.to_string()), *position),
+            Expr::BoolConstant(is, position) => (Self::TrueOrFalse(*is), *position),
+            _ => return None,
+        })
+    }
+
+    fn in_words(&self) -> String {
+        match self {
+            Self::Text(text) => format!("the text \"{text}\""),
+            Self::Number(number) => format!("the bare number {number}"),
+            Self::TrueOrFalse(is) => is.to_string(),
         }
     }
 }
@@ -187,11 +331,7 @@ fn may_be_left_out(node: &ASTNode<'_>) -> bool {
 }
 
 /// The options of `choose("id", "text", ["one", "two"])`, where all of them stand there.
-fn options_of(given: &Expr) -> Option<Vec<String>> {
-    let Expr::FnCall(call, _) = given else { return None };
-    if call.name != "choose" || !call.namespace.is_empty() {
-        return None;
-    }
+fn options_of(call: &FnCallExpr) -> Option<Vec<String>> {
     let list = call.args.get(2)?;
     let written = match list {
         Expr::Array(items, _) => items.len(),
@@ -202,15 +342,18 @@ fn options_of(given: &Expr) -> Option<Vec<String>> {
     (options.len() == written).then_some(options)
 }
 
-/// A variable that is compared with a text.
-fn comparison(call: &FnCallExpr) -> Option<(String, String, Position)> {
-    if !matches!(call.name.as_str(), "==" | "!=") {
+fn is_comparison(call: &FnCallExpr) -> bool {
+    matches!(call.name.as_str(), "==" | "!=")
+}
+
+/// A variable that is compared with something that stands there.
+fn comparison(call: &FnCallExpr) -> Option<(String, Constant, Position)> {
+    if !is_comparison(call) {
         return None;
     }
     match call.args.as_slice() {
-        [Expr::Variable(variable, ..), Expr::StringConstant(text, position)]
-        | [Expr::StringConstant(text, position), Expr::Variable(variable, ..)] => {
-            Some((variable.1.to_string(), text.to_string(), *position))
+        [Expr::Variable(variable, ..), other] | [other, Expr::Variable(variable, ..)] => {
+            Constant::of(other).map(|(with, position)| (variable.1.to_string(), with, position))
         }
         _ => None,
     }

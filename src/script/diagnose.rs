@@ -22,7 +22,7 @@ pub struct Source {
 /// A syntax error.
 pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
     let mut hint = None;
-    if let Some(diagnostic) = spoken_operator(source, error) {
+    if let Some(diagnostic) = spoken_operator(source, error).or_else(|| of_another_language(source, error)) {
         return diagnostic;
     }
     let title = match error.err_type() {
@@ -32,7 +32,12 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
         }
         ParseErrorType::UnexpectedEOF => "the script ends in the middle of something".to_owned(),
         ParseErrorType::MissingToken(token, what) => format!("`{token}` is missing {what}"),
-        ParseErrorType::VariableUndefined(name) => format!("there is no variable `{name}` here"),
+        ParseErrorType::VariableUndefined(name) => {
+            if !super::words::takes(name).is_empty() {
+                hint = Some(format!("a function is called with brackets: `{name}()`"));
+            }
+            format!("there is no variable `{name}` here")
+        }
         ParseErrorType::Reserved(word) if word == "import" => {
             hint = Some("library files stand in the header: `//! uses = [\"name\"]`".to_owned());
             "a procedure imports nothing".to_owned()
@@ -94,6 +99,44 @@ fn spoken_operator(source: &Source, error: &ParseError) -> Option<Diagnostic> {
     )
 }
 
+/// Words and signs that other languages have, each with what it is here.
+const ELSEWHERE: [(&str, &str); 9] = [
+    ("#", "a comment begins with `//`"),
+    ("elseif", "write `else if`, in two words"),
+    ("elsif", "write `else if`, in two words"),
+    ("elif", "write `else if`, in two words"),
+    ("def", "a function begins with `fn`: `fn reading(role) { … }`"),
+    ("func", "a function begins with `fn`: `fn reading(role) { … }`"),
+    ("function", "a function begins with `fn`: `fn reading(role) { … }`"),
+    ("var", "a variable begins with `let`: `let feed = …`"),
+    ("then", "what is done if it is so stands in braces: `if feed.low { … }`"),
+];
+
+/// What is written as in another language, and a unit that stands behind its number without a point.
+fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic> {
+    if error.position().is_none() {
+        return None;
+    }
+    let here = place::span(&source.text, error.position());
+    let word = source.text.get(here.clone())?;
+    let at =
+        |title: String, range, hint: String| Diagnostic::at(&source.file, &source.text, range, title).with_hint(hint);
+    match error.err_type() {
+        ParseErrorType::VariableUndefined(_) | ParseErrorType::Reserved(_) | ParseErrorType::MissingToken(..) => {}
+        _ => return None,
+    }
+    if let Some((_, meant)) = ELSEWHERE.iter().find(|(elsewhere, _)| *elsewhere == word) {
+        return Some(at(format!("`{word}` is no word of this language"), here, (*meant).to_owned()));
+    }
+    let before = source.text.get(..here.start)?.trim_end_matches(' ');
+    let number = before.rsplit(|c: char| !(c.is_ascii_digit() || c == '.')).next()?;
+    let unit = word.parse::<Unit>().ok().map(Unit::word)?;
+    let start = before.len() - number.len();
+    number.parse::<f64>().ok()?;
+    (before.len() < here.start)
+        .then(|| at("a unit stands behind a point".to_owned(), start..here.end, format!("write {number}.{unit}")))
+}
+
 /// An error while the script ran. `library` finds a library file by its name.
 pub fn of_run<'a>(
     procedure: &'a Source,
@@ -141,7 +184,7 @@ pub fn of_run<'a>(
         }
         EvalAltResult::ErrorDataTooLarge(what, _) => {
             let what = match what.as_str() {
-                "Length of string" => "a text",
+                "Length of string" => "a text, or all texts of a list together,",
                 "Size of object map" => "a map",
                 "Size of array/BLOB" => "a list",
                 other => other,
@@ -163,6 +206,9 @@ pub fn of_run<'a>(
             None => text.clone(),
         },
         EvalAltResult::ErrorMismatchDataType(wanted, got, _) => {
+            if TypeName::of(got) == TypeName::YesNo {
+                hint = Some("write `.yes` or `.no`".to_owned());
+            }
             format!("{} is wanted here, not {}", TypeName::of(wanted), TypeName::of(got))
         }
         EvalAltResult::ErrorParsing(kind, _) => kind.to_string(),
@@ -282,7 +328,9 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         }
         return (format!("`{name}` does not go between {}", in_words.join(" and ")), hint);
     }
-    let hint = if kinds.contains(&TypeName::Number) {
+    let hint = if kinds.contains(&TypeName::Letter) {
+        Some("a text stands between double quotation marks: \"x\"".to_owned())
+    } else if kinds.contains(&TypeName::Number) {
         Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
     } else {
         help::how_to_call(name).map(|how| format!("write it as {how}"))

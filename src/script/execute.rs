@@ -3,7 +3,7 @@
 use super::context::{Context, Handle, Stopped};
 use super::diagnose;
 use super::procedure::{AFTER_REPAIR, Procedure};
-use crate::model::diagnostic::Diagnostic;
+use crate::model::diagnostic::{Diagnostic, Place};
 use crate::model::event::{Ending, Entry, NamedCause};
 use crate::model::points::Points;
 use crate::run::session::Session;
@@ -59,6 +59,8 @@ pub struct Finished {
     pub outcome: Outcome,
     /// What was recorded.
     pub entries: Vec<Entry>,
+    /// Where in the script it stopped, if it did before its end.
+    pub place: Option<Place>,
 }
 
 /// Runs a procedure until it ends, waits or is put down. Taking an answer back runs it again from the top.
@@ -79,6 +81,7 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
             engine.on_debug(move |text, _, _| remark(text));
         }
     }
+    let mut place = None;
     let outcome = loop {
         let result = match part {
             Part::Body => engine.run_ast(&procedure.ast),
@@ -107,7 +110,10 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
             },
             Err(error) => match stop_of(&error) {
                 Some(Stop::TakenBack) => session.rewind(),
-                Some(stop) if !matches!(stop, Stop::Misuse(_)) => break of_stop(stop),
+                Some(stop) if !matches!(stop, Stop::Misuse(_)) => {
+                    place = diagnose::of_run(&procedure.source, |name| procedure.library(name), &error).place;
+                    break of_stop(stop);
+                }
                 _ => {
                     let diagnostic = diagnose::of_run(&procedure.source, |name| procedure.library(name), &error);
                     let mut message = diagnostic.title.clone();
@@ -123,7 +129,7 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
         }
     };
     let entries = context.session.lock().map(|mut session| session.take_entries()).unwrap_or_default();
-    Finished { outcome, entries }
+    Finished { outcome, entries, place }
 }
 
 fn stop_of(error: &EvalAltResult) -> Option<Stop> {

@@ -86,19 +86,70 @@ pub fn does_nothing_in_a_library(header: &Header, source: &Source) -> Vec<Diagno
     let said_in_vain = said.into_iter().filter(|(_, is_said, _)| *is_said);
     said_in_vain
         .map(|(key, _, what)| {
-            let begins_its_line =
-                |start: &usize| source.text[..*start].rsplit('\n').next().is_some_and(|before| before.trim() == "//!");
-            let mut places = source.text.match_indices(key).map(|(start, _)| start);
-            let start = places.find(begins_its_line).unwrap_or(0);
             Diagnostic::at(
                 &source.file,
                 &source.text,
-                start..(start + key.len()).min(source.text.len()),
+                place_of_key(&source.text, key),
                 format!("`{key}` does nothing in the header of a library file"),
             )
             .with_hint(what)
         })
         .collect()
+}
+
+/// Whether a cause can be called so.
+pub fn is_cause_name(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_lowercase())
+        && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+}
+
+/// Where a key of the header stands first, with its name.
+fn place_of_key(text: &str, key: &str) -> std::ops::Range<usize> {
+    let begins_its_line =
+        |start: &usize| text[..*start].rsplit('\n').next().is_some_and(|before| before.trim() == "//!");
+    let mut places = text.match_indices(key).map(|(start, _)| start);
+    let start = places.find(begins_its_line).unwrap_or(0);
+    start..(start + key.len()).min(text.len())
+}
+
+/// Texts that have to say something and are empty.
+pub fn empty_texts(header: &Header, source: &Source) -> Vec<Diagnostic> {
+    let empty = |text: &str| text.trim().is_empty();
+    let at = |key: &str, title: String, what: &str| {
+        Diagnostic::at(&source.file, &source.text, place_of_key(&source.text, key), title).with_hint(what)
+    };
+    let mut found = Vec::new();
+    if empty(&header.title) {
+        found.push(at("title", "the procedure's `title` is empty".to_owned(), "say in a few words what it finds out"));
+    }
+    for (id, text) in &header.causes {
+        if empty(&text.cause) {
+            found.push(at(
+                id,
+                format!("the cause `{id}` has an empty `cause`"),
+                "say what is wrong then: it goes into the record",
+            ));
+        }
+        if empty(&text.correction) {
+            found.push(at(
+                id,
+                format!("the cause `{id}` has an empty `correction`"),
+                "say what is to be done about it",
+            ));
+        }
+    }
+    found
+}
+
+/// Where the header says which circuit it takes.
+pub fn place_of_circuit(source: &Source) -> std::ops::Range<usize> {
+    let key = place_of_key(&source.text, "circuit");
+    let rest = &source.text[key.end..];
+    let line = rest.find('\n').map_or(rest, |end| &rest[..end]);
+    match (line.find(['"', '\'']), line.rfind(['"', '\''])) {
+        (Some(from), Some(to)) if from < to => key.end + from..key.end + to + 1,
+        _ => key,
+    }
 }
 
 /// Reads the header out of a script's `//!` lines.
@@ -140,12 +191,17 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
             }
             diagnostic.hint = Some("add the line `//! title = \"…\"` among the `//!` lines".to_owned());
         }
+        let line = diagnostic.line().and_then(|line| source.lines().nth(line - 1)).unwrap_or("");
+        if error.message().starts_with("unknown field ") && line.contains("cause =") && line.contains('{') {
+            diagnostic.hint = Some("causes stand under a line of their own: `//! [causes]`".to_owned());
+        }
+        if line.trim_start_matches("//!").trim_start().starts_with("revision") {
+            diagnostic.title = diagnostic.title.replace("a whole number from 0 on", "a whole number from 1 on");
+        }
         Box::new(diagnostic)
     })?;
     for id in header.causes.keys() {
-        let plain = id.starts_with(|c: char| c.is_ascii_lowercase())
-            && id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
-        if !plain {
+        if !is_cause_name(id) {
             let place = diagnostic::key_place(&toml, &["causes", id]).unwrap_or_default();
             return Err(Box::new(
                 Diagnostic::at(file, source, place, format!("`{id}` can't be a cause's name"))

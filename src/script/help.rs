@@ -154,7 +154,9 @@ fn every_word() -> impl Iterator<Item = &'static Word> {
 
 /// What gives a kind of value, what takes it, what it can be asked.
 fn of_kind(name: &str) -> Option<String> {
-    let kind = Kind::WITH_PAGE.into_iter().find(|kind| kind.page() == Some(name))?;
+    let is_meant = |page: &str| page.eq_ignore_ascii_case(name);
+    let kind = Kind::WITH_PAGE.into_iter().find(|kind| kind.page().is_some_and(is_meant))?;
+    let name = kind.page()?;
     let functions = |fits: &dyn Fn(&Word) -> bool| {
         let names: BTreeSet<&str> =
             every_word().filter(|word| word.of.is_none() && fits(word)).map(|word| word.name).collect();

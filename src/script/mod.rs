@@ -3,6 +3,7 @@ pub mod bindings;
 mod brought;
 pub mod check;
 mod check_answers;
+mod check_places;
 pub mod complete;
 pub mod console;
 pub mod console_bench;

@@ -6,6 +6,8 @@ use super::engine::Language;
 use super::header::{self, Header};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, NamedCause, Started};
+use crate::model::points::Points;
+use crate::model::words;
 use rhai::{AST, Engine, Module, Scope, Shared};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -95,8 +97,7 @@ impl Procedure {
         let ast = compile(&engine, &source)?;
         let modules: Vec<_> =
             libraries.iter().map(|library| (library.name.clone(), Shared::clone(&library.module))).collect();
-        let cause_ids: BTreeSet<&str> = causes.iter().map(|cause| cause.id.as_str()).collect();
-        let known = Known { libraries: &modules, causes: &cause_ids };
+        let known = Known { libraries: &modules, causes: &causes };
         let mut problems = check::check(&source, &ast, &known);
         let mut steps = check::count_steps(&ast);
         for library in &libraries {
@@ -123,12 +124,15 @@ impl Procedure {
         self.header.causes.keys().map(String::as_str).filter(|cause| !texts.contains(*cause)).collect()
     }
 
-    /// Slips in it and in its library files that show only where they are come to; `zones` are those that cautions know.
-    pub fn slips(&self, zones: &BTreeSet<&str>) -> Vec<Diagnostic> {
+    /// Slips in it and in its library files that show only where they are come to; `zones` are those that cautions know,
+    /// `points` the names of its circuit.
+    pub fn slips(&self, zones: &BTreeSet<&str>, points: Option<&Points>) -> Vec<Diagnostic> {
         let mut scripts = vec![(&self.source, &self.ast)];
         scripts.extend(self.libraries.iter().map(|library| (&library.source, &library.ast)));
-        let mut slips = self.header_slips.clone();
-        slips.extend(check::slips(&scripts, zones));
+        let mut slips = header::empty_texts(&self.header, &self.source);
+        slips.extend(self.header_slips.iter().cloned());
+        slips.extend(self.never_run_after_repair());
+        slips.extend(check::slips(&scripts, zones, points));
         slips
     }
 
@@ -151,6 +155,26 @@ impl Procedure {
     /// Whether it has a check for after the repair.
     pub fn has_after_repair(&self) -> bool {
         self.ast.iter_functions().any(|function| function.name == AFTER_REPAIR && function.params.is_empty())
+    }
+
+    /// A function that was surely meant for after the repair, and is never run.
+    fn never_run_after_repair(&self) -> Option<Diagnostic> {
+        if self.has_after_repair() {
+            return None;
+        }
+        let called = check::called(&self.ast);
+        let meant = |name: &str| name == AFTER_REPAIR || words::nearest(name, [AFTER_REPAIR]).is_some();
+        let mut functions = self.ast.shared_lib().iter_script_fn_info().filter(|(_, _, name, ..)| meant(name));
+        let (_, _, name, takes, function) = functions.find(|(_, _, name, ..)| !called.contains(*name))?;
+        let title = match takes {
+            0 => format!("`{name}()` is never called"),
+            _ => format!("`{name}` with {} is never called", words::arguments([takes])),
+        };
+        let place = super::place::span(&self.source.text, function.body.start_position());
+        Some(
+            Diagnostic::at(&self.source.file, &self.source.text, place, title)
+                .with_hint(format!("did you mean `{AFTER_REPAIR}()`? That one is run after the repair")),
+        )
     }
 
     /// The file of this library.

@@ -4,6 +4,7 @@ use super::execute::{Outcome, Part, execute};
 use super::procedure::{AFTER_REPAIR, Procedure};
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
+use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::limits::{Standing, Verdict};
 use crate::model::meter::Meter;
@@ -84,7 +85,7 @@ impl Proving {
     ///
     /// # Errors
     /// What the circuit could not be asked, or an error in the script.
-    pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, String> {
+    pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, Box<Diagnostic>> {
         let points = Arc::new(self.circuit.names());
         let mut singles: Vec<(Part, Vec<usize>)> = Vec::new();
         for part in self.parts() {
@@ -96,8 +97,9 @@ impl Proving {
             done();
             case
         };
-        let results: Result<Vec<_>, String> = singles.par_iter().map(run).collect();
-        let mut results = results?;
+        // Which of several errors is found first, the cores decide: told is that of the first case in order.
+        let results: Vec<Result<_, Box<Diagnostic>>> = singles.par_iter().map(run).collect();
+        let mut results = results.into_iter().collect::<Result<Vec<_>, _>>()?;
         let after_repair = results.split_off(1 + self.circuit.faults().len());
         let after_repair = after_repair.into_iter().map(|(case, _)| case).collect();
         let mut limits = BTreeMap::new();
@@ -115,8 +117,9 @@ impl Proving {
             let count = self.circuit.faults().len();
             let all: Vec<(Part, Vec<usize>)> =
                 (0..count).flat_map(|one| (one + 1..count).map(move |other| (Part::Body, vec![one, other]))).collect();
-            let results: Result<Vec<_>, String> = all.par_iter().map(run).collect();
-            pairs = results?.into_iter().map(|(case, _)| case).collect();
+            let results: Vec<Result<_, Box<Diagnostic>>> = all.par_iter().map(run).collect();
+            let results = results.into_iter().collect::<Result<Vec<_>, _>>()?;
+            pairs = results.into_iter().map(|(case, _)| case).collect();
         }
         let limits = margins(&cases, &limits);
         Ok(Proof {
@@ -135,9 +138,15 @@ impl Proving {
     ///
     /// # Errors
     /// What the circuit could not be asked.
-    pub fn run(&self, part: Part, faults: &[FaultId], seed: u64, points: &Arc<Points>) -> Result<OneRun, String> {
+    pub fn run(
+        &self,
+        part: Part,
+        faults: &[FaultId],
+        seed: u64,
+        points: &Arc<Points>,
+    ) -> Result<OneRun, Box<Diagnostic>> {
         let bench = Bench::new(Arc::clone(&self.circuit), faults, Sample::of_seed(seed), self.meter.clone())
-            .map_err(|error| error.to_string())?;
+            .map_err(|error| self.failed(part, faults, &error))?;
         let answerer = BenchAnswerer::alone(bench);
         let trouble = answerer.trouble();
         let parts = Parts {
@@ -153,15 +162,25 @@ impl Proving {
         started.vehicle = self.circuit.start().clone();
         started.clock_set_by_hand = true;
         started.part = (part == Part::AfterRepair).then(|| AFTER_REPAIR.to_owned());
-        let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
+        let session = Session::start(parts, started).map_err(|stop| self.failed(part, faults, &format!("{stop:?}")))?;
         let finished = execute(&self.procedure, part, session, Some(Arc::clone(points)));
-        match trouble.said() {
+        match trouble.error() {
             Some(trouble) => {
-                let faults: Vec<String> = faults.iter().map(|fault| fault.0.clone()).collect();
-                Err(format!("with {}: {trouble}", in_words(&faults)))
+                let mut failed = self.failed(part, faults, &trouble);
+                failed.place = finished.place;
+                failed.hint = trouble.hint().map(str::to_owned);
+                Err(failed)
             }
             None => Ok(OneRun { outcome: finished.outcome, entries: finished.entries }),
         }
+    }
+
+    /// What went wrong in a case.
+    fn failed(&self, part: Part, faults: &[FaultId], what: &dyn std::fmt::Display) -> Box<Diagnostic> {
+        let when = if part == Part::AfterRepair { "after the repair, " } else { "" };
+        let faults: Vec<String> = faults.iter().map(|fault| fault.0.clone()).collect();
+        let title = format!("{when}with {}: {what}", in_words(&faults));
+        Box::new(Diagnostic { title, place: None, hint: None })
     }
 
     fn case(
@@ -169,7 +188,7 @@ impl Proving {
         part: Part,
         faults: &[usize],
         points: &Arc<Points>,
-    ) -> Result<(Case, BTreeMap<String, Limit>), String> {
+    ) -> Result<(Case, BTreeMap<String, Limit>), Box<Diagnostic>> {
         let all = self.circuit.faults();
         let ids: Vec<FaultId> = faults.iter().map(|fault| all[*fault].id.clone()).collect();
         let causes: Vec<String> = faults.iter().flat_map(|fault| all[*fault].causes.clone()).collect();
@@ -192,9 +211,8 @@ impl Proving {
             let seed = self.seed.wrapping_add(sample);
             let run = self.run(part, &ids, seed, points)?;
             if let Outcome::Failed(diagnostic) = &run.outcome {
-                let line = diagnostic.place_in_words().map(|place| format!(" ({place})")).unwrap_or_default();
-                let place = if part == Part::AfterRepair { "after the repair, " } else { "" };
-                return Err(format!("{place}with {}: {}{line}", in_words(&case.faults), diagnostic.title));
+                let failed = self.failed(part, &ids, &diagnostic.title);
+                return Err(Box::new(Diagnostic { title: failed.title, ..(**diagnostic).clone() }));
             }
             let (judgement, named) = match part {
                 Part::Body => judge(&run.outcome, &causes),
@@ -245,7 +263,7 @@ impl Proving {
         named: &[String],
         seed: u64,
         points: &Arc<Points>,
-    ) -> Result<bool, String> {
+    ) -> Result<bool, Box<Diagnostic>> {
         let all = self.circuit.faults();
         let is_named = |fault: &usize| all[*fault].causes.iter().any(|cause| named.contains(cause));
         let left: Vec<usize> = faults.iter().copied().filter(|fault| !is_named(fault)).collect();
@@ -255,7 +273,12 @@ impl Proving {
     }
 
     /// The single faults with which this vehicle's readings come out judged as they did.
-    fn reads_like(&self, as_judged: &[Judged], seed: u64, points: &Arc<Points>) -> Result<Vec<String>, String> {
+    fn reads_like(
+        &self,
+        as_judged: &[Judged],
+        seed: u64,
+        points: &Arc<Points>,
+    ) -> Result<Vec<String>, Box<Diagnostic>> {
         let mut like = Vec::new();
         for fault in self.circuit.faults() {
             if judged(&self.run(Part::Body, std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged {

@@ -112,7 +112,7 @@ fn what_a_circuit_cannot_be_asked_waits_for_a_cell() {
     // Taken up again, the circuit still measures and the person looks.
     place.call("resume units-p-row-00002").typing(&["", "", "2", ""]).go().ended(0).says("Part worn");
     let place = with("vehicle\nUnit 1\n");
-    place.procedure("let feed = read(\"feed\", \"Feed\", at_least(9.V), across(\"no_such_point\", \"battery_negative\"));\nif feed.ok { conclude(\"part\"); }\nconclude(\"wire\");\n");
+    place.procedure("let point = \"_point\";\nlet feed = read(\"feed\", \"Feed\", at_least(9.V), across(\"no_such\" + point, \"battery_negative\"));\nif feed.ok { conclude(\"part\"); }\nconclude(\"wire\");\n");
     batch(&place).ended(1).says("the circuit has no role or point `no_such_point`");
 }
 

@@ -123,9 +123,9 @@ fn unlike_things_are_never_compared() {
     volts == ()
         can't compare a reading with nothing
     how == ()
-        can't compare a choice with nothing
+        can't compare a choice with nothing: compare it with one of its texts
     yes == ()
-        can't compare a yes or no with nothing
+        can't compare a yes or no with nothing: write `.yes` or `.no`
     "abc" > 5
         can't compare the text "abc" with the bare number 5
     5 == "5"
@@ -157,7 +157,7 @@ fn unlike_things_are_never_compared() {
     how == 1
         can't compare a choice with the bare number 1
     how > "loose"
-        can't compare a choice with the text "loose"
+        can't compare a choice with the text "loose": compare it with one of its texts
     'a' == "a"
         TRUE
     "a" == 'a'
@@ -658,7 +658,7 @@ fn the_header_is_held_to_what_it_may_say() {
     assert_snapshot!(of_file("//! title = \"x\"\n//! revision = -1\nstep(\"First\");\n"), @"
     exit 3
     --- stderr
-    error: `-1` stands here, and a whole number from 0 on is wanted
+    error: `-1` stands here, and a whole number from 1 on is wanted
       ╭▸ p.rhai:2:16
       │
     2 │ //! revision = -1
@@ -913,7 +913,7 @@ fn a_script_that_runs_away_is_stopped() {
     help: look for a function that calls itself
     "#);
     assert_snapshot!(refused("let s = \"x\";\nloop { s += s; }\n"), @r#"
-    error: a text grew too large
+    error: a text, or all texts of a list together, grew too large
       ╭▸ p.rhai:7:10
       │
     7 │ loop { s += s; }
@@ -1037,15 +1037,15 @@ fn the_words_of_the_language_keep_their_meaning() {
 #[test]
 fn what_is_let_go_of_and_taken_away_must_be_there() {
     let place = Place::new();
-    for (action, said) in [
-        ("release(\"flp\")", "has no moving part `flp`; did you mean `flap`?"),
-        ("disconnect(\"signal\", \"gruond\")", "has no role or point `gruond`; did you mean `ground`?"),
+    for (action, said, meant) in [
+        ("release(\"flp\")", "has no moving part `flp`", "did you mean `flap`?"),
+        ("disconnect(\"signal\", \"gruond\")", "has no role or point `gruond`", "did you mean `ground`?"),
     ] {
         place.file(
             "p.rhai",
             format!("//! title = \"T\"\n//! revision = 1\n//! circuit = \"flap_sensor\"\n//!\n{action};\n"),
         );
-        place.with_answers("").ended(3).says(said);
+        place.with_answers("").ended(3).says(said).says(meant);
     }
 }
 

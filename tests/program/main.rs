@@ -26,6 +26,7 @@ mod readings;
 mod session;
 mod sheets;
 mod shipped;
+mod slips;
 mod storage;
 mod sweeps;
 mod tables;

@@ -95,7 +95,7 @@ fn an_error_in_a_library_function_is_told_by_the_file_in_which_it_is() {
         "//! title = \"Test\"\n//! revision = 1\n//! uses = [\"own\"]\nown::feed(\"lamp_fed\");\nconclude(\"not_present\");\n",
     );
     let shown = place.call("prove p.rhai --circuit lamp --samples 1").width(300).go().ended(3);
-    shown.says("library/own.rhai").says("line 5 of");
+    shown.says("library/own.rhai:5:41");
     place.file("t.csv", "vehicle\nUnit 1\n");
     place.call("batch p.rhai t.csv --bench lamp").width(300).go().ended(1).says("library/own.rhai)");
 }

@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, context, misuse_at, with_session};
 use super::functions::functions;
-use super::prompts::movable;
+use super::prompts::{movable, refused_anew};
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
@@ -33,6 +33,10 @@ fn part(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
 
 fn hold(ctx: &NativeCallContext, part: &str, position: &str) -> ScriptResult<()> {
     movable(ctx, part)?;
+    let known = context(ctx)?;
+    if let Err(error) = Points::stands(known.points.as_deref(), part, position) {
+        refused_anew(ctx, &error)?;
+    }
     act(ctx, Action::Hold { part: part.to_owned(), position: position.to_owned() })
 }
 
@@ -56,7 +60,24 @@ fn jumper(ctx: &NativeCallContext, from: &str, to: &str, through: Option<Quantit
     {
         return Err(misuse_at(ctx, format!("{resistance} is nothing to connect through: give a resistance in ohm")));
     }
+    let known = context(ctx)?;
+    if holds_nothing_back(through) && Points::shorts(known.points.as_deref(), from, to) {
+        refused_anew(ctx, &shorts_the_supply(from, to))?;
+    }
     act(ctx, Action::Connect { jumper: Jumper { from: from.to_owned(), to: to.to_owned(), through } })
+}
+
+/// Ohms below which what is put across a vehicle's battery shorts it.
+const SHORT: f64 = 0.1;
+
+/// Whether what connects two points is as good as a wire.
+pub fn holds_nothing_back(through: Option<Quantity>) -> bool {
+    through.is_none_or(|resistance| resistance.si() < SHORT)
+}
+
+/// What is wrong with a wire between the two sides of a battery.
+pub fn shorts_the_supply(from: &str, to: &str) -> String {
+    format!("a wire from `{from}` to `{to}` shorts the supply")
 }
 
 fn wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<()> {

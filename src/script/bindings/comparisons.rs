@@ -40,7 +40,12 @@ fn describe(value: &Dynamic) -> String {
 fn unlike(ctx: &NativeCallContext, left: &Dynamic, right: &Dynamic) -> Box<rhai::EvalAltResult> {
     let bare = |value: &Dynamic| value.is_int() || value.is_float();
     let quantity = |value: &Dynamic| value.is::<Quantity>() || value.is::<Reading>();
-    let hint = if (bare(left) && quantity(right)) || (quantity(left) && bare(right)) {
+    let is = |kind: fn(&Dynamic) -> bool| kind(left) || kind(right);
+    let hint = if is(Dynamic::is::<Confirmed>) {
+        ": write `.yes` or `.no`"
+    } else if is(Dynamic::is::<Chosen>) {
+        ": compare it with one of its texts"
+    } else if (bare(left) && quantity(right)) || (quantity(left) && bare(right)) {
         ": give the number a unit"
     } else {
         ""

@@ -7,6 +7,7 @@ use super::limits::Moving;
 use crate::model::dimension::Dimension;
 use crate::model::limits::Limits;
 use crate::model::meter::Function;
+use crate::model::misfit::Misfit;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::meaning::Asked;
@@ -26,6 +27,18 @@ fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> Scr
     with_session(ctx, |session| session.ask(prompt))
 }
 
+/// Whether leads that lie so can be read with this function: refused where it is asked for the first time.
+fn fitting(ctx: &NativeCallContext, function: Function, leads: &Leads) -> ScriptResult<()> {
+    let known = context(ctx)?;
+    let Some(misfit) = Misfit::of(known.points.as_deref(), function, leads) else { return Ok(()) };
+    refused_anew(ctx, &misfit)
+}
+
+/// A misuse that older records may have in them.
+pub fn refused_anew(ctx: &NativeCallContext, misuse: &impl ToString) -> ScriptResult<()> {
+    if with_session(ctx, |session| Ok(session.asks_anew()))? { Err(misuse_at(ctx, misuse.to_string())) } else { Ok(()) }
+}
+
 /// What the meter must be switched to for this dimension.
 fn function_for(ctx: &NativeCallContext, dimension: Dimension) -> ScriptResult<Function> {
     Ok(match dimension {
@@ -42,6 +55,7 @@ fn function_for(ctx: &NativeCallContext, dimension: Dimension) -> ScriptResult<F
 
 fn read(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptResult<Reading> {
     let function = function_for(ctx, limits.unit.dimension())?;
+    fitting(ctx, function, &leads)?;
     ask(ctx, id, text, Question::Reading { function, limits, leads }).map(Reading)
 }
 
@@ -49,6 +63,7 @@ fn read_diode(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> Sc
     if limits.unit.dimension() != Dimension::VOLTAGE {
         return Err(misuse_at(ctx, "a diode test shows volts: give its limits in V"));
     }
+    fitting(ctx, Function::Diode, &leads)?;
     ask(ctx, id, text, Question::Reading { function: Function::Diode, limits, leads }).map(Reading)
 }
 
@@ -62,6 +77,7 @@ fn module_shows(ctx: &C, id: &str, text: &str, limits: Limits, signal: &str) -> 
 fn sweep(ctx: &C, id: &str, text: &str, ends: Ends, leads: Leads, moving: &Moving) -> ScriptResult<Swept> {
     let function = function_for(ctx, ends.unit.dimension())?;
     movable(ctx, &moving.0)?;
+    fitting(ctx, function, &leads)?;
     let question = Question::Sweep { function, ends: ends.clone(), leads, moving: moving.0.to_string() };
     ask(ctx, id, text, question).map(|asked| Swept(Arc::new(asked), Arc::new(ends)))
 }
@@ -75,6 +91,7 @@ fn lowest_highest(
     meanwhile: &Moving,
 ) -> ScriptResult<LowestHighest> {
     let function = function_for(ctx, limits.unit.dimension())?;
+    fitting(ctx, function, &leads)?;
     let question =
         Question::LowestHighest { function, limits: limits.clone(), leads, meanwhile: meanwhile.0.to_string() };
     ask(ctx, id, text, question).map(|asked| LowestHighest(Arc::new(asked), Arc::new(limits)))
