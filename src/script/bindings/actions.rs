@@ -67,7 +67,7 @@ fn jumper(ctx: &NativeCallContext, from: &str, to: &str, through: Option<Quantit
     act(ctx, Action::Connect { jumper: Jumper { from: from.to_owned(), to: to.to_owned(), through } })
 }
 
-/// Ohms below which what is put across a vehicle's battery shorts it.
+/// Ohms below which what is put across a vehicle's battery shorts it (common practice, no source).
 const SHORT: f64 = 0.1;
 
 /// Whether what connects two points is as good as a wire.
