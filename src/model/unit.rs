@@ -247,9 +247,13 @@ impl std::str::FromStr for Unit {
 
     fn from_str(text: &str) -> Result<Self, UnknownUnit> {
         let text = text.trim();
-        if let Some(ohm) = ohm_as_people_write_it(text) {
-            return ohm.parse();
-        }
+        Self::known_as(text)
+            .or_else(|unknown| ohm_as_people_write_it(text).map_or(Err(unknown), |ohm| Self::known_as(&ohm)))
+    }
+}
+
+impl Unit {
+    fn known_as(text: &str) -> Result<Self, UnknownUnit> {
         let named = |name: &str, base: &Base| base.symbol == name || base.word == name;
         // Exact names first: `min` is not milli-in.
         if let Some(base) = BASES.iter().find(|base| named(text, base)) {
