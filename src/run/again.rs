@@ -377,6 +377,23 @@ impl Answerer for Course {
         !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
     }
 
+    fn went_back_by(&self, action: &Action) -> bool {
+        let state = self.state();
+        for entry in state.original.iter().skip(state.position) {
+            match &entry.event {
+                Event::Acted { action: done, back: true, .. } if done == action => return true,
+                Event::Acted { back: true, .. }
+                | Event::Cautioned { .. }
+                | Event::Acknowledged { .. }
+                | Event::Noted { .. } => {}
+                Event::Paused | Event::Waited { .. } => return true,
+                Event::Ended { ending } => return ending.why_not_done(&action.to_string()).is_some(),
+                _ => return false,
+            }
+        }
+        false
+    }
+
     /// Older records find the engine cranking where it is cranked again.
     fn starter_rests(&self) -> bool {
         let state = self.state();

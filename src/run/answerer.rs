@@ -166,6 +166,11 @@ pub trait Answerer: Send {
         true
     }
 
+    /// Whether this was a part of the way back: older records have less of it.
+    fn went_back_by(&self, _action: &Action) -> bool {
+        true
+    }
+
     /// Whether the starter stops turning while an answer is taken back: in older records it turned on.
     fn starter_rests(&self) -> bool {
         true

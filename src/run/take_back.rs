@@ -147,7 +147,11 @@ impl Session {
     fn go_back(&mut self, way: Vec<Action>, prompt: Option<&Prompt>) -> Result<(), Stop> {
         self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
         for action in way {
-            self.carry_out(action, true, prompt)?;
+            if self.answerer.went_back_by(&action) {
+                self.carry_out(action, true, prompt)?;
+            } else {
+                self.vehicle = self.vehicle.after(&action, None);
+            }
         }
         Ok(())
     }

@@ -1307,6 +1307,13 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     let shown = place.call("resume").typing(&["", "", "1.2", ""]).go().ended(0);
     assert_eq!(shown.count("→ Set pedal: half"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
+    // Older records have nothing of it, and come out the same all the same.
+    let path = place.journal_of(&place.record());
+    let journal = std::fs::read_to_string(&path).unwrap();
+    let older: Vec<_> = journal.lines().filter(|line| !line.contains("\"back\":true")).collect();
+    assert_eq!(older.len() + 1, journal.lines().count());
+    std::fs::write(&path, older.join("\n") + "\n").unwrap();
+    place.call("verify --allow-unsigned").go().ended(0);
     // Taken back in the same sitting, it is held still.
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "2.4", "back", "2.5", "1.2", ""]).ended(0);
