@@ -15,12 +15,12 @@ mod started;
 use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
-use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::journal::{FixedClock, Memory};
+use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
-use ohmwright::run::sheet::{Sheet, Written};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::engine::STACK;
-use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::execute::{EntryPoint, Outcome, execute};
 use ohmwright::script::procedure::Procedure;
 use peak::seconds_and_kilobytes;
 use rayon::prelude::*;
@@ -265,14 +265,14 @@ fn sessions_in_memory(text: &str, runs: usize, threads: usize) -> f64 {
         (0..runs).into_par_iter().for_each(|_| {
             let parts = Parts {
                 journal: Box::new(Memory::default()),
-                answerer: Box::new(Sheet::new(AnsweredBy::Table, answers.clone())),
-                clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+                answerer: Box::new(PreparedAnswers::new(AnsweredBy::Table, answers.clone())),
+                clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
                 rules: Arc::default(),
                 meter: Arc::default(),
                 causes: Arc::clone(&procedure.causes),
             };
             let session = Session::start(parts, started(AnsweredBy::Table, VehicleState::default())).unwrap();
-            let finished = execute(&procedure, Part::Body, session, None);
+            let finished = execute(&procedure, EntryPoint::Body, session, None);
             assert!(matches!(finished.outcome, Outcome::Concluded(_)), "{:?}", finished.outcome);
         });
     });

@@ -20,12 +20,12 @@ use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::prompt::Answer;
 use ohmwright::model::stamp::Stamp;
 use ohmwright::run::answerer::MeterInUse;
-use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::journal::{FixedClock, Memory};
+use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
-use ohmwright::run::sheet::{Sheet, Written};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::engine::STACK;
-use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::execute::{EntryPoint, Outcome, execute};
 use ohmwright::script::procedure::Procedure;
 use ohmwright::script::prove::Proving;
 use peak::seconds_and_kilobytes;
@@ -87,12 +87,12 @@ fn one_run() {
     };
     let points = Arc::new(circuit.names());
     let proved = best(|seed| {
-        black_box(proving.run(Part::Body, &[], seed, &points).unwrap());
+        black_box(proving.run(EntryPoint::Body, &[], seed, &points).unwrap());
     });
 
     // The script over the answers that the circuit gave, and what the meter shows with no script.
     let answers: BTreeMap<String, Written> = proving
-        .run(Part::Body, &[], 1, &points)
+        .run(EntryPoint::Body, &[], 1, &points)
         .unwrap()
         .entries
         .iter()
@@ -108,14 +108,14 @@ fn one_run() {
     let script = best(|_| {
         let parts = Parts {
             journal: Box::new(Memory::default()),
-            answerer: Box::new(Sheet::new(AnsweredBy::File, answers.clone())),
-            clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+            answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+            clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::clone(&meter),
             causes: Arc::clone(&proving.procedure.causes),
         };
         let session = Session::start(parts, started(AnsweredBy::File, circuit.start().clone())).unwrap();
-        let finished = execute(&proving.procedure, Part::Body, session, Some(Arc::clone(&points)));
+        let finished = execute(&proving.procedure, EntryPoint::Body, session, Some(Arc::clone(&points)));
         assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
     });
     let names: Vec<String> = (1..=READINGS).map(|node| format!("p{node}")).collect();
@@ -188,7 +188,7 @@ fn pairs(shipped: Vec<(String, Procedure, String)>) {
         let proof = pool.install(|| proving.prove(&|| {})).unwrap_or_else(|problem| panic!("{problem}"));
         proven += proof.pairs.len();
         for case in proof.pairs {
-            if let Some(astray) = case.astray {
+            if let Some(astray) = case.wrong_run {
                 found.insert((name.clone(), case.faults.join(" + "), astray.judgement));
             }
         }

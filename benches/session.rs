@@ -9,11 +9,11 @@ use ohmwright::model::event::{AnsweredBy, Entry, Event, Started};
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
-use ohmwright::run::journal::{Durability, Journal, Memory, Nowhere, Standing};
+use ohmwright::run::journal::{Durability, FixedClock, Journal, Memory, Nowhere};
+use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
-use ohmwright::run::sheet::{Sheet, Written};
 use ohmwright::script::diagnose::Source;
-use ohmwright::script::execute::{Outcome, Part, execute};
+use ohmwright::script::execute::{EntryPoint, Outcome, execute};
 use ohmwright::script::procedure::Procedure;
 use rhai::{Engine, NativeCallContext};
 use std::collections::BTreeMap;
@@ -41,8 +41,8 @@ fn script(readings: usize) -> String {
 fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedure: &Procedure) -> Parts {
     Parts {
         journal,
-        answerer: Box::new(Sheet::new(AnsweredBy::File, answers.clone())),
-        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+        answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+        clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::clone(&procedure.causes),
@@ -55,7 +55,7 @@ fn started() -> Started {
 
 /// Runs a session to the end that the script has without a conclusion.
 fn to_its_end(procedure: &Procedure, session: Session) {
-    let finished = execute(procedure, Part::Body, session, None);
+    let finished = execute(procedure, EntryPoint::Body, session, None);
     assert!(matches!(finished.outcome, Outcome::Ended(_)), "{:?}", finished.outcome);
 }
 

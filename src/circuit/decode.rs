@@ -28,7 +28,7 @@ pub struct Section<'a> {
 pub struct Shared {
     counter: Cell<u32>,
     /// What was read and can't be meant so.
-    pub slips: RefCell<Vec<Flaw>>,
+    pub semantic_errors: RefCell<Vec<Flaw>>,
 }
 
 type Item<'a> = &'a Spanned<DeValue<'a>>;
@@ -172,7 +172,7 @@ impl<'a> Section<'a> {
             }
             _ => return,
         };
-        self.shared.slips.borrow_mut().push(Flaw::new(problem).at(span.clone()));
+        self.shared.semantic_errors.borrow_mut().push(Flaw::new(problem).at(span.clone()));
     }
 
     /// A spread of its own draw.

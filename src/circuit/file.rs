@@ -62,14 +62,14 @@ fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem
 pub(super) fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
     let shared = Shared::default();
     let read = read(text, &shared);
-    let slips = shared.slips.take();
+    let semantic_errors = shared.semantic_errors.take();
     match read {
         Ok(circuit) => {
-            let slips = slips.into_iter().map(|flaw| flaw.in_file(file)).collect();
-            Ok(Circuit { slips, ..circuit })
+            let semantic_errors = semantic_errors.into_iter().map(|flaw| flaw.in_file(file)).collect();
+            Ok(Circuit { semantic_errors, ..circuit })
         }
         // What was not meant so has more often led to what is wrong than not.
-        Err(flaw) => Err(slips.into_iter().next().unwrap_or(flaw).in_file(file)),
+        Err(flaw) => Err(semantic_errors.into_iter().next().unwrap_or(flaw).in_file(file)),
     }
 }
 
@@ -156,7 +156,7 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         parts,
         faults,
         signals,
-        slips: Vec::new(),
+        semantic_errors: Vec::new(),
     })
 }
 

@@ -72,7 +72,7 @@ pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepar
         }
     }
     let clamp = |part: &Part| matches!(part.kind, PartKind::Link { opens: Opens::BatteryOff, .. });
-    let mut lowering = Lowering {
+    let mut lowering = NetworkBuilder {
         network: Network { size: circuit.nodes.len() - 1, ..Network::default() },
         resolved: &resolved,
         sample: situation.sample,
@@ -144,7 +144,7 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
     }
 }
 
-struct Lowering<'a> {
+struct NetworkBuilder<'a> {
     network: Network,
     resolved: &'a Resolved,
     sample: Sample,
@@ -154,7 +154,7 @@ struct Lowering<'a> {
     dominant: bool,
 }
 
-impl Lowering<'_> {
+impl NetworkBuilder<'_> {
     /// The unknown that belongs to a node: zero volts is the last.
     fn at(&self, node: Node) -> usize {
         node.checked_sub(1).unwrap_or(self.network.size)

@@ -5,7 +5,7 @@ use super::fault::{Fault, FaultId};
 use super::file;
 use super::lower::{Prepared, Situation, prepare};
 use super::movement::Movement;
-use super::network::{Owner, Trouble, Workspace};
+use super::network::{NetworkError, Owner, Workspace};
 use super::part::{Node, Part};
 use super::point::{Connector, Point};
 use super::sample::Sample;
@@ -34,7 +34,7 @@ pub struct Circuit {
     pub(super) parts: Vec<Part>,
     pub(super) faults: Vec<Fault>,
     pub(super) signals: Vec<Signal>,
-    pub(super) slips: Vec<CircuitError>,
+    pub(super) semantic_errors: Vec<CircuitError>,
 }
 
 impl Circuit {
@@ -63,8 +63,8 @@ impl Circuit {
 
     /// What can be read and is surely not meant so. A record that was made with it is none the worse: it is looked for where
     /// a circuit is taken up and not where a kept copy is.
-    pub fn slips(&self) -> &[CircuitError] {
-        &self.slips
+    pub fn semantic_errors(&self) -> &[CircuitError] {
+        &self.semantic_errors
     }
 
     /// Fuses that blow though nothing is broken, each with the state in which it does: key, engine, and one thing moved at a
@@ -223,10 +223,10 @@ impl Circuit {
     }
 
     /// A network's trouble in the circuit's own words.
-    pub(super) fn trouble(&self, trouble: Trouble, owners: &[Owner]) -> SolveError {
+    pub(super) fn trouble(&self, trouble: NetworkError, owners: &[Owner]) -> SolveError {
         match trouble {
-            Trouble::Floats(unknown) => SolveError::Floats { node: self.nodes[unknown + 1].clone() },
-            Trouble::Unsettled(elements) => {
+            NetworkError::Floats(unknown) => SolveError::Floats { node: self.nodes[unknown + 1].clone() },
+            NetworkError::Unsettled(elements) => {
                 let names: BTreeSet<_> = elements
                     .into_iter()
                     .filter_map(|element| match owners[element] {

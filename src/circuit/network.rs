@@ -51,7 +51,7 @@ impl Workspace {
 
 /// Why a network has no solution.
 #[derive(Debug, PartialEq)]
-pub enum Trouble {
+pub enum NetworkError {
     /// No voltage for this unknown.
     Floats(usize),
     /// These elements never come to rest.
@@ -72,7 +72,7 @@ impl Network {
     /// the same with more slack for rounding; when one comes back then too, the circuit is said not to settle. There are
     /// finitely many sets, so the search ends. A fuse blows only once all else has settled, the most overloaded one first,
     /// and stays blown.
-    pub fn solve(&self, extra: &[Element], work: &mut Workspace) -> Result<(), Trouble> {
+    pub fn solve(&self, extra: &[Element], work: &mut Workspace) -> Result<(), NetworkError> {
         work.states.clear();
         work.states.extend(self.elements.iter().map(|element| element.initial(&self.segments)));
         work.visited.clear();
@@ -83,7 +83,7 @@ impl Network {
                 let width = work.states.len();
                 if work.visited.chunks_exact(width).any(|tried| tried == work.states) {
                     if pace + 1 == PACES.len() {
-                        return Err(Trouble::Unsettled(self.restless(work)));
+                        return Err(NetworkError::Unsettled(self.restless(work)));
                     }
                     pace += 1;
                     work.visited.clear();
@@ -91,12 +91,12 @@ impl Network {
                 work.visited.extend_from_slice(&work.states);
             }
             self.equations(extra, work);
-            work.matrix.solve().map_err(Trouble::Floats)?;
+            work.matrix.solve().map_err(NetworkError::Floats)?;
             if !switching || !self.advance(work, PACES[pace]) && !self.blow(work) {
                 return Ok(());
             }
         }
-        Err(Trouble::Unsettled(self.restless(work)))
+        Err(NetworkError::Unsettled(self.restless(work)))
     }
 
     fn equations(&self, extra: &[Element], work: &mut Workspace) {

@@ -24,13 +24,13 @@ pub fn parse(source: &Source) -> Result<Circuit, CliError> {
 /// Reads a circuit file that is taken up now: what can't be meant so is refused.
 pub fn parse_anew(source: &Source) -> Result<Circuit, CliError> {
     let circuit = parse(source)?;
-    let slips = slips(source, &circuit);
-    if slips.is_empty() { Ok(circuit) } else { Err(CliError::Input(slips)) }
+    let semantic_errors = semantic_errors(source, &circuit);
+    if semantic_errors.is_empty() { Ok(circuit) } else { Err(CliError::Input(semantic_errors)) }
 }
 
 /// What a circuit says and can't mean so.
-pub fn slips(source: &Source, circuit: &Circuit) -> Vec<Diagnostic> {
-    circuit.slips().iter().map(|slip| diagnostic_of(source, slip)).collect()
+pub fn semantic_errors(source: &Source, circuit: &Circuit) -> Vec<Diagnostic> {
+    circuit.semantic_errors().iter().map(|slip| diagnostic_of(source, slip)).collect()
 }
 
 fn diagnostic_of(source: &Source, error: &CircuitError) -> Diagnostic {

@@ -4,14 +4,14 @@ use super::error::CliError;
 use super::start::{Loaded, kept_meter};
 use super::store::{JOURNAL, Store};
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
 use crate::report::material::{Integrity, SignoffLine};
-use crate::run::again::Difference;
 use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
+use crate::run::recorded_run::Difference;
 use crate::script::judge::{Judge, Same};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -299,7 +299,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
     }
     for sign_off in &record.sign_offs {
         let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
-        let unfinished = !matches!(then.standing, Standing::Concluded(_));
+        let unfinished = !matches!(then.status, RunStatus::Concluded(_));
         if sign_off.statement.unfinished != unfinished {
             let is = if unfinished { "names no cause" } else { "names its cause" };
             found.wrong.push(format!(

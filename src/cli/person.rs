@@ -20,7 +20,7 @@ use crate::report::entry::{self, Tone};
 use crate::report::question;
 use crate::report::record::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::{Answerer, Heeded, Reply, View};
+use crate::run::answerer::{Acknowledgement, Answerer, Reply, View};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -281,7 +281,7 @@ impl Answerer for Person {
         self.indented(text);
     }
 
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         cautions::read(rules, &mut self.input, &mut self.output, &self.answered)
     }
 

@@ -12,13 +12,13 @@ use super::store::{JOURNAL, Store};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
-use crate::model::record::{Standing, SweepReading};
+use crate::model::record::{RunStatus, SweepReading};
 use crate::model::words;
 use crate::report::entry::{Tone, answer_text, ending_text, limits_text, verdict_text};
 use crate::report::record::{standing_text, sweep_text};
 use crate::report::table::{harmless, table, wrapped};
-use crate::script::execute::{Outcome, Part};
-use crate::script::judge::{Judge, Over, Rejudged, part_of};
+use crate::script::execute::{EntryPoint, Outcome};
+use crate::script::judge::{Judge, Over, Rejudged, entry_point_of};
 use rayon::prelude::*;
 use std::path::Path;
 
@@ -60,7 +60,7 @@ fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Re
     if wanted.is_some_and(|wanted| wanted != started.procedure) {
         return Ok(None);
     }
-    if part_of(&started) == Part::AfterRepair && !loaded.procedure.has_after_repair() {
+    if entry_point_of(&started) == EntryPoint::AfterRepair && !loaded.procedure.has_after_repair() {
         return Err(CliError::usage(format!(
             "{} is a check after the repair, and `{}` has none",
             path.display(),
@@ -91,14 +91,14 @@ fn outcome_text(outcome: &Outcome) -> String {
 
 /// Whether it comes out as recorded.
 fn same_outcome(over: &Over) -> bool {
-    match (&over.record.standing, &over.outcome) {
-        (Standing::Concluded(then), Outcome::Concluded(now)) => {
+    match (&over.record.status, &over.outcome) {
+        (RunStatus::Concluded(then), Outcome::Concluded(now)) => {
             then.iter().map(|cause| &cause.id).eq(now.iter().map(|cause| &cause.id))
         }
-        (Standing::Ended(then), Outcome::Ended(now)) => then.is_the_same_as(now),
-        (Standing::Waiting { prompt: then, .. }, Outcome::Waiting { prompt: now, .. }) => then == now,
+        (RunStatus::Ended(then), Outcome::Ended(now)) => then.is_the_same_as(now),
+        (RunStatus::Waiting { prompt: then, .. }, Outcome::Waiting { prompt: now, .. }) => then == now,
         // A run that was put down has no prompt to its name.
-        (Standing::Open, Outcome::Waiting { .. }) => true,
+        (RunStatus::Open, Outcome::Waiting { .. }) => true,
         _ => false,
     }
 }
@@ -152,7 +152,7 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
     if !rows.is_empty() {
         output.line(&table(width, &["id", "recorded", "verdict then", "verdict now"], &rows, &[1]));
     }
-    let then = format!("Then: {}", standing_text(&over.record.standing));
+    let then = format!("Then: {}", standing_text(&over.record.status));
     output.line(&wrapped(&harmless(&then), width, "", "  "));
     let now = format!("Now:  {}", outcome_text(&over.outcome));
     let changed = over.answers().filter(differs).count();
@@ -241,7 +241,7 @@ impl Row {
                     result,
                     verdicts: which.len(),
                     which: which.join(", "),
-                    then: standing_text(&over.record.standing),
+                    then: standing_text(&over.record.status),
                     now: outcome_text(&over.outcome),
                     failed: match over.outcome {
                         Outcome::Failed(diagnostic) => Some(diagnostic),

@@ -18,7 +18,7 @@ use crate::run::journal::Nowhere;
 use crate::run::session::Session;
 use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
-use crate::script::execute::{Outcome, Part, execute};
+use crate::script::execute::{EntryPoint, Outcome, execute};
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
 use rustyline::completion::{Completer, Pair};
 use rustyline::error::ReadlineError;
@@ -88,13 +88,13 @@ fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<St
     let mut started = loaded.procedure.started(AnsweredBy::Person);
     started.clock_set_by_hand = settings.clock.is_by_hand();
     let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;
-    let finished = execute(&loaded.procedure, Part::Body, session, loaded.points.clone());
+    let finished = execute(&loaded.procedure, EntryPoint::Body, session, loaded.points.clone());
     match finished.outcome {
         Outcome::Failed(diagnostic) => Err(diagnostic.title),
         Outcome::Paused => Ok("put down; nothing is kept".to_owned()),
         // The cause was just shown, to let it stand.
         Outcome::Concluded(_) => Ok("concluded; nothing is kept".to_owned()),
-        _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.standing)).unwrap_or_default()),
+        _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.status)).unwrap_or_default()),
     }
 }
 

@@ -16,7 +16,7 @@ use super::store::JOURNAL;
 use crate::circuit::Bench;
 use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind, Started};
 use crate::model::job::Job;
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::model::stamp::Stamp;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
@@ -25,12 +25,12 @@ use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
-use crate::run::earlier::Earlier;
+use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{Clock, Nowhere};
+use crate::run::prepared_answers::{AnswersFile, PreparedAnswers};
+use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
-use crate::run::sheet::{AnswersFile, Sheet};
-use crate::run::sheet_then_bench::SheetThenBench;
-use crate::script::execute::{Outcome, Part, execute};
+use crate::script::execute::{EntryPoint, Outcome, execute};
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::Arc;
@@ -65,13 +65,13 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
     if entries.iter().any(|entry| entry.event.is_an_end()) {
         return Err(CliError::usage_with(
-            format!("{name} has ended: {}{}", standing_text(&record.standing), torn_behind(back.torn())),
+            format!("{name} has ended: {}{}", standing_text(&record.status), torn_behind(back.torn())),
             format!("`ohmwright show {name}` shows it"),
         ));
     }
     let started = &record.started;
     let kept = Loaded::kept(&store, &started.procedure, &started.sources)?;
-    let part = if started.part.is_some() { Part::AfterRepair } else { Part::Body };
+    let entry_point = if started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body };
     let mut new_run = None;
     match now(settings, started, &kept) {
         Now::Same => {}
@@ -100,7 +100,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                 }
                 Ok(now) => {
                     explain(settings, &entries, started.part.is_some(), &now, output);
-                    let choice = choose(arguments, matches!(record.standing, Standing::Ended(_)), output)?;
+                    let choice = choose(arguments, matches!(record.status, RunStatus::Ended(_)), output)?;
                     match choice {
                         Choice::KeptCopy => {}
                         Choice::NewRun => new_run = Some(*now),
@@ -127,10 +127,10 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             let answers = answers_file(path, &started.procedure)?;
             check_ids(path, &answers, run)?;
             note_left_out(path, &answers, started, output);
-            let sheet = Sheet::new(AnsweredBy::File, answers.answers);
+            let sheet = PreparedAnswers::new(AnsweredBy::File, answers.answers);
             used = Some(sheet.used());
             match bench {
-                Some(bench) => Box::new(SheetThenBench::new(sheet, BenchAnswerer::alone(bench))),
+                Some(bench) => Box::new(PreparedThenBench::new(sheet, BenchAnswerer::alone(bench))),
                 None => Box::new(sheet),
             }
         }
@@ -159,9 +159,9 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     if let Some(now) = new_run {
         let record = settings.store.lasting_name(folder.path())?;
         let link = Link { kind: LinkKind::EditedProcedure, record, sha256: back.sha256() };
-        let answerer: Box<dyn Answerer> = Box::new(Earlier::new(Arc::new(entries), answerer));
+        let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(entries), answerer));
         let begin =
-            Begin { job: started.job.clone(), vehicle, meter, part, link: Some(link), bench: simulated, person };
+            Begin { job: started.job.clone(), vehicle, meter, entry_point, link: Some(link), bench: simulated, person };
         drop(folder);
         let exit = begin.go(settings, &now, answerer, output)?;
         used.iter().for_each(|used| note_not_used(used, output));
@@ -191,7 +191,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     }
     let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
     let session = Session::resume(parts, entries);
-    let finished = execute(&kept.procedure, part, session, kept.points.clone());
+    let finished = execute(&kept.procedure, entry_point, session, kept.points.clone());
     let exit = conclude(&name, &journal, finished, &kept, person, output)?;
     used.iter().for_each(|used| note_not_used(used, output));
     super::sign::offer(settings, &folder, person, output);
@@ -314,15 +314,15 @@ fn explain(
     output: &mut Output,
 ) {
     let Ok(record) = Record::of(entries) else { return };
-    let nobody = Box::new(Sheet::new(AnsweredBy::Record, std::collections::BTreeMap::new()));
-    let earlier = Box::new(Earlier::new(Arc::new(entries.to_vec()), nobody));
+    let nobody = Box::new(PreparedAnswers::new(AnsweredBy::Record, std::collections::BTreeMap::new()));
+    let earlier = Box::new(CarriedAnswers::new(Arc::new(entries.to_vec()), nobody));
     let parts = now.parts(Box::new(Nowhere), earlier, Box::new(settings.clock.clone()), Arc::default());
     let mut started = record.started.clone();
     started.vehicle = record.vehicle.clone();
     started.link = None;
     let Ok(session) = Session::start(parts, started) else { return };
-    let part = if after_repair { Part::AfterRepair } else { Part::Body };
-    let finished = execute(&now.procedure, part, session, now.points.clone());
+    let entry_point = if after_repair { EntryPoint::AfterRepair } else { EntryPoint::Body };
+    let finished = execute(&now.procedure, entry_point, session, now.points.clone());
     let carried: Vec<_> = finished
         .entries
         .iter()

@@ -16,18 +16,18 @@ use crate::model::event::{
     AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
 };
 use crate::model::job::Job;
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
-use crate::run::bench::{BenchAnswerer, Trouble};
+use crate::run::bench::{BenchAnswerer, BenchFailure};
 use crate::run::journal::{Clock, Journal, Nowhere};
+use crate::run::prepared_answers::{PreparedAnswers, Used, Written};
+use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
-use crate::run::sheet::{Sheet, Used, Written};
-use crate::run::sheet_then_bench::SheetThenBench;
-use crate::script::execute::{Finished, Outcome, Part, execute};
+use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -87,10 +87,10 @@ struct Ran {
 }
 
 /// A row's cells, and the circuit for what they leave out.
-fn answered(sheet: Sheet, bench: Option<BenchAnswerer>) -> (Box<dyn Answerer>, Option<Trouble>) {
+fn answered(sheet: PreparedAnswers, bench: Option<BenchAnswerer>) -> (Box<dyn Answerer>, Option<BenchFailure>) {
     match bench {
         Some(bench) => {
-            let filled = SheetThenBench::new(sheet, bench);
+            let filled = PreparedThenBench::new(sheet, bench);
             let trouble = filled.trouble();
             (Box::new(filled), Some(trouble))
         }
@@ -160,7 +160,7 @@ impl Table<'_> {
         let (simulated, bench) = simulated.unzip();
         match self.name_for(&read, sources, simulated.as_ref())? {
             Named::Recorded(name, entries, before) => {
-                if !matches!(before.standing, Standing::Waiting { .. } | Standing::Open) {
+                if !matches!(before.status, RunStatus::Waiting { .. } | RunStatus::Open) {
                     return Ok(Self::recorded(line, vehicle_name, (name, &before), &read.answers));
                 }
                 // The journal has not what is wrong with the cell, nor what the circuit could not be asked: gone on with and
@@ -235,12 +235,12 @@ impl Table<'_> {
         bench: Option<BenchAnswerer>,
         journal: Box<dyn Journal>,
     ) -> Ran {
-        let sheet = Sheet::new(AnsweredBy::Table, answers);
+        let sheet = PreparedAnswers::new(AnsweredBy::Table, answers);
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let clock = Box::new(self.settings.clock.clone());
         let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries);
-        let finished = execute(&self.loaded.procedure, Part::Body, session, self.loaded.points.clone());
+        let finished = execute(&self.loaded.procedure, EntryPoint::Body, session, self.loaded.points.clone());
         Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used }
     }
 
@@ -254,7 +254,7 @@ impl Table<'_> {
         journal: Box<dyn Journal>,
     ) -> Result<Ran, CliError> {
         let procedure = &self.loaded.procedure;
-        let sheet = Sheet::new(AnsweredBy::Table, read.answers);
+        let sheet = PreparedAnswers::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let mut started = Started {
@@ -272,7 +272,7 @@ impl Table<'_> {
         let clock = Box::new(self.settings.clock.clone());
         let parts = self.loaded.parts(journal, answerer, clock, Arc::clone(meter));
         let session = Session::start(parts, started).map_err(journal_failed)?;
-        let finished = execute(procedure, Part::Body, session, self.loaded.points.clone());
+        let finished = execute(procedure, EntryPoint::Body, session, self.loaded.points.clone());
         Ok(Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used })
     }
 
@@ -424,7 +424,7 @@ impl Table<'_> {
         let back = self.settings.store.read(name).ok()?;
         let record = if back.entries.is_empty() { None } else { Record::of(&back.entries).ok() }?;
         let resumed = back.entries.iter().any(|entry| matches!(entry.event, Event::Resumed { .. } | Event::Paused));
-        if record.standing == Standing::Open && !resumed {
+        if record.status == RunStatus::Open && !resumed {
             return None;
         }
         let sha256 = back.sha256();
@@ -438,12 +438,12 @@ impl Table<'_> {
         (name, record): (String, &Record),
         answers: &BTreeMap<String, Written>,
     ) -> RowResult {
-        let detail = || standing_text(&record.standing);
-        let (outcome, cause, detail) = match &record.standing {
-            Standing::Concluded(causes) => (RowOutcome::AsBefore, named(causes), String::new()),
-            Standing::Ended(Ending::Failed { .. }) => (RowOutcome::Failed, String::new(), detail()),
-            Standing::Ended(_) => (RowOutcome::Ended, String::new(), detail()),
-            Standing::Waiting { .. } | Standing::Open => (RowOutcome::Waits, String::new(), detail()),
+        let detail = || standing_text(&record.status);
+        let (outcome, cause, detail) = match &record.status {
+            RunStatus::Concluded(causes) => (RowOutcome::AsBefore, named(causes), String::new()),
+            RunStatus::Ended(Ending::Failed { .. }) => (RowOutcome::Failed, String::new(), detail()),
+            RunStatus::Ended(_) => (RowOutcome::Ended, String::new(), detail()),
+            RunStatus::Waiting { .. } | RunStatus::Open => (RowOutcome::Waits, String::new(), detail()),
         };
         let used = answers.keys().cloned().collect();
         RowResult { line, vehicle, record: name, outcome, cause, detail, used, notes: Vec::new() }

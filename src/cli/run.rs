@@ -25,10 +25,10 @@ use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
+use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
 use crate::run::session::Session;
-use crate::run::sheet::{AnswersFile, Sheet, Used};
 use crate::run::stop::Stop;
-use crate::script::execute::{Finished, Outcome, Part, execute};
+use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -43,12 +43,12 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
         None => None,
     };
-    let (part, link, earlier_job) = match &arguments.after {
+    let (entry_point, link, earlier_job) = match &arguments.after {
         Some(name) => {
             let (link, job) = after(settings, &loaded, name)?;
-            (Part::AfterRepair, Some(link), job)
+            (EntryPoint::AfterRepair, Some(link), job)
         }
-        None => (Part::Body, None, Job::default()),
+        None => (EntryPoint::Body, None, Job::default()),
     };
     let file = match &arguments.job.file {
         Some(path) => {
@@ -58,7 +58,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => JobFile { job: earlier_job, vehicle: None },
     };
     if let Some(wanted) = &arguments.bench {
-        return on_bench(settings, arguments, loaded, wanted, (part, link, file), output);
+        return on_bench(settings, arguments, loaded, wanted, (entry_point, link, file), output);
     }
     let minute = settings.clock.clone().now().minute();
     let (base, state) = match &answers {
@@ -100,7 +100,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     let mut used = None;
     let answerer: Box<dyn Answerer> = match answers {
         Some(answers) => {
-            let sheet = Sheet::new(AnsweredBy::File, answers.answers);
+            let sheet = PreparedAnswers::new(AnsweredBy::File, answers.answers);
             used = Some(sheet.used());
             Box::new(sheet)
         }
@@ -115,7 +115,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
-    let begin = Begin { job, vehicle, meter, part, link, bench: None, person };
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: None, person };
     let exit = begin.go(settings, &loaded, answerer, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
@@ -129,7 +129,7 @@ fn on_bench(
     arguments: &arguments::Run,
     mut loaded: Loaded,
     wanted: &BenchCircuit,
-    (part, link, file): (Part, Option<Link>, JobFile),
+    (entry_point, link, file): (EntryPoint, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     let (name, circuit) = super::circuits::for_bench(settings, &mut loaded, wanted)?;
@@ -169,7 +169,7 @@ fn on_bench(
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
-    let begin = Begin { job, vehicle, meter, part, link, bench: Some(simulated), person: true };
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated), person: true };
     let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
         let was: Vec<_> =
@@ -189,7 +189,7 @@ pub struct Begin {
     /// The meter.
     pub meter: Arc<MeterInUse>,
     /// What is run.
-    pub part: Part,
+    pub entry_point: EntryPoint,
     /// The record that it comes out of.
     pub link: Option<Link>,
     /// The simulated circuit.
@@ -216,7 +216,8 @@ impl Begin {
         let folder = settings.store.create(&name)?;
         let (journal, _) = folder.journal()?;
         let mut started = Started {
-            part: (self.part == Part::AfterRepair).then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
+            part: (self.entry_point == EntryPoint::AfterRepair)
+                .then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
             sources,
             job: self.job,
             vehicle: self.vehicle,
@@ -230,7 +231,7 @@ impl Begin {
         let clock = Box::new(settings.clock.clone());
         let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
         let session = Session::start(parts, started).map_err(journal_failed)?;
-        let finished = execute(procedure, self.part, session, loaded.points.clone());
+        let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
         let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
         super::sign::offer(settings, &folder, self.person, output);
         Ok(exit)

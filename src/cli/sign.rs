@@ -11,7 +11,7 @@ use super::output::Output;
 use super::settings::Settings;
 use super::store::RunFolder;
 use crate::model::event::{Entry, Event, SourceKind};
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
 use crate::report::entry::{Tone, sign_off_text};
@@ -64,7 +64,7 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
     let Some(name) = record.started.job.technician else { return };
     let meaning = Meaning::new(Meaning::PERFORMED);
     let now = settings.clock.clone().now();
-    let ended = matches!(record.standing, Standing::Concluded(_) | Standing::Ended(_));
+    let ended = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     if !ended || settings.shop.shop.signer(&name, None, &meaning, &now).is_err() {
         return;
     }
@@ -142,7 +142,7 @@ fn sign_open(
         role: person.role.clone(),
         meaning: request.meaning.clone(),
         key: person.key.as_deref().and_then(bare_key).unwrap_or_default(),
-        unfinished: !matches!(record.standing, Standing::Concluded(_)),
+        unfinished: !matches!(record.status, RunStatus::Concluded(_)),
         people,
         lines: Lines::of(&bytes).digests(),
     };

@@ -32,7 +32,7 @@ pub struct Loaded {
     /// Caution rules.
     pub rules: Arc<CautionRules>,
     sources: Vec<(SourceKind, String, String)>,
-    circuit_slips: Vec<Diagnostic>,
+    circuit_errors: Vec<Diagnostic>,
 }
 
 impl Loaded {
@@ -51,8 +51,8 @@ impl Loaded {
             None => None,
         };
         let loaded = Self::assembled(procedure, (rules, kept), circuit)?;
-        if !loaded.circuit_slips.is_empty() {
-            return Err(CliError::Input(loaded.circuit_slips));
+        if !loaded.circuit_errors.is_empty() {
+            return Err(CliError::Input(loaded.circuit_errors));
         }
         loaded.without_slips(loaded.points.as_deref())?;
         Ok(loaded)
@@ -61,8 +61,8 @@ impl Loaded {
     /// Refuses what can be seen to be wrong on a circuit with these names.
     pub fn without_slips(&self, points: Option<&Points>) -> Result<(), CliError> {
         let zones = self.rules.zones().into_iter().map(|zone| zone.as_str()).collect();
-        let slips = self.procedure.slips(&zones, points);
-        if slips.is_empty() { Ok(()) } else { Err(CliError::Input(slips)) }
+        let semantic_errors = self.procedure.semantic_errors(&zones, points);
+        if semantic_errors.is_empty() { Ok(()) } else { Err(CliError::Input(semantic_errors)) }
     }
 
     /// From the copies that were kept with a record.
@@ -107,11 +107,11 @@ impl Loaded {
         for library in &procedure.libraries {
             sources.push((SourceKind::Library, library.name.clone(), library.source.text.clone()));
         }
-        let mut circuit_slips = Vec::new();
+        let mut circuit_errors = Vec::new();
         let points = match circuit {
             Some((name, source)) => {
                 let circuit = super::circuits::parse(&source)?;
-                circuit_slips = super::circuits::slips(&source, &circuit);
+                circuit_errors = super::circuits::semantic_errors(&source, &circuit);
                 let points = circuit.names();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
@@ -119,7 +119,7 @@ impl Loaded {
             None => None,
         };
         sources.push((SourceKind::Cautions, "cautions.toml".to_owned(), rules_text));
-        Ok(Self { procedure, points, rules: Arc::new(rules), sources, circuit_slips })
+        Ok(Self { procedure, points, rules: Arc::new(rules), sources, circuit_errors })
     }
 
     /// Takes another circuit than the one that the procedure names.

@@ -1,7 +1,7 @@
 //! How the line of an answer is read: all its fields lie beside each other, and each goes straight to its place. What is
 //! derived would put every field aside first, because question and answer share the line.
 
-use super::limits::{Bounds, Limits, NoAccuracy, Standing, Sureness, Verdict};
+use super::limits::{Bounds, LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use super::meter::Function;
 use super::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
 use super::quantity::Quantity;
@@ -205,7 +205,7 @@ enum How {
 /// A verdict as it is written.
 #[derive(Deserialize)]
 pub(super) struct VerdictFields {
-    standing: Standing,
+    standing: LimitResult,
     how: How,
     accuracy: Option<Quantity>,
     why: Option<NoAccuracy>,
@@ -226,7 +226,7 @@ impl TryFrom<VerdictFields> for Verdict {
 #[cfg(test)]
 mod tests {
     use crate::model::event::{Entry, Event};
-    use crate::model::limits::{Bounds, Limits, NoAccuracy, Standing, Sureness, Verdict};
+    use crate::model::limits::{Bounds, LimitResult, Limits, NoAccuracy, Sureness, Verdict};
     use crate::model::meter::Function;
     use crate::model::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
     use crate::model::quantity::Quantity;
@@ -319,11 +319,11 @@ mod tests {
 
     fn verdict() -> impl Strategy<Value = Verdict> {
         let standing = proptest::sample::select(vec![
-            Standing::In,
-            Standing::Low,
-            Standing::High,
-            Standing::Open,
-            Standing::OverRange,
+            LimitResult::In,
+            LimitResult::Low,
+            LimitResult::High,
+            LimitResult::Open,
+            LimitResult::OverRange,
         ]);
         let sureness = prop_oneof![
             Just(Sureness::Sure),

@@ -164,18 +164,18 @@ impl Limits {
 
     /// Whether a value lies inside, ends included.
     pub fn hold(&self, value: Quantity) -> bool {
-        self.standing_of(value) == Standing::In
+        self.standing_of(value) == LimitResult::In
     }
 
     /// Where a value stands, ends included; only the rounding of decimal figures puts nothing outside.
-    fn standing_of(&self, value: Quantity) -> Standing {
+    fn standing_of(&self, value: Quantity) -> LimitResult {
         let beside = |limit: Option<Quantity>| limit.and_then(|limit| order(value.si(), limit.si()));
         if beside(self.low()) == Some(Ordering::Less) {
-            Standing::Low
+            LimitResult::Low
         } else if beside(self.high()) == Some(Ordering::Greater) {
-            Standing::High
+            LimitResult::High
         } else {
-            Standing::In
+            LimitResult::In
         }
     }
 
@@ -229,9 +229,9 @@ impl Limits {
             Shown::OverRange => {
                 let standing = match self.bounds {
                     // Insulation: more than the meter can show is more than enough.
-                    Bounds::AtLeast { .. } if opens => Standing::In,
-                    _ if opens => Standing::Open,
-                    _ => Standing::OverRange,
+                    Bounds::AtLeast { .. } if opens => LimitResult::In,
+                    _ if opens => LimitResult::Open,
+                    _ => LimitResult::OverRange,
                 };
                 return Some(Verdict { standing, sureness: Sureness::Sure });
             }
@@ -276,7 +276,7 @@ impl fmt::Display for Limits {
 /// Where a reading stands.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Standing {
+pub enum LimitResult {
     /// Inside the limits.
     In,
     /// Below.
@@ -328,7 +328,7 @@ pub enum Sureness {
 #[serde(try_from = "super::answered::VerdictFields")]
 pub struct Verdict {
     /// Where it stands.
-    pub standing: Standing,
+    pub standing: LimitResult,
     /// How sure that is.
     #[serde(flatten)]
     pub sureness: Sureness,
@@ -338,9 +338,9 @@ impl Verdict {
     /// How much speaks against the reading: from surely in, over what can't be told, to surely out.
     pub const fn badness(&self) -> u8 {
         match (self.standing, self.sureness) {
-            (Standing::In, Sureness::Sure) => 0,
-            (Standing::In, Sureness::Unknown { .. }) => 1,
-            (Standing::In, Sureness::Unsure { .. }) => 2,
+            (LimitResult::In, Sureness::Sure) => 0,
+            (LimitResult::In, Sureness::Unknown { .. }) => 1,
+            (LimitResult::In, Sureness::Unsure { .. }) => 2,
             (_, Sureness::Unsure { .. }) => 3,
             (_, Sureness::Unknown { .. }) => 4,
             (_, Sureness::Sure) => 5,
@@ -362,7 +362,7 @@ impl Verdict {
     }
 }
 
-impl fmt::Display for Standing {
+impl fmt::Display for LimitResult {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::In => "in",
@@ -424,17 +424,17 @@ mod tests {
             |limits: Limits, value: f64| limits.judge(Shown::Value(volts(value)), Err(NoAccuracy::NoMeter)).unwrap();
         for (nominal, tolerance) in [(8.2, 0.1), (0.7, 0.1), (4.75, 0.013), (12.6, 0.7)] {
             let limits = Limits::within(volts(nominal), volts(tolerance)).unwrap();
-            for (typed, standing) in [(nominal + tolerance, Standing::In), (nominal - tolerance, Standing::In)] {
+            for (typed, standing) in [(nominal + tolerance, LimitResult::In), (nominal - tolerance, LimitResult::In)] {
                 // As it is read from its decimal figures.
                 let typed: f64 = format!("{typed:.3}").parse().unwrap();
                 assert_eq!(judge(limits.clone(), typed).standing, standing, "{typed} V in {limits}");
             }
             let beyond: f64 = format!("{:.6}", nominal + tolerance + 1e-6).parse().unwrap();
-            assert_eq!(judge(limits, beyond).standing, Standing::High, "a millionth of a volt is no rounding");
+            assert_eq!(judge(limits, beyond).standing, LimitResult::High, "a millionth of a volt is no rounding");
         }
         let sum = Quantity::volts(0.1).plus(volts(0.2)).unwrap();
-        assert_eq!(judge(Limits::at_least(sum).unwrap(), 0.3).standing, Standing::In);
-        assert_eq!(judge(Limits::at_most(volts(0.3)).unwrap(), 0.1 + 0.2).standing, Standing::In);
+        assert_eq!(judge(Limits::at_least(sum).unwrap(), 0.3).standing, LimitResult::In);
+        assert_eq!(judge(Limits::at_most(volts(0.3)).unwrap(), 0.1 + 0.2).standing, LimitResult::In);
         // As far from the limit as the meter may be off: it can't tell.
         let near = Limits::between(volts(4.75), volts(5.25)).unwrap();
         let verdict = near.judge(Shown::Value(volts(4.763)), Ok(volts(0.013))).unwrap();
@@ -451,17 +451,17 @@ mod tests {
         let limits = Limits::between(volts(4.75), volts(5.25)).unwrap();
         // Common practice, no source: 4.998 V against sensor ground, connector mated, is a good 5 V reference.
         let verdict = limits.judge(Shown::Value(volts(4.998)), Ok(volts(0.03))).unwrap();
-        assert_eq!(verdict, Verdict { standing: Standing::In, sureness: Sureness::Sure });
+        assert_eq!(verdict, Verdict { standing: LimitResult::In, sureness: Sureness::Sure });
         let near = limits.judge(Shown::Value(volts(4.76)), Ok(volts(0.03))).unwrap();
         assert_eq!(near.to_string(), "in, unsure");
-        assert_eq!(limits.judge(Shown::OverRange, Ok(volts(0.0))).unwrap().standing, Standing::OverRange);
+        assert_eq!(limits.judge(Shown::OverRange, Ok(volts(0.0))).unwrap().standing, LimitResult::OverRange);
         let junction = Limits::between(volts(0.4), volts(0.8)).unwrap();
         let on = |function| junction.judge_on(function, Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing;
-        assert_eq!((on(Function::Diode), on(Function::Volts)), (Standing::Open, Standing::OverRange));
+        assert_eq!((on(Function::Diode), on(Function::Volts)), (LimitResult::Open, LimitResult::OverRange));
         let coil = Limits::between(Quantity::ohms(60.0), Quantity::ohms(90.0)).unwrap();
-        assert_eq!(coil.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, Standing::Open);
+        assert_eq!(coil.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, LimitResult::Open);
         let insulation = Limits::at_least(Quantity::ohms(1e6)).unwrap();
-        assert_eq!(insulation.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, Standing::In);
+        assert_eq!(insulation.judge(Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing, LimitResult::In);
     }
 
     #[test]

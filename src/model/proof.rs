@@ -44,7 +44,7 @@ pub struct Case {
     /// Prompts: how often asked, how often out.
     pub prompts: BTreeMap<String, Asked>,
     /// The path of the first run that did not come out right, reading by reading.
-    pub astray: Option<Astray>,
+    pub wrong_run: Option<WrongRun>,
 }
 
 /// A prompt in all runs of a case.
@@ -66,9 +66,9 @@ pub struct Asked {
     pub unit: Option<&'static str>,
 }
 
-/// A run that went astray.
+/// A run that went wrong_run.
 #[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct Astray {
+pub struct WrongRun {
     /// Which sample.
     pub seed: u64,
     /// Reading by reading.
@@ -227,7 +227,7 @@ mod tests {
             readings: 0,
             minutes: 0.0,
             prompts: BTreeMap::new(),
-            astray: None,
+            wrong_run: None,
         }
     }
 

@@ -149,7 +149,7 @@ impl Step {
 
 /// How a run stands.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Standing {
+pub enum RunStatus {
     /// A cause was named, or several that the evidence can't part.
     Concluded(Vec<NamedCause>),
     /// It ended without one.
@@ -190,7 +190,7 @@ pub struct Record {
     /// What happened, by step.
     pub steps: Vec<Step>,
     /// How it stands.
-    pub standing: Standing,
+    pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
@@ -218,7 +218,7 @@ impl Record {
             began: at.clone(),
             last: at,
             steps: vec![Step::default()],
-            standing: Standing::Open,
+            status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
             sign_offs: Vec::new(),
             started: *started,
@@ -235,11 +235,11 @@ impl Record {
 
     fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(Arc<str>, Doubt)>) {
         let Entry { at, event } = entry;
-        let mendable = matches!(self.standing, Standing::Ended(Ending::Failed { .. }));
-        let is_over = !mendable && matches!(self.standing, Standing::Concluded(_) | Standing::Ended(_));
+        let mendable = matches!(self.status, RunStatus::Ended(Ending::Failed { .. }));
+        let is_over = !mendable && matches!(self.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
         // What is signed is not changed by it.
         if !is_over && !event.is_of_a_sign_off() {
-            self.standing = Standing::Open;
+            self.status = RunStatus::Open;
         }
         match event {
             Event::Started(_) => {}
@@ -316,14 +316,14 @@ impl Record {
                 if let Some((title, near)) = back_to {
                     self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
                 }
-                self.standing = Standing::Open;
+                self.status = RunStatus::Open;
                 self.push(line, Item::Struck { id, reading: None, at });
             }
             Event::Waited { prompt, text } => {
-                self.standing = Standing::Waiting { prompt, text };
+                self.status = RunStatus::Waiting { prompt, text };
             }
-            Event::Concluded { causes } => self.standing = Standing::Concluded(causes),
-            Event::Ended { ending } => self.standing = Standing::Ended(ending),
+            Event::Concluded { causes } => self.status = RunStatus::Concluded(causes),
+            Event::Ended { ending } => self.status = RunStatus::Ended(ending),
         }
     }
 

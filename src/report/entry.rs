@@ -4,7 +4,7 @@ use super::action;
 use super::table::harmless;
 use super::vehicle;
 use crate::model::event::{Ending, Entry, Event};
-use crate::model::limits::{Standing, Sureness, Verdict};
+use crate::model::limits::{LimitResult, Sureness, Verdict};
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
@@ -71,7 +71,7 @@ pub fn verdict_tone(verdict: Option<Verdict>) -> Tone {
     match verdict {
         None => Tone::Plain,
         Some(Verdict { sureness: Sureness::Unsure { .. }, .. }) => Tone::Doubtful,
-        Some(Verdict { standing: Standing::In, .. }) => Tone::Good,
+        Some(Verdict { standing: LimitResult::In, .. }) => Tone::Good,
         Some(_) => Tone::Bad,
     }
 }

@@ -7,7 +7,7 @@ use super::material::{Later, LinkState, Material, file_name};
 use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
 use crate::model::prompt::Zone;
-use crate::model::record::{Item, Placed, Record, Standing, Step};
+use crate::model::record::{Item, Placed, Record, RunStatus, Step};
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.
@@ -245,7 +245,7 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
             name: &meter.name,
             calibration_due: meter.calibration_due.as_deref(),
         }),
-        result: outcome(&material.record.standing),
+        result: outcome(&material.record.status),
         steps: material.record.steps.iter().map(|step| step_facts(step, material)).collect(),
         comparison: sides(material),
         signoffs: material
@@ -288,18 +288,18 @@ fn check(later: &Later) -> Check<'_> {
         began: later.record.began.as_str(),
         sha256: &later.journal_sha256,
         state: state_word(later.state),
-        result: outcome(&later.record.standing),
+        result: outcome(&later.record.status),
     }
 }
 
-fn outcome(standing: &Standing) -> Outcome<'_> {
+fn outcome(standing: &RunStatus) -> Outcome<'_> {
     let (standing, reason, causes): (_, _, &[NamedCause]) = match standing {
-        Standing::Concluded(causes) => ("concluded", None, causes),
-        Standing::Ended(Ending::Unconcluded) => ("unconcluded", None, &[]),
-        Standing::Ended(ending @ Ending::Unfinished { .. }) => ("unfinished", ending.reason(), &[]),
-        Standing::Ended(Ending::Failed { message }) => ("failed", Some(message.clone()), &[]),
-        Standing::Waiting { prompt, .. } => ("waiting", Some(prompt.clone()), &[]),
-        Standing::Open => ("open", None, &[]),
+        RunStatus::Concluded(causes) => ("concluded", None, causes),
+        RunStatus::Ended(Ending::Unconcluded) => ("unconcluded", None, &[]),
+        RunStatus::Ended(ending @ Ending::Unfinished { .. }) => ("unfinished", ending.reason(), &[]),
+        RunStatus::Ended(Ending::Failed { message }) => ("failed", Some(message.clone()), &[]),
+        RunStatus::Waiting { prompt, .. } => ("waiting", Some(prompt.clone()), &[]),
+        RunStatus::Open => ("open", None, &[]),
     };
     Outcome { standing, reason, causes }
 }
@@ -351,7 +351,7 @@ fn sides(material: &Material) -> Option<Sides<'_>> {
     let before: &Record = &earlier.record;
     let both = Comparison::of(before, &material.record);
     Some(Sides {
-        before: outcome(&before.standing),
+        before: outcome(&before.status),
         pairs: both
             .pairs
             .iter()

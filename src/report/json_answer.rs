@@ -2,7 +2,7 @@
 
 use super::csv::asked_word;
 use super::measured;
-use crate::model::limits::{Limits, NoAccuracy, Standing, Sureness, Verdict};
+use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use crate::model::meter::Meter;
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
@@ -53,7 +53,7 @@ struct LimitFacts<'a> {
 
 #[derive(Serialize)]
 struct VerdictFacts {
-    standing: Standing,
+    standing: LimitResult,
     sure: Option<bool>,
     why_unknown: Option<NoAccuracy>,
     accuracies: Vec<Option<f64>>,

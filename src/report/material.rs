@@ -6,7 +6,7 @@ use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, Source
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{CauseId, CautionId};
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -151,9 +151,9 @@ pub fn is_not_present(cause: &NamedCause) -> bool {
 }
 
 /// Whether a check came to this: what was wrong is wrong no longer.
-pub fn is_gone(standing: &Standing) -> bool {
+pub fn is_gone(standing: &RunStatus) -> bool {
     let gone = |cause: &NamedCause| is_not_present(cause) || cause.id.as_str() == CauseId::REPAIRED;
-    matches!(standing, Standing::Concluded(causes) if causes.iter().all(gone))
+    matches!(standing, RunStatus::Concluded(causes) if causes.iter().all(gone))
 }
 
 /// What is to be done about a cause; nothing where its author wrote that there is nothing, nor, after a repair, about what

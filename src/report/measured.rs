@@ -4,7 +4,7 @@ use super::action::{name_of, pin_of};
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::record::sweep_text;
 use super::table::harmless;
-use crate::model::limits::{Limits, NoAccuracy, Standing, Sureness};
+use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
@@ -126,10 +126,10 @@ impl Mark {
             return if track.shape == Shape::Follows { Self::Good } else { Self::Off };
         }
         answered.verdict.map_or(Self::Plain, |verdict| match verdict.standing {
-            Standing::In => Self::Good,
-            Standing::Low => Self::Low,
-            Standing::High => Self::High,
-            Standing::Open | Standing::OverRange => Self::Open,
+            LimitResult::In => Self::Good,
+            LimitResult::Low => Self::Low,
+            LimitResult::High => Self::High,
+            LimitResult::Open | LimitResult::OverRange => Self::Open,
         })
     }
 

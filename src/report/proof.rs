@@ -2,7 +2,7 @@
 
 use super::entry;
 use super::table::{harmless, table, table_or_lines, wrapped};
-use crate::model::proof::{Astray, Case, Judgement, Proof};
+use crate::model::proof::{Case, Judgement, Proof, WrongRun};
 use crate::model::unit::significant;
 use crate::model::words;
 use std::collections::BTreeSet;
@@ -82,11 +82,15 @@ pub fn text(proof: &Proof, width: usize) -> String {
     out.push_str(&astray_pairs(proof, width));
     let body = proof.cases.iter().chain(&proof.pairs).map(|case| ("", case));
     for (part, case) in body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case))) {
-        if let Some(astray) = &case.astray {
-            let words =
-                format!("{part}{} went astray (seed {}), and came to: {}", name(case), astray.seed, astray.came_to);
+        if let Some(wrong_run) = &case.wrong_run {
+            let words = format!(
+                "{part}{} went wrong_run (seed {}), and came to: {}",
+                name(case),
+                wrong_run.seed,
+                wrong_run.came_to
+            );
             let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
-            for (_, line) in astray.path.iter().filter_map(|entry| entry::line(entry, None)) {
+            for (_, line) in wrong_run.path.iter().filter_map(|entry| entry::line(entry, None)) {
                 let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
             }
         }
@@ -122,34 +126,34 @@ fn after_repair(proof: &Proof, width: usize) -> String {
     )
 }
 
-/// The pairs that went astray, and why as far as the readings tell.
+/// The pairs that went wrong_run, and why as far as the readings tell.
 fn astray_pairs(proof: &Proof, width: usize) -> String {
     let rows: Vec<Vec<String>> = proof
         .pairs
         .iter()
         .filter_map(|case| {
-            let astray = case.astray.as_ref()?;
+            let wrong_run = case.wrong_run.as_ref()?;
             let runs = format!("{} of {}", case.runs - case.count(Judgement::Right).min(case.other_found), case.runs);
-            Some(vec![harmless(&name(case)), runs, harmless(&astray.came_to), harmless(&why(astray))])
+            Some(vec![harmless(&name(case)), runs, harmless(&wrong_run.came_to), harmless(&why(wrong_run))])
         })
         .collect();
     if rows.is_empty() {
         return String::new();
     }
-    format!("\nPairs that go astray:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
+    format!("\nPairs that go wrong_run:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
 }
 
-/// Why a pair went astray, as far as the readings tell.
-fn why(astray: &Astray) -> String {
-    let mut why = match (astray.judgement, astray.reads_like.as_slice()) {
+/// Why a pair went wrong_run, as far as the readings tell.
+fn why(wrong_run: &WrongRun) -> String {
+    let mut why = match (wrong_run.judgement, wrong_run.reads_like.as_slice()) {
         (Judgement::Right, _) => "once this was mended, the other was not named".to_owned(),
-        _ if astray.reads_healthy => {
+        _ if wrong_run.reads_healthy => {
             "the two hide each other: every reading is judged as on the healthy circuit".to_owned()
         }
         (_, []) => "no single fault reads so: its path is below".to_owned(),
         (_, like) => format!("every reading is judged as with {} alone", words::either(like)),
     };
-    if astray.one_part {
+    if wrong_run.one_part {
         why.push_str("; both change the same part");
     }
     why

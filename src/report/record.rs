@@ -8,28 +8,28 @@ use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
 use crate::model::points::Points;
 use crate::model::prompt::Ends;
-use crate::model::record::{Item, Placed, Record, Standing, SweepReading};
+use crate::model::record::{Item, Placed, Record, RunStatus, SweepReading};
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::words;
 use std::fmt::Write;
 
 /// How the run stands, in a sentence.
-pub fn standing_text(standing: &Standing) -> String {
+pub fn standing_text(standing: &RunStatus) -> String {
     match standing {
-        Standing::Concluded(causes) => {
+        RunStatus::Concluded(causes) => {
             let named: Vec<_> = causes.iter().map(|cause| cause.cause.as_str()).collect();
             harmless(&named.join("; or: "))
         }
-        Standing::Ended(ending) => harmless(&ending_text(ending)),
-        Standing::Waiting { prompt, text } => harmless(&format!("Waits for `{prompt}`: {text}")),
-        Standing::Open => "Open: put down or broken off".to_owned(),
+        RunStatus::Ended(ending) => harmless(&ending_text(ending)),
+        RunStatus::Waiting { prompt, text } => harmless(&format!("Waits for `{prompt}`: {text}")),
+        RunStatus::Open => "Open: put down or broken off".to_owned(),
     }
 }
 
 /// A check after the repair that names a record, in a sentence: its name, when, and what came of it.
 pub fn check_text(check: &Later) -> String {
-    let outcome = standing_text(&check.record.standing);
+    let outcome = standing_text(&check.record.status);
     harmless(&format!("{}, {}: {outcome}", check.name, check.record.began.short()))
 }
 
@@ -101,8 +101,8 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
         items(&mut out, &step.items, points, started.answered_by, width);
     }
     let _ = writeln!(out);
-    match &record.standing {
-        Standing::Concluded(causes) => {
+    match &record.status {
+        RunStatus::Concluded(causes) => {
             let several = causes.len() > 1;
             if several {
                 let _ = writeln!(out, "The evidence can't part these causes:");
@@ -153,7 +153,7 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
 
 /// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
 pub fn how_it_is_left(record: &Record) -> Option<String> {
-    let is_over = matches!(record.standing, Standing::Concluded(_) | Standing::Ended(_));
+    let is_over = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     (is_over && was_attended(record.started.answered_by))
         .then(|| super::vehicle::left(&record.started.vehicle, &record.vehicle))
         .flatten()

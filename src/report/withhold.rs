@@ -3,7 +3,7 @@
 use super::material::Material;
 use crate::model::event::Ending;
 use crate::model::prompt::Answer;
-use crate::model::record::{Item, Record, Standing};
+use crate::model::record::{Item, Record, RunStatus};
 use std::fmt;
 
 /// Something that a report can leave out.
@@ -130,7 +130,7 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                if let Standing::Ended(Ending::Unfinished { reason, words }) = &mut record.standing {
+                if let RunStatus::Ended(Ending::Unfinished { reason, words }) = &mut record.status {
                     // Where they have no place of their own, somebody's words may stand within the reason: a procedure puts
                     // its own together, and so did this program once.
                     LEFT_OUT.clone_into(words.as_mut().unwrap_or(reason));

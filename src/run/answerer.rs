@@ -64,7 +64,7 @@ impl Reply {
 
 /// How a caution was taken.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Heeded {
+pub enum Acknowledgement {
     /// Read and acknowledged; with the qualified person where one was asked for.
     Read {
         /// The qualified person.
@@ -103,7 +103,7 @@ pub trait Answerer: Send {
     fn remark(&mut self, _text: &str) {}
 
     /// Safety messages, before what they belong to.
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded;
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement;
 
     /// What is asked for next is done while this is read: a chance to have the leads put on before it.
     fn prepare(&mut self, _prompt: &Prompt) {}
@@ -177,7 +177,7 @@ pub trait Answerer: Send {
     }
 
     /// Whether an action that waited for its reading was done although the run ended before it: so in older records.
-    fn did_what_was_held_back(&self, _action: &Action) -> bool {
+    fn did_pending_action(&self, _action: &Action) -> bool {
         false
     }
 

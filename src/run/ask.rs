@@ -4,7 +4,7 @@ use super::answerer::Reply;
 use super::doubt;
 use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
 use super::session::{Session, diverged};
-use super::stop::{Misuse, Stop};
+use super::stop::{ScriptError, Stop};
 use crate::model::caution::Method;
 use crate::model::doubt::Doubt;
 use crate::model::event::Event;
@@ -46,7 +46,7 @@ impl Session {
             }
         }
         self.bring_back(&prompt)?;
-        self.do_held_back(Some(&prompt))?;
+        self.do_pending_action(Some(&prompt))?;
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {
@@ -128,7 +128,7 @@ impl Session {
     }
 
     fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
-        let unit = prompt.question.unit().ok_or_else(|| misuse("a sweep has no unit"))?;
+        let unit = prompt.question.unit().ok_or_else(|| script_error("a sweep has no unit"))?;
         let mut asked_about: Option<Arc<str>> = None;
         loop {
             let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
@@ -264,7 +264,7 @@ impl Session {
 
     /// What an answer means that is known to fit.
     fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
-        meaning(prompt, answer, &self.meter).map_err(|problem| misuse(&problem))
+        meaning(prompt, answer, &self.meter).map_err(|problem| script_error(&problem))
     }
 
     /// Writes the answer down and gives it to the script.
@@ -309,7 +309,7 @@ impl Session {
     ) -> Result<Asked, Stop> {
         for reading in &sweep {
             let shown = typed::read(&reading.text, unit)
-                .map_err(|error| misuse(&format!("a reading of the sweep `{}`: {error}", prompt.id)))?;
+                .map_err(|error| script_error(&format!("a reading of the sweep `{}`: {error}", prompt.id)))?;
             asked.shown.push(shown);
         }
         asked.sweep = sweep;
@@ -359,8 +359,8 @@ enum Given {
     Skipped(String),
 }
 
-fn misuse(problem: &str) -> Stop {
-    Stop::Misuse(Misuse::Text(problem.to_owned()))
+fn script_error(problem: &str) -> Stop {
+    Stop::ScriptError(ScriptError::Text(problem.to_owned()))
 }
 
 fn asked_for(prompt: &Arc<Prompt>) -> Event {

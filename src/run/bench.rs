@@ -1,6 +1,6 @@
 //! A simulated circuit that answers, by itself or with a person in front of it.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::journal::Durability;
 use super::meaning::{LEAST_OF_A_SWEEP, values};
 use crate::circuit::Bench;
@@ -21,9 +21,9 @@ const SWEEP_READINGS: usize = 11;
 
 /// What a circuit could not be asked, in words.
 #[derive(Clone, Debug, Default)]
-pub struct Trouble(Arc<Mutex<Option<SolveError>>>);
+pub struct BenchFailure(Arc<Mutex<Option<SolveError>>>);
 
-impl Trouble {
+impl BenchFailure {
     /// The first thing that could not be asked, if any.
     pub fn said(&self) -> Option<String> {
         self.error().map(|error| error.to_string())
@@ -43,22 +43,22 @@ impl Trouble {
 pub struct BenchAnswerer {
     bench: Bench,
     person: Option<Box<dyn Answerer>>,
-    trouble: Trouble,
+    trouble: BenchFailure,
 }
 
 impl BenchAnswerer {
     /// By itself: nobody is there.
     pub fn alone(bench: Bench) -> Self {
-        Self { bench, person: None, trouble: Trouble::default() }
+        Self { bench, person: None, trouble: BenchFailure::default() }
     }
 
     /// With a person who puts the leads where the table says.
     pub fn with_person(bench: Bench, person: Box<dyn Answerer>) -> Self {
-        Self { bench, person: Some(person), trouble: Trouble::default() }
+        Self { bench, person: Some(person), trouble: BenchFailure::default() }
     }
 
     /// What could not be asked, to be looked at afterwards.
-    pub fn trouble(&self) -> Trouble {
+    pub fn trouble(&self) -> BenchFailure {
         self.trouble.clone()
     }
 
@@ -209,10 +209,10 @@ impl Answerer for BenchAnswerer {
             person.remark(text);
         }
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         match &mut self.person {
             Some(person) => person.caution(rules),
-            None => Heeded::Read { qualified: Some("a simulated circuit".to_owned()) },
+            None => Acknowledgement::Read { qualified: Some("a simulated circuit".to_owned()) },
         }
     }
     fn prepare(&mut self, prompt: &Prompt) {

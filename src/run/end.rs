@@ -2,7 +2,7 @@
 
 use super::answerer::Reply;
 use super::session::{Session, diverged};
-use super::stop::{Misuse, Stop};
+use super::stop::{ScriptError, Stop};
 use crate::model::event::{Ending, Event, NamedCause};
 use crate::model::prompt::PromptId;
 use crate::model::words;
@@ -63,7 +63,7 @@ impl Session {
     /// What comes back always stops the script: the run is over, or the cause is not in the header.
     pub fn conclude(&mut self, ids: &[String]) -> Stop {
         if ids.is_empty() {
-            return Stop::Misuse(Misuse::NoCause);
+            return Stop::ScriptError(ScriptError::NoCause);
         }
         let mut causes = Vec::with_capacity(ids.len());
         for id in ids {
@@ -71,7 +71,7 @@ impl Session {
                 Some(cause) => causes.push(cause.clone()),
                 None => {
                     let nearest = words::nearest(id, self.causes.iter().map(|cause| cause.id.as_str()));
-                    return Stop::Misuse(Misuse::UndeclaredCause { cause: id.clone(), nearest });
+                    return Stop::ScriptError(ScriptError::UndeclaredCause { cause: id.clone(), nearest });
                 }
             }
         }
@@ -90,7 +90,7 @@ impl Session {
 
     /// Shows what is about to be concluded: whoever mistyped the last answer can still take it back.
     fn let_stand(&mut self, causes: &[NamedCause]) -> Result<(), Stop> {
-        self.do_held_back(None)?;
+        self.do_pending_action(None)?;
         loop {
             match self.answerer.concludes(causes) {
                 Reply::Back { to } => self.take_back(to.as_ref())?,
@@ -115,12 +115,12 @@ impl Session {
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
         let comes_to_its_end = ending == Ending::Unconcluded || self.script_ends;
-        if (comes_to_its_end || self.held_back.as_ref().is_some_and(|held| self.answerer.did_what_was_held_back(held)))
-            && let Err(stop) = self.do_held_back(None)
+        if (comes_to_its_end || self.pending_action.as_ref().is_some_and(|held| self.answerer.did_pending_action(held)))
+            && let Err(stop) = self.do_pending_action(None)
         {
             return stop;
         }
-        self.held_back = None;
+        self.pending_action = None;
         match self.record(Event::Ended { ending: ending.clone() }) {
             Ok(()) => Stop::Ended(ending),
             Err(stop) => stop,

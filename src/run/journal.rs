@@ -62,19 +62,19 @@ impl Journal for Nowhere {
 
 /// A clock that stands still, for runs in which time does not matter.
 #[derive(Clone, Debug)]
-pub struct Standing {
+pub struct FixedClock {
     now: Stamp,
     minute: i64,
 }
 
-impl Standing {
+impl FixedClock {
     /// Always at this time.
     pub fn at(now: Stamp) -> Self {
         Self { minute: now.minute(), now }
     }
 }
 
-impl Clock for Standing {
+impl Clock for FixedClock {
     fn now(&mut self) -> Stamp {
         self.now.clone()
     }

@@ -209,7 +209,7 @@ mod tests {
 
     #[test]
     fn the_worse_of_lowest_and_highest_stands_for_both() {
-        use crate::model::limits::{Standing, Sureness};
+        use crate::model::limits::{LimitResult, Sureness};
         use crate::model::meter::{Meter, Range};
         use crate::model::prompt::{Leads, PromptId};
         use crate::model::quantity::Quantity;
@@ -227,9 +227,9 @@ mod tests {
         let verdict = |text: &str| take(&prompt, text.into(), &meter).unwrap().verdict.unwrap();
         assert_eq!(verdict("4.9 5.0").sureness, Sureness::Sure);
         let unsure = verdict("4.751 5.0");
-        assert!(unsure.standing == Standing::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");
+        assert!(unsure.standing == LimitResult::In && matches!(unsure.sureness, Sureness::Unsure { .. }), "{unsure:?}");
         let low = verdict("4.5 5.249");
-        assert_eq!((low.standing, low.sureness), (Standing::Low, Sureness::Sure));
+        assert_eq!((low.standing, low.sureness), (LimitResult::Low, Sureness::Sure));
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, MeterInUse, Reply, View};
+use super::caution_monitor::CautionMonitor;
 use super::journal::{Clock, Durability, Journal};
 use super::replay::{Replay, Replayed};
-use super::stop::{Misuse, Stop};
-use super::watch::Watch;
+use super::stop::{ScriptError, Stop};
 use crate::model::caution::{CautionRules, Method};
 use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Started};
 use crate::model::prompt::{Prompt, PromptId, Zone};
@@ -31,13 +31,13 @@ pub struct Session {
     /// Before the next question the vehicle has to be looked at: it may stand otherwise than the script has it.
     pub(super) way_back: bool,
     /// It was put down or broken off since anything was last asked: what somebody held is held no longer.
-    pub(super) broke_off: bool,
+    pub(super) interrupted: bool,
     pub(super) vehicle: VehicleState,
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
-    pub(super) held_back: Option<Action>,
+    pub(super) pending_action: Option<Action>,
     /// The script itself says that it ends.
     pub(super) script_ends: bool,
-    pub(super) watch: Watch,
+    pub(super) monitor: CautionMonitor,
     pub(super) step: String,
     /// How many steps began.
     steps: usize,
@@ -87,7 +87,7 @@ impl Session {
         session.replay = Replay::of(&entries);
         session.entries = entries;
         session.confirm_first = true;
-        session.broke_off = true;
+        session.interrupted = true;
         session
     }
 
@@ -107,11 +107,11 @@ impl Session {
             confirm_first: false,
             rewound: false,
             way_back: false,
-            broke_off: false,
+            interrupted: false,
             vehicle,
-            held_back: None,
+            pending_action: None,
             script_ends: false,
-            watch: Watch::default(),
+            monitor: CautionMonitor::default(),
             step: String::new(),
             steps: 0,
             near: Vec::new(),
@@ -131,12 +131,12 @@ impl Session {
         }
         self.went_live = false;
         self.rewound = true;
-        self.held_back = None;
+        self.pending_action = None;
         self.script_ends = false;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         if self.was_moved_since_struck() || self.answerer.confirms_again() {
             self.confirm_first = true;
-            self.watch = Watch::default();
+            self.monitor = CautionMonitor::default();
         }
         self.step.clear();
         self.steps = 0;
@@ -177,7 +177,7 @@ impl Session {
     /// Unknown zone, divergence from the journal, or the journal can't be written.
     pub fn begin_step(&mut self, title: &str, near: &[String]) -> Result<(), Stop> {
         let zones = self.zones(near)?;
-        self.do_held_back(None)?;
+        self.do_pending_action(None)?;
         self.step.clear();
         self.step.push_str(title);
         self.near = zones;
@@ -193,7 +193,7 @@ impl Session {
                 other => Err(diverged(line, other, &event)),
             };
         }
-        self.watch.begin_step(&self.rules, self.steps);
+        self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
         let view = View {
             step: &self.step,
@@ -216,7 +216,7 @@ impl Session {
                 let known = self.rules.zones();
                 let nearest = words::nearest(zone, known.iter().map(|zone| zone.as_str()));
                 let known = known.iter().map(ToString::to_string).collect();
-                return Err(Stop::Misuse(Misuse::UnknownZone { zone: zone.clone(), nearest, known }));
+                return Err(Stop::ScriptError(ScriptError::UnknownZone { zone: zone.clone(), nearest, known }));
             }
             zones.push(Zone::new(zone.as_str()));
         }
@@ -249,7 +249,7 @@ impl Session {
                 other => Err(diverged(line, other, &Event::acted(action, false))),
             };
         }
-        self.do_held_back(None)?;
+        self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
@@ -257,15 +257,15 @@ impl Session {
             return self.record(Event::acted(action, true));
         }
         if action.is_for_a_reading() {
-            self.held_back = Some(action);
+            self.pending_action = Some(action);
             return Ok(());
         }
         self.carry_out(action, false, None)
     }
 
     /// Has done what waited for the next reading's leads; `prompt` is that reading.
-    pub(super) fn do_held_back(&mut self, prompt: Option<&Prompt>) -> Result<(), Stop> {
-        match self.held_back.take() {
+    pub(super) fn do_pending_action(&mut self, prompt: Option<&Prompt>) -> Result<(), Stop> {
+        match self.pending_action.take() {
             Some(action) => self.carry_out(action, false, prompt),
             None => Ok(()),
         }
@@ -322,10 +322,10 @@ impl Session {
     pub(super) fn claim(&mut self, id: &PromptId) -> Result<(), Stop> {
         let text = id.as_str();
         if !PromptId::is_plain(text) {
-            return Err(Stop::Misuse(Misuse::BadId(text.to_owned())));
+            return Err(Stop::ScriptError(ScriptError::BadId(text.to_owned())));
         }
         if !self.ids.insert(id.clone()) {
-            return Err(Stop::Misuse(Misuse::IdTwice(id.clone())));
+            return Err(Stop::ScriptError(ScriptError::IdTwice(id.clone())));
         }
         Ok(())
     }
@@ -365,7 +365,7 @@ impl Session {
             return Ok(());
         }
         self.rewound = false;
-        self.watch.begin_step(&self.rules, self.steps);
+        self.monitor.begin_step(&self.rules, self.steps);
         if !self.step.is_empty() {
             self.with_view(|answerer, view| answerer.step(view));
         }
@@ -381,7 +381,7 @@ impl Session {
         };
         let corrected = vehicle != left;
         self.vehicle.clone_from(&vehicle);
-        self.watch.forget();
+        self.monitor.forget();
         let unseen = !self.answerer.vehicle_was_seen();
         self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen })
     }

@@ -35,7 +35,7 @@ pub enum Stop {
     /// The journal can't be written.
     Journal(String),
     /// The script misuses the session: an error at that place in it.
-    Misuse(Misuse),
+    ScriptError(ScriptError),
 }
 
 /// The one that was meant, else all.
@@ -48,7 +48,7 @@ fn one_of(nearest: Option<&str>, known: &[String]) -> String {
 
 /// What a script does wrong when it asks.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Misuse {
+pub enum ScriptError {
     /// The same id twice.
     #[error(
         "the id `{0}` was used before in this run: every prompt needs one of its own (give library calls a prefix)"

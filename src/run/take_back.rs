@@ -105,7 +105,7 @@ impl Session {
         }
         let scripted = scripted(&self.entries);
         // Nor does anybody hold a pedal for as long as a run is put down.
-        if std::mem::take(&mut self.broke_off) {
+        if std::mem::take(&mut self.interrupted) {
             stands.positions.retain(|part, position| scripted.positions.get(part) != Some(position));
         }
         let mut way = self.way(&stands, &scripted);

@@ -1,6 +1,6 @@
 //! Nobody at the vehicle: what an earlier record can't answer waits.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::journal::Durability;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
@@ -33,10 +33,10 @@ impl Answerer for Unattended {
     fn durability(&self) -> Durability {
         Durability::AtEnd
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         match &self.qualified {
-            None if rules.iter().any(|rule| rule.qualified_person) => Heeded::Refused,
-            qualified => Heeded::Read { qualified: qualified.clone() },
+            None if rules.iter().any(|rule| rule.qualified_person) => Acknowledgement::Refused,
+            qualified => Acknowledgement::Read { qualified: qualified.clone() },
         }
     }
     fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {

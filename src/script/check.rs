@@ -125,12 +125,12 @@ impl Callable {
     fn problem(&mut self, name: &str, arguments: usize) -> Option<(String, Option<String>)> {
         let own = &self.own;
         let takes = self.takes.entry(name.to_owned()).or_insert_with(|| {
-            let mut takes = super::words::takes(name);
+            let mut takes = super::function_docs::takes(name);
             takes.extend(own.get(name).into_iter().flatten());
             takes
         });
         if takes.is_empty() {
-            let names = super::words::names();
+            let names = super::function_docs::names();
             let nearest = words::nearest(name, names.into_iter().chain(own.keys().map(String::as_str)));
             return Some((format!("there is no function `{name}`"), hint(nearest)));
         }
@@ -147,7 +147,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
     let mut found: Vec<Found> = Vec::new();
     for (_, _, name, takes, function) in ast.shared_lib().iter_script_fn_info() {
         // Called by everybody else as the word that it was.
-        if super::words::takes(name).contains(&takes) {
+        if super::function_docs::takes(name).contains(&takes) {
             let title = format!("`{name}` with {} is a word of the language", words::arguments([takes]));
             let advice = format!("call the function something else, such as `own_{name}`");
             found.push((function.body.start_position(), title, Some(advice)));
@@ -161,7 +161,7 @@ pub fn check(source: &Source, ast: &AST, known: &Known<'_>) -> Vec<Diagnostic> {
             return;
         }
         if call.namespace.is_empty() {
-            let is_property = method == 1 && super::words::properties().any(|word| word.name == name);
+            let is_property = method == 1 && super::function_docs::properties().any(|word| word.name == name);
             found.extend(callable.problem(name, arguments).map(|(title, hint)| match is_property {
                 true => (position, title, Some(format!("write `.{name}`, without brackets"))),
                 false => (position, title, hint),
@@ -226,7 +226,11 @@ pub(super) fn texts(scripts: &[&AST]) -> BTreeSet<String> {
 
 /// Slips that show only where they are come to, if ever. A record that was made in spite of one is none the worse, so they
 /// are looked for where a procedure is taken up and not where a kept copy is.
-pub fn slips(scripts: &[(&Source, &AST)], zones: &BTreeSet<&str>, points: Option<&Points>) -> Vec<Diagnostic> {
+pub fn semantic_errors(
+    scripts: &[(&Source, &AST)],
+    zones: &BTreeSet<&str>,
+    points: Option<&Points>,
+) -> Vec<Diagnostic> {
     let all: Vec<&AST> = scripts.iter().map(|(_, ast)| *ast).collect();
     let of_one = |(index, (source, ast)): (usize, &(&Source, &AST))| {
         let mut found = Vec::new();

@@ -2,8 +2,8 @@
 
 use super::check::{Found, hint, literal_texts, visit};
 use super::diagnose;
-use super::word::{Kind, Word};
-use super::words as known_words;
+use super::function_doc::{FunctionDoc, Kind};
+use super::function_docs as known_words;
 use crate::model::unit::Unit;
 use crate::model::words;
 use rhai::{AST, ASTNode, Dynamic, Expr, FnCallExpr, Position, Stmt};
@@ -268,7 +268,7 @@ impl Question {
     }
 
     fn property(&self, property: &str, position: Position) -> Option<Found> {
-        let has = |word: &Word| word.of == Some(self.kind()) && word.name == property;
+        let has = |word: &FunctionDoc| word.of == Some(self.kind()) && word.name == property;
         // What nothing has is said already.
         let is_of_another = known_words::properties().any(|word| word.name == property);
         if !is_of_another || known_words::properties().any(has) {

@@ -1,8 +1,8 @@
 //! What Tab offers at the prompt: words, units and properties behind a point, names inside quotes.
 
 use super::console::Console;
-use super::word::Kind;
-use super::words;
+use super::function_doc::Kind;
+use super::function_docs;
 use crate::model::unit::Unit;
 
 /// Units that the trade writes down; there are many more, which are found once their first letters are typed.
@@ -88,9 +88,9 @@ fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     if is_number || console.is_quantity(last) {
         return units;
     }
-    let asked = words::properties().map(|property| property.name.to_owned());
+    let asked = function_docs::properties().map(|property| property.name.to_owned());
     let mut all: Vec<String> =
-        words::fields().map(str::to_owned).chain(asked).filter(|name| name.starts_with(word)).collect();
+        function_docs::fields().map(str::to_owned).chain(asked).filter(|name| name.starts_with(word)).collect();
     // A list of everything that anything can be asked helps nobody: something of the name must be there.
     if word.is_empty() {
         all.clear();

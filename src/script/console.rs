@@ -4,11 +4,11 @@ use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
+use super::function_doc::{FunctionDoc, Kind};
+use super::function_docs;
 use super::help;
 use super::procedure::{self, Library};
 use super::type_name::TypeName;
-use super::word::{Kind, Word};
-use super::words;
 use crate::circuit::Circuit;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
@@ -24,15 +24,20 @@ use std::sync::{Arc, Mutex};
 pub const LAST: &str = "last";
 
 /// What help says of the functions that only the prompt has.
-pub const WORDS: &[Word] = &[
-    Word::function("help", &[], Kind::Text, "What there is, by topic."),
-    Word::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),
-    Word::function("load", &[("procedure", Kind::Text)], Kind::Text, "Takes a procedure to step through."),
-    Word::function("step_through", &[], Kind::Text, "Asks the loaded procedure's questions, and keeps no record."),
+pub const FUNCTION_DOCS: &[FunctionDoc] = &[
+    FunctionDoc::function("help", &[], Kind::Text, "What there is, by topic."),
+    FunctionDoc::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),
+    FunctionDoc::function("load", &[("procedure", Kind::Text)], Kind::Text, "Takes a procedure to step through."),
+    FunctionDoc::function(
+        "step_through",
+        &[],
+        Kind::Text,
+        "Asks the loaded procedure's questions, and keeps no record.",
+    ),
 ];
 
 fn own_words() -> impl Iterator<Item = &'static str> {
-    WORDS.iter().chain(console_bench::WORDS).map(|word| word.name)
+    FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(|word| word.name)
 }
 
 /// Library files by name.
@@ -256,7 +261,7 @@ impl Console {
             }
         };
         let whole = self.functions.merge(&ast);
-        let own = WORDS.iter().chain(console_bench::WORDS).map(|word| (word.name, word.takes.len()));
+        let own = FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(|word| (word.name, word.takes.len()));
         if let Some(problem) = check::first_wrong_call(&source, &ast, &self.functions, own) {
             return Said::Wrong(Box::new(problem));
         }
@@ -312,7 +317,7 @@ impl Console {
 
     /// Every word that can be typed: functions and variables.
     pub fn words(&self) -> Vec<String> {
-        let mut words: Vec<String> = words::names()
+        let mut words: Vec<String> = function_docs::names()
             .into_iter()
             .chain(own_words())
             .map(str::to_owned)

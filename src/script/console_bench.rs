@@ -1,7 +1,7 @@
 //! A simulated circuit at the prompt: `bench("flap_sensor", "signal_wire_open")`, then `volts("C41.3", "C41.2")`.
 
 use super::context::{ScriptResult, error_at};
-use super::word::{Kind, Word};
+use super::function_doc::{FunctionDoc, Kind};
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
@@ -51,75 +51,85 @@ fn take(
 }
 
 /// What help says of these functions.
-pub const WORDS: &[Word] = &[
-    Word::function("bench", &[("circuit", Kind::Text)], Kind::Text, "Takes a healthy circuit to measure on."),
-    Word::function(
+pub const FUNCTION_DOCS: &[FunctionDoc] = &[
+    FunctionDoc::function("bench", &[("circuit", Kind::Text)], Kind::Text, "Takes a healthy circuit to measure on."),
+    FunctionDoc::function(
         "bench",
         &[("circuit", Kind::Text), ("fault", Kind::Text)],
         Kind::Text,
         "Takes a circuit with a fault in it.",
     ),
-    Word::function(
+    FunctionDoc::function(
         "bench",
         &[("circuit", Kind::Text), ("faults", Kind::List)],
         Kind::Text,
         "Takes a circuit with several faults in it.",
     ),
-    Word::function(
+    FunctionDoc::function(
         "volts",
         &RED_BLACK,
         Kind::Quantity,
         "Volts that the meter shows with red on one point and black on the other.",
     ),
-    Word::function("ohms", &RED_BLACK, Kind::Quantity, "Ohms that the meter shows between two points."),
-    Word::function("diode", &RED_BLACK, Kind::Quantity, "Volts that the diode test shows, red to black."),
-    Word::function("amperes", &RED_BLACK, Kind::Quantity, "Amperes with the meter across two points."),
-    Word::function(
+    FunctionDoc::function("ohms", &RED_BLACK, Kind::Quantity, "Ohms that the meter shows between two points."),
+    FunctionDoc::function("diode", &RED_BLACK, Kind::Quantity, "Volts that the diode test shows, red to black."),
+    FunctionDoc::function("amperes", &RED_BLACK, Kind::Quantity, "Amperes with the meter across two points."),
+    FunctionDoc::function(
         "amperes",
         &[("at", Kind::Text)],
         Kind::Quantity,
         "Amperes with the meter in line, in place of a fuse or at a pin.",
     ),
-    Word::function("duty", &RED_BLACK, Kind::Quantity, "Duty that the meter shows between two points."),
-    Word::function("hertz", &RED_BLACK, Kind::Quantity, "Frequency that the meter shows between two points."),
-    Word::function(
+    FunctionDoc::function("duty", &RED_BLACK, Kind::Quantity, "Duty that the meter shows between two points."),
+    FunctionDoc::function("hertz", &RED_BLACK, Kind::Quantity, "Frequency that the meter shows between two points."),
+    FunctionDoc::function(
         "module_shows",
         &[("signal", Kind::Text)],
         Kind::Quantity,
         "What the control module shows for a signal.",
     ),
-    Word::function("key_on", &[], Kind::Nothing, "Turns the simulated vehicle's key on."),
-    Word::function("key_off", &[], Kind::Nothing, "Turns the key off; a running engine stops."),
-    Word::function("key_accessory", &[], Kind::Nothing, "Turns the key to its accessory position."),
-    Word::function("start_engine", &[], Kind::Nothing, "Starts the engine and lets it run."),
-    Word::function("stop_engine", &[], Kind::Nothing, "Stops the engine, or stops cranking."),
-    Word::function("crank", &[], Kind::Nothing, "Cranks the engine."),
-    Word::function("unplug", &[("connector", Kind::Text)], Kind::Nothing, "Takes a connector apart."),
-    Word::function("plug", &[("connector", Kind::Text)], Kind::Nothing, "Puts a connector together."),
-    Word::function("take_out", &[("part", Kind::Text)], Kind::Nothing, "Takes a fuse or relay out of its socket."),
-    Word::function("put_back", &[("part", Kind::Text)], Kind::Nothing, "Puts a fuse or relay back into its socket."),
-    Word::function("disconnect_battery", &[], Kind::Nothing, "Disconnects the battery."),
-    Word::function("connect_battery", &[], Kind::Nothing, "Connects the battery."),
-    Word::function(
+    FunctionDoc::function("key_on", &[], Kind::Nothing, "Turns the simulated vehicle's key on."),
+    FunctionDoc::function("key_off", &[], Kind::Nothing, "Turns the key off; a running engine stops."),
+    FunctionDoc::function("key_accessory", &[], Kind::Nothing, "Turns the key to its accessory position."),
+    FunctionDoc::function("start_engine", &[], Kind::Nothing, "Starts the engine and lets it run."),
+    FunctionDoc::function("stop_engine", &[], Kind::Nothing, "Stops the engine, or stops cranking."),
+    FunctionDoc::function("crank", &[], Kind::Nothing, "Cranks the engine."),
+    FunctionDoc::function("unplug", &[("connector", Kind::Text)], Kind::Nothing, "Takes a connector apart."),
+    FunctionDoc::function("plug", &[("connector", Kind::Text)], Kind::Nothing, "Puts a connector together."),
+    FunctionDoc::function(
+        "take_out",
+        &[("part", Kind::Text)],
+        Kind::Nothing,
+        "Takes a fuse or relay out of its socket.",
+    ),
+    FunctionDoc::function(
+        "put_back",
+        &[("part", Kind::Text)],
+        Kind::Nothing,
+        "Puts a fuse or relay back into its socket.",
+    ),
+    FunctionDoc::function("disconnect_battery", &[], Kind::Nothing, "Disconnects the battery."),
+    FunctionDoc::function("connect_battery", &[], Kind::Nothing, "Connects the battery."),
+    FunctionDoc::function(
         "hold",
         &[("part", Kind::Text), ("position", Kind::Text)],
         Kind::Nothing,
         "Holds, turns or switches something, and leaves it there.",
     ),
-    Word::function("release", &[("part", Kind::Text)], Kind::Nothing, "Lets go of something that was held."),
-    Word::function(
+    FunctionDoc::function("release", &[("part", Kind::Text)], Kind::Nothing, "Lets go of something that was held."),
+    FunctionDoc::function(
         "connect",
         &[("from", Kind::Text), ("to", Kind::Text)],
         Kind::Nothing,
         "Puts a jumper wire between two points.",
     ),
-    Word::function(
+    FunctionDoc::function(
         "connect",
         &[("from", Kind::Text), ("to", Kind::Text), ("through", Kind::Quantity)],
         Kind::Nothing,
         "Puts a resistor between two points.",
     ),
-    Word::function(
+    FunctionDoc::function(
         "disconnect",
         &[("from", Kind::Text), ("to", Kind::Text)],
         Kind::Nothing,

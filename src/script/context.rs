@@ -2,7 +2,7 @@
 
 use crate::model::points::Points;
 use crate::run::session::Session;
-use crate::run::stop::{Misuse, Stop};
+use crate::run::stop::{ScriptError, Stop};
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -90,9 +90,9 @@ pub fn stop_at(ctx: &NativeCallContext, stop: Stop) -> Box<EvalAltResult> {
     stopped.into_error()
 }
 
-/// A misuse at the place of the call.
-pub fn misuse_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltResult> {
-    stop_at(ctx, Stop::Misuse(Misuse::Text(words.to_string())))
+/// A script_error at the place of the call.
+pub fn script_error_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltResult> {
+    stop_at(ctx, Stop::ScriptError(ScriptError::Text(words.to_string())))
 }
 
 /// The run behind a call.
@@ -114,7 +114,7 @@ pub fn with_session<T>(ctx: &NativeCallContext, call: impl FnOnce(&mut Session) 
     if let Some(stopped) = context.kept_stop() {
         return Err(stopped.into_error());
     }
-    let mut session = context.session.lock().map_err(|_| misuse_at(ctx, "the session was left locked"))?;
+    let mut session = context.session.lock().map_err(|_| script_error_at(ctx, "the session was left locked"))?;
     let result = call(&mut session);
     drop(session);
     result.map_err(|stop| stop_at(ctx, stop))

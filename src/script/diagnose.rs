@@ -33,7 +33,7 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
         ParseErrorType::UnexpectedEOF => "the script ends in the middle of something".to_owned(),
         ParseErrorType::MissingToken(token, what) => format!("`{token}` is missing {what}"),
         ParseErrorType::VariableUndefined(name) => {
-            if !super::words::takes(name).is_empty() {
+            if !super::function_docs::takes(name).is_empty() {
                 hint = Some(format!("a function is called with brackets: `{name}()`"));
             }
             format!("there is no variable `{name}` here")
@@ -163,7 +163,7 @@ pub fn of_run<'a>(
                     source = found;
                 }
                 match stopped.stop {
-                    crate::run::stop::Stop::Misuse(misuse) => misuse.to_string(),
+                    crate::run::stop::Stop::ScriptError(script_error) => script_error.to_string(),
                     other => format!("the run stopped: {other:?}"),
                 }
             }

@@ -1,6 +1,6 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
-use super::brought::{self, BROUGHT, Group};
+use super::engine_functions::{self, BROUGHT, Group};
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -40,8 +40,11 @@ impl<'a> Wanted<'a> {
 pub fn names_in(text: &str) -> impl Iterator<Item = &str> {
     let words = text.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|word| !word.is_empty());
     let operators = [("<", "<"), ("<", "<="), (">", ">"), (">", ">="), ("!=", "!=")];
-    let signs =
-        BROUGHT.iter().flat_map(|group| group.signs).filter(|sign| **sign != brought::IN).map(|sign| (*sign, *sign));
+    let signs = BROUGHT
+        .iter()
+        .flat_map(|group| group.signs)
+        .filter(|sign| **sign != engine_functions::IN)
+        .map(|sign| (*sign, *sign));
     words.chain(operators.into_iter().chain(signs).filter(|(sign, _)| text.contains(sign)).map(|(_, name)| name))
 }
 
@@ -122,10 +125,10 @@ fn made_by_the_engine(wanted: &Wanted<'_>) -> Vec<Shared<Module>> {
     });
     let mut modules = basic.to_vec();
     let groups: [(&Group, &Made, Make); 4] = [
-        (&brought::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
-        (&brought::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
-        (&brought::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),
-        (&brought::TEXTS, &TEXTS, || MoreStringPackage::new().as_shared_module()),
+        (&engine_functions::MATHEMATICS, &MATHEMATICS, || BasicMathPackage::new().as_shared_module()),
+        (&engine_functions::LISTS, &LISTS, || BasicArrayPackage::new().as_shared_module()),
+        (&engine_functions::MAPS, &MAPS, || BasicMapPackage::new().as_shared_module()),
+        (&engine_functions::TEXTS, &TEXTS, || MoreStringPackage::new().as_shared_module()),
     ];
     for (group, made, make) in groups {
         let mut names = group.functions.iter().map(|(name, ..)| name).chain(group.signs);

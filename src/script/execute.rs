@@ -46,7 +46,7 @@ pub enum Outcome {
 
 /// Which part of a procedure is run.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Part {
+pub enum EntryPoint {
     /// The script from top to bottom.
     Body,
     /// The function for after the repair.
@@ -64,7 +64,12 @@ pub struct Finished {
 }
 
 /// Runs a procedure until it ends, waits or is put down. Taking an answer back runs it again from the top.
-pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Option<Arc<Points>>) -> Finished {
+pub fn execute(
+    procedure: &Procedure,
+    entry_point: EntryPoint,
+    session: Session,
+    points: Option<Arc<Points>>,
+) -> Finished {
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
     engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context))));
@@ -83,9 +88,9 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
     }
     let mut place = None;
     let outcome = loop {
-        let result = match part {
-            Part::Body => engine.run_ast(&procedure.ast),
-            Part::AfterRepair => {
+        let result = match entry_point {
+            EntryPoint::Body => engine.run_ast(&procedure.ast),
+            EntryPoint::AfterRepair => {
                 let options = CallFnOptions::new().eval_ast(false).rewind_scope(true);
                 engine
                     .call_fn_with_options::<Dynamic>(options, &mut Scope::new(), &procedure.ast, AFTER_REPAIR, ())
@@ -110,7 +115,7 @@ pub fn execute(procedure: &Procedure, part: Part, session: Session, points: Opti
             },
             Err(error) => match stop_of(&error) {
                 Some(Stop::TakenBack) => session.rewind(),
-                Some(stop) if !matches!(stop, Stop::Misuse(_)) => {
+                Some(stop) if !matches!(stop, Stop::ScriptError(_)) => {
                     place = diagnose::of_run(&procedure.source, |name| procedure.library(name), &error).place;
                     break of_stop(stop);
                 }
@@ -152,6 +157,6 @@ fn of_stop(stop: Stop) -> Outcome {
         Stop::Diverged { line, recorded, attempted } => Outcome::Diverged { line, recorded, attempted },
         Stop::Journal(problem) => Outcome::Journal(problem),
         Stop::TakenBack => Outcome::Journal("an answer was taken back outside of a run".to_owned()),
-        Stop::Misuse(misuse) => Outcome::Journal(misuse.to_string()),
+        Stop::ScriptError(misuse) => Outcome::Journal(misuse.to_string()),
     }
 }

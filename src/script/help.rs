@@ -1,7 +1,7 @@
 //! Help at the prompt: the helpers' doc comments, the words of the language and of the prompt, and the engine's functions.
 
-use super::brought::BROUGHT;
-use super::word::{Kind, Word};
+use super::engine_functions::BROUGHT;
+use super::function_doc::{FunctionDoc, Kind};
 use super::{console, console_bench};
 use crate::model::electrical::{self, HELPERS};
 use crate::model::words;
@@ -15,8 +15,8 @@ struct Entry {
     doc: String,
 }
 
-impl From<&Word> for Entry {
-    fn from(word: &Word) -> Self {
+impl From<&FunctionDoc> for Entry {
+    fn from(word: &FunctionDoc) -> Self {
         Self { signature: word.to_string(), doc: word.doc.to_owned() }
     }
 }
@@ -62,11 +62,11 @@ fn topics() -> Vec<(&'static str, Vec<Named>)> {
     let mut add = |topic: &'static str, names: &mut dyn Iterator<Item = Named>| {
         topics.push((topic, names.filter(|(name, _)| seen.insert(name.clone())).collect()));
     };
-    let named = |word: &'static Word| (word.full_name(), word.doc);
-    add("At this prompt", &mut console::WORDS.iter().chain(console_bench::WORDS).map(named));
-    add("Procedures are written with", &mut super::words::functions().map(named));
-    add("Answers can be asked", &mut super::words::properties().map(named));
-    let asked: BTreeSet<&str> = super::words::properties().map(|property| property.name).collect();
+    let named = |word: &'static FunctionDoc| (word.full_name(), word.doc);
+    add("At this prompt", &mut console::FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(named));
+    add("Procedures are written with", &mut super::function_docs::functions().map(named));
+    add("Answers can be asked", &mut super::function_docs::properties().map(named));
+    let asked: BTreeSet<&str> = super::function_docs::properties().map(|property| property.name).collect();
     let of_engine = entries().iter().filter(|(name, _)| !asked.contains(name.as_str()));
     add(
         "The language itself",
@@ -148,8 +148,8 @@ fn paragraphs<'a>(lines: impl Iterator<Item = &'a str>) -> String {
 }
 
 /// Every word that is known with its kinds: of the language and of the prompt.
-fn every_word() -> impl Iterator<Item = &'static Word> {
-    super::words::own().chain(console::WORDS).chain(console_bench::WORDS)
+fn every_word() -> impl Iterator<Item = &'static FunctionDoc> {
+    super::function_docs::own().chain(console::FUNCTION_DOCS).chain(console_bench::FUNCTION_DOCS)
 }
 
 /// What gives a kind of value, what takes it, what it can be asked.
@@ -157,7 +157,7 @@ fn of_kind(name: &str) -> Option<String> {
     let is_meant = |page: &str| page.eq_ignore_ascii_case(name);
     let kind = Kind::WITH_PAGE.into_iter().find(|kind| kind.page().is_some_and(is_meant))?;
     let name = kind.page()?;
-    let functions = |fits: &dyn Fn(&Word) -> bool| {
+    let functions = |fits: &dyn Fn(&FunctionDoc) -> bool| {
         let names: BTreeSet<&str> =
             every_word().filter(|word| word.of.is_none() && fits(word)).map(|word| word.name).collect();
         names.into_iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
@@ -182,7 +182,7 @@ pub fn how_to_call(name: &str) -> Option<String> {
     if let Some(helper) = electrical::find(name) {
         return Some(helper.signature());
     }
-    let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(Word::to_string).collect();
+    let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(FunctionDoc::to_string).collect();
     ways.dedup();
     (!ways.is_empty()).then(|| words::either(&ways))
 }

@@ -1,6 +1,6 @@
 //! A record judged again: by the very copies that it was run with, or by a newer procedure.
 
-use super::execute::{Outcome, Part, execute};
+use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::Procedure;
 use crate::model::caution::CautionRules;
 use crate::model::event::{AnsweredBy, Entry, Event, Started};
@@ -9,10 +9,10 @@ use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
-use crate::run::again::{Course, Difference};
 use crate::run::answerer::MeterInUse;
-use crate::run::earlier::Earlier;
-use crate::run::journal::{Nowhere, Standing};
+use crate::run::carried_answers::CarriedAnswers;
+use crate::run::journal::{FixedClock, Nowhere};
+use crate::run::recorded_run::{Difference, RecordedRun};
 use crate::run::session::{Parts, Session};
 use crate::run::unattended::Unattended;
 use jiff::civil::Date;
@@ -79,12 +79,12 @@ impl Over {
 }
 
 /// Which part of the procedure a record is of.
-pub const fn part_of(started: &Started) -> Part {
-    if started.part.is_some() { Part::AfterRepair } else { Part::Body }
+pub const fn entry_point_of(started: &Started) -> EntryPoint {
+    if started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body }
 }
 
 impl Judge<'_> {
-    fn parts(&self, course: &Course, day: Option<Date>) -> Parts {
+    fn parts(&self, course: &RecordedRun, day: Option<Date>) -> Parts {
         Parts {
             journal: Box::new(Nowhere),
             answerer: Box::new(course.clone()),
@@ -100,7 +100,7 @@ impl Judge<'_> {
     /// # Errors
     /// The first line at which something else comes out.
     pub fn again(&self, entries: &Arc<Vec<Entry>>) -> Result<Same, Difference> {
-        let course = Course::new(Arc::clone(entries));
+        let course = RecordedRun::new(Arc::clone(entries));
         let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event) else {
             return Err(Difference { line: 1, recorded: "no start".to_owned(), now: "the start of a run".to_owned() });
         };
@@ -121,7 +121,7 @@ impl Judge<'_> {
             } else {
                 Session::resume(parts, entries[..position].to_vec())
             };
-            let finished = execute(self.procedure, part_of(started), session, self.points.cloned());
+            let finished = execute(self.procedure, entry_point_of(started), session, self.points.cloned());
             if let Some(difference) = course.difference() {
                 return Err(difference);
             }
@@ -156,8 +156,8 @@ impl Judge<'_> {
         let unattended = Unattended::of(&entries, AnsweredBy::Record);
         let parts = Parts {
             journal: Box::new(Nowhere),
-            answerer: Box::new(Earlier::new(Arc::clone(&entries), Box::new(unattended))),
-            clock: Box::new(Standing::at(began.clone())),
+            answerer: Box::new(CarriedAnswers::new(Arc::clone(&entries), Box::new(unattended))),
+            clock: Box::new(FixedClock::at(began.clone())),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day_of(began)),
             causes: Arc::clone(&self.procedure.causes),
@@ -166,7 +166,7 @@ impl Judge<'_> {
         started.procedure.clone_from(&self.procedure.name);
         started.revision = self.procedure.header.revision;
         started.link = None;
-        let part = part_of(&started);
+        let part = entry_point_of(&started);
         let Ok(session) = Session::start(parts, started) else { return Err(NoStart) };
         let finished = execute(self.procedure, part, session, self.points.cloned());
         // Nobody takes anything back here: every answer of this run stands.

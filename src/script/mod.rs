@@ -1,6 +1,5 @@
 //! The language: the only folder that names the script engine.
 pub mod bindings;
-mod brought;
 pub mod check;
 mod check_answers;
 mod check_places;
@@ -10,7 +9,10 @@ pub mod console_bench;
 pub mod context;
 pub mod diagnose;
 pub mod engine;
+mod engine_functions;
 pub mod execute;
+pub mod function_doc;
+mod function_docs;
 pub mod header;
 pub mod help;
 pub mod helpers;
@@ -19,5 +21,3 @@ pub mod place;
 pub mod procedure;
 pub mod prove;
 pub mod type_name;
-pub mod word;
-mod words;

@@ -38,7 +38,7 @@ pub struct Procedure {
     /// How many step headings it has.
     pub steps: usize,
     /// What is said in vain in the headers of its library files.
-    header_slips: Vec<Diagnostic>,
+    header_errors: Vec<Diagnostic>,
     language: Language,
     pub(super) ast: AST,
 }
@@ -79,12 +79,12 @@ impl Procedure {
         let mut engine = language.engine();
         let mut libraries: Vec<Library> = Vec::new();
         let mut causes = header.named_causes();
-        let mut header_slips = Vec::new();
+        let mut header_errors = Vec::new();
         for (used, library) in found {
             let library = load(used, library, &engine)?;
             let library_header =
                 header::parse(&library.source.file, &library.source.text).map_err(|error| vec![*error])?;
-            header_slips.extend(header::does_nothing_in_a_library(&library_header, &library.source));
+            header_errors.extend(header::does_nothing_in_a_library(&library_header, &library.source));
             for cause in library_header.named_causes() {
                 if !causes.iter().any(|mine| mine.id == cause.id) {
                     causes.push(cause);
@@ -108,7 +108,7 @@ impl Procedure {
             return Err(problems);
         }
         let (name, causes) = (name.to_owned(), Arc::new(causes));
-        Ok(Self { name, source, header, libraries, causes, steps, header_slips, language, ast })
+        Ok(Self { name, source, header, libraries, causes, steps, header_errors, language, ast })
     }
 
     /// The first event of a run of it, of which nothing else is said.
@@ -126,14 +126,14 @@ impl Procedure {
 
     /// Slips in it and in its library files that show only where they are come to; `zones` are those that cautions know,
     /// `points` the names of its circuit.
-    pub fn slips(&self, zones: &BTreeSet<&str>, points: Option<&Points>) -> Vec<Diagnostic> {
+    pub fn semantic_errors(&self, zones: &BTreeSet<&str>, points: Option<&Points>) -> Vec<Diagnostic> {
         let mut scripts = vec![(&self.source, &self.ast)];
         scripts.extend(self.libraries.iter().map(|library| (&library.source, &library.ast)));
-        let mut slips = header::empty_texts(&self.header, &self.source);
-        slips.extend(self.header_slips.iter().cloned());
-        slips.extend(self.never_run_after_repair());
-        slips.extend(check::slips(&scripts, zones, points));
-        slips
+        let mut semantic_errors = header::empty_texts(&self.header, &self.source);
+        semantic_errors.extend(self.header_errors.iter().cloned());
+        semantic_errors.extend(self.never_run_after_repair());
+        semantic_errors.extend(check::semantic_errors(&scripts, zones, points));
+        semantic_errors
     }
 
     /// What can be said of its prompts' ids, library files included, without running it.

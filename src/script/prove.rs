@@ -1,16 +1,16 @@
 //! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
 
-use super::execute::{Outcome, Part, execute};
+use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::{AFTER_REPAIR, Procedure};
 use crate::circuit::{Bench, Circuit, FaultId, Sample};
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, Entry, Event};
-use crate::model::limits::{Standing, Verdict};
+use crate::model::limits::{LimitResult, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, CauseId, Prompt, PromptId, Question};
-use crate::model::proof::{Astray, Case, Judgement, LimitMargin, Proof};
+use crate::model::proof::{Case, Judgement, LimitMargin, Proof, WrongRun};
 use crate::model::stamp::Stamp;
 use crate::model::sweep::{Shape, Track};
 use crate::model::typed::{self, Shown};
@@ -59,7 +59,7 @@ pub struct OneRun {
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Came {
     /// A reading against its limits; `None` if nothing was judged.
-    Reading(Option<Standing>),
+    Reading(Option<LimitResult>),
     /// A sweep against its ends.
     Swept(Shape),
 }
@@ -73,12 +73,16 @@ impl Proving {
     pub fn cases(&self) -> usize {
         let faults = self.circuit.faults().len();
         let pairs = if self.pairs { faults * faults.saturating_sub(1) / 2 } else { 0 };
-        self.parts().len() * (1 + faults) + pairs
+        self.entry_points().len() * (1 + faults) + pairs
     }
 
-    /// The parts of the procedure that there are to prove.
-    fn parts(&self) -> &'static [Part] {
-        if self.procedure.has_after_repair() { &[Part::Body, Part::AfterRepair] } else { &[Part::Body] }
+    /// Where the procedure can be begun.
+    fn entry_points(&self) -> &'static [EntryPoint] {
+        if self.procedure.has_after_repair() {
+            &[EntryPoint::Body, EntryPoint::AfterRepair]
+        } else {
+            &[EntryPoint::Body]
+        }
     }
 
     /// Runs every case on all cores; memory does not grow with the samples. `done` is told of each case.
@@ -87,13 +91,13 @@ impl Proving {
     /// What the circuit could not be asked, or an error in the script.
     pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, Box<Diagnostic>> {
         let points = Arc::new(self.circuit.names());
-        let mut singles: Vec<(Part, Vec<usize>)> = Vec::new();
-        for part in self.parts() {
-            singles.push((*part, vec![]));
-            singles.extend((0..self.circuit.faults().len()).map(|fault| (*part, vec![fault])));
+        let mut singles: Vec<(EntryPoint, Vec<usize>)> = Vec::new();
+        for entry_point in self.entry_points() {
+            singles.push((*entry_point, vec![]));
+            singles.extend((0..self.circuit.faults().len()).map(|fault| (*entry_point, vec![fault])));
         }
-        let run = |(part, faults): &(Part, Vec<usize>)| {
-            let case = self.case(*part, faults, &points);
+        let run = |(entry_point, faults): &(EntryPoint, Vec<usize>)| {
+            let case = self.case(*entry_point, faults, &points);
             done();
             case
         };
@@ -115,8 +119,9 @@ impl Proving {
         let mut pairs = Vec::new();
         if self.pairs {
             let count = self.circuit.faults().len();
-            let all: Vec<(Part, Vec<usize>)> =
-                (0..count).flat_map(|one| (one + 1..count).map(move |other| (Part::Body, vec![one, other]))).collect();
+            let all: Vec<(EntryPoint, Vec<usize>)> = (0..count)
+                .flat_map(|one| (one + 1..count).map(move |other| (EntryPoint::Body, vec![one, other])))
+                .collect();
             let results: Vec<Result<_, Box<Diagnostic>>> = all.par_iter().map(run).collect();
             let results = results.into_iter().collect::<Result<Vec<_>, _>>()?;
             pairs = results.into_iter().map(|(case, _)| case).collect();
@@ -134,26 +139,26 @@ impl Proving {
         })
     }
 
-    /// One run of a part of the procedure with these faults on the vehicle of this seed.
+    /// One run from one of its entry points with these faults on the vehicle of this seed.
     ///
     /// # Errors
     /// What the circuit could not be asked.
     pub fn run(
         &self,
-        part: Part,
+        entry_point: EntryPoint,
         faults: &[FaultId],
         seed: u64,
         points: &Arc<Points>,
     ) -> Result<OneRun, Box<Diagnostic>> {
         let bench = Bench::new(Arc::clone(&self.circuit), faults, Sample::of_seed(seed), self.meter.clone())
-            .map_err(|error| self.failed(part, faults, &error))?;
+            .map_err(|error| self.failed(entry_point, faults, &error))?;
         let answerer = BenchAnswerer::alone(bench);
         let trouble = answerer.trouble();
         let parts = Parts {
             journal: Box::new(journal::Nowhere),
             answerer: Box::new(answerer),
             // Nothing in a proof depends on the time.
-            clock: Box::new(journal::Standing::at(Stamp::new("2000-01-01T00:00:00Z"))),
+            clock: Box::new(journal::FixedClock::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::new(MeterInUse::new(self.meter.clone())),
             causes: Arc::clone(&self.procedure.causes),
@@ -161,12 +166,13 @@ impl Proving {
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();
         started.clock_set_by_hand = true;
-        started.part = (part == Part::AfterRepair).then(|| AFTER_REPAIR.to_owned());
-        let session = Session::start(parts, started).map_err(|stop| self.failed(part, faults, &format!("{stop:?}")))?;
-        let finished = execute(&self.procedure, part, session, Some(Arc::clone(points)));
+        started.part = (entry_point == EntryPoint::AfterRepair).then(|| AFTER_REPAIR.to_owned());
+        let session =
+            Session::start(parts, started).map_err(|stop| self.failed(entry_point, faults, &format!("{stop:?}")))?;
+        let finished = execute(&self.procedure, entry_point, session, Some(Arc::clone(points)));
         match trouble.error() {
             Some(trouble) => {
-                let mut failed = self.failed(part, faults, &trouble);
+                let mut failed = self.failed(entry_point, faults, &trouble);
                 failed.place = finished.place;
                 failed.hint = trouble.hint().map(str::to_owned);
                 Err(failed)
@@ -176,8 +182,8 @@ impl Proving {
     }
 
     /// What went wrong in a case.
-    fn failed(&self, part: Part, faults: &[FaultId], what: &dyn std::fmt::Display) -> Box<Diagnostic> {
-        let when = if part == Part::AfterRepair { "after the repair, " } else { "" };
+    fn failed(&self, entry_point: EntryPoint, faults: &[FaultId], what: &dyn std::fmt::Display) -> Box<Diagnostic> {
+        let when = if entry_point == EntryPoint::AfterRepair { "after the repair, " } else { "" };
         let faults: Vec<String> = faults.iter().map(|fault| fault.0.clone()).collect();
         let title = format!("{when}with {}: {what}", in_words(&faults));
         Box::new(Diagnostic { title, place: None, hint: None })
@@ -185,7 +191,7 @@ impl Proving {
 
     fn case(
         &self,
-        part: Part,
+        entry_point: EntryPoint,
         faults: &[usize],
         points: &Arc<Points>,
     ) -> Result<(Case, BTreeMap<String, Limit>), Box<Diagnostic>> {
@@ -204,23 +210,23 @@ impl Proving {
             readings: 0,
             minutes: 0.0,
             prompts: BTreeMap::new(),
-            astray: None,
+            wrong_run: None,
         };
         let mut limits = BTreeMap::new();
         for sample in 0..self.samples {
             let seed = self.seed.wrapping_add(sample);
-            let run = self.run(part, &ids, seed, points)?;
+            let run = self.run(entry_point, &ids, seed, points)?;
             if let Outcome::Failed(diagnostic) = &run.outcome {
-                let failed = self.failed(part, &ids, &diagnostic.title);
+                let failed = self.failed(entry_point, &ids, &diagnostic.title);
                 return Err(Box::new(Diagnostic { title: failed.title, ..(**diagnostic).clone() }));
             }
-            let (judgement, named) = match part {
-                Part::Body => judge(&run.outcome, &causes),
-                Part::AfterRepair => judge_after_repair(&run.outcome, &causes),
+            let (judgement, named) = match entry_point {
+                EntryPoint::Body => judge(&run.outcome, &causes),
+                EntryPoint::AfterRepair => judge_after_repair(&run.outcome, &causes),
             };
             let as_wanted = judgement == Judgement::Right
                 // Who ends without a word on the repair does not call it good.
-                || part == Part::AfterRepair && !faults.is_empty() && judgement == Judgement::NoConclusion;
+                || entry_point == EntryPoint::AfterRepair && !faults.is_empty() && judgement == Judgement::NoConclusion;
             *case.judged.entry(judgement).or_default() += 1;
             *case.named.entry(named.join(" or ")).or_default() += 1;
             if judgement == Judgement::Right {
@@ -234,8 +240,8 @@ impl Proving {
                 case.other_found += u64::from(found_other);
             }
             self.tally(&mut case, &run.entries, &mut limits);
-            if (!as_wanted || !found_other) && case.astray.is_none() {
-                let mut astray = Astray {
+            if (!as_wanted || !found_other) && case.wrong_run.is_none() {
+                let mut wrong_run = WrongRun {
                     seed,
                     path: run.entries,
                     came_to: named.join(" or "),
@@ -245,12 +251,12 @@ impl Proving {
                     one_part: false,
                 };
                 if let [one, other] = faults {
-                    let as_judged = judged(&astray.path);
-                    astray.reads_healthy = judged(&self.run(part, &[], seed, points)?.entries) == as_judged;
-                    astray.reads_like = self.reads_like(&as_judged, seed, points)?;
-                    astray.one_part = all[*one].parts().any(|part| all[*other].parts().any(|same| same == part));
+                    let as_judged = judged(&wrong_run.path);
+                    wrong_run.reads_healthy = judged(&self.run(entry_point, &[], seed, points)?.entries) == as_judged;
+                    wrong_run.reads_like = self.reads_like(&as_judged, seed, points)?;
+                    wrong_run.one_part = all[*one].parts().any(|part| all[*other].parts().any(|same| same == part));
                 }
-                case.astray = Some(astray);
+                case.wrong_run = Some(wrong_run);
             }
         }
         Ok((case, limits))
@@ -268,7 +274,7 @@ impl Proving {
         let is_named = |fault: &usize| all[*fault].causes.iter().any(|cause| named.contains(cause));
         let left: Vec<usize> = faults.iter().copied().filter(|fault| !is_named(fault)).collect();
         let [left] = left.as_slice() else { return Ok(true) };
-        let run = self.run(Part::Body, std::slice::from_ref(&all[*left].id), seed, points)?;
+        let run = self.run(EntryPoint::Body, std::slice::from_ref(&all[*left].id), seed, points)?;
         Ok(judge(&run.outcome, &all[*left].causes).0 == Judgement::Right)
     }
 
@@ -281,7 +287,8 @@ impl Proving {
     ) -> Result<Vec<String>, Box<Diagnostic>> {
         let mut like = Vec::new();
         for fault in self.circuit.faults() {
-            if judged(&self.run(Part::Body, std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged {
+            if judged(&self.run(EntryPoint::Body, std::slice::from_ref(&fault.id), seed, points)?.entries) == as_judged
+            {
                 like.push(fault.id.0.clone());
             }
         }
@@ -319,8 +326,8 @@ impl Proving {
                     asked.asked += 1;
                     let came = Came::of(prompt, *verdict, &texts);
                     asked.out += u64::from(came.is_out());
-                    asked.low += u64::from(came == Came::Reading(Some(Standing::Low)));
-                    asked.high += u64::from(came == Came::Reading(Some(Standing::High)));
+                    asked.low += u64::from(came == Came::Reading(Some(LimitResult::Low)));
+                    asked.high += u64::from(came == Came::Reading(Some(LimitResult::High)));
                     let exact = prompt.question.unit().and_then(|unit| Unit::exact(unit.dimension()));
                     asked.unit = exact.map(Unit::word_without_prefix);
                     if let Some(value) = value_of(prompt, answer) {
@@ -358,7 +365,7 @@ impl Came {
     /// Whether it came out other than good.
     fn is_out(self) -> bool {
         match self {
-            Self::Reading(standing) => standing.is_some_and(|standing| standing != Standing::In),
+            Self::Reading(standing) => standing.is_some_and(|standing| standing != LimitResult::In),
             Self::Swept(shape) => shape != Shape::Follows,
         }
     }

@@ -15,10 +15,10 @@ use ohmwright::model::proof::{Judgement, Proof};
 use ohmwright::model::stamp::Stamp;
 use ohmwright::report::proof::{fault_by_prompt, text as report};
 use ohmwright::run::answerer::{Answerer, MeterInUse};
-use ohmwright::run::journal::{Memory, Standing};
+use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
-use ohmwright::script::execute::{Finished, Part, execute};
+use ohmwright::script::execute::{EntryPoint, Finished, execute};
 use ohmwright::script::procedure::Procedure;
 use ohmwright::script::prove::Proving;
 use std::collections::BTreeSet;
@@ -46,11 +46,11 @@ fn procedure(name: &str) -> Procedure {
 }
 
 /// A run of one part of a procedure, on its circuit as it stands at the start, with this answerer.
-fn run_with(proving: &Proving, part: Part, answerer: Box<dyn Answerer>) -> Finished {
+fn run_with(proving: &Proving, entry_point: EntryPoint, answerer: Box<dyn Answerer>) -> Finished {
     let parts = Parts {
         journal: Box::new(Memory::default()),
         answerer,
-        clock: Box::new(Standing::at(Stamp::new("2026-01-05T08:00:00Z"))),
+        clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::of_bench(bench_meter())),
         causes: Arc::clone(&proving.procedure.causes),
@@ -58,7 +58,7 @@ fn run_with(proving: &Proving, part: Part, answerer: Box<dyn Answerer>) -> Finis
     let mut started = proving.procedure.started(AnsweredBy::Bench);
     started.vehicle = proving.circuit.start().clone();
     let session = Session::start(parts, started).unwrap();
-    execute(&proving.procedure, part, session, Some(Arc::new(proving.circuit.names())))
+    execute(&proving.procedure, entry_point, session, Some(Arc::new(proving.circuit.names())))
 }
 
 fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
@@ -141,7 +141,7 @@ fn a_check_after_the_repair_that_asks_too_little_is_found_out() {
         let case = proof.after_repair.iter().find(|case| case.faults == faults).unwrap();
         assert_eq!(case.count(judgement), case.runs, "{faults:?}: {:?}", case.judged);
         assert_eq!(case.named.keys().collect::<Vec<_>>(), [said], "{faults:?}");
-        assert_eq!(case.astray.is_some(), judgement == Judgement::Missed, "{faults:?}");
+        assert_eq!(case.wrong_run.is_some(), judgement == Judgement::Missed, "{faults:?}");
     }
     let shown = report(&proof, 120);
     for words in [
@@ -166,7 +166,7 @@ fn of_two_faults_one_is_named_and_then_the_other_or_the_pair_is_listed_with_its_
         let cases = proof.pairs.len() + proof.cases.len() + proof.after_repair.len();
         assert_eq!(cases, proving.cases(), "{name}");
         for case in &proof.pairs {
-            let Some(astray_run) = &case.astray else { continue };
+            let Some(astray_run) = &case.wrong_run else { continue };
             let pair = case.faults.join(" + ");
             // Hidden is what the readings say, not what somebody thought of a pair once.
             let hidden = astray_run.reads_healthy;
@@ -207,7 +207,7 @@ fn a_procedure_that_condemns_a_good_part_is_found_out() {
     {
         let case = proof.cases.iter().find(|case| case.faults == [fault]).unwrap();
         assert_eq!(case.count(judgement), case.runs, "{fault}: {:?}", case.judged);
-        let astray = case.astray.as_ref().unwrap();
+        let astray = case.wrong_run.as_ref().unwrap();
         assert_eq!((astray.judgement, astray.came_to.as_str()), (judgement, came_to), "{fault}");
     }
     let (heading, rows) = fault_by_prompt(&proof);

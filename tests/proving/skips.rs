@@ -9,9 +9,9 @@ use ohmwright::model::event::{AnsweredBy, Event};
 use ohmwright::model::prompt::{CauseId, Prompt};
 use ohmwright::model::record::SweepReading;
 use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Answerer, Heeded, Reply, View};
+use ohmwright::run::answerer::{Acknowledgement, Answerer, Reply, View};
 use ohmwright::run::bench::BenchAnswerer;
-use ohmwright::script::execute::{Outcome, Part};
+use ohmwright::script::execute::{EntryPoint, Outcome};
 use ohmwright::script::prove::Proving;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -36,7 +36,7 @@ impl Answerer for AllButOne {
     fn answered_by(&self) -> AnsweredBy {
         AnsweredBy::Bench
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         self.bench.caution(rules)
     }
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
@@ -57,10 +57,15 @@ impl Answerer for AllButOne {
 }
 
 /// The causes that a run comes to, none where it comes to none, and the prompts that it answers.
-fn run(proving: &Proving, part: Part, faults: &[FaultId], skips: Option<&str>) -> (Vec<String>, BTreeSet<String>) {
+fn run(
+    proving: &Proving,
+    entry_point: EntryPoint,
+    faults: &[FaultId],
+    skips: Option<&str>,
+) -> (Vec<String>, BTreeSet<String>) {
     let bench = Bench::new(Arc::clone(&proving.circuit), faults, Sample::of_seed(1), bench_meter()).unwrap();
     let answerer = AllButOne { bench: BenchAnswerer::alone(bench), skips: skips.map(str::to_owned) };
-    let finished = run_with(proving, part, Box::new(answerer));
+    let finished = run_with(proving, entry_point, Box::new(answerer));
     let causes = match finished.outcome {
         Outcome::Concluded(causes) => causes.iter().map(|cause| cause.id.to_string()).collect(),
         Outcome::Failed(diagnostic) => panic!("{faults:?} without {skips:?}: {diagnostic:?}"),
@@ -86,8 +91,8 @@ fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
                 [] => named == CauseId::NOT_PRESENT,
                 causes => causes.contains(named),
             };
-            for skips in run(&proving, Part::Body, &faults, None).1 {
-                let (named, _) = run(&proving, Part::Body, &faults, Some(&skips));
+            for skips in run(&proving, EntryPoint::Body, &faults, None).1 {
+                let (named, _) = run(&proving, EntryPoint::Body, &faults, Some(&skips));
                 runs += 1;
                 let in_doubt = |cause: &String| DOUBTS.contains(&cause.as_str());
                 if !named.is_empty() && !named.iter().any(|cause| there(cause) || in_doubt(cause)) {
@@ -97,8 +102,8 @@ fn a_reading_that_is_skipped_condemns_nothing_good_and_clears_nothing_bad() {
             if !proving.procedure.has_after_repair() || faults.is_empty() {
                 continue;
             }
-            for skips in run(&proving, Part::AfterRepair, &faults, None).1 {
-                let (named, _) = run(&proving, Part::AfterRepair, &faults, Some(&skips));
+            for skips in run(&proving, EntryPoint::AfterRepair, &faults, None).1 {
+                let (named, _) = run(&proving, EntryPoint::AfterRepair, &faults, Some(&skips));
                 runs += 1;
                 if named.iter().any(|cause| cause == CauseId::REPAIRED) {
                     bad.push(format!("{name} after the repair: {faults:?} without `{skips}`: repaired"));

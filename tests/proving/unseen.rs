@@ -9,9 +9,9 @@ use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::prompt::{Prompt, Question};
 use ohmwright::model::record::SweepReading;
 use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Answerer, Heeded, Reply, View};
+use ohmwright::run::answerer::{Acknowledgement, Answerer, Reply, View};
 use ohmwright::run::bench::BenchAnswerer;
-use ohmwright::script::execute::{Outcome, Part};
+use ohmwright::script::execute::{EntryPoint, Outcome};
 use std::sync::{Arc, Mutex};
 
 /// A circuit that answers, all but what the module shows; what the author says of each step is kept.
@@ -29,7 +29,7 @@ impl Answerer for WithoutScanTool {
     fn why(&mut self, text: &str) {
         self.said.lock().unwrap().push(text.to_owned());
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         self.bench.caution(rules)
     }
     fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
@@ -59,7 +59,7 @@ fn last_said(name: &str, fault: &str, seen: &'static [&'static str]) -> (String,
     let bench = Bench::new(Arc::clone(&proving.circuit), &[FaultId::from(fault)], Sample::of_seed(1), bench_meter());
     let said = Arc::new(Mutex::new(Vec::new()));
     let answerer = WithoutScanTool { bench: BenchAnswerer::alone(bench.unwrap()), seen, said: Arc::clone(&said) };
-    let finished = run_with(&proving, Part::Body, Box::new(answerer));
+    let finished = run_with(&proving, EntryPoint::Body, Box::new(answerer));
     let Outcome::Concluded(causes) = finished.outcome else { panic!("{name}: {:?}", finished.outcome) };
     let causes: Vec<String> = causes.iter().map(|cause| cause.id.to_string()).collect();
     let said = said.lock().unwrap().last().unwrap().clone();

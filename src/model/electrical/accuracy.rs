@@ -1,7 +1,7 @@
 //! A meter's accuracy, and what may be said of a reading near a limit.
 
 use super::door::{Any, Number, Ohms, Ratio, alike, helpers, not_below_zero, within};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::{Value, results};
 use crate::model::quantity::{Quantity, rounding};
 use std::fmt;
@@ -75,24 +75,28 @@ fn guarded(reading: Quantity, low: Option<f64>, high: Option<f64>, guard: f64) -
 }
 
 /// The amount in SI: of one kind with the reading (kelvin beside degrees) and not below zero.
-pub(super) fn amount(argument: &'static str, amount: Quantity, reading: Quantity) -> Result<f64, Trouble> {
+pub(super) fn amount(argument: &'static str, amount: Quantity, reading: Quantity) -> Result<f64, ArgumentError> {
     if amount.dimension() != reading.dimension().difference() {
-        return Err(Trouble::WrongDimension { argument, wanted: reading.dimension().difference(), given: amount });
+        return Err(ArgumentError::WrongDimension {
+            argument,
+            wanted: reading.dimension().difference(),
+            given: amount,
+        });
     }
     if amount.si() < 0.0 {
         let allowed = Allowed::AtLeast(Given::Quantity(amount.with_si(0.0)));
-        return Err(Trouble::OutOfRange { argument, allowed, given: Given::Quantity(amount) });
+        return Err(ArgumentError::OutOfRange { argument, allowed, given: Given::Quantity(amount) });
     }
     Ok(amount.si())
 }
 
 /// Two limits of the reading's kind, in order.
-pub(super) fn limits(reading: Quantity, low: Quantity, high: Quantity) -> Result<(f64, f64), Trouble> {
+pub(super) fn limits(reading: Quantity, low: Quantity, high: Quantity) -> Result<(f64, f64), ArgumentError> {
     alike(("reading", reading), ("low", low))?;
     alike(("reading", reading), ("high", high))?;
     if low.si() > high.si() {
         let (low, high) = (Given::Quantity(low), Given::Quantity(high));
-        return Err(Trouble::Order { greater: "high", lesser: "low", high, low });
+        return Err(ArgumentError::Order { greater: "high", lesser: "low", high, low });
     }
     Ok((low.si(), high.si()))
 }
@@ -113,7 +117,7 @@ helpers! { "Meter accuracy and verdicts";
     fn meter_accuracy(reading: Any, percent: Ratio, counts: Number, resolution: Any) -> Any {
         within::<Ratio>("percent", percent, 0.0, 1.0)?;
         if counts < 0.0 {
-            return Err(Trouble::OutOfRange {
+            return Err(ArgumentError::OutOfRange {
                 argument: "counts",
                 allowed: Allowed::AtLeast(Given::Number(0.0)),
                 given: Given::Number(counts),

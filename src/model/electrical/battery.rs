@@ -3,7 +3,7 @@
 use super::door::{
     Amperes, Charge, Ratio, Seconds, Temperature, Volts, above_zero, helpers, in_order, not_below_zero, within,
 };
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::{Quantity, order};
@@ -49,11 +49,11 @@ impl Judgement {
 }
 
 /// How many 12 V batteries the system has in series.
-fn batteries(system: f64) -> Result<f64, Trouble> {
+fn batteries(system: f64) -> Result<f64, ArgumentError> {
     match system {
         12.0 => Ok(1.0),
         24.0 => Ok(2.0),
-        _ => Err(Trouble::OutOfRange {
+        _ => Err(ArgumentError::OutOfRange {
             argument: "system",
             allowed: Allowed::OneOf(&["12 V", "24 V"]),
             given: Given::Quantity(Quantity::volts(system)),

@@ -1,7 +1,7 @@
 //! Codes and bytes as open standards define them.
 
 use super::door::{Numbers, Ratio, Rotation, Temperature, Text, Whole, helpers, whole_within, within};
-use super::error::Trouble;
+use super::error::ArgumentError;
 use super::results::results;
 use std::f64::consts::PI;
 
@@ -59,19 +59,19 @@ const FAILURE_MODES: [&str; 32] = [
     "condition exists",
 ];
 
-fn byte(argument: &'static str, value: i64) -> Result<i64, Trouble> {
+fn byte(argument: &'static str, value: i64) -> Result<i64, ArgumentError> {
     whole_within(argument, value, 0, 255)
 }
 
 /// A byte of SAE J1939-71 that holds a measurement: 0 to 250.
-fn measured(value: i64) -> Result<f64, Trouble> {
+fn measured(value: i64) -> Result<f64, ArgumentError> {
     let meaning = match byte("byte", value)? {
         0..=250 => return Ok(value as f64),
         251..=253 => "reserved",
         254 => "an error of the sender",
         _ => "not available",
     };
-    Err(Trouble::NoMeasurement { byte: value, meaning })
+    Err(ArgumentError::NoMeasurement { byte: value, meaning })
 }
 
 /// The nearest whole number, as a byte.
@@ -97,7 +97,7 @@ helpers! { "Codes and bytes";
     fn trouble_code(high_byte: Whole, low_byte: Whole) -> Text {
         let word = byte("high_byte", high_byte)? << 8 | byte("low_byte", low_byte)?;
         if word == 0 {
-            return Err(Trouble::NoMeasurement { byte: 0, meaning: "0x0000 stands for no code" });
+            return Err(ArgumentError::NoMeasurement { byte: 0, meaning: "0x0000 stands for no code" });
         }
         let letter = LETTERS[(word >> 14) as usize & 3];
         Ok(format!("{letter}{}{:03X}", word >> 12 & 3, word & 0xFFF))
@@ -117,7 +117,7 @@ helpers! { "Codes and bytes";
     /// ```
     fn trouble_code_bytes(code: Text) -> Numbers {
         let unreadable =
-            || Trouble::Unreadable { argument: "code", wanted: "a trouble code such as P0133", text: code.clone() };
+            || ArgumentError::Unreadable { argument: "code", wanted: "a trouble code such as P0133", text: code.clone() };
         let text = code.trim().to_ascii_uppercase();
         let mut characters = text.chars();
         let letter = characters.next().and_then(|first| LETTERS.iter().position(|letter| *letter == first));
@@ -371,7 +371,7 @@ mod tests {
         }
         assert!(matches!(
             trouble_code(256, 0).unwrap_err().trouble,
-            Trouble::OutOfRange { allowed: Allowed::Between(..), given: Given::Number(256.0), .. }
+            ArgumentError::OutOfRange { allowed: Allowed::Between(..), given: Given::Number(256.0), .. }
         ));
     }
 }

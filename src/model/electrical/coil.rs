@@ -1,14 +1,14 @@
 //! Coils and heaters: resistance follows temperature, current and power follow resistance.
 
 use super::door::{Ohms, Ratio, Temperature, Volts, above_zero, helpers, within};
-use super::error::Trouble;
+use super::error::ArgumentError;
 use super::ohm::Load;
 
 /// Where copper's straight line would reach zero ohms, °C below zero.
 const COPPER_ZERO: f64 = 234.5;
 
 /// Temperatures in which the straight line holds.
-fn usual(argument: &'static str, celsius: f64) -> Result<f64, Trouble> {
+fn usual(argument: &'static str, celsius: f64) -> Result<f64, ArgumentError> {
     within::<Temperature>(argument, celsius, -60.0, 250.0)
 }
 

@@ -1,6 +1,6 @@
 //! The door of every helper: what may enter is of the right dimension and finite, what leaves is finite.
 
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::Fielded;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
@@ -62,7 +62,7 @@ pub trait Door {
     /// What it is, for the reference.
     const KIND: Kind;
     /// Checked.
-    fn enter(argument: &'static str, given: Self::Given) -> Result<Self::Inside, Trouble>;
+    fn enter(argument: &'static str, given: Self::Given) -> Result<Self::Inside, ArgumentError>;
 }
 
 /// What leaves a helper.
@@ -74,15 +74,15 @@ pub trait Answer {
     /// What it is, for the reference.
     const ANSWER: Kind;
     /// Checked.
-    fn leave(inside: Self::Inside) -> Result<Self::Out, Trouble>;
+    fn leave(inside: Self::Inside) -> Result<Self::Out, ArgumentError>;
 }
 
 /// The SI value of a quantity that must be of one dimension. Every quantity of every helper passes here.
-pub fn admit(argument: &'static str, wanted: Dimension, given: Quantity) -> Result<f64, Trouble> {
+pub fn admit(argument: &'static str, wanted: Dimension, given: Quantity) -> Result<f64, ArgumentError> {
     if given.dimension() != wanted {
-        Err(Trouble::WrongDimension { argument, wanted, given })
+        Err(ArgumentError::WrongDimension { argument, wanted, given })
     } else if !given.si().is_finite() {
-        Err(Trouble::NotFinite)
+        Err(ArgumentError::NotFinite)
     } else {
         Ok(given.si())
     }
@@ -97,7 +97,7 @@ macro_rules! kinds {
                 type Given = Quantity;
                 type Inside = f64;
                 const KIND: Kind = Kind::Quantity(Dimension::$dimension);
-                fn enter(argument: &'static str, given: Quantity) -> Result<f64, Trouble> {
+                fn enter(argument: &'static str, given: Quantity) -> Result<f64, ArgumentError> {
                     admit(argument, Dimension::$dimension, given)
                 }
             }
@@ -105,11 +105,11 @@ macro_rules! kinds {
                 type Inside = f64;
                 type Out = Quantity;
                 const ANSWER: Kind = Kind::Quantity(Dimension::$dimension);
-                fn leave(inside: f64) -> Result<Quantity, Trouble> {
+                fn leave(inside: f64) -> Result<Quantity, ArgumentError> {
                     if inside.is_finite() {
                         Ok(Quantity::new(inside, Dimension::$dimension))
                     } else {
-                        Err(Trouble::NotFinite)
+                        Err(ArgumentError::NotFinite)
                     }
                 }
             }
@@ -167,7 +167,7 @@ impl Door for Any {
     type Given = Quantity;
     type Inside = Quantity;
     const KIND: Kind = Kind::Any;
-    fn enter(argument: &'static str, given: Quantity) -> Result<Quantity, Trouble> {
+    fn enter(argument: &'static str, given: Quantity) -> Result<Quantity, ArgumentError> {
         admit(argument, given.dimension(), given).map(|_| given)
     }
 }
@@ -175,8 +175,8 @@ impl Answer for Any {
     type Inside = Quantity;
     type Out = Quantity;
     const ANSWER: Kind = Kind::Any;
-    fn leave(inside: Quantity) -> Result<Quantity, Trouble> {
-        if inside.si().is_finite() { Ok(inside) } else { Err(Trouble::NotFinite) }
+    fn leave(inside: Quantity) -> Result<Quantity, ArgumentError> {
+        if inside.si().is_finite() { Ok(inside) } else { Err(ArgumentError::NotFinite) }
     }
 }
 
@@ -186,9 +186,9 @@ impl<T: OneDimension> Door for List<T> {
     type Given = Vec<Quantity>;
     type Inside = Vec<f64>;
     const KIND: Kind = Kind::Quantities(T::DIMENSION);
-    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<f64>, Trouble> {
+    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<f64>, ArgumentError> {
         if given.is_empty() {
-            return Err(Trouble::TooFew { argument, wanted: 1, given: 0 });
+            return Err(ArgumentError::TooFew { argument, wanted: 1, given: 0 });
         }
         given.into_iter().map(|quantity| admit(argument, T::DIMENSION, quantity)).collect()
     }
@@ -199,8 +199,8 @@ impl Door for Anys {
     type Given = Vec<Quantity>;
     type Inside = Vec<Quantity>;
     const KIND: Kind = Kind::AnyQuantities;
-    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<Quantity>, Trouble> {
-        let first = given.first().ok_or(Trouble::TooFew { argument, wanted: 1, given: 0 })?.dimension();
+    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<Quantity>, ArgumentError> {
+        let first = given.first().ok_or(ArgumentError::TooFew { argument, wanted: 1, given: 0 })?.dimension();
         for quantity in &given {
             admit(argument, first, *quantity)?;
         }
@@ -214,8 +214,8 @@ impl Door for Number {
     type Given = f64;
     type Inside = f64;
     const KIND: Kind = Kind::Number;
-    fn enter(_: &'static str, given: f64) -> Result<f64, Trouble> {
-        if given.is_finite() { Ok(given) } else { Err(Trouble::NotFinite) }
+    fn enter(_: &'static str, given: f64) -> Result<f64, ArgumentError> {
+        if given.is_finite() { Ok(given) } else { Err(ArgumentError::NotFinite) }
     }
 }
 
@@ -225,7 +225,7 @@ impl Door for Whole {
     type Given = i64;
     type Inside = i64;
     const KIND: Kind = Kind::Whole;
-    fn enter(_: &'static str, given: i64) -> Result<i64, Trouble> {
+    fn enter(_: &'static str, given: i64) -> Result<i64, ArgumentError> {
         Ok(given)
     }
 }
@@ -233,7 +233,7 @@ impl Answer for Whole {
     type Inside = i64;
     type Out = i64;
     const ANSWER: Kind = Kind::Whole;
-    fn leave(inside: i64) -> Result<i64, Trouble> {
+    fn leave(inside: i64) -> Result<i64, ArgumentError> {
         Ok(inside)
     }
 }
@@ -244,7 +244,7 @@ impl Door for Text {
     type Given = String;
     type Inside = String;
     const KIND: Kind = Kind::Text;
-    fn enter(_: &'static str, given: String) -> Result<String, Trouble> {
+    fn enter(_: &'static str, given: String) -> Result<String, ArgumentError> {
         Ok(given)
     }
 }
@@ -252,7 +252,7 @@ impl Answer for Text {
     type Inside = String;
     type Out = String;
     const ANSWER: Kind = Kind::Text;
-    fn leave(inside: String) -> Result<String, Trouble> {
+    fn leave(inside: String) -> Result<String, ArgumentError> {
         Ok(inside)
     }
 }
@@ -263,7 +263,7 @@ impl Answer for Numbers {
     type Inside = Vec<i64>;
     type Out = Vec<i64>;
     const ANSWER: Kind = Kind::Numbers;
-    fn leave(inside: Vec<i64>) -> Result<Vec<i64>, Trouble> {
+    fn leave(inside: Vec<i64>) -> Result<Vec<i64>, ArgumentError> {
         Ok(inside)
     }
 }
@@ -282,8 +282,8 @@ impl Door for GaugeNumber {
     type Given = Gauge;
     type Inside = i64;
     const KIND: Kind = Kind::Gauge;
-    fn enter(argument: &'static str, given: Gauge) -> Result<i64, Trouble> {
-        let unreadable = |text: &str| Trouble::Unreadable {
+    fn enter(argument: &'static str, given: Gauge) -> Result<i64, ArgumentError> {
+        let unreadable = |text: &str| ArgumentError::Unreadable {
             argument,
             wanted: "a gauge such as 14, `2/0` or `0000`",
             text: text.to_owned(),
@@ -304,7 +304,7 @@ impl Door for GaugeNumber {
             return Ok(number);
         }
         let allowed = Allowed::Between(Given::Text("4/0 (-3)".to_owned()), Given::Number(56.0));
-        Err(Trouble::OutOfRange { argument, allowed, given: Given::Number(number as f64) })
+        Err(ArgumentError::OutOfRange { argument, allowed, given: Given::Number(number as f64) })
     }
 }
 
@@ -312,25 +312,25 @@ impl<T: Fielded> Answer for T {
     type Inside = T;
     type Out = T;
     const ANSWER: Kind = Kind::Fields(T::NAME, T::NAMES);
-    fn leave(inside: T) -> Result<T, Trouble> {
+    fn leave(inside: T) -> Result<T, ArgumentError> {
         inside.finite()
     }
 }
 
 /// Refused unless above zero; `value` is in SI.
-pub fn above_zero<T: OneDimension>(argument: &'static str, value: f64) -> Result<f64, Trouble> {
+pub fn above_zero<T: OneDimension>(argument: &'static str, value: f64) -> Result<f64, ArgumentError> {
     let zero = Given::Quantity(Quantity::new(0.0, T::DIMENSION));
     if value > 0.0 { Ok(value) } else { Err(out_of_range::<T>(argument, Allowed::Above(zero), value)) }
 }
 
 /// Refused if below zero.
-pub fn not_below_zero<T: OneDimension>(argument: &'static str, value: f64) -> Result<f64, Trouble> {
+pub fn not_below_zero<T: OneDimension>(argument: &'static str, value: f64) -> Result<f64, ArgumentError> {
     let zero = Given::Quantity(Quantity::new(0.0, T::DIMENSION));
     if value >= 0.0 { Ok(value) } else { Err(out_of_range::<T>(argument, Allowed::AtLeast(zero), value)) }
 }
 
 /// Refused unless within these bounds, both included; all in SI.
-pub fn within<T: OneDimension>(argument: &'static str, value: f64, low: f64, high: f64) -> Result<f64, Trouble> {
+pub fn within<T: OneDimension>(argument: &'static str, value: f64, low: f64, high: f64) -> Result<f64, ArgumentError> {
     if (low..=high).contains(&value) {
         return Ok(value);
     }
@@ -339,37 +339,40 @@ pub fn within<T: OneDimension>(argument: &'static str, value: f64, low: f64, hig
 }
 
 /// Refused unless this whole number is within these bounds, both included.
-pub fn whole_within(argument: &'static str, value: i64, low: i64, high: i64) -> Result<i64, Trouble> {
+pub fn whole_within(argument: &'static str, value: i64, low: i64, high: i64) -> Result<i64, ArgumentError> {
     if (low..=high).contains(&value) {
         return Ok(value);
     }
     let allowed = Allowed::Between(Given::Number(low as f64), Given::Number(high as f64));
-    Err(Trouble::OutOfRange { argument, allowed, given: Given::Number(value as f64) })
+    Err(ArgumentError::OutOfRange { argument, allowed, given: Given::Number(value as f64) })
 }
 
 /// Refused unless the second, in SI, is above the first.
 pub fn in_order<T: OneDimension>(
     (lesser, low): (&'static str, f64),
     (greater, high): (&'static str, f64),
-) -> Result<(), Trouble> {
+) -> Result<(), ArgumentError> {
     if low < high {
         return Ok(());
     }
     let given = |si| Given::Quantity(Quantity::new(si, T::DIMENSION));
-    Err(Trouble::Order { greater, lesser, high: given(high), low: given(low) })
+    Err(ArgumentError::Order { greater, lesser, high: given(high), low: given(low) })
 }
 
 /// Refused unless two quantities are of one dimension.
-pub fn alike((one, left): (&'static str, Quantity), (other, right): (&'static str, Quantity)) -> Result<(), Trouble> {
+pub fn alike(
+    (one, left): (&'static str, Quantity),
+    (other, right): (&'static str, Quantity),
+) -> Result<(), ArgumentError> {
     if left.dimension() == right.dimension() {
         Ok(())
     } else {
-        Err(Trouble::Unlike { one, other, left: left.dimension(), right: right.dimension() })
+        Err(ArgumentError::Unlike { one, other, left: left.dimension(), right: right.dimension() })
     }
 }
 
-fn out_of_range<T: OneDimension>(argument: &'static str, allowed: Allowed, value: f64) -> Trouble {
-    Trouble::OutOfRange { argument, allowed, given: Given::Quantity(Quantity::new(value, T::DIMENSION)) }
+fn out_of_range<T: OneDimension>(argument: &'static str, allowed: Allowed, value: f64) -> ArgumentError {
+    ArgumentError::OutOfRange { argument, allowed, given: Given::Quantity(Quantity::new(value, T::DIMENSION)) }
 }
 
 /// Makes helpers: the documented function, its door and its line in the table that `help()` and the reference read.
@@ -389,8 +392,8 @@ macro_rules! helpers {
                 use $crate::model::electrical::door::{Answer, Door};
                 fn inside(
                     $($argument: <$kind as Door>::Inside),*
-                ) -> Result<<$answer as Answer>::Inside, $crate::model::electrical::Trouble> $body
-                let refused = |trouble: $crate::model::electrical::Trouble| trouble.within(stringify!($name));
+                ) -> Result<<$answer as Answer>::Inside, $crate::model::electrical::ArgumentError> $body
+                let refused = |trouble: $crate::model::electrical::ArgumentError| trouble.within(stringify!($name));
                 $(let $argument = <$kind as Door>::enter(stringify!($argument), $argument).map_err(refused)?;)*
                 inside($($argument),*).and_then(<$answer as Answer>::leave).map_err(refused)
             }

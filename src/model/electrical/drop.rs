@@ -1,7 +1,7 @@
 //! Voltage-drop budgets: what a path loses, against what it may.
 
 use super::door::{Amperes, Ohms, Text, Volts, above_zero, helpers, not_below_zero};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
@@ -70,7 +70,7 @@ helpers! { "Voltage-drop budgets";
     /// ```
     fn drop_allowance(path: Text, system: Volts) -> Volts {
         let (_, twelve, twenty_four) =
-            PATHS.iter().find(|(name, ..)| *name == path).ok_or_else(|| Trouble::OutOfRange {
+            PATHS.iter().find(|(name, ..)| *name == path).ok_or_else(|| ArgumentError::OutOfRange {
                 argument: "path",
                 allowed: Allowed::OneOf(PATH_WORDS),
                 given: Given::Text(path.clone()),
@@ -87,7 +87,7 @@ helpers! { "Voltage-drop budgets";
         } else {
             None
         };
-        allowance.ok_or(Trouble::OutOfRange {
+        allowance.ok_or(ArgumentError::OutOfRange {
             argument: "system",
             allowed: Allowed::OneOf(words),
             given: Given::Quantity(Quantity::volts(system)),

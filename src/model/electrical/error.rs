@@ -11,7 +11,7 @@ pub struct HelperError {
     /// The helper's name, as typed in a script.
     pub helper: &'static str,
     /// Why.
-    pub trouble: Trouble,
+    pub trouble: ArgumentError,
 }
 
 /// What was given to a helper.
@@ -64,7 +64,7 @@ impl fmt::Display for Allowed {
 
 /// Why a helper refuses.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum Trouble {
+pub enum ArgumentError {
     /// A quantity of another dimension.
     #[error("{argument} must be {wanted}, and {given} is {}", given.dimension())]
     WrongDimension {
@@ -238,7 +238,7 @@ fn example(number: f64, wanted: Dimension) -> String {
     crate::model::unit::Unit::of(wanted).map_or_else(String::new, |unit| format!(", such as {number}.{}", unit.word()))
 }
 
-impl Trouble {
+impl ArgumentError {
     /// Refused by this helper.
     pub fn within(self, helper: &'static str) -> HelperError {
         HelperError { helper, trouble: self }

@@ -23,6 +23,6 @@ pub mod wire;
 pub mod wire_tables;
 
 pub use door::{Gauge, Kind};
-pub use error::{Allowed, Given, HelperError, Trouble};
+pub use error::{Allowed, ArgumentError, Given, HelperError};
 pub use reference::{HELPERS, Helper, find, reference};
 pub use results::{Field, Fielded, Spot, Value};

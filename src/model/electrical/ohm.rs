@@ -1,7 +1,7 @@
 //! Ohm's and Joule's laws.
 
 use super::door::{Amperes, Any, Ohms, Volts, above_zero, helpers, in_order, not_below_zero};
-use super::error::Trouble;
+use super::error::ArgumentError;
 use super::results::results;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
@@ -55,7 +55,7 @@ helpers! { "Ohm's and Joule's laws";
                 .iter()
                 .position(|&dimension| dimension == quantity.dimension())
         };
-        let not_two = Trouble::NotTwoOfFour { left, right };
+        let not_two = ArgumentError::NotTwoOfFour { left, right };
         let (Some(first), Some(second)) = (rank(left), rank(right)) else { return Err(not_two) };
         let ((kind, a), (_, b)) = if first < second {
             ((first * 4 + second, left.si()), (second, right.si()))
@@ -80,7 +80,7 @@ helpers! { "Ohm's and Joule's laws";
         let load = Load::of(volts, ohms);
         // A pair that fixes nothing ends here too: no volts and no amperes leave the ohms open.
         if ohms < 0.0 || load.watts.si() < 0.0 || volts.is_nan() || ohms.is_nan() {
-            return Err(Trouble::NoLoad { left, right });
+            return Err(ArgumentError::NoLoad { left, right });
         }
         Ok(load)
     }
@@ -127,7 +127,7 @@ helpers! { "Ohm's and Joule's laws";
             Dimension::CURRENT => above_zero::<Amperes>("load", load.si())?,
             Dimension::RESISTANCE => loaded_volts / above_zero::<Ohms>("load", load.si())?,
             _ => {
-                return Err(Trouble::WrongKind { argument: "load", wanted: "amperes or ohms", given: load.to_string() });
+                return Err(ArgumentError::WrongKind { argument: "load", wanted: "amperes or ohms", given: load.to_string() });
             }
         };
         if loaded_volts > open_volts {

@@ -4,14 +4,14 @@ use super::door::{
     Hertz, Length, Ratio, Rotation, Seconds, Speed, Volts, Whole, above_zero, helpers, not_below_zero, whole_within,
     within,
 };
-use super::error::{Given, Trouble};
+use super::error::{ArgumentError, Given};
 use crate::model::quantity::Quantity;
 use std::f64::consts::TAU;
 
 /// High and low level of a signal, which must differ.
-fn levels(high: f64, low: f64) -> Result<(), Trouble> {
+fn levels(high: f64, low: f64) -> Result<(), ArgumentError> {
     if high == low {
-        return Err(Trouble::Same { one: "high", other: "low", value: Given::Quantity(Quantity::volts(high)) });
+        return Err(ArgumentError::Same { one: "high", other: "low", value: Given::Quantity(Quantity::volts(high)) });
     }
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! Ratiometric sensors: a signal that is a share of its own supply, and two tracks that watch each other.
 
 use super::door::{Any, Ratio, Volts, above_zero, alike, helpers, in_order, not_below_zero, within};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use crate::model::quantity::Quantity;
 
@@ -18,17 +18,17 @@ results! {
 }
 
 /// Signal and reference that can belong together.
-fn checked(signal: f64, reference: f64) -> Result<(), Trouble> {
+fn checked(signal: f64, reference: f64) -> Result<(), ArgumentError> {
     above_zero::<Volts>("reference", reference)?;
     within::<Volts>("signal", signal, 0.0, reference).map(|_| ())
 }
 
 /// The two ends of a span, as shares of the reference, which must differ.
-fn ends(at_start: f64, at_end: f64) -> Result<(), Trouble> {
+fn ends(at_start: f64, at_end: f64) -> Result<(), ArgumentError> {
     within::<Ratio>("at_start", at_start, 0.0, 1.0)?;
     within::<Ratio>("at_end", at_end, 0.0, 1.0)?;
     if at_start == at_end {
-        return Err(Trouble::Same {
+        return Err(ArgumentError::Same {
             one: "at_start",
             other: "at_end",
             value: Given::Quantity(Quantity::ratio(at_start)),
@@ -45,7 +45,7 @@ fn agreement(second: f64, expected: f64, reference: f64) -> TrackError {
     }
 }
 
-fn tracks(first: f64, second: f64, reference: f64) -> Result<(), Trouble> {
+fn tracks(first: f64, second: f64, reference: f64) -> Result<(), ArgumentError> {
     above_zero::<Volts>("reference", reference)?;
     within::<Volts>("first", first, 0.0, reference)?;
     within::<Volts>("second", second, 0.0, reference).map(|_| ())
@@ -144,7 +144,7 @@ helpers! { "Ratiometric sensors";
         alike(("value_1", value_1), ("value_2", value_2))?;
         let span = signal_2.si() - signal_1.si();
         if span == 0.0 {
-            return Err(Trouble::Same { one: "signal_1", other: "signal_2", value: Given::Quantity(signal_1) });
+            return Err(ArgumentError::Same { one: "signal_1", other: "signal_2", value: Given::Quantity(signal_1) });
         }
         let share = (signal.si() - signal_1.si()) / span;
         if !(-0.1 - 1e-12..=1.1 + 1e-12).contains(&share) {
@@ -154,7 +154,7 @@ helpers! { "Ratiometric sensors";
             } else {
                 Allowed::Between(bound(1.1), bound(-0.1))
             };
-            return Err(Trouble::OutOfRange { argument: "signal", allowed, given: Given::Quantity(signal) });
+            return Err(ArgumentError::OutOfRange { argument: "signal", allowed, given: Given::Quantity(signal) });
         }
         Ok(value_1.with_si(value_1.si() + share * (value_2.si() - value_1.si())))
     }

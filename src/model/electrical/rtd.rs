@@ -1,7 +1,7 @@
 //! Platinum resistance thermometers.
 
 use super::door::{Kelvins, Ohms, Temperature, Text, above_zero, helpers, within};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use crate::model::quantity::Quantity;
 
 const A: f64 = 3.9083e-3;
@@ -84,7 +84,7 @@ helpers! { "Platinum resistance thermometers";
             "B" => (0.3, 0.005, -196.0, 600.0),
             "C" => (0.6, 0.01, -196.0, 600.0),
             _ => {
-                return Err(Trouble::OutOfRange {
+                return Err(ArgumentError::OutOfRange {
                     argument: "class",
                     allowed: Allowed::OneOf(&["AA", "A", "B", "C"]),
                     given: Given::Text(class),

@@ -1,7 +1,7 @@
 //! A sweep: many readings of one point while something is moved end to end.
 
 use super::door::{Any, Anys, alike, helpers};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::{Spot, results};
 use super::travel::{Direction, Travel};
 use crate::model::quantity::Quantity;
@@ -63,23 +63,23 @@ results! {
 }
 
 /// Positions and readings that belong together, the positions running one way.
-fn paired(positions: &[Quantity], readings: &[Quantity], wanted: usize) -> Result<(), Trouble> {
+fn paired(positions: &[Quantity], readings: &[Quantity], wanted: usize) -> Result<(), ArgumentError> {
     if positions.len() != readings.len() {
         let (left, right) = (positions.len(), readings.len());
-        return Err(Trouble::UnequalLength { one: "positions", other: "readings", left, right });
+        return Err(ArgumentError::UnequalLength { one: "positions", other: "readings", left, right });
     }
     if positions.len() < wanted {
-        return Err(Trouble::TooFew { argument: "readings", wanted, given: readings.len() });
+        return Err(ArgumentError::TooFew { argument: "readings", wanted, given: readings.len() });
     }
     one_way("positions", positions)
 }
 
-fn one_way(argument: &'static str, positions: &[Quantity]) -> Result<(), Trouble> {
+fn one_way(argument: &'static str, positions: &[Quantity]) -> Result<(), ArgumentError> {
     let forward = positions.len() < 2 || positions[1].si() > positions[0].si();
     for (index, pair) in positions.windows(2).enumerate() {
         let moved = if forward { pair[1].si() > pair[0].si() } else { pair[1].si() < pair[0].si() };
         if !moved {
-            return Err(Trouble::TurnsBack { argument, at: index + 2, value: pair[1] });
+            return Err(ArgumentError::TurnsBack { argument, at: index + 2, value: pair[1] });
         }
     }
     Ok(())
@@ -131,14 +131,14 @@ helpers! { "Sweeps";
         alike(("readings", readings[0]), ("jump", difference_like(jump, readings[0])))?;
         let zero = Given::Quantity(noise.with_si(0.0));
         if noise.si() < 0.0 {
-            return Err(Trouble::OutOfRange {
+            return Err(ArgumentError::OutOfRange {
                 argument: "noise",
                 allowed: Allowed::AtLeast(zero),
                 given: Given::Quantity(noise),
             });
         }
         if jump.si() <= noise.si() {
-            return Err(Trouble::Order {
+            return Err(ArgumentError::Order {
                 greater: "jump",
                 lesser: "noise",
                 high: Given::Quantity(jump),
@@ -184,7 +184,7 @@ helpers! { "Sweeps";
             .zip(&readings_up)
             .filter_map(|(place, reading)| at_back(place.si()).map(|back| (*place, back - reading.si())))
             .reduce(|widest, here| if here.1.abs() > widest.1.abs() { here } else { widest });
-        let (at, gap) = widest.ok_or(Trouble::OutOfRange {
+        let (at, gap) = widest.ok_or(ArgumentError::OutOfRange {
             argument: "positions_back",
             allowed: Allowed::Between(
                 Given::Quantity(positions_up[0]),
@@ -194,7 +194,7 @@ helpers! { "Sweeps";
         })?;
         let span = readings_up[readings_up.len() - 1].si() - readings_up[0].si();
         if span == 0.0 {
-            return Err(Trouble::Same {
+            return Err(ArgumentError::Same {
                 one: "the first",
                 other: "the last reading up",
                 value: Given::Quantity(readings_up[0]),

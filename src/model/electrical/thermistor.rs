@@ -1,7 +1,7 @@
 //! Thermistors, and tables of a sensor's points.
 
 use super::door::{Any, Anys, Kelvins, Number, Ohms, Temperature, above_zero, alike, helpers, within};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use crate::model::quantity::Quantity;
 
@@ -23,17 +23,17 @@ results! {
     }
 }
 
-fn kelvin(argument: &'static str, celsius: f64) -> Result<f64, Trouble> {
+fn kelvin(argument: &'static str, celsius: f64) -> Result<f64, ArgumentError> {
     within::<Temperature>(argument, celsius, COLDEST, HOTTEST).map(|celsius| celsius + ZERO)
 }
 
 /// Kelvin to °C; refused beyond what a thermistor can have.
-fn celsius(argument: &'static str, given: f64, kelvin: f64) -> Result<f64, Trouble> {
+fn celsius(argument: &'static str, given: f64, kelvin: f64) -> Result<f64, ArgumentError> {
     let celsius = kelvin - ZERO;
     if (COLDEST..=HOTTEST).contains(&celsius) {
         return Ok(celsius);
     }
-    Err(Trouble::OutOfRange {
+    Err(ArgumentError::OutOfRange {
         argument,
         allowed: Allowed::Between(Given::Text("what stands for -100 °C".into()), Given::Text("400 °C".into())),
         given: Given::Quantity(Quantity::ohms(given)),
@@ -41,18 +41,18 @@ fn celsius(argument: &'static str, given: f64, kelvin: f64) -> Result<f64, Troub
 }
 
 /// Where `value` lies among points that run one way: the index of the left one, and both ends.
-fn between(argument: &'static str, points: &[Quantity], value: Quantity) -> Result<usize, Trouble> {
+fn between(argument: &'static str, points: &[Quantity], value: Quantity) -> Result<usize, ArgumentError> {
     let (first, last) = (points[0], points[points.len() - 1]);
     let rising = last.si() > first.si();
     for (index, pair) in points.windows(2).enumerate() {
         if (pair[1].si() > pair[0].si()) != rising || pair[1].si() == pair[0].si() {
-            return Err(Trouble::TurnsBack { argument, at: index + 2, value: pair[1] });
+            return Err(ArgumentError::TurnsBack { argument, at: index + 2, value: pair[1] });
         }
     }
     let (low, high) = if rising { (first, last) } else { (last, first) };
     if !(low.si()..=high.si()).contains(&value.si()) {
         let allowed = Allowed::Between(Given::Quantity(low), Given::Quantity(high));
-        return Err(Trouble::OutOfRange { argument: "value", allowed, given: Given::Quantity(value) });
+        return Err(ArgumentError::OutOfRange { argument: "value", allowed, given: Given::Quantity(value) });
     }
     let left = points.windows(2).position(|pair| {
         let (a, b) = (pair[0].si(), pair[1].si());
@@ -61,13 +61,13 @@ fn between(argument: &'static str, points: &[Quantity], value: Quantity) -> Resu
     Ok(left.unwrap_or(0))
 }
 
-fn table(one: (&'static str, &[Quantity]), other: (&'static str, &[Quantity])) -> Result<(), Trouble> {
+fn table(one: (&'static str, &[Quantity]), other: (&'static str, &[Quantity])) -> Result<(), ArgumentError> {
     let (left, right) = (one.1.len(), other.1.len());
     if left != right {
-        return Err(Trouble::UnequalLength { one: one.0, other: other.0, left, right });
+        return Err(ArgumentError::UnequalLength { one: one.0, other: other.0, left, right });
     }
     if left < 2 {
-        return Err(Trouble::TooFew { argument: one.0, wanted: 2, given: left });
+        return Err(ArgumentError::TooFew { argument: one.0, wanted: 2, given: left });
     }
     Ok(())
 }
@@ -148,7 +148,7 @@ helpers! { "Thermistors and tables";
         above_zero::<Ohms>("resistance_2", resistance_2)?;
         let (one, two) = (kelvin("temperature_1", temperature_1)?, kelvin("temperature_2", temperature_2)?);
         if one == two {
-            return Err(Trouble::Same {
+            return Err(ArgumentError::Same {
                 one: "temperature_1",
                 other: "temperature_2",
                 value: Given::Quantity(Quantity::celsius(temperature_1)),
@@ -189,7 +189,7 @@ helpers! { "Thermistors and tables";
     fn steinhart_hart_resistance(temperature: Temperature, a: Number, b: Number, c: Number) -> Ohms {
         let rest = a - 1.0 / kelvin("temperature", temperature)?;
         if b <= 0.0 || c < 0.0 {
-            return Err(Trouble::NoCurve);
+            return Err(ArgumentError::NoCurve);
         }
         if c == 0.0 {
             return Ok((-rest / b).exp());
@@ -233,7 +233,7 @@ helpers! { "Thermistors and tables";
         let y2 = 1.0 / kelvin("temperature_2", temperature_2)?;
         let y3 = 1.0 / kelvin("temperature_3", temperature_3)?;
         if l1 == l2 || l2 == l3 || l1 == l3 {
-            return Err(Trouble::NoCurve);
+            return Err(ArgumentError::NoCurve);
         }
         let (g2, g3) = ((y2 - y1) / (l2 - l1), (y3 - y1) / (l3 - l1));
         let c = (g3 - g2) / (l3 - l2) / (l1 + l2 + l3);

@@ -1,7 +1,7 @@
 //! Type K thermocouple, ITS-90.
 
 use super::door::{Temperature, Volts, helpers, within};
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use crate::model::quantity::Quantity;
 
 /// Below 0 °C, millivolts.
@@ -104,7 +104,7 @@ helpers! { "Type K thermocouple";
         let (mut low, mut high) = RANGE;
         if !(millivolts(low)..=millivolts(high)).contains(&wanted) {
             let bound = |end| Given::Quantity(Quantity::volts((millivolts(end) - at_cold) * 1e-3));
-            return Err(Trouble::OutOfRange {
+            return Err(ArgumentError::OutOfRange {
                 argument: "measured",
                 allowed: Allowed::Between(bound(low), bound(high)),
                 given: Given::Quantity(Quantity::volts(measured)),

@@ -2,7 +2,7 @@
 
 use super::accuracy::{amount, limits};
 use super::door::{Any, Anys, Ratio, alike, helpers, within};
-use super::error::{Given, Trouble};
+use super::error::{ArgumentError, Given};
 use crate::model::quantity::{Quantity, QuantityError};
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
@@ -35,14 +35,14 @@ pub(super) fn below(z: f64) -> f64 {
 }
 
 /// What the arithmetic of quantities refuses, refused here too.
-fn beyond(error: QuantityError) -> Trouble {
+fn beyond(error: QuantityError) -> ArgumentError {
     match error {
-        QuantityError::Point { quantity, .. } => Trouble::WrongKind {
+        QuantityError::Point { quantity, .. } => ArgumentError::WrongKind {
             argument: "an argument",
             wanted: "an amount, not a point on a scale",
             given: quantity.to_string(),
         },
-        _ => Trouble::NotFinite,
+        _ => ArgumentError::NotFinite,
     }
 }
 
@@ -52,9 +52,9 @@ fn relative(
     about: &'static str,
     value: Quantity,
     uncertainty: Quantity,
-) -> Result<f64, Trouble> {
+) -> Result<f64, ArgumentError> {
     if value.si() == 0.0 {
-        return Err(Trouble::Same { one: about, other: "zero", value: Given::Quantity(value) });
+        return Err(ArgumentError::Same { one: about, other: "zero", value: Given::Quantity(value) });
     }
     Ok(amount(argument, uncertainty, value)? / value.si())
 }
@@ -93,7 +93,7 @@ helpers! { "Uncertainty";
         let (low, high) = limits(reading, low, high)?;
         let u = amount("uncertainty", uncertainty, reading)?;
         if u == 0.0 {
-            return Err(Trouble::Same { one: "uncertainty", other: "zero", value: Given::Quantity(uncertainty) });
+            return Err(ArgumentError::Same { one: "uncertainty", other: "zero", value: Given::Quantity(uncertainty) });
         }
         let (above_low, above_high) = ((low - reading.si()) / u, (high - reading.si()) / u);
         // Far out on the upper side the difference of two numbers near one would lose its digits.
@@ -116,7 +116,7 @@ helpers! { "Uncertainty";
         let (low, high) = limits(reading, low, high)?;
         let half = amount("accuracy", accuracy, reading)?;
         if half == 0.0 {
-            return Err(Trouble::Same { one: "accuracy", other: "zero", value: Given::Quantity(accuracy) });
+            return Err(ArgumentError::Same { one: "accuracy", other: "zero", value: Given::Quantity(accuracy) });
         }
         let inside = high.min(reading.si() + half) - low.max(reading.si() - half);
         Ok((inside / (2.0 * half)).clamp(0.0, 1.0))

@@ -4,7 +4,7 @@ use super::door::{
     Amperes, Area, GaugeNumber, Length, Ohms, OhmsPerLength, Resistivity, Temperature, Text, Volts, Whole, above_zero,
     helpers, not_below_zero, within,
 };
-use super::error::{Allowed, Given, Trouble};
+use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use super::wire_tables as tables;
 use crate::model::dimension::Dimension;
@@ -48,22 +48,22 @@ fn quantity(si: f64, dimension: Dimension) -> Quantity {
 }
 
 /// The row of this cross section, in ohms per metre.
-fn row(table: &'static str, rows: &[tables::Row], wanted: f64) -> Result<f64, Trouble> {
+fn row(table: &'static str, rows: &[tables::Row], wanted: f64) -> Result<f64, ArgumentError> {
     let found = rows.iter().find(|(area, _)| (area * 1e-6 - wanted).abs() <= wanted.abs() * 1e-9);
-    found.map(|(_, per_km)| per_km * 1e-3).ok_or_else(|| Trouble::NotInTable {
+    found.map(|(_, per_km)| per_km * 1e-3).ok_or_else(|| ArgumentError::NotInTable {
         table,
         given: Given::Quantity(quantity(wanted, Dimension::AREA)),
         known: rows.iter().map(|(area, _)| area.to_string()).collect::<Vec<_>>().join(", ") + " mm²",
     })
 }
 
-fn iec_rows(class: i64, coated: bool) -> Result<&'static [tables::Row], Trouble> {
+fn iec_rows(class: i64, coated: bool) -> Result<&'static [tables::Row], ArgumentError> {
     match (class, coated) {
         (1 | 2, false) => Ok(tables::IEC_60228_CLASS_2),
         (1 | 2, true) => Ok(tables::IEC_60228_CLASS_2_COATED),
         (5 | 6, false) => Ok(tables::IEC_60228_CLASS_5),
         (5 | 6, true) => Ok(tables::IEC_60228_CLASS_5_COATED),
-        _ => Err(Trouble::OutOfRange {
+        _ => Err(ArgumentError::OutOfRange {
             argument: "class",
             allowed: Allowed::OneOf(&["1 (solid)", "2 (stranded)", "5 (flexible)", "6 (extra flexible)"]),
             given: Given::Number(class as f64),
@@ -79,7 +79,7 @@ struct Path {
 }
 
 impl Path {
-    fn new(amperes: f64, metres: f64, allowed: f64) -> Result<Self, Trouble> {
+    fn new(amperes: f64, metres: f64, allowed: f64) -> Result<Self, ArgumentError> {
         above_zero::<Amperes>("current", amperes)?;
         above_zero::<Length>("length", metres)?;
         above_zero::<Volts>("drop", allowed)?;
@@ -91,7 +91,7 @@ impl Path {
         &self,
         table: &'static str,
         wires: impl IntoIterator<Item = (String, f64, f64)>,
-    ) -> Result<WireChoice, Trouble> {
+    ) -> Result<WireChoice, ArgumentError> {
         let mut thickest = (String::new(), f64::INFINITY);
         for (gauge, area, per_metre) in wires {
             let drop = self.amperes * self.metres * per_metre;
@@ -106,7 +106,7 @@ impl Path {
             }
             thickest = (gauge, drop);
         }
-        Err(Trouble::NoneThickEnough { table, thickest: thickest.0, drop: Quantity::volts(thickest.1) })
+        Err(ArgumentError::NoneThickEnough { table, thickest: thickest.0, drop: Quantity::volts(thickest.1) })
     }
 }
 
@@ -198,7 +198,7 @@ helpers! { "Wire";
     fn stranded_awg(gauge: GaugeNumber) -> OhmsPerLength {
         let rows = tables::STRANDED_AWG;
         let found = rows.iter().find(|(number, _)| *number == gauge);
-        found.map(|(_, per_kft)| per_kft / 304.8).ok_or_else(|| Trouble::NotInTable {
+        found.map(|(_, per_kft)| per_kft / 304.8).ok_or_else(|| ArgumentError::NotInTable {
             table: "AC 43.13-1B Table 11-9",
             given: Given::Text(name(gauge)),
             known: rows.iter().map(|(number, _)| name(*number)).collect::<Vec<_>>().join(", "),

@@ -3,7 +3,7 @@
 use super::readings;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::record::{Answered, Standing};
+use crate::model::record::{Answered, RunStatus};
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, same_limits};
 use crate::report::material::{Earlier, LinkState, Material};
@@ -21,8 +21,8 @@ pub fn comparison(material: &Material) -> Markup {
         section aria-labelledby="comparison" {
             h2 id="comparison" { "Before and after the repair" }
             p { "Before: " (plain(&earlier.name)) ", " (plain(&earlier.record.began.short())) ". " (state_words(earlier.state)) }
-            p { "What was found then: " (plain(&standing_text(&earlier.record.standing))) "." }
-            @if let Standing::Concluded(causes) = &earlier.record.standing {
+            p { "What was found then: " (plain(&standing_text(&earlier.record.status))) "." }
+            @if let RunStatus::Concluded(causes) = &earlier.record.status {
                 p { "What was to be done: " @for cause in causes { (plain(&cause.correction)) ". " } }
             }
             @if both.pairs.is_empty() {

@@ -38,12 +38,12 @@ pub fn page(material: &Material) -> String {
             @if let Some(earlier) = material.before_repair() { (found_before(earlier)) }
             section {
                 h2 { @if material.is_check() { "What we found after the repair" } @else { "What we found" } }
-                @for line in found(&record.standing, record.started.job.conditions.as_deref()) { p class="cause" { (line) } }
+                @for line in found(&record.status, record.started.job.conditions.as_deref()) { p class="cause" { (line) } }
                 p class="small" { "By the test \u{201c}" (test) "\u{201d}." }
             }
             (checks(&material.checks))
             section { h2 { "What it means" } @for line in meaning(material) { p { (line) } } }
-            @let steps = to_do(&record.standing, material.is_check());
+            @let steps = to_do(&record.status, material.is_check());
             @if !steps.is_empty() {
                 section {
                     h2 { @if found_gone(material) { "What was to be done" } @else { "What should be done" } }
@@ -67,7 +67,7 @@ pub fn page(material: &Material) -> String {
 
 /// Whether the last check after the repair found that the trouble is gone.
 fn found_gone(material: &Material) -> bool {
-    material.checks.last().is_some_and(|check| is_gone(&check.record.standing))
+    material.checks.last().is_some_and(|check| is_gone(&check.record.status))
 }
 
 fn facts(material: &Material) -> Markup {
@@ -90,8 +90,8 @@ fn found_before(earlier: &Earlier) -> Markup {
     html! {
         section {
             h2 { "What was found before" }
-            @for line in found(&earlier.record.standing, None) { p { (line) } }
-            @for line in to_do(&earlier.record.standing, false) { p { "What was to be done: " (line) } }
+            @for line in found(&earlier.record.status, None) { p { (line) } }
+            @for line in to_do(&earlier.record.status, false) { p { "What was to be done: " (line) } }
         }
     }
 }
@@ -105,7 +105,7 @@ fn checks(checks: &[Later]) -> Markup {
                 @for check in checks {
                     @let conditions = check.record.started.job.conditions.as_deref();
                     @let attended = was_attended(check.record.started.answered_by);
-                    p { @if !attended { "Entered on " } (plain(&check.record.began.short())) ": " (found(&check.record.standing, conditions).join(" ")) }
+                    p { @if !attended { "Entered on " } (plain(&check.record.began.short())) ": " (found(&check.record.status, conditions).join(" ")) }
                 }
             }
         }

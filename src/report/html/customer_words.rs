@@ -4,7 +4,7 @@ use crate::model::dimension::Dimension;
 use crate::model::event::{AnsweredBy, Ending, NamedCause};
 use crate::model::limits::Limits;
 use crate::model::prompt::{Answer, Question};
-use crate::model::record::{Answered, Record, Standing};
+use crate::model::record::{Answered, Record, RunStatus};
 use crate::model::sweep::Shape;
 use crate::model::typed::Shown;
 use crate::model::unit::significant;
@@ -71,13 +71,13 @@ impl Words {
 }
 
 /// What was found, one sentence a paragraph.
-pub fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
+pub fn found(standing: &RunStatus, conditions: Option<&str>) -> Vec<String> {
     match standing {
-        Standing::Concluded(causes) if causes.len() == 1 && is_not_present(&causes[0]) => {
+        RunStatus::Concluded(causes) if causes.len() == 1 && is_not_present(&causes[0]) => {
             let under = conditions.map(|conditions| format!(" ({})", plain(conditions))).unwrap_or_default();
             vec![format!("The trouble was not there while we tested{under}.")]
         }
-        Standing::Concluded(causes) => {
+        RunStatus::Concluded(causes) => {
             let wrong: Vec<&NamedCause> = causes.iter().filter(|cause| !is_not_present(cause)).collect();
             let perhaps_nothing = wrong.len() < causes.len();
             match wrong.as_slice() {
@@ -95,19 +95,19 @@ pub fn found(standing: &Standing, conditions: Option<&str>) -> Vec<String> {
                 }
             }
         }
-        Standing::Ended(Ending::Unconcluded) => vec!["The test ran to its end and did not show a cause.".to_owned()],
-        Standing::Ended(ending @ Ending::Unfinished { .. }) => {
+        RunStatus::Ended(Ending::Unconcluded) => vec!["The test ran to its end and did not show a cause.".to_owned()],
+        RunStatus::Ended(ending @ Ending::Unfinished { .. }) => {
             vec![stopped(&format!("The test was not finished: {}", ending.reason().unwrap_or_default()))]
         }
-        Standing::Ended(Ending::Failed { .. }) | Standing::Waiting { .. } | Standing::Open => {
+        RunStatus::Ended(Ending::Failed { .. }) | RunStatus::Waiting { .. } | RunStatus::Open => {
             vec!["The test is not finished yet.".to_owned()]
         }
     }
 }
 
 /// What the causes ask for; after a repair nothing about what is no longer there.
-pub fn to_do(standing: &Standing, check: bool) -> Vec<String> {
-    let Standing::Concluded(causes) = standing else { return vec![] };
+pub fn to_do(standing: &RunStatus, check: bool) -> Vec<String> {
+    let RunStatus::Concluded(causes) = standing else { return vec![] };
     let with_work = causes.iter().filter_map(|cause| Some((cause, correction(cause, check)?)));
     with_work
         .filter(|(cause, _)| causes.len() == 1 || !is_not_present(cause))
@@ -135,16 +135,16 @@ pub fn shortened(text: &str, longest: usize) -> String {
 /// What the finding is worth, and what it is not.
 pub fn meaning(material: &Material) -> Vec<String> {
     let measured: Vec<&Answered> = material.record.answers().filter(|answered| is_measured(answered)).collect();
-    let worth = match &material.record.standing {
-        Standing::Concluded(causes) if causes.len() > 1 => {
+    let worth = match &material.record.status {
+        RunStatus::Concluded(causes) if causes.len() > 1 => {
             "The measurements fit each of the causes above. Which of them it is takes further work; nothing should be \
              replaced on a guess."
         }
-        Standing::Concluded(causes) if causes.iter().any(is_not_present) => {
+        RunStatus::Concluded(causes) if causes.iter().any(is_not_present) => {
             "That is no promise that it will not come back: it holds for what we tested, and for how the vehicle stood then."
         }
-        Standing::Concluded(_) if material.is_check() => "The measurements after the repair lead to this result.",
-        Standing::Concluded(_) => "The measurements lead to this one cause.",
+        RunStatus::Concluded(_) if material.is_check() => "The measurements after the repair lead to this result.",
+        RunStatus::Concluded(_) => "The measurements lead to this one cause.",
         _ => "No cause is proven yet. Nothing should be replaced on the strength of this test.",
     };
     let mut lines = vec![format!("{worth} {}", counted(&measured))];
@@ -264,15 +264,15 @@ pub fn untested(record: &Record, most: usize) -> Vec<String> {
         lines.truncate(most);
         lines.push(format!("And {}; the full record has them.", words::count(more, "other", "others")));
     }
-    lines.push(match &record.standing {
-        Standing::Concluded(_) | Standing::Ended(Ending::Unconcluded) => {
+    lines.push(match &record.status {
+        RunStatus::Concluded(_) | RunStatus::Ended(Ending::Unconcluded) => {
             "Only what this test asks for was tested. Nothing else on the vehicle was looked at.".to_owned()
         }
-        Standing::Waiting { text, .. } => format!(
+        RunStatus::Waiting { text, .. } => format!(
             "The rest of this test, from \u{201c}{}\u{201d} on. Nothing else on the vehicle was looked at.",
             plain(text)
         ),
-        Standing::Ended(_) | Standing::Open => {
+        RunStatus::Ended(_) | RunStatus::Open => {
             "The rest of this test, which was not finished. Nothing else on the vehicle was looked at.".to_owned()
         }
     });
@@ -284,13 +284,13 @@ mod tests {
     use super::*;
     use crate::model::prompt::CauseId;
 
-    fn causes(names: &[&str]) -> Standing {
+    fn causes(names: &[&str]) -> RunStatus {
         let named = |name: &&str| NamedCause {
             id: CauseId::new(*name),
             cause: name.replace('_', " "),
             correction: if *name == "repaired" { "None" } else { "Replace it" }.to_owned(),
         };
-        Standing::Concluded(names.iter().map(named).collect())
+        RunStatus::Concluded(names.iter().map(named).collect())
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Concern, cause, correction; the job and the vehicle.
 
 use crate::model::event::Ending;
-use crate::model::record::{Record, Standing};
+use crate::model::record::{Record, RunStatus};
 use crate::report::entry::ending_text;
 use crate::report::material::{Material, correction, was_attended};
 use crate::report::measured::{plain, when};
@@ -11,11 +11,11 @@ use maud::{Markup, html};
 
 /// How a run stands without a cause, in a sentence; `None` where it has one.
 pub fn without_cause(record: &Record) -> Option<String> {
-    match &record.standing {
-        Standing::Concluded(_) => None,
-        Standing::Ended(ending) => Some(plain(&ending_text(ending))),
-        Standing::Waiting { prompt, text } => Some(plain(&format!("Not finished: it waits for `{prompt}` ({text})"))),
-        Standing::Open => Some("Not finished: it was put down or broken off".to_owned()),
+    match &record.status {
+        RunStatus::Concluded(_) => None,
+        RunStatus::Ended(ending) => Some(plain(&ending_text(ending))),
+        RunStatus::Waiting { prompt, text } => Some(plain(&format!("Not finished: it waits for `{prompt}` ({text})"))),
+        RunStatus::Open => Some("Not finished: it was put down or broken off".to_owned()),
     }
 }
 
@@ -37,8 +37,8 @@ pub fn result(material: &Material) -> Markup {
                         }
                     } @else { span class="aside" { (absent(material, Detail::Concern)) } }
                 }
-                @match &material.record.standing {
-                    Standing::Concluded(causes) => {
+                @match &material.record.status {
+                    RunStatus::Concluded(causes) => {
                         dt { @if material.is_check() { "Result of the check" } @else { "Cause" } }
                         dd {
                             @if causes.len() > 1 { p { "The evidence can't part these causes:" } }
@@ -55,8 +55,8 @@ pub fn result(material: &Material) -> Markup {
                             } } }
                         }
                     }
-                    Standing::Ended(Ending::Failed { .. } | Ending::Unconcluded | Ending::Unfinished { .. })
-                    | Standing::Waiting { .. } | Standing::Open => {
+                    RunStatus::Ended(Ending::Failed { .. } | Ending::Unconcluded | Ending::Unfinished { .. })
+                    | RunStatus::Waiting { .. } | RunStatus::Open => {
                         dt { "Cause" }
                         dd { p class="cause open" { (without_cause(&material.record).unwrap_or_default()) } }
                         dt { "Correction" }

@@ -1,6 +1,6 @@
 //! Actions: what the technician does that changes the vehicle.
 
-use super::super::context::{ScriptResult, context, misuse_at, with_session};
+use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::functions::functions;
 use super::prompts::{movable, refused_anew};
 use crate::model::dimension::Dimension;
@@ -20,14 +20,14 @@ fn act(ctx: &NativeCallContext, action: Action) -> ScriptResult<()> {
 fn connector(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
     let context = context(ctx)?;
     let known = context.points.as_deref().map(|points| &points.connectors);
-    Points::known(known, "connector", name).map_err(|error| misuse_at(ctx, error))?;
+    Points::known(known, "connector", name).map_err(|error| script_error_at(ctx, error))?;
     Ok(name.to_owned())
 }
 
 fn part(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
     let context = context(ctx)?;
     let known = context.points.as_deref().map(|points| &points.parts);
-    Points::known(known, "fuse or relay", name).map_err(|error| misuse_at(ctx, error))?;
+    Points::known(known, "fuse or relay", name).map_err(|error| script_error_at(ctx, error))?;
     Ok(name.to_owned())
 }
 
@@ -43,7 +43,7 @@ fn hold(ctx: &NativeCallContext, part: &str, position: &str) -> ScriptResult<()>
 fn known_ends(ctx: &NativeCallContext, ends: [&str; 2]) -> ScriptResult<()> {
     let context = context(ctx)?;
     for name in ends {
-        Points::end(context.points.as_deref(), name).map_err(|error| misuse_at(ctx, error))?;
+        Points::end(context.points.as_deref(), name).map_err(|error| script_error_at(ctx, error))?;
     }
     Ok(())
 }
@@ -58,7 +58,10 @@ fn jumper(ctx: &NativeCallContext, from: &str, to: &str, through: Option<Quantit
     if let Some(resistance) = through
         && (resistance.dimension() != Dimension::RESISTANCE || resistance.si() < 0.0)
     {
-        return Err(misuse_at(ctx, format!("{resistance} is nothing to connect through: give a resistance in ohm")));
+        return Err(script_error_at(
+            ctx,
+            format!("{resistance} is nothing to connect through: give a resistance in ohm"),
+        ));
     }
     let known = context(ctx)?;
     if holds_nothing_back(through) && Points::shorts(known.points.as_deref(), from, to) {
@@ -82,14 +85,14 @@ pub fn shorts_the_supply(from: &str, to: &str) -> String {
 
 fn wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<()> {
     if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-        return Err(misuse_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
+        return Err(script_error_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
     }
     act(ctx, Action::Wait { time })
 }
 
 fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
     if text.trim().is_empty() {
-        return Err(misuse_at(ctx, "say what to carry out"));
+        return Err(script_error_at(ctx, "say what to carry out"));
     }
     act(ctx, Action::CarryOut { text: text.to_owned() })
 }

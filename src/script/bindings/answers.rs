@@ -1,8 +1,8 @@
 //! What prompts give back to the script, and what may be asked of it.
 
-use super::super::context::{ScriptResult, error_at, misuse_at, with_session};
+use super::super::context::{ScriptResult, error_at, script_error_at, with_session};
 use crate::model::event::Ending;
-use crate::model::limits::{Limits, Standing, Sureness, Verdict};
+use crate::model::limits::{LimitResult, Limits, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
 use crate::model::sweep::{Shape, Track};
@@ -10,7 +10,7 @@ use crate::model::typed::Shown;
 use crate::model::words;
 use crate::run::meaning::Asked;
 use crate::script::engine::Wanted;
-use crate::script::word::{Kind, Word};
+use crate::script::function_doc::{FunctionDoc, Kind};
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::cmp::Ordering;
 use std::sync::Arc;
@@ -63,16 +63,16 @@ fn is_there(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
 }
 
 fn needs_answer(ctx: &NativeCallContext, id: &PromptId) -> Box<rhai::EvalAltResult> {
-    misuse_at(ctx, format!("`{id}` was skipped and has no value: look at `.skipped` first and go another way"))
+    script_error_at(ctx, format!("`{id}` was skipped and has no value: look at `.skipped` first and go another way"))
 }
 
-fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: Standing) -> ScriptResult<bool> {
+fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: LimitResult) -> ScriptResult<bool> {
     if !is_there(ctx, asked)? {
         return Ok(false);
     }
     match asked.verdict {
         // No circuit is beyond a meter's volts: where the script has not asked for it, nothing follows from it.
-        Some(Verdict { standing: Standing::OverRange, .. }) if wanted != Standing::OverRange => {
+        Some(Verdict { standing: LimitResult::OverRange, .. }) if wanted != LimitResult::OverRange => {
             with_session(ctx, |session| {
                 if session.knows_of_over_range(&asked.prompt.id) {
                     Ok(false)
@@ -81,14 +81,14 @@ fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: Standing) -> ScriptR
                 }
             })
         }
-        Some(Verdict { standing: Standing::OverRange, .. }) => with_session(ctx, |session| {
+        Some(Verdict { standing: LimitResult::OverRange, .. }) => with_session(ctx, |session| {
             session.over_range_was_asked(&asked.prompt.id);
             Ok(true)
         }),
         // An open circuit has more ohms than any limit.
-        Some(Verdict { standing: Standing::Open, .. }) => Ok(wanted == Standing::High),
+        Some(Verdict { standing: LimitResult::Open, .. }) => Ok(wanted == LimitResult::High),
         Some(Verdict { standing, .. }) => Ok(standing == wanted),
-        None => Err(misuse_at(
+        None => Err(script_error_at(
             ctx,
             format!("`{}` has no limits, so it is neither in nor out: use its `.value`", asked.prompt.id),
         )),
@@ -108,7 +108,7 @@ fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<
             })?;
             let problem =
                 format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.prompt.id);
-            Err(misuse_at(ctx, problem))
+            Err(script_error_at(ctx, problem))
         }
     }
 }
@@ -156,7 +156,7 @@ impl Swept {
             return Err(needs_answer(ctx, &self.0.prompt.id));
         }
         Track::unbroken(&self.0.shown, &self.1)
-            .ok_or_else(|| misuse_at(ctx, "the sweep shows OL all along: it has no lowest and no highest value"))
+            .ok_or_else(|| script_error_at(ctx, "the sweep shows OL all along: it has no lowest and no highest value"))
     }
     fn shape(&self, ctx: &NativeCallContext, wanted: Shape) -> ScriptResult<bool> {
         Ok(is_there(ctx, &self.0)? && self.track().shape == wanted)
@@ -166,8 +166,8 @@ impl Swept {
 macro_rules! properties {
     ($($type:ty, $of:ident.$name:literal -> $gives:ident, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {
         /// What help says of the properties of answers.
-        pub const WORDS: &[Word] = &[
-            $(Word::property(Kind::$of, $name, Kind::$gives, $doc)),+
+        pub const FUNCTION_DOCS: &[FunctionDoc] = &[
+            $(FunctionDoc::property(Kind::$of, $name, Kind::$gives, $doc)),+
         ];
 
         fn register(module: &mut Module, wanted: &Wanted<'_>) {
@@ -184,13 +184,13 @@ macro_rules! properties {
 }
 
 properties! {
-    Reading, Reading."ok" -> TrueOrFalse, "Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-    Reading, Reading."low" -> TrueOrFalse, "Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::Low);
-    Reading, Reading."high" -> TrueOrFalse, "Above its limits; an open circuit is, too." => bool, |ctx, this| standing(&ctx, &this.0, Standing::High);
+    Reading, Reading."ok" -> TrueOrFalse, "Inside its limits." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::In);
+    Reading, Reading."low" -> TrueOrFalse, "Below its limits." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::Low);
+    Reading, Reading."high" -> TrueOrFalse, "Above its limits; an open circuit is, too." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::High);
     Reading, Reading."open" -> TrueOrFalse, "OL on ohms or diode." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.shown.first(), Some(Shown::OverRange))
-        && this.0.verdict.is_none_or(|verdict| verdict.standing != Standing::OverRange));
-    Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else: where a script does not ask for it, it ends the run without a cause." => bool, |ctx, this| standing(&ctx, &this.0, Standing::OverRange);
+        && this.0.verdict.is_none_or(|verdict| verdict.standing != LimitResult::OverRange));
+    Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else: where a script does not ask for it, it ends the run without a cause." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::OverRange);
     Reading, Reading."unsure" -> TrueOrFalse, "Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.verdict, Some(Verdict { sureness: Sureness::Unsure { .. }, .. })));
     Reading, Reading."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);
@@ -208,16 +208,16 @@ properties! {
         Ok(this.track().values.into_iter().map(Dynamic::from).collect::<Vec<_>>().into()) };
     Swept, Sweep."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
-        this.track().lowest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
+        this.track().lowest().ok_or_else(|| script_error_at(&ctx, "the sweep shows OL all along: it has no lowest value")) };
     Swept, Sweep."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| {
         if !is_there(&ctx, &this.0)? { return Err(needs_answer(&ctx, &this.0.prompt.id)); }
-        this.track().highest().ok_or_else(|| misuse_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
+        this.track().highest().ok_or_else(|| script_error_at(&ctx, "the sweep shows OL all along: it has no highest value")) };
     Swept, Sweep."lowest_unbroken" -> Quantity, "Lowest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.0);
     Swept, Sweep."highest_unbroken" -> Quantity, "Highest value, those left aside that leap away and back." => Quantity, |ctx, this| Ok(this.unbroken(&ctx)?.1);
-    LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, Standing::In);
-    LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::Low)?
+    LowestHighest, LowestHighest."ok" -> TrueOrFalse, "Both inside the limits." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::In);
+    LowestHighest, LowestHighest."low" -> TrueOrFalse, "The lowest is below the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, LimitResult::Low)?
         || this.end(0).zip(this.1.low()).is_some_and(|(lowest, limit)| lowest.compare(limit).is_ok_and(Ordering::is_lt)));
-    LowestHighest, LowestHighest."high" -> TrueOrFalse, "The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, Standing::High)?
+    LowestHighest, LowestHighest."high" -> TrueOrFalse, "The highest is above the limits." => bool, |ctx, this| Ok(standing(&ctx, &this.0, LimitResult::High)?
         || this.end(1).zip(this.1.high()).is_some_and(|(highest, limit)| highest.compare(limit).is_ok_and(Ordering::is_gt)));
     LowestHighest, LowestHighest."lowest" -> Quantity, "Lowest value." => Quantity, |ctx, this| single(&ctx, &this.0, 0);
     LowestHighest, LowestHighest."highest" -> Quantity, "Highest value." => Quantity, |ctx, this| single(&ctx, &this.0, 1);

@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::{Quantity, QuantityError};
-use crate::script::word::{Kind, Word};
+use crate::script::function_doc::{FunctionDoc, Kind};
 use rhai::{Dynamic, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 fn at(ctx: &NativeCallContext, result: Result<Quantity, QuantityError>) -> ScriptResult<Quantity> {
@@ -52,10 +52,10 @@ fn share(ctx: &NativeCallContext, one: FLOAT, other: FLOAT) -> ScriptResult<FLOA
 }
 
 /// What help says of the functions here.
-pub const WORDS: &[Word] = &[
-    Word::function("abs", &[("quantity", Kind::Quantity)], Kind::Quantity, "A quantity without its sign."),
-    Word::function("min", &TWO, Kind::Quantity, "The smaller of two quantities of one kind."),
-    Word::function("max", &TWO, Kind::Quantity, "The larger of two quantities of one kind."),
+pub const FUNCTION_DOCS: &[FunctionDoc] = &[
+    FunctionDoc::function("abs", &[("quantity", Kind::Quantity)], Kind::Quantity, "A quantity without its sign."),
+    FunctionDoc::function("min", &TWO, Kind::Quantity, "The smaller of two quantities of one kind."),
+    FunctionDoc::function("max", &TWO, Kind::Quantity, "The larger of two quantities of one kind."),
 ];
 const TWO: [(&str, Kind); 2] = [("one", Kind::Quantity), ("other", Kind::Quantity)];
 

@@ -6,10 +6,10 @@ macro_rules! functions {
     (volatile: $volatile:literal;
      $($name:literal ($($argument:ident: $kind:ident),*) $(-> $gives:ident)? $doc:literal => $call:expr;)+) => {
         /// What help says of these functions.
-        pub const WORDS: &[$crate::script::word::Word] = &[
-            $($crate::script::word::Word::function(
+        pub const FUNCTION_DOCS: &[$crate::script::function_doc::FunctionDoc] = &[
+            $($crate::script::function_doc::FunctionDoc::function(
                 $name,
-                &[$((stringify!($argument), $crate::script::word::Kind::$kind)),*],
+                &[$((stringify!($argument), $crate::script::function_doc::Kind::$kind)),*],
                 $crate::script::bindings::functions::given!($($gives)?),
                 $doc,
             )),+
@@ -32,10 +32,10 @@ pub(super) use functions;
 /// The kind of a result; nothing where none is written.
 macro_rules! given {
     () => {
-        $crate::script::word::Kind::Nothing
+        $crate::script::function_doc::Kind::Nothing
     };
     ($kind:ident) => {
-        $crate::script::word::Kind::$kind
+        $crate::script::function_doc::Kind::$kind
     };
 }
 pub(super) use given;

@@ -1,6 +1,6 @@
 //! Limits, ends of a sweep and where the leads go.
 
-use super::super::context::{ScriptResult, context, misuse_at};
+use super::super::context::{ScriptResult, context, script_error_at};
 use super::functions::functions;
 use crate::model::limits::{Limits, LimitsError};
 use crate::model::points::Points;
@@ -27,7 +27,7 @@ fn at(
     limits: Result<Limits, LimitsError>,
     source: Option<ImmutableString>,
 ) -> ScriptResult<Limits> {
-    let mut limits = limits.map_err(|error| misuse_at(ctx, error))?;
+    let mut limits = limits.map_err(|error| script_error_at(ctx, error))?;
     limits.source = source.map(|source| source.to_string());
     Ok(limits)
 }
@@ -40,11 +40,11 @@ fn ends(
     source: Option<ImmutableString>,
 ) -> ScriptResult<Ends> {
     let between = if one.si() <= other.si() { Limits::between(one, other) } else { Limits::between(other, one) };
-    let unit = between.map_err(|error| misuse_at(ctx, error))?.unit;
-    let span = one.minus(other).map_err(|error| misuse_at(ctx, error))?.absolute_value();
+    let unit = between.map_err(|error| script_error_at(ctx, error))?.unit;
+    let span = one.minus(other).map_err(|error| script_error_at(ctx, error))?.absolute_value();
     let tolerance = tolerance.unwrap_or(span.with_si(span.si() * 0.1));
     if tolerance.dimension() != span.dimension() || tolerance.si() <= 0.0 {
-        return Err(misuse_at(
+        return Err(script_error_at(
             ctx,
             format!("{tolerance} can't be how far off an end may be: it must be above zero, in the unit of the ends"),
         ));
@@ -54,19 +54,19 @@ fn ends(
 
 fn across(ctx: &NativeCallContext, red: &str, black: &str) -> ScriptResult<Leads> {
     let context = context(ctx)?;
-    let end = |name: &str| Points::end(context.points.as_deref(), name).map_err(|error| misuse_at(ctx, error));
+    let end = |name: &str| Points::end(context.points.as_deref(), name).map_err(|error| script_error_at(ctx, error));
     Ok(Leads::Across { red: end(red)?, black: end(black)? })
 }
 
 fn through(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
     let context = context(ctx)?;
-    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
+    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| script_error_at(ctx, error))?;
     Ok(Leads::Through { at })
 }
 
 fn clamp(ctx: &NativeCallContext, at: &str) -> ScriptResult<Leads> {
     let context = context(ctx)?;
-    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| misuse_at(ctx, error))?;
+    let at = Points::in_line(context.points.as_deref(), at).map_err(|error| script_error_at(ctx, error))?;
     Ok(Leads::Clamp { at })
 }
 
@@ -88,19 +88,19 @@ functions! { volatile: false;
     "at_least" (low: Quantity, source: Text) -> Limits "No less than this, and where that comes from." =>
         |ctx: C, low: Q, source: S| at(&ctx, Limits::at_least(low), Some(source));
     "no_limits" (unit: Text) -> Limits "Written down and not judged, in this unit." =>
-        |ctx: C, unit: S| unit.parse::<Unit>().map(Limits::unlimited).map_err(|error| misuse_at(&ctx, error));
+        |ctx: C, unit: S| unit.parse::<Unit>().map(Limits::unlimited).map_err(|error| script_error_at(&ctx, error));
     "expecting" (limits: Limits, value: Quantity) -> Limits "The same limits with the value that is expected: a slipped decimal point shows." =>
         |ctx: C, limits: &mut Limits, value: Q| -> ScriptResult<Limits> {
             if value.dimension() != limits.unit.dimension() || !limits.hold(value) {
-                return Err(misuse_at(&ctx, format!("{value} can't be expected within the limits {limits}")));
+                return Err(script_error_at(&ctx, format!("{value} can't be expected within the limits {limits}")));
             }
             Ok(Limits { expected: Some(value), ..limits.clone() })
         };
     "shown_in" (limits: Limits, unit: Text) -> Limits "The same limits, in the unit that the meter will show: a bare number is in it." =>
         |ctx: C, limits: &mut Limits, unit: S| -> ScriptResult<Limits> {
-            let unit: Unit = unit.parse().map_err(|error| misuse_at(&ctx, error))?;
+            let unit: Unit = unit.parse().map_err(|error| script_error_at(&ctx, error))?;
             if unit.dimension() != limits.unit.dimension() {
-                return Err(misuse_at(&ctx, format!("the limits {limits} can't be shown in {unit}")));
+                return Err(script_error_at(&ctx, format!("the limits {limits} can't be shown in {unit}")));
             }
             Ok(Limits { unit, ..limits.clone() })
         };
@@ -148,7 +148,10 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
 
 fn for_numbers(module: &mut Module, name: &'static str) {
     let refuse = move |ctx: &NativeCallContext, number: f64| -> ScriptResult<Limits> {
-        Err(misuse_at(ctx, format!("`{name}({number})` needs a unit: write {number}.V, {number}.ohm or what it is")))
+        Err(script_error_at(
+            ctx,
+            format!("`{name}({number})` needs a unit: write {number}.V, {number}.ohm or what it is"),
+        ))
     };
     FuncRegistration::new(name)
         .in_global_namespace()

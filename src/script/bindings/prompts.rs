@@ -1,6 +1,6 @@
 //! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
-use super::super::context::{ScriptResult, context, misuse_at, with_session};
+use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
 use super::functions::functions;
 use super::limits::Moving;
@@ -21,7 +21,7 @@ type S = ImmutableString;
 
 fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> ScriptResult<Asked> {
     if text.trim_start().is_empty() {
-        return Err(misuse_at(ctx, format!("the prompt `{id}` has no words: say what to do")));
+        return Err(script_error_at(ctx, format!("the prompt `{id}` has no words: say what to do")));
     }
     let prompt = Arc::new(Prompt { id: PromptId::new(id), text: text.to_owned(), question });
     with_session(ctx, |session| session.ask(prompt))
@@ -34,9 +34,13 @@ fn fitting(ctx: &NativeCallContext, function: Function, leads: &Leads) -> Script
     refused_anew(ctx, &misfit)
 }
 
-/// A misuse that older records may have in them.
-pub fn refused_anew(ctx: &NativeCallContext, misuse: &impl ToString) -> ScriptResult<()> {
-    if with_session(ctx, |session| Ok(session.asks_anew()))? { Err(misuse_at(ctx, misuse.to_string())) } else { Ok(()) }
+/// A script_error that older records may have in them.
+pub fn refused_anew(ctx: &NativeCallContext, script_error: &impl ToString) -> ScriptResult<()> {
+    if with_session(ctx, |session| Ok(session.asks_anew()))? {
+        Err(script_error_at(ctx, script_error.to_string()))
+    } else {
+        Ok(())
+    }
 }
 
 /// What the meter must be switched to for this dimension.
@@ -49,7 +53,7 @@ fn function_for(ctx: &NativeCallContext, dimension: Dimension) -> ScriptResult<F
         Dimension::NONE => Function::Duty,
         Dimension::TEMPERATURE => Function::Temperature,
         Dimension::TIME => Function::Time,
-        other => return Err(misuse_at(ctx, format!("no meter reads {other}"))),
+        other => return Err(script_error_at(ctx, format!("no meter reads {other}"))),
     })
 }
 
@@ -61,7 +65,7 @@ fn read(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptRe
 
 fn read_diode(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptResult<Reading> {
     if limits.unit.dimension() != Dimension::VOLTAGE {
-        return Err(misuse_at(ctx, "a diode test shows volts: give its limits in V"));
+        return Err(script_error_at(ctx, "a diode test shows volts: give its limits in V"));
     }
     fitting(ctx, Function::Diode, &leads)?;
     ask(ctx, id, text, Question::Reading { function: Function::Diode, limits, leads }).map(Reading)
@@ -70,7 +74,7 @@ fn read_diode(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> Sc
 fn module_shows(ctx: &C, id: &str, text: &str, limits: Limits, signal: &str) -> ScriptResult<Reading> {
     let points = context(ctx)?;
     let signals = points.points.as_deref().map(|points| &points.signals);
-    Points::known(signals, "module signal", signal).map_err(|error| misuse_at(ctx, error))?;
+    Points::known(signals, "module signal", signal).map_err(|error| script_error_at(ctx, error))?;
     ask(ctx, id, text, Question::ModuleValue { signal: signal.to_owned(), limits }).map(Reading)
 }
 
@@ -101,22 +105,25 @@ fn lowest_highest(
 pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
     let points = context(ctx)?;
     let known = points.points.as_deref().map(|points| points.movable.keys());
-    Points::known(known, "moving part", part).map_err(|error| misuse_at(ctx, error))
+    Points::known(known, "moving part", part).map_err(|error| script_error_at(ctx, error))
 }
 
 fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen> {
     let mut words = Vec::with_capacity(options.len());
     for option in options {
         let word = option.into_immutable_string().map_err(|kind| {
-            misuse_at(ctx, format!("the choices of `{id}` must be texts, not {}", TypeName::of(kind)))
+            script_error_at(ctx, format!("the choices of `{id}` must be texts, not {}", TypeName::of(kind)))
         })?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
-            return Err(misuse_at(ctx, format!("the choices of `{id}` must be different and not empty: \"{word}\"")));
+            return Err(script_error_at(
+                ctx,
+                format!("the choices of `{id}` must be different and not empty: \"{word}\""),
+            ));
         }
         words.push(word.to_string());
     }
     if words.len() < 2 {
-        return Err(misuse_at(ctx, format!("`{id}` needs at least two choices")));
+        return Err(script_error_at(ctx, format!("`{id}` needs at least two choices")));
     }
     let question = Question::Choice { options: words.clone() };
     ask(ctx, id, text, question).map(|asked| Chosen(Arc::new(asked), Arc::new(words)))

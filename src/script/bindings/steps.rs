@@ -1,6 +1,6 @@
 //! Steps, reasons and the end: a cause, or why there is none.
 
-use super::super::context::{ScriptResult, misuse_at, stop_at, with_session};
+use super::super::context::{ScriptResult, script_error_at, stop_at, with_session};
 use super::functions::functions;
 use super::limits::Near;
 use crate::run::session::Session;
@@ -13,7 +13,7 @@ type S = ImmutableString;
 
 fn step(ctx: &C, title: &str, near: &[String]) -> ScriptResult<()> {
     if title.trim_start().is_empty() {
-        return Err(misuse_at(ctx, "a step needs a heading"));
+        return Err(script_error_at(ctx, "a step needs a heading"));
     }
     with_session(ctx, |session| session.begin_step(title, near))
 }
@@ -28,7 +28,7 @@ fn conclude(ctx: &C, causes: &[String]) -> Box<EvalAltResult> {
 
 fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
     if reason.trim().is_empty() {
-        return misuse_at(ctx, "say why the run can't be finished: `unfinished(\"the pin can't be reached\")`");
+        return script_error_at(ctx, "say why the run can't be finished: `unfinished(\"the pin can't be reached\")`");
     }
     match with_session(ctx, |session: &mut Session| Ok(session.unfinished(reason.trim()))) {
         Ok(stop) => stop_at(ctx, stop),
@@ -44,14 +44,14 @@ functions! { volatile: true;
     "conclude" (causes: List) "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
         let mut ids = Vec::with_capacity(causes.len());
         for cause in causes {
-            ids.push(cause.into_immutable_string().map_err(|kind| misuse_at(&ctx, format!("a cause is named by a text, not {}", TypeName::of(kind))))?.to_string());
+            ids.push(cause.into_immutable_string().map_err(|kind| script_error_at(&ctx, format!("a cause is named by a text, not {}", TypeName::of(kind))))?.to_string());
         }
         Err(conclude(&ctx, &ids)) };
     "unfinished" (reason: Text) "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
     "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
-        Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
+        Err(script_error_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
     "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {
-        Err(misuse_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
+        Err(script_error_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
 }
 
 /// Steps, reasons and the end; and in place of the engine's `sleep`, an error.

@@ -1,6 +1,6 @@
 //! How a helper is bound: an exact overload for the right kinds, and one that says in words what is wrong with the rest.
 
-use crate::model::electrical::{Fielded, Gauge, Helper, HelperError, Kind, Spot, Trouble, Value};
+use crate::model::electrical::{ArgumentError, Fielded, Gauge, Helper, HelperError, Kind, Spot, Value};
 use crate::model::quantity::Quantity;
 use crate::script::engine::Wanted;
 use rhai::{Array, Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
@@ -13,17 +13,17 @@ pub(super) trait Take: Sized {
     /// The engine's type when it is of the right kind.
     type Exact: Clone + Send + Sync + 'static;
     /// From the right kind.
-    fn exact(argument: &'static str, kind: Kind, given: Self::Exact) -> Result<Self, Trouble>;
+    fn exact(argument: &'static str, kind: Kind, given: Self::Exact) -> Result<Self, ArgumentError>;
     /// From anything, or why not.
-    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, Trouble>;
+    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, ArgumentError>;
 }
 
 /// Not of the wanted kind: a bare number is told its unit, anything else what it must be.
-fn refused(argument: &'static str, kind: Kind, given: &Dynamic) -> Trouble {
+fn refused(argument: &'static str, kind: Kind, given: &Dynamic) -> ArgumentError {
     let number = given.as_float().ok().or_else(|| given.as_int().ok().map(|number| number as f64));
     match (kind, number) {
         (Kind::Quantity(wanted) | Kind::Quantities(wanted), Some(number)) => {
-            Trouble::BareNumber { argument, wanted, number }
+            ArgumentError::BareNumber { argument, wanted, number }
         }
         _ => {
             let wanted = match kind {
@@ -35,7 +35,7 @@ fn refused(argument: &'static str, kind: Kind, given: &Dynamic) -> Trouble {
                 Kind::Gauge => "a gauge such as 14 or \"2/0\"",
                 Kind::Numbers | Kind::Fields(..) => "something else",
             };
-            Trouble::WrongKind { argument, wanted, given: shown(given) }
+            ArgumentError::WrongKind { argument, wanted, given: shown(given) }
         }
     }
 }
@@ -54,10 +54,10 @@ macro_rules! take {
     ($type:ty, $exact:ty, |$given:ident| $convert:expr) => {
         impl Take for $type {
             type Exact = $exact;
-            fn exact(_: &'static str, _: Kind, $given: $exact) -> Result<Self, Trouble> {
+            fn exact(_: &'static str, _: Kind, $given: $exact) -> Result<Self, ArgumentError> {
                 Ok($convert)
             }
-            fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, Trouble> {
+            fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, ArgumentError> {
                 match given.clone().try_cast::<$exact>() {
                     Some($given) => Ok($convert),
                     None => Err(refused(argument, kind, &given)),
@@ -72,10 +72,10 @@ take!(String, ImmutableString, |given| given.into());
 
 impl Take for f64 {
     type Exact = FLOAT;
-    fn exact(_: &'static str, _: Kind, given: FLOAT) -> Result<Self, Trouble> {
+    fn exact(_: &'static str, _: Kind, given: FLOAT) -> Result<Self, ArgumentError> {
         Ok(given)
     }
-    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, Trouble> {
+    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, ArgumentError> {
         let whole = given.as_int().map(|number| number as Self);
         given.as_float().or(whole).map_err(|_| refused(argument, kind, &given))
     }
@@ -83,10 +83,10 @@ impl Take for f64 {
 
 impl Take for Gauge {
     type Exact = INT;
-    fn exact(_: &'static str, _: Kind, given: INT) -> Result<Self, Trouble> {
+    fn exact(_: &'static str, _: Kind, given: INT) -> Result<Self, ArgumentError> {
         Ok(Self::Number(given))
     }
-    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, Trouble> {
+    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, ArgumentError> {
         let number = given.as_int().map(Self::Number);
         number.or_else(|_| given.clone().into_string().map(Self::Text)).map_err(|_| refused(argument, kind, &given))
     }
@@ -94,13 +94,13 @@ impl Take for Gauge {
 
 impl Take for Vec<Quantity> {
     type Exact = Array;
-    fn exact(argument: &'static str, kind: Kind, given: Array) -> Result<Self, Trouble> {
+    fn exact(argument: &'static str, kind: Kind, given: Array) -> Result<Self, ArgumentError> {
         given.into_iter().map(|item| Quantity::any(argument, kind, item)).collect()
     }
-    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, Trouble> {
+    fn any(argument: &'static str, kind: Kind, given: Dynamic) -> Result<Self, ArgumentError> {
         match given.clone().into_array() {
             Ok(list) => Self::exact(argument, kind, list),
-            Err(_) => Err(Trouble::WrongKind {
+            Err(_) => Err(ArgumentError::WrongKind {
                 argument,
                 wanted: "a list of quantities, as in [1.kohm, 2.kohm]",
                 given: shown(&given),
@@ -165,7 +165,7 @@ macro_rules! bindable {
         {
             fn bind(self, module: &mut Module, helper: &'static Helper) {
                 let exact = move |context: NativeCallContext<'_>, $($argument: $type::Exact),+| -> Outcome {
-                    let refused = |trouble: Trouble| raised(&context, &trouble.within(helper.name));
+                    let refused = |trouble: ArgumentError| raised(&context, &trouble.within(helper.name));
                     $(
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::exact(name, kind, $argument).map_err(refused)?;
@@ -175,7 +175,7 @@ macro_rules! bindable {
                 named(helper).set_into_module(module, exact);
                 // Reached only where an argument is of another kind: a whole number for a number, or a mistake.
                 let any = move |context: NativeCallContext<'_>, $($argument: bindable!(@dynamic $type)),+| -> Outcome {
-                    let refused = |trouble: Trouble| raised(&context, &trouble.within(helper.name));
+                    let refused = |trouble: ArgumentError| raised(&context, &trouble.within(helper.name));
                     $(
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::any(name, kind, $argument).map_err(refused)?;

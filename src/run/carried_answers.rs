@@ -1,6 +1,6 @@
 //! Answers from an earlier record: taken over where id, quantity, points and vehicle state agree, else asked.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::journal::Durability;
 use super::meaning::as_typed;
 use crate::model::caution::Rule;
@@ -21,7 +21,7 @@ struct Old {
 }
 
 /// The answers of an earlier record, and somebody to ask for what it lacks.
-pub struct Earlier {
+pub struct CarriedAnswers {
     entries: Arc<Vec<Entry>>,
     old: BTreeMap<PromptId, Old>,
     then: Box<dyn Answerer>,
@@ -29,7 +29,7 @@ pub struct Earlier {
     carried: bool,
 }
 
-impl Earlier {
+impl CarriedAnswers {
     /// The answers of `entries`; what they lack is asked of `then`.
     pub fn new(entries: Arc<Vec<Entry>>, then: Box<dyn Answerer>) -> Self {
         let mut old: BTreeMap<PromptId, Old> = BTreeMap::new();
@@ -79,7 +79,7 @@ impl Earlier {
     }
 }
 
-impl Answerer for Earlier {
+impl Answerer for CarriedAnswers {
     fn answered_by(&self) -> AnsweredBy {
         self.then.answered_by()
     }
@@ -95,7 +95,7 @@ impl Answerer for Earlier {
     fn remark(&mut self, text: &str) {
         self.then.remark(text);
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         self.then.caution(rules)
     }
     fn prepare(&mut self, prompt: &Prompt) {

@@ -100,7 +100,7 @@ impl fmt::Display for Kind {
 
 /// A function, or a property of a kind of value, with what help says of it.
 #[derive(Clone, Copy, Debug)]
-pub struct Word {
+pub struct FunctionDoc {
     /// The kind that it is a property of; `None` for a function.
     pub of: Option<Kind>,
     /// Its name.
@@ -113,7 +113,7 @@ pub struct Word {
     pub doc: &'static str,
 }
 
-impl Word {
+impl FunctionDoc {
     /// A function.
     pub const fn function(
         name: &'static str,
@@ -138,7 +138,7 @@ impl Word {
     }
 }
 
-impl fmt::Display for Word {
+impl fmt::Display for FunctionDoc {
     /// How it is called: `ask(id: text, text: text) → YesNo`, `Sweep.lowest → quantity`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.full_name())?;

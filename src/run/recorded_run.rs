@@ -1,6 +1,6 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::chain::what;
 use super::journal::{Clock, Durability};
 use super::meaning::as_typed;
@@ -37,9 +37,9 @@ struct State {
 
 /// How far a record was run again.
 #[derive(Clone)]
-pub struct Course(Arc<Mutex<State>>);
+pub struct RecordedRun(Arc<Mutex<State>>);
 
-impl Course {
+impl RecordedRun {
     /// Of a record's entries, from its first line.
     pub fn new(original: Arc<Vec<Entry>>) -> Self {
         Self(Arc::new(Mutex::new(State {
@@ -220,7 +220,7 @@ fn in_contrast(then: &Event, now: &Event) -> (String, String) {
     }
 }
 
-impl Clock for Course {
+impl Clock for RecordedRun {
     /// An action has the time at which it was done; cautions are weighed when they were told, and else right after what
     /// happened last.
     fn now(&mut self) -> Stamp {
@@ -236,7 +236,7 @@ impl Clock for Course {
     }
 }
 
-impl Answerer for Course {
+impl Answerer for RecordedRun {
     fn answered_by(&self) -> AnsweredBy {
         AnsweredBy::Record
     }
@@ -245,26 +245,26 @@ impl Answerer for Course {
         Durability::AtEnd
     }
 
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         let state = self.state();
         if state.is_over() {
-            return Heeded::Pause;
+            return Acknowledgement::Pause;
         }
         match state.next() {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
-                Heeded::Read { qualified: qualified.clone() }
+                Acknowledgement::Read { qualified: qualified.clone() }
             }
-            Some(Event::Acknowledged { by_person: false, .. }) => Heeded::Nobody,
-            Some(Event::Paused) => Heeded::Pause,
+            Some(Event::Acknowledged { by_person: false, .. }) => Acknowledgement::Nobody,
+            Some(Event::Paused) => Acknowledgement::Pause,
             // What needs to be read was not read.
             Some(Event::Struck { id, reading: None, .. })
                 if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
             {
-                Heeded::Back { to: Some(id.clone()) }
+                Acknowledgement::Back { to: Some(id.clone()) }
             }
-            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Heeded::Refused,
-            None => Heeded::Pause,
-            Some(_) => Heeded::Read { qualified: None },
+            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Acknowledgement::Refused,
+            None => Acknowledgement::Pause,
+            Some(_) => Acknowledgement::Read { qualified: None },
         }
     }
 
@@ -404,7 +404,7 @@ impl Answerer for Course {
     }
 
     /// Older records have it done.
-    fn did_what_was_held_back(&self, action: &Action) -> bool {
+    fn did_pending_action(&self, action: &Action) -> bool {
         let state = self.state();
         let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
         let next = ahead.find(|event| !matches!(event, Event::Cautioned { .. } | Event::Acknowledged { .. }));

@@ -1,6 +1,6 @@
 //! Heeding: cautions are told when their hazard becomes true, and read before anything goes on.
 
-use super::answerer::Heeded;
+use super::answerer::Acknowledgement;
 use super::session::Session;
 use super::stop::Stop;
 use crate::model::caution::{Method, Rule};
@@ -18,45 +18,45 @@ impl Session {
         let rules = Arc::clone(&self.rules);
         let minute = self.clock.minute();
         let vehicle = after.unwrap_or(&self.vehicle);
-        let mut newly = self.watch.newly_true(&rules, &self.near, &self.vehicle, vehicle, methods, minute);
+        let mut newly = self.monitor.newly_true(&rules, &self.near, &self.vehicle, vehicle, methods, minute);
         if newly.is_empty() {
             return Ok(());
         }
         newly.sort_by_key(|rule| rule.word);
         let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
         self.record(Event::Cautioned { cautions })?;
-        self.heed(&newly)
+        self.acknowledge(&newly)
     }
 
-    fn heed(&mut self, rules: &[&Rule]) -> Result<(), Stop> {
+    fn acknowledge(&mut self, rules: &[&Rule]) -> Result<(), Stop> {
         let to_acknowledge: Vec<_> = rules
             .iter()
             .filter(|rule| rule.word.needs_acknowledgement() || rule.qualified_person)
             .map(|rule| rule.id.clone())
             .collect();
         let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
-        let heeded = loop {
-            let heeded = self.answerer.caution(rules);
-            let Heeded::Back { to } = &heeded else { break heeded };
+        let acknowledgement = loop {
+            let acknowledgement = self.answerer.caution(rules);
+            let Acknowledgement::Back { to } = &acknowledgement else { break acknowledgement };
             // Where there was nothing to take back they are still to be read.
             if let Err(stop) = self.take_back(to.as_ref()) {
-                self.watch.untell(&self.rules, rules);
+                self.monitor.untell(&self.rules, rules);
                 return Err(stop);
             }
         };
-        match heeded {
-            Heeded::Pause | Heeded::Back { .. } => {
-                self.watch.forget();
+        match acknowledgement {
+            Acknowledgement::Pause | Acknowledgement::Back { .. } => {
+                self.monitor.forget();
                 Err(self.pause()?)
             }
-            Heeded::Refused => Err(self.nobody_qualified(rules)),
+            Acknowledgement::Refused => Err(self.nobody_qualified(rules)),
             _ if to_acknowledge.is_empty() => Ok(()),
-            Heeded::Nobody => {
+            Acknowledgement::Nobody => {
                 self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
                 if needs_qualified { Err(self.nobody_qualified(rules)) } else { Ok(()) }
             }
-            Heeded::Read { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
-            Heeded::Read { qualified } => {
+            Acknowledgement::Read { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
+            Acknowledgement::Read { qualified } => {
                 self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
             }
         }

@@ -1,25 +1,32 @@
 //! Every function that a script can call, with the numbers of arguments it takes: known without making any of them.
 
 use super::bindings::{actions, answers, arithmetic, limits, prompts, steps};
-use super::brought::BROUGHT;
-use super::word::Word;
+use super::engine_functions::BROUGHT;
+use super::function_doc::FunctionDoc;
 use crate::model::electrical::{HELPERS, Kind};
 use std::collections::BTreeSet;
 
 /// What help says of the functions and properties that procedures are written with.
-pub fn own() -> impl Iterator<Item = &'static Word> {
-    [arithmetic::WORDS, answers::WORDS, limits::WORDS, prompts::WORDS, actions::WORDS, steps::WORDS]
-        .into_iter()
-        .flatten()
+pub fn own() -> impl Iterator<Item = &'static FunctionDoc> {
+    [
+        arithmetic::FUNCTION_DOCS,
+        answers::FUNCTION_DOCS,
+        limits::FUNCTION_DOCS,
+        prompts::FUNCTION_DOCS,
+        actions::FUNCTION_DOCS,
+        steps::FUNCTION_DOCS,
+    ]
+    .into_iter()
+    .flatten()
 }
 
 /// Of these, the functions.
-pub fn functions() -> impl Iterator<Item = &'static Word> {
+pub fn functions() -> impl Iterator<Item = &'static FunctionDoc> {
     own().filter(|word| word.of.is_none())
 }
 
 /// Of these, the properties of answers.
-pub fn properties() -> impl Iterator<Item = &'static Word> {
+pub fn properties() -> impl Iterator<Item = &'static FunctionDoc> {
     own().filter(|word| word.of.is_some())
 }
 

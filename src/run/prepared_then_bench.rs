@@ -1,9 +1,9 @@
 //! Answers written down beforehand where there are any, and a simulated circuit for the rest.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
-use super::bench::{BenchAnswerer, Trouble};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
+use super::bench::{BenchAnswerer, BenchFailure};
 use super::journal::Durability;
-use super::sheet::Sheet;
+use super::prepared_answers::PreparedAnswers;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::event::AnsweredBy;
@@ -12,19 +12,19 @@ use crate::model::record::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 
 /// A simulated circuit with a sheet of answers over it.
-pub struct SheetThenBench {
-    sheet: Sheet,
+pub struct PreparedThenBench {
+    sheet: PreparedAnswers,
     bench: BenchAnswerer,
 }
 
-impl SheetThenBench {
+impl PreparedThenBench {
     /// Where the sheet has an answer it stands, as a person's would; the bench is asked for the rest.
-    pub const fn new(sheet: Sheet, bench: BenchAnswerer) -> Self {
+    pub const fn new(sheet: PreparedAnswers, bench: BenchAnswerer) -> Self {
         Self { sheet, bench }
     }
 
     /// What the circuit could not be asked, to be looked at afterwards.
-    pub fn trouble(&self) -> Trouble {
+    pub fn trouble(&self) -> BenchFailure {
         self.bench.trouble()
     }
 
@@ -48,7 +48,7 @@ impl SheetThenBench {
     }
 }
 
-impl Answerer for SheetThenBench {
+impl Answerer for PreparedThenBench {
     fn answered_by(&self) -> AnsweredBy {
         AnsweredBy::Bench
     }
@@ -57,7 +57,7 @@ impl Answerer for SheetThenBench {
         Durability::AtEnd
     }
 
-    fn caution(&mut self, rules: &[&Rule]) -> Heeded {
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
         self.sheet.caution(rules)
     }
 

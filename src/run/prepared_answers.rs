@@ -1,6 +1,6 @@
 //! Answers written down beforehand: an answers file, or one row of a table.
 
-use super::answerer::{Answerer, Heeded, Reply, View};
+use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::journal::Durability;
 use super::meaning::sweep_texts;
 use crate::model::caution::Rule;
@@ -160,14 +160,14 @@ impl Used {
 }
 
 /// Answers by prompt id.
-pub struct Sheet {
+pub struct PreparedAnswers {
     by: AnsweredBy,
     answers: Arc<Answers>,
     /// Where the sweep that goes on is: its prompt, a line of what is written for it, and how many readings come before that.
     sweep: Option<(PromptId, usize, usize)>,
 }
 
-impl Sheet {
+impl PreparedAnswers {
     /// Of an answers file or a table row.
     pub fn new(by: AnsweredBy, answers: BTreeMap<String, Written>) -> Self {
         let no = || AtomicBool::new(false);
@@ -215,7 +215,7 @@ fn one(texts: &[String]) -> Reply {
     if texts.is_empty() { Reply::Nobody } else { Reply::text(texts.join("; ")) }
 }
 
-impl Answerer for Sheet {
+impl Answerer for PreparedAnswers {
     fn answered_by(&self) -> AnsweredBy {
         self.by
     }
@@ -224,8 +224,8 @@ impl Answerer for Sheet {
         Durability::AtEnd
     }
 
-    fn caution(&mut self, _rules: &[&Rule]) -> Heeded {
-        Heeded::Nobody
+    fn caution(&mut self, _rules: &[&Rule]) -> Acknowledgement {
+        Acknowledgement::Nobody
     }
 
     fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {

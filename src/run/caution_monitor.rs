@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 /// Which rules were told and still hold.
 #[derive(Clone, Debug, Default)]
-pub struct Watch {
+pub struct CautionMonitor {
     told: BTreeSet<usize>,
     /// The number of the step in which it was told.
     step: usize,
@@ -43,7 +43,7 @@ impl Look {
     }
 }
 
-impl Watch {
+impl CautionMonitor {
     /// The step with this number begins: what belongs to a method is told again in a new place, and not in the same one
     /// when it is come to once more.
     pub fn begin_step(&mut self, rules: &CautionRules, step: usize) {
