@@ -5,7 +5,8 @@
 #[path = "common/ladder.rs"]
 mod ladder;
 
-use ohmwright::circuit::{Circuit, Sample};
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use std::fmt::Write as _;
 use std::fs::File;
 use std::hint::black_box;
@@ -66,7 +67,7 @@ fn main() {
     let file = ladder::circuit(NODES, load, rung);
     let deck = deck();
     let circuit = Circuit::parse(&file, "ladder").unwrap_or_else(|error| panic!("{error}"));
-    let mut solver = ohmwright::circuit::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let mut solver = ohmwright::circuit::solver::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     let part = solver.part("load7").unwrap();
     let (far, ground) = (solver.point("p20").unwrap(), solver.point("p0").unwrap());
     let solves = 100_000;

@@ -13,8 +13,10 @@ mod peak;
 mod started;
 
 use astray::PAIRS_ASTRAY;
+use ohmwright::circuit::bench::Bench;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::{Bench, Circuit, Sample};
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::prompt::Answer;

@@ -1,6 +1,7 @@
 #![doc = "The library behind the `ohmwright` program. `DEVELOPERS.md` is the map of the house."]
 pub mod circuit;
 pub mod cli;
+pub mod electrical;
 pub mod model;
 pub mod report;
 pub mod run;

@@ -22,11 +22,3 @@ pub mod signal;
 pub mod solution;
 pub mod solver;
 mod spice;
-
-pub use bench::Bench;
-pub use error::{CircuitError, SolveError};
-pub use fault::FaultId;
-pub use netlist::Circuit;
-pub use sample::Sample;
-pub use solution::Solution;
-pub use solver::Solver;

@@ -41,7 +41,8 @@ impl Circuit {
     /// Reads a circuit file. `file` names it in errors.
     ///
     /// ```
-    /// use ohmwright::circuit::{Circuit, Sample};
+    /// use ohmwright::circuit::netlist::Circuit;
+    /// use ohmwright::circuit::sample::Sample;
     /// let text = r#"
     ///     title = "Divider"
     ///     zero_volts = "minus"

@@ -1,6 +1,6 @@
 //! The edge's one error: a sentence, what to do, an exit code.
 
-use super::exit::Exit;
+use crate::cli::exit::Exit;
 use crate::model::diagnostic::Diagnostic;
 use std::path::Path;
 

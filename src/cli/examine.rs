@@ -1,8 +1,8 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
-use super::error::CliError;
-use super::start::{Loaded, kept_meter};
-use super::store::{JOURNAL, Store};
+use crate::cli::error::CliError;
+use crate::cli::start::{Loaded, kept_meter};
+use crate::cli::store::{JOURNAL, Store};
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;

@@ -1,7 +1,7 @@
 //! A journal as a file: read back line by line, and written so that what stood before stays whole.
 
-use super::digest::digest;
-use super::error::CliError;
+use crate::cli::digest::digest;
+use crate::cli::error::CliError;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event, FORMAT};
 use crate::model::stamp::Stamp;

@@ -1,10 +1,10 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
-use super::digest::{digest, hex};
-use super::error::CliError;
-use super::journal_file::{first_entry, parse};
-use super::output::Output;
-use super::store::{Found, JOURNAL, Store};
+use crate::cli::digest::{digest, hex};
+use crate::cli::error::CliError;
+use crate::cli::journal_file::{first_entry, parse};
+use crate::cli::store::{Found, JOURNAL, Store};
+use crate::cli::terminal::output::Output;
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::record::Record;
 use crate::report::material::{Earlier, Later, LinkState};

@@ -1,56 +1,29 @@
 //! The edge: files, the clock, the terminal, exit codes, one file per command.
 #![expect(clippy::disallowed_methods, reason = "the edge is where files, time and the environment are")]
 
-mod agent;
 pub mod arguments;
-mod batch;
 mod builtin;
-mod cautions;
-mod circuits;
 mod clock;
-mod columns;
+mod commands;
 mod digest;
 mod error;
 mod examine;
 mod exit;
-mod how;
-mod input;
-mod intake;
 mod journal_file;
-mod key;
-mod key_file;
 mod keys;
-mod lines;
 mod links;
-mod list;
-mod output;
-mod pack;
-mod person;
-mod plain_word;
-mod prove;
-mod rejudge;
-mod repl;
-mod report;
-mod resume;
-mod row;
-mod row_bench;
-mod row_result;
-mod run;
 mod settings;
 mod shop;
-mod show;
-mod sign;
 mod simulated;
 mod start;
 mod store;
-mod table_name;
-mod table_text;
+mod table;
+mod terminal;
 mod text_file;
-mod verify;
 
 pub use error::CliError;
 pub use exit::Exit;
-pub use output::Output;
+use terminal::output::{self, Output};
 
 use arguments::{Arguments, Command};
 use clap::Parser;
@@ -118,19 +91,19 @@ fn workers() -> Result<rayon::ThreadPool, CliError> {
 fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {
     let settings = settings::Settings::find(arguments)?;
     match &arguments.command {
-        Command::Run(run) => run::run(&settings, run, output),
-        Command::Resume(resume) => resume::resume(&settings, resume, output),
-        Command::Batch(batch) => batch::batch(&settings, batch, output),
-        Command::Show(show) => show::show(&settings, show, output),
-        Command::Sign(sign) => sign::sign(&settings, sign, output),
-        Command::Verify(verify) => verify::verify(&settings, arguments.shop.is_some(), verify, output),
-        Command::Pack(pack) => pack::pack(&settings, pack, output),
-        Command::Rejudge(rejudge) => rejudge::rejudge(&settings, rejudge, output),
-        Command::Key(key) => key::key(&settings, key, output),
-        Command::Report(report) => report::report(&settings, report, output),
-        Command::List => list::list(&settings, output),
-        Command::Circuit(circuit) => circuits::circuit(&settings, circuit, output),
-        Command::Prove(prove) => prove::prove(&settings, prove, output),
-        Command::Repl => repl::repl(&settings, output),
+        Command::Run(run) => commands::run::run(&settings, run, output),
+        Command::Resume(resume) => commands::resume::resume(&settings, resume, output),
+        Command::Batch(batch) => commands::batch::batch(&settings, batch, output),
+        Command::Show(show) => commands::show::show(&settings, show, output),
+        Command::Sign(sign) => commands::sign::sign(&settings, sign, output),
+        Command::Verify(verify) => commands::verify::verify(&settings, arguments.shop.is_some(), verify, output),
+        Command::Pack(pack) => commands::pack::pack(&settings, pack, output),
+        Command::Rejudge(rejudge) => commands::rejudge::rejudge(&settings, rejudge, output),
+        Command::Key(key) => commands::key::key(&settings, key, output),
+        Command::Report(report) => commands::report::report(&settings, report, output),
+        Command::List => commands::list::list(&settings, output),
+        Command::Circuit(circuit) => commands::circuits::circuit(&settings, circuit, output),
+        Command::Prove(prove) => commands::prove::prove(&settings, prove, output),
+        Command::Repl => commands::repl::repl(&settings, output),
     }
 }

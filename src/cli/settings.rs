@@ -1,10 +1,10 @@
 //! What every command knows: the shop, where records lie, the clock.
 
-use super::arguments::Arguments;
-use super::clock::EdgeClock;
-use super::error::CliError;
-use super::shop::ShopFolder;
-use super::store::Store;
+use crate::cli::arguments::Arguments;
+use crate::cli::clock::EdgeClock;
+use crate::cli::error::CliError;
+use crate::cli::shop::ShopFolder;
+use crate::cli::store::Store;
 
 /// What every command knows.
 #[derive(Clone)]

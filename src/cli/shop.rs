@@ -1,8 +1,8 @@
 //! The shop's folder, found upward from where one stands; every command works without one, too.
 
-use super::builtin;
-use super::error::CliError;
-use super::text_file;
+use crate::cli::builtin;
+use crate::cli::error::CliError;
+use crate::cli::text_file;
 use crate::model::caution::{CautionRules, RuleError};
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;

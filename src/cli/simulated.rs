@@ -1,8 +1,11 @@
 //! A simulated circuit in place of the vehicle: which, with what put into it, and how that vehicle stands.
 
+use crate::circuit::bench::Bench;
 use crate::circuit::error::SolveError;
+use crate::circuit::fault::FaultId;
 use crate::circuit::meter::bench_meter;
-use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use crate::circuit::netlist::Circuit;
+use crate::circuit::sample::Sample;
 use crate::model::event::Started;
 use crate::model::vehicle::{Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use std::sync::Arc;

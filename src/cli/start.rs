@@ -1,9 +1,9 @@
 //! What a run begins with: the procedure and all that it depends on, the job, the vehicle's state.
 
-use super::arguments::JobFlags;
-use super::error::CliError;
-use super::settings::Settings;
-use super::store::Store;
+use crate::cli::arguments::JobFlags;
+use crate::cli::error::CliError;
+use crate::cli::settings::Settings;
+use crate::cli::store::Store;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::{SourceKind, SourceRef};
@@ -43,7 +43,7 @@ impl Loaded {
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
         let rules = settings.shop.cautions()?;
         let kept = match settings.shop.shop.cautions.is_empty() {
-            true => super::builtin::cautions().1.to_owned(),
+            true => crate::cli::builtin::cautions().1.to_owned(),
             false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
         };
         let circuit = match &procedure.header.circuit {
@@ -110,8 +110,8 @@ impl Loaded {
         let mut circuit_errors = Vec::new();
         let points = match circuit {
             Some((name, source)) => {
-                let circuit = super::circuits::parse(&source)?;
-                circuit_errors = super::circuits::semantic_errors(&source, &circuit);
+                let circuit = crate::cli::commands::circuits::parse(&source)?;
+                circuit_errors = crate::cli::commands::circuits::semantic_errors(&source, &circuit);
                 let points = circuit.names();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
@@ -123,7 +123,7 @@ impl Loaded {
     }
 
     /// Takes another circuit than the one that the procedure names.
-    pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &crate::circuit::Circuit) {
+    pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &crate::circuit::netlist::Circuit) {
         self.points = Some(Arc::new(circuit.names()));
         self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
         self.sources.push((SourceKind::Circuit, name.to_owned(), source.text));
@@ -168,7 +168,7 @@ impl Loaded {
     pub fn digests(&self) -> Vec<(SourceKind, String, String)> {
         self.sources
             .iter()
-            .map(|(kind, name, text)| (*kind, name.clone(), super::digest::digest(text.as_bytes())))
+            .map(|(kind, name, text)| (*kind, name.clone(), crate::cli::digest::digest(text.as_bytes())))
             .collect()
     }
 }
@@ -235,7 +235,7 @@ pub struct JobFile {
 
 /// Reads a job file.
 pub fn job_file(path: &Path) -> Result<JobFile, CliError> {
-    let text = super::text_file::read(path)?;
+    let text = crate::cli::text_file::read(path)?;
     toml::from_str(&text)
         .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
 }

@@ -1,8 +1,8 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use super::digest::{digest, is_digest};
-use super::error::CliError;
-use super::journal_file::{FileJournal, NO_START, ReadBack, parse};
+use crate::cli::digest::{digest, is_digest};
+use crate::cli::error::CliError;
+use crate::cli::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
 use crate::model::words;

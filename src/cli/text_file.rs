@@ -1,6 +1,6 @@
 //! Files that people write: read as text, or refused with the place at which they are none.
 
-use super::error::CliError;
+use crate::cli::error::CliError;
 use crate::model::diagnostic::Diagnostic;
 use std::io::Read;
 use std::path::Path;

@@ -4,7 +4,6 @@ pub mod caution;
 pub mod diagnostic;
 pub mod dimension;
 pub mod doubt;
-pub mod electrical;
 pub mod event;
 pub mod job;
 pub mod limits;

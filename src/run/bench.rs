@@ -3,7 +3,7 @@
 use super::answerer::{Acknowledgement, Answerer, Reply, View};
 use super::journal::Durability;
 use super::meaning::{LEAST_OF_A_SWEEP, values};
-use crate::circuit::Bench;
+use crate::circuit::bench::Bench;
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};
 use crate::model::caution::Rule;

@@ -116,8 +116,9 @@ fn names_for(console: &Console, before: &str) -> Vec<String> {
         ("bench", false) => console.circuit_names.clone(),
         ("bench", true) => {
             let name = arguments.split('"').nth(1).unwrap_or_default();
-            let faults =
-                |circuit: &crate::circuit::Circuit| circuit.faults().iter().map(|fault| fault.id.0.clone()).collect();
+            let faults = |circuit: &crate::circuit::netlist::Circuit| {
+                circuit.faults().iter().map(|fault| fault.id.0.clone()).collect()
+            };
             console.circuit_named(name).as_deref().map(faults).unwrap_or_default()
         }
         ("unplug" | "plug", _) => of_circuit().connectors.into_iter().collect(),

@@ -9,7 +9,7 @@ use super::function_docs;
 use super::help;
 use super::procedure::{self, Library};
 use super::type_name::TypeName;
-use crate::circuit::Circuit;
+use crate::circuit::netlist::Circuit;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::quantity::Quantity;
 use rhai::{

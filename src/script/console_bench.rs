@@ -2,9 +2,12 @@
 
 use super::context::{ScriptResult, error_at};
 use super::function_doc::{FunctionDoc, Kind};
+use crate::circuit::bench::Bench;
 use crate::circuit::error::SolveError;
+use crate::circuit::fault::FaultId;
 use crate::circuit::meter::{Reading, Shown};
-use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use crate::circuit::netlist::Circuit;
+use crate::circuit::sample::Sample;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Action, Battery, Jumper, Key};

@@ -3,7 +3,8 @@
 use super::bindings::{actions, answers, arithmetic, limits, prompts, steps};
 use super::engine_functions::BROUGHT;
 use super::function_doc::FunctionDoc;
-use crate::model::electrical::{HELPERS, Kind};
+use crate::electrical::door::Kind;
+use crate::electrical::reference::HELPERS;
 use std::collections::BTreeSet;
 
 /// What help says of the functions and properties that procedures are written with.

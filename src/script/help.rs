@@ -3,7 +3,8 @@
 use super::engine_functions::BROUGHT;
 use super::function_doc::{FunctionDoc, Kind};
 use super::{console, console_bench};
-use crate::model::electrical::{self, HELPERS};
+use crate::electrical::reference::HELPERS;
+use crate::electrical::{self};
 use crate::model::words;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
@@ -109,7 +110,7 @@ fn of_topic(name: &str) -> Option<String> {
 /// What `help("name")` says.
 pub fn of(name: &str) -> String {
     let name = name.trim().trim_end_matches("()");
-    if let Some(helper) = electrical::find(name) {
+    if let Some(helper) = electrical::reference::find(name) {
         return format!("{}\n{}", helper.signature(), paragraphs(helper.lines()).trim_end());
     }
     if let Some(list) = entries().get(name) {
@@ -179,7 +180,7 @@ fn of_kind(name: &str) -> Option<String> {
 
 /// The ways in which a function can be called, in a line; `None` where there is no such function.
 pub fn how_to_call(name: &str) -> Option<String> {
-    if let Some(helper) = electrical::find(name) {
+    if let Some(helper) = electrical::reference::find(name) {
         return Some(helper.signature());
     }
     let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(FunctionDoc::to_string).collect();

@@ -2,7 +2,10 @@
 
 use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::{AFTER_REPAIR, Procedure};
-use crate::circuit::{Bench, Circuit, FaultId, Sample};
+use crate::circuit::bench::Bench;
+use crate::circuit::fault::FaultId;
+use crate::circuit::netlist::Circuit;
+use crate::circuit::sample::Sample;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, Entry, Event};

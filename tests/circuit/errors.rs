@@ -1,7 +1,10 @@
 //! What is wrong with a circuit file is said with the file, the part and the place.
 use crate::shipped;
 use ohmwright::circuit::error::Problem;
-use ohmwright::circuit::{Circuit, CircuitError, FaultId, Sample, SolveError};
+use ohmwright::circuit::error::{CircuitError, SolveError};
+use ohmwright::circuit::fault::FaultId;
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::vehicle::{Key, VehicleState};
 
 const SOUND: &str = r#"title = "Small"

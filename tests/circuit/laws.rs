@@ -1,6 +1,7 @@
 //! Laws that every network obeys.
 use crate::{fault_sets, random_network, shipped_circuits, states};
-use ohmwright::circuit::{Circuit, Sample};
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::vehicle::{Jumper, VehicleState};
 use proptest::prelude::*;
 

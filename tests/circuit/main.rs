@@ -7,7 +7,8 @@ mod shipped;
 mod spice;
 mod worked;
 
-use ohmwright::circuit::{Circuit, FaultId};
+use ohmwright::circuit::fault::FaultId;
+use ohmwright::circuit::netlist::Circuit;
 use ohmwright::model::vehicle::{Battery, Engine, Jumper, Key, VehicleState};
 
 /// Every circuit that is shipped, with its file name.

@@ -1,7 +1,9 @@
 //! What a meter shows, and a module.
 use crate::shipped;
+use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::fault::FaultId;
 use ohmwright::circuit::meter::{Shown, bench_meter};
-use ohmwright::circuit::{Bench, FaultId, Sample};
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::quantity::Quantity;
 use ohmwright::model::vehicle::{Engine, Key, VehicleState};
 use std::sync::Arc;

@@ -1,6 +1,8 @@
 //! The shipped circuits: what is written in them holds together.
 use crate::{shipped, shipped_circuits, states};
-use ohmwright::circuit::{Circuit, FaultId, Sample};
+use ohmwright::circuit::fault::FaultId;
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::vehicle::{Key, VehicleState};
 
 /// The largest difference, in any state, that a fault makes at any point or in any part's current, as a share of what it was.
@@ -126,7 +128,7 @@ fn every_pair_of_faults_settles_in_any_vehicle() {
 #[test]
 fn a_solver_follows_changed_values() {
     let circuit = Circuit::parse(&crate::random_network(5, false), "random").unwrap();
-    let mut solver = ohmwright::circuit::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let mut solver = ohmwright::circuit::solver::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     let (part, from, to) = (solver.part("chain1").unwrap(), solver.point("p1").unwrap(), solver.point("p0").unwrap());
     solver.solve().unwrap();
     let before = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap().volts("p1", "p0").unwrap();

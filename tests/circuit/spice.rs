@@ -1,7 +1,8 @@
 //! ngspice solves the same netlists.
 #![expect(clippy::disallowed_macros, reason = "a test tells how many comparisons it made")]
 use crate::{fault_sets, shipped_circuits, states};
-use ohmwright::circuit::{Circuit, Sample};
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::vehicle::VehicleState;
 use std::collections::HashMap;
 use std::fmt::Write;
@@ -14,7 +15,7 @@ struct Case {
     expected: Vec<(String, f64)>,
 }
 
-fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::FaultId]) -> Case {
+fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::fault::FaultId]) -> Case {
     let solution = circuit.solve(state, faults, &Sample::NOMINAL).unwrap_or_else(|error| panic!("{name}: {error}"));
     let deck = circuit.spice(state, faults).unwrap();
     let expected = solution.nodes().skip(1).map(|(node, volts)| (node.to_owned(), volts)).collect();

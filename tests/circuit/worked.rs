@@ -2,7 +2,11 @@
 //!
 //! LIEC is T. R. Kuphaldt, *Lessons in Electric Circuits*, vol I DC; OpenStax is *College Physics 2e*, by module; the
 //! others are US Army and Department of Energy handbooks.
-use ohmwright::circuit::{Bench, Circuit, Sample, Solution, meter};
+use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::meter;
+use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solution::Solution;
 use ohmwright::model::quantity::Quantity;
 use std::sync::Arc;
 

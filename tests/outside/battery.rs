@@ -1,8 +1,8 @@
 //! Battery, starting, charging, allowances for drops.
 
 use crate::check::{Check, Source, Status, figures, q};
-use ohmwright::model::electrical::battery::*;
-use ohmwright::model::electrical::drop::{cranking_allowance, drop_allowance};
+use ohmwright::electrical::battery::*;
+use ohmwright::electrical::drop::{cranking_allowance, drop_allowance};
 
 const REST: Source = Source::seen("US Army TM 5-3805-262-20");
 const CHARGING: Source = Source::seen("US Army TM 5-3895-382-24");

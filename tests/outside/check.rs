@@ -1,6 +1,6 @@
 //! A published value, its source, and whether a helper meets it.
 
-use ohmwright::model::electrical::HelperError;
+use ohmwright::electrical::error::HelperError;
 use ohmwright::model::quantity::Quantity;
 use ohmwright::model::unit::Unit;
 

@@ -1,11 +1,12 @@
 //! Worked examples of direct-current circuits.
 
 use crate::check::{Check, Source, Status, list, q, values};
-use ohmwright::model::electrical::coil::{copper_resistance_at, winding_temperature};
-use ohmwright::model::electrical::network::*;
-use ohmwright::model::electrical::ohm::{Load, loaded_source, ohms_law, source_resistance};
-use ohmwright::model::electrical::pulse::{average_volts, tone_wheel_speed};
-use ohmwright::model::electrical::{HelperError, ratiometric::transfer};
+use ohmwright::electrical::coil::{copper_resistance_at, winding_temperature};
+use ohmwright::electrical::error::HelperError;
+use ohmwright::electrical::network::*;
+use ohmwright::electrical::ohm::{Load, loaded_source, ohms_law, source_resistance};
+use ohmwright::electrical::pulse::{average_volts, tone_wheel_speed};
+use ohmwright::electrical::ratiometric::transfer;
 use ohmwright::model::quantity::Quantity;
 
 const LESSONS: Source = Source::seen("Lessons in Electric Circuits, vol. I (DC)");

@@ -1,7 +1,7 @@
 //! Trouble codes and scaled bytes.
 
 use crate::check::{Check, Source, Status, figures, q, values};
-use ohmwright::model::electrical::code::*;
+use ohmwright::electrical::code::*;
 
 const TWO_BYTES: Source = Source::seen("SAE J2012 / ISO 15031-6, by its bit arithmetic").known(Status::Computed);
 const FOUR_BYTES: Source = Source::seen("j1939 0.3.0, a Rust crate, its tests of SAE J1939-73");

@@ -1,9 +1,9 @@
 //! Meter accuracy, verdicts with a guard band, probability, uncertainty.
 
 use crate::check::{Check, Source, Status, figures, list, q, values};
-use ohmwright::model::electrical::HelperError;
-use ohmwright::model::electrical::accuracy::*;
-use ohmwright::model::electrical::uncertainty::*;
+use ohmwright::electrical::accuracy::*;
+use ohmwright::electrical::error::HelperError;
+use ohmwright::electrical::uncertainty::*;
 use ohmwright::model::quantity::Quantity;
 
 const ACCURACY: Source = Source::seen("a meter's accuracy as its makers state it: percent of the reading and counts")

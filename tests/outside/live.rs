@@ -4,11 +4,11 @@
 //! a handful of operations: 1e-12 of the value.
 
 use crate::oracle::{Rows, compare};
-use ohmwright::model::dimension::Dimension;
-use ohmwright::model::electrical::{
-    Gauge, accuracy, battery, code, network, ohm, pulse, ratiometric, rtd, sweep, thermistor, thermocouple,
-    uncertainty, wire,
+use ohmwright::electrical::door::Gauge;
+use ohmwright::electrical::{
+    accuracy, battery, code, network, ohm, pulse, ratiometric, rtd, sweep, thermistor, thermocouple, uncertainty, wire,
 };
+use ohmwright::model::dimension::Dimension;
 use ohmwright::model::quantity::Quantity;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};

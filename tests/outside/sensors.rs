@@ -1,11 +1,11 @@
 //! Sensor tables and worked examples.
 
 use crate::check::{Check, Source, Status, figures, q, values};
-use ohmwright::model::electrical::network::{pull_up_sensor, pull_up_volts};
-use ohmwright::model::electrical::ratiometric::{percent_of_reference, signal_allowance, volts_at_percent};
-use ohmwright::model::electrical::rtd::*;
-use ohmwright::model::electrical::thermistor::*;
-use ohmwright::model::electrical::thermocouple::*;
+use ohmwright::electrical::network::{pull_up_sensor, pull_up_volts};
+use ohmwright::electrical::ratiometric::{percent_of_reference, signal_allowance, volts_at_percent};
+use ohmwright::electrical::rtd::*;
+use ohmwright::electrical::thermistor::*;
+use ohmwright::electrical::thermocouple::*;
 use ohmwright::model::quantity::Quantity;
 
 const PLATINUM_CURVE: Source =

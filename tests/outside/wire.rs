@@ -1,11 +1,11 @@
 //! Wire tables and worked examples.
 
 use crate::check::{Check, Source, Status, figures, q, values};
-use ohmwright::model::electrical::Gauge;
-use ohmwright::model::electrical::coil::resistance_at;
-use ohmwright::model::electrical::network::series;
-use ohmwright::model::electrical::ohm::ohms_law;
-use ohmwright::model::electrical::wire::*;
+use ohmwright::electrical::coil::resistance_at;
+use ohmwright::electrical::door::Gauge;
+use ohmwright::electrical::network::series;
+use ohmwright::electrical::ohm::ohms_law;
+use ohmwright::electrical::wire::*;
 use ohmwright::model::quantity::Quantity;
 
 const TABLE: Source =

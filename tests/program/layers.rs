@@ -6,13 +6,14 @@ use std::path::{Path, PathBuf};
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Each folder with those that it may know.
-const ALLOWED: [(&str, &[&str]); 6] = [
+const ALLOWED: [(&str, &[&str]); 7] = [
     ("model", &[]),
+    ("electrical", &["model"]),
     ("circuit", &["model"]),
     ("run", &["model", "circuit"]),
-    ("script", &["model", "circuit", "run"]),
+    ("script", &["model", "electrical", "circuit", "run"]),
     ("report", &["model", "circuit"]),
-    ("cli", &["model", "circuit", "run", "script", "report"]),
+    ("cli", &["model", "electrical", "circuit", "run", "script", "report"]),
 ];
 /// Lines that a file may have, its tests left out.
 const LONGEST: usize = 700;

@@ -7,8 +7,8 @@ mod skips;
 mod unseen;
 
 use astray::{PAIRS_ASTRAY, PairAstray};
-use ohmwright::circuit::Circuit;
 use ohmwright::circuit::meter::bench_meter;
+use ohmwright::circuit::netlist::Circuit;
 use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::proof::{Judgement, Proof};

@@ -1,7 +1,7 @@
 //! Faults too rare for the shipped circuits, and modules of another make of input: the same procedures, no good part condemned.
 
 use super::{procedure, prove, proving, source};
-use ohmwright::circuit::Circuit;
+use ohmwright::circuit::netlist::Circuit;
 use ohmwright::report::proof::text as report;
 use std::sync::Arc;
 

@@ -1,8 +1,10 @@
 //! One reading skipped, whichever: no good part is named alone for it, and nothing is called repaired that is not.
 
 use super::{procedure, proving, run_with, with_circuits};
+use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::fault::FaultId;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::{Bench, FaultId, Sample};
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::caution::Rule;
 use ohmwright::model::doubt::Doubt;
 use ohmwright::model::event::{AnsweredBy, Event};

@@ -1,8 +1,10 @@
 //! What a procedure says is proven, where nobody saw what the module shows.
 
 use super::{procedure, proving, run_with};
+use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::fault::FaultId;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::{Bench, FaultId, Sample};
+use ohmwright::circuit::sample::Sample;
 use ohmwright::model::caution::Rule;
 use ohmwright::model::doubt::Doubt;
 use ohmwright::model::event::AnsweredBy;

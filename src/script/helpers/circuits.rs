@@ -1,7 +1,7 @@
 //! Ohm's law, resistances together, wire, drops, coils, pulses, battery.
 
 use super::bind::{bind, bind_result, bind_spread};
-use crate::model::electrical::{battery, coil, drop, network, ohm, pulse, wire};
+use crate::electrical::{battery, coil, drop, network, ohm, pulse, wire};
 use crate::script::engine::Wanted;
 use rhai::Module;
 

@@ -1,7 +1,7 @@
 //! Trouble codes and scaled bytes.
 
 use super::bind::{bind, bind_result};
-use crate::model::electrical::code;
+use crate::electrical::code;
 use crate::script::engine::Wanted;
 use rhai::Module;
 

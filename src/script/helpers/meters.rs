@@ -1,7 +1,7 @@
 //! Meter accuracy, verdicts, uncertainty.
 
 use super::bind::{bind, bind_result};
-use crate::model::electrical::{accuracy, uncertainty};
+use crate::electrical::{accuracy, uncertainty};
 use crate::script::engine::Wanted;
 use rhai::Module;
 

@@ -1,7 +1,8 @@
 //! Ratiometric sensors, sweeps, temperature sensors.
 
 use super::bind::{bind, bind_result};
-use crate::model::electrical::{Spot, ratiometric, rtd, sweep, thermistor, thermocouple};
+use crate::electrical::results::Spot;
+use crate::electrical::{ratiometric, rtd, sweep, thermistor, thermocouple};
 use crate::script::engine::Wanted;
 use rhai::Module;
 

@@ -1,8 +1,10 @@
 //! The examples of the doc comments run, and mistakes are told in words at their place.
 
 use super::module;
+use crate::electrical::door::Kind;
+use crate::electrical::reference::HELPERS;
+use crate::electrical::results::Spot;
 use crate::model::dimension::Dimension;
-use crate::model::electrical::{HELPERS, Kind, Spot};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 use crate::script::engine::Wanted;

@@ -1,0 +1,16 @@
+//! One file a command.
+pub mod batch;
+pub mod circuits;
+pub mod how;
+pub mod key;
+pub mod list;
+pub mod pack;
+pub mod prove;
+pub mod rejudge;
+pub mod repl;
+pub mod report;
+pub mod resume;
+pub mod run;
+pub mod show;
+pub mod sign;
+pub mod verify;

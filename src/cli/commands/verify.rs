@@ -1,0 +1,303 @@
+//! `verify`: whether records are as they were signed, and by whom.
+
+use crate::cli::arguments;
+use crate::cli::commands::how;
+use crate::cli::commands::pack;
+use crate::cli::error::CliError;
+use crate::cli::examine::{Examination, Judged, Kept, ListHere, State, examine};
+use crate::cli::exit::Exit;
+use crate::cli::settings::Settings;
+use crate::cli::store::{JOURNAL, Store};
+use crate::cli::terminal::output::Output;
+use crate::model::words;
+use crate::report::entry::{Tone, sign_off_text};
+use crate::report::table::{harmless, table, wrapped};
+use rayon::prelude::*;
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// Version of the JSON that `--json` prints.
+const FORMAT: u32 = 1;
+
+/// A record to look at.
+struct Target {
+    name: String,
+    path: PathBuf,
+    /// Where a pack was unpacked; goes away with it.
+    unpacked: Option<tempfile::TempDir>,
+}
+
+/// Checks records.
+pub fn verify(
+    settings: &Settings,
+    shop_given: bool,
+    arguments: &arguments::Verify,
+    output: &mut Output,
+) -> Result<Exit, CliError> {
+    let mut targets = Vec::new();
+    if arguments.given.is_empty() {
+        let name = settings.store.latest()?;
+        targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
+    }
+    for given in &arguments.given {
+        find(settings, given, &mut targets)?;
+    }
+    let kept = Kept::default();
+    let looked_at = |target: &Target| {
+        let shop = shop_that_counts(settings, shop_given, target);
+        examine(&target.path, &target.name, shop, &kept)
+    };
+    if arguments.how {
+        for target in &targets {
+            how::how(&looked_at(target)?, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
+        }
+        return Ok(Exit::Done);
+    }
+    let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
+    let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
+        targets.iter().map(check).collect()
+    } else {
+        crate::cli::workers()?.install(|| targets.par_iter().map(check).collect())
+    };
+    let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let good = records.iter().all(|record| match record.state {
+        State::Good => true,
+        State::Unsigned => arguments.allow_unsigned,
+        State::Bad => false,
+    });
+    if arguments.json {
+        let all = Report { format: FORMAT, records: &records };
+        output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
+    } else {
+        print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
+    }
+    Ok(if good { Exit::Done } else { Exit::Bad })
+}
+
+/// A record by name or folder, a folder of records, or a pack.
+fn find(settings: &Settings, given: &str, targets: &mut Vec<Target>) -> Result<(), CliError> {
+    let path = Path::new(given);
+    let named = !given.contains('/') && settings.store.folder().join(given).join(JOURNAL).is_file();
+    if !named && path.is_file() {
+        let unpacked = tempfile::Builder::new().prefix("ohmwright-").tempdir()?;
+        let name = pack::unpack(path, unpacked.path())?;
+        targets.push(Target { path: unpacked.path().join(&name), name, unpacked: Some(unpacked) });
+        return Ok(());
+    }
+    if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
+        let store = Store::new(path.to_owned());
+        let names = store.names()?;
+        if names.is_empty() {
+            return Err(CliError::usage(format!("there are no records in {}", path.display())));
+        }
+        targets.extend(names.into_iter().map(|name| Target { path: path.join(&name), name, unpacked: None }));
+        return Ok(());
+    }
+    let path = if !named && path.join(JOURNAL).is_file() { path.to_owned() } else { settings.store.path_of(given)? };
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
+    targets.push(Target { name, path, unpacked: None });
+    Ok(())
+}
+
+/// The list of people here counts for the shop's own records, wherever they lie, and for those of others when it is asked
+/// for.
+fn shop_that_counts<'a>(settings: &'a Settings, given: bool, target: &Target) -> ListHere<'a> {
+    let Some(root) = &settings.shop.root else { return ListHere::None };
+    let shop = &settings.shop.shop;
+    let inside = |folder: &Path| {
+        let folder = folder.canonicalize().ok()?;
+        target.path.canonicalize().ok().map(|path| path.starts_with(folder))
+    };
+    if given || inside(root).unwrap_or(false) || inside(settings.store.folder()).unwrap_or(false) {
+        ListHere::Counts(shop)
+    } else {
+        ListHere::CountsForItsOwn(shop)
+    }
+}
+
+/// What `--json` prints.
+#[derive(Serialize)]
+struct Report<'a> {
+    format: u32,
+    records: &'a [Checked],
+}
+
+/// A record in the report.
+#[derive(Serialize)]
+struct Checked {
+    record: String,
+    #[serde(serialize_with = "state_word")]
+    state: State,
+    sign_offs: Vec<CheckedSignOff>,
+    wrong: Vec<Finding>,
+    unsigned: Vec<String>,
+    unsigned_lines: usize,
+    remarks: Vec<String>,
+    #[serde(skip)]
+    compared: bool,
+    judged_again: JudgedAgain,
+}
+
+#[derive(Serialize)]
+struct CheckedSignOff {
+    line: usize,
+    bytes: usize,
+    at: String,
+    name: String,
+    role: String,
+    meaning: String,
+    unfinished: bool,
+    fingerprint: String,
+    holds: bool,
+    #[serde(skip)]
+    text: String,
+}
+
+#[derive(Serialize)]
+struct Finding {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    line: Option<usize>,
+    text: String,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "result", rename_all = "snake_case")]
+enum JudgedAgain {
+    Same { verdicts: usize, cautions: usize, concluded: bool },
+    Differs { line: usize, recorded: String, now: String },
+    NotPossible,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn state_word<S: serde::Serializer>(state: &State, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(match state {
+        State::Good => "good",
+        State::Unsigned => "unsigned",
+        State::Bad => "bad",
+    })
+}
+
+impl Checked {
+    fn of(found: &Examination) -> Self {
+        let mut wrong: Vec<_> = found
+            .chain
+            .problems
+            .iter()
+            .map(|problem| Finding { line: Some(problem.line()), text: problem.to_string() })
+            .collect();
+        wrong.extend(found.wrong.iter().map(|text| Finding { line: None, text: text.clone() }));
+        let sign_offs = found.chain.sign_offs.iter().map(|sign_off| {
+            let statement = &sign_off.statement;
+            CheckedSignOff {
+                line: sign_off.line,
+                bytes: sign_off.covers,
+                at: sign_off.at.to_string(),
+                name: statement.name.clone(),
+                role: statement.role.clone(),
+                meaning: statement.meaning.to_string(),
+                unfinished: statement.unfinished,
+                fingerprint: sign_off.fingerprint.clone(),
+                holds: sign_off.holds.is_ok(),
+                text: sign_off_text(statement, &sign_off.at),
+            }
+        });
+        Self {
+            record: found.name.clone(),
+            state: found.state(),
+            sign_offs: sign_offs.collect(),
+            wrong,
+            unsigned: found.unsigned.clone(),
+            unsigned_lines: found.chain.unsigned.len(),
+            remarks: found.remarks.clone(),
+            compared: found.compared,
+            judged_again: match &found.judged {
+                Judged::Same(same) => {
+                    JudgedAgain::Same { verdicts: same.verdicts, cautions: same.cautions, concluded: same.concluded }
+                }
+                Judged::Differs(difference) => JudgedAgain::Differs {
+                    line: difference.line,
+                    recorded: difference.recorded.clone(),
+                    now: difference.now.clone(),
+                },
+                Judged::Not => JudgedAgain::NotPossible,
+            },
+        }
+    }
+
+    fn row(&self) -> Vec<String> {
+        let signed: Vec<_> = self
+            .sign_offs
+            .iter()
+            .map(|sign_off| {
+                let does_not = if sign_off.holds { "" } else { ": does NOT hold" };
+                let key = if !self.compared { format!("\n{}", sign_off.fingerprint) } else { String::new() };
+                format!("{}{does_not}{key}", sign_off.text)
+            })
+            .collect();
+        let judged = match &self.judged_again {
+            JudgedAgain::Same { verdicts, concluded, .. } => {
+                let cause = if *concluded { ", same cause" } else { "" };
+                format!("same {}{cause}, same cautions", words::count(*verdicts, "verdict", "verdicts"))
+            }
+            JudgedAgain::Differs { line, .. } => format!("DIFFERS at line {line}"),
+            JudgedAgain::NotPossible => "not possible".to_owned(),
+        };
+        vec![harmless(&self.record), state_text(self.state).to_owned(), signed.join("\n"), judged]
+    }
+}
+
+fn state_text(state: State) -> &'static str {
+    match state {
+        State::Good => "good",
+        State::Unsigned => "not signed",
+        State::Bad => "BAD",
+    }
+}
+
+fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
+    let width = output.width();
+    let rows: Vec<_> = records.iter().map(Checked::row).collect();
+    output.line(&table(width, &["record", "state", "signed off", "judged again"], &rows, &[]));
+    for record in records {
+        let found = record.wrong.iter().map(|finding| (Tone::Bad, &finding.text));
+        let found = found.chain(record.unsigned.iter().chain(&record.remarks).map(|text| (Tone::Doubtful, text)));
+        for (tone, text) in found {
+            let of = if records.len() > 1 { format!("{}: ", record.record) } else { String::new() };
+            output.toned(tone, &wrapped(&harmless(&format!("{of}{text}")), width, "", "  "));
+        }
+    }
+    let count = |state: State| records.iter().filter(|record| record.state == state).count();
+    let (unsigned, bad) = (count(State::Unsigned), count(State::Bad));
+    let all = words::count(records.len(), "record", "records");
+    let (tone, summary) = if bad + unsigned == 0 {
+        (Tone::Good, format!("{all}: good."))
+    } else {
+        let tone = if bad > 0 { Tone::Bad } else { Tone::Doubtful };
+        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad.", count(State::Good)))
+    };
+    output.toned(tone, &summary);
+    let signed =
+        |compared: bool| records.iter().any(|record| !record.sign_offs.is_empty() && record.compared == compared);
+    if signed(true) {
+        output.line(&wrapped(
+            &match shop {
+                Some(name) if !name.is_empty() => format!("Keys were compared with the list of {}.", harmless(name)),
+                _ => "Keys were compared with the shop's list.".to_owned(),
+            },
+            width,
+            "",
+            "",
+        ));
+    }
+    if signed(false) {
+        let keys = match shop {
+            None => {
+                "There is no shop here: keys are those of the record's own copy of the shop's list. Compare the fingerprints with what the shop tells you."
+            }
+            Some(_) => {
+                "Keys with a fingerprint are those of a record's own copy of another shop's list. Compare them with what that shop tells you; --shop FOLDER compares them with the list in that folder."
+            }
+        };
+        output.line(&wrapped(keys, width, "", ""));
+    }
+}

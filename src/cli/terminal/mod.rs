@@ -1,0 +1,7 @@
+//! The terminal: what is typed and what is shown.
+pub mod cautions;
+pub mod input;
+pub mod intake;
+pub mod output;
+pub mod person;
+pub mod plain_word;

@@ -1,0 +1,111 @@
+//! Printing: one colour policy, the terminal's width, and a closed pipe is nobody's fault.
+
+use crate::cli::error::CliError;
+use crate::report::diagnostic;
+use crate::report::entry::Tone;
+use crate::report::table::{harmless, wrapped};
+use anstream::AutoStream;
+use anstyle::{AnsiColor, Style};
+use std::io::{IsTerminal, Write};
+use std::sync::Mutex;
+
+/// Where text goes.
+pub struct Output {
+    width: usize,
+}
+
+impl Output {
+    /// With the width given, else the terminal's, else 80 columns.
+    pub fn new(width: Option<usize>) -> Self {
+        let found = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+        let width = width.or_else(|| if std::io::stdout().is_terminal() { found() } else { None });
+        Self { width: width.unwrap_or(80).clamp(24, 240) }
+    }
+
+    /// Columns.
+    pub const fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Prints text as it is, with a line end.
+    pub fn line(&mut self, text: &str) {
+        keep(writeln!(anstream::stdout(), "{text}"));
+    }
+
+    /// Prints text without a line end.
+    pub fn text(&mut self, text: &str) {
+        let mut stdout = anstream::stdout();
+        keep(write!(stdout, "{text}").and_then(|()| stdout.flush()));
+    }
+
+    /// Prints a line in a tone.
+    pub fn toned(&mut self, tone: Tone, text: &str) {
+        let style = style_of(tone);
+        self.line(&format!("{style}{text}{style:#}"));
+    }
+
+    /// Prints to standard error.
+    pub fn note(&mut self, text: &str) {
+        let _ = writeln!(anstream::stderr(), "{text}");
+    }
+
+    fn wrapped(&self, word: &str, sentence: &str) -> String {
+        // What a foreign record or file is called must not move the cursor either.
+        let sentence = sentence.lines().map(harmless).collect::<Vec<_>>().join("\n");
+        wrapped(&format!("{word}: {sentence}"), self.width, "", "  ")
+    }
+
+    /// Prints an error with its place and what to do.
+    pub fn error(&mut self, error: &CliError) {
+        let stderr = std::io::stderr();
+        let styled = AutoStream::choice(&stderr) != anstream::ColorChoice::Never;
+        let text = match error {
+            CliError::Input(diagnostics) => diagnostics
+                .iter()
+                .map(|found| diagnostic::render(found, self.width, styled))
+                .collect::<Vec<_>>()
+                .join("\n\n"),
+            CliError::Usage { sentence, hint } => match hint {
+                Some(hint) => format!("{}\n{}", self.wrapped("error", sentence), self.wrapped("help", hint)),
+                None => self.wrapped("error", sentence),
+            },
+            CliError::Busy(_) => {
+                let hint = "end it there first, or put it down with `pause`: one process writes at a time";
+                format!("{}\n{}", self.wrapped("error", &error.to_string()), self.wrapped("help", hint))
+            }
+            CliError::Files(_) => self.wrapped("error", &error.to_string()),
+        };
+        let _ = writeln!(anstream::stderr(), "{text}");
+    }
+}
+
+/// Why standard output, of which there is one, could not be written, if it could not.
+static FAILED: Mutex<Option<String>> = Mutex::new(None);
+
+/// Keeps the first failure of what was printed.
+pub fn keep(written: std::io::Result<()>) {
+    if let Err(error) = written
+        // A reader that went away wants no more; there is nobody to tell.
+        && error.kind() != std::io::ErrorKind::BrokenPipe
+        && let Ok(mut failed) = FAILED.lock()
+    {
+        failed.get_or_insert_with(|| error.to_string());
+    }
+}
+
+/// What of the printed could not be written, once everything is printed.
+pub fn lost() -> Option<CliError> {
+    keep(std::io::stdout().flush());
+    let error = FAILED.lock().ok()?.take()?;
+    Some(CliError::Files(format!("what was printed could not be written whole: {error}")))
+}
+
+/// Colours besides the words, never instead of them.
+pub fn style_of(tone: Tone) -> Style {
+    match tone {
+        Tone::Good => AnsiColor::Green.on_default(),
+        Tone::Bad => AnsiColor::Red.on_default().bold(),
+        Tone::Doubtful => AnsiColor::Yellow.on_default(),
+        Tone::Plain => Style::new(),
+    }
+}

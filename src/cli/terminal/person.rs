@@ -1,0 +1,506 @@
+//! A person at the vehicle: dirty hands, bad light, every key costs.
+
+use crate::cli::terminal::cautions;
+use crate::cli::terminal::input::Input;
+use crate::cli::terminal::output::Output;
+use crate::cli::terminal::plain_word::{self, PlainWord};
+use crate::model::caution::Rule;
+use crate::model::doubt::Doubt;
+use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use crate::model::points::Points;
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::record::SweepReading;
+use crate::model::sweep;
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
+use crate::model::vehicle::{Action, Engine, VehicleState};
+use crate::model::words;
+use crate::report::action;
+use crate::report::entry::{self, Tone};
+use crate::report::question;
+use crate::report::record::sweep_words;
+use crate::report::table::{harmless, table, wrapped};
+use crate::run::answerer::{Acknowledgement, Answerer, Reply, View};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// A person at a terminal or behind a pipe.
+pub struct Person {
+    input: Input,
+    output: Output,
+    steps: usize,
+    step: usize,
+    step_shown: String,
+    why: String,
+    replaying: bool,
+    prompt_shown: Option<PromptId>,
+    /// Ids that `back` can go to.
+    answered: BTreeSet<PromptId>,
+    points: Option<Arc<Points>>,
+    /// The readings of the sweep that is being taken.
+    sweep: Vec<SweepReading>,
+    bench: bool,
+}
+
+enum Typed {
+    Reply(Reply),
+    Again,
+}
+
+impl Person {
+    /// `steps` is how many headings the procedure has at most.
+    pub fn new(input: Input, width: usize, steps: usize) -> Self {
+        Self {
+            input,
+            output: Output::new(Some(width)),
+            steps,
+            step: 0,
+            step_shown: String::new(),
+            why: String::new(),
+            replaying: false,
+            prompt_shown: None,
+            answered: BTreeSet::new(),
+            points: None,
+            sweep: Vec::new(),
+            bench: false,
+        }
+    }
+
+    /// The same, told in the circuit's words where things are.
+    pub fn with_points(mut self, points: Option<Arc<Points>>) -> Self {
+        self.points = points;
+        self
+    }
+
+    /// The same, with a simulated circuit that answers when Enter is pressed.
+    pub fn at_bench(mut self) -> Self {
+        self.bench = true;
+        self
+    }
+
+    /// The same, about to go through what was recorded.
+    pub fn resuming(mut self) -> Self {
+        self.replaying = true;
+        self
+    }
+
+    fn say(&mut self, text: &str) {
+        let width = self.output.width();
+        self.output.line(&wrapped(&harmless(text), width, "", ""));
+    }
+
+    fn indented(&mut self, text: &str) {
+        let width = self.output.width();
+        self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
+    }
+
+    /// What was typed: an answer, or one of the plain words.
+    fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
+        let trimmed = text.trim();
+        if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
+            return Typed::Reply(Reply::text(text));
+        }
+        let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
+        if let Some(quoted) = quoted.filter(|quoted| PlainWord::of(quoted.trim(), free_text, &self.answered).is_some())
+        {
+            return Typed::Reply(Reply::text(quoted.to_owned()));
+        }
+        match PlainWord::of(trimmed, free_text, &self.answered) {
+            Some(PlainWord::Why) => {
+                let why = if self.why.is_empty() {
+                    "The procedure gives no reason for this step.".into()
+                } else {
+                    self.why.clone()
+                };
+                self.indented(&why);
+                Typed::Again
+            }
+            Some(PlainWord::Help) => {
+                self.help(free_text);
+                Typed::Again
+            }
+            Some(PlainWord::Back(to)) => Typed::Reply(Reply::Back { to }),
+            Some(PlainWord::Pause) => Typed::Reply(Reply::Pause),
+            Some(PlainWord::Skip(reason)) => {
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip {
+                    reason,
+                })
+            }
+            Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
+            None => Typed::Reply(Reply::text(text)),
+        }
+    }
+
+    /// What belongs to a word: typed behind it, or asked for.
+    fn rest_of(&mut self, rest: String, prompt: &str, reply: impl FnOnce(String) -> Reply) -> Typed {
+        let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
+        match rest {
+            None => Typed::Reply(Reply::Pause),
+            // Thought better of.
+            Some(rest) if matches!(rest.trim().to_lowercase().as_str(), "" | "back") => Typed::Again,
+            Some(rest) => Typed::Reply(reply(rest.trim().to_owned())),
+        }
+    }
+
+    fn help(&mut self, free_text: bool) {
+        let drawn = table(self.output.width(), &["type", "to"], &plain_word::help(free_text), &[]);
+        self.output.line(&drawn);
+    }
+
+    fn ask(&mut self, prompt: &str, options: &[String], free_text: bool) -> Reply {
+        loop {
+            let Some(text) = self.input.line(prompt, &mut self.output) else { return Reply::Pause };
+            match self.understand(text, options, free_text) {
+                Typed::Reply(reply) => return reply,
+                Typed::Again => {}
+            }
+        }
+    }
+
+    /// The question with its leads and limits; only its line when it is asked again.
+    fn show_prompt(&mut self, prompt: &Prompt) {
+        if self.prompt_shown.as_ref() == Some(&prompt.id) {
+            return;
+        }
+        self.prompt_shown = Some(prompt.id.clone());
+        self.output.line("");
+        let width = self.output.width();
+        let bold = anstyle::Style::new().bold();
+        self.output.line(&format!("{bold}{}{bold:#}", question::heading(prompt, width)));
+        for line in question::details(prompt, width) {
+            self.output.line(&line);
+        }
+    }
+
+    /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
+    /// is answered.
+    fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
+        match event {
+            // What still stands comes again from the top.
+            Event::Struck { reading: None, .. } => {
+                self.sweep.clear();
+                self.answered.clear();
+            }
+            Event::SweepRead { text, position, .. } => {
+                self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+            }
+            Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
+            Event::Answered { prompt, .. } => {
+                self.answered.insert(prompt.id.clone());
+                return std::mem::take(&mut self.sweep);
+            }
+            _ => {}
+        }
+        vec![]
+    }
+
+    /// An entry of the record that is taken up; a sweep in one piece, once it is whole.
+    fn show_again(&mut self, entry: &Entry, sweep: &[SweepReading]) {
+        match &entry.event {
+            Event::SweepRead { .. } => {}
+            Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
+                if let Question::Sweep { ends, .. } = &prompt.question {
+                    let (tone, words) = sweep_words(sweep, ends);
+                    let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
+                }
+            }
+            _ => self.show_entry(entry),
+        }
+    }
+
+    fn show_entry(&mut self, entry: &Entry) {
+        if let Some((tone, text)) = entry::line(entry, self.points.as_deref()) {
+            let width = self.output.width();
+            self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
+        }
+    }
+}
+
+/// Readings of a sweep as they were typed, each with its unit and, where it was said, its position.
+fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
+    let texts: Vec<String> = readings
+        .iter()
+        .map(|reading| {
+            let value = typed::as_shown(&reading.text, unit);
+            reading.position.as_ref().map_or_else(|| value.clone(), |position| format!("{value} at {position}"))
+        })
+        .collect();
+    texts.join(", ")
+}
+
+impl Person {
+    /// Once more, or the end of the run.
+    fn again_or_end(&mut self, once_more: &str, again: Reply) -> Reply {
+        loop {
+            let prompt = format!("  1 {once_more}, 2 end it there > ");
+            match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
+                None | Some("pause") => return Reply::Pause,
+                Some("1" | "back") => return again,
+                Some("2") => return Reply::enter(),
+                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
+            }
+        }
+    }
+}
+
+impl Answerer for Person {
+    fn answered_by(&self) -> AnsweredBy {
+        AnsweredBy::Person
+    }
+
+    fn step(&mut self, view: View<'_>) {
+        if self.step_shown != view.step {
+            self.step += 1;
+            self.step_shown = view.step.to_owned();
+        }
+        let of = if self.steps >= self.step { format!(" of up to {}", self.steps) } else { String::new() };
+        let heading = format!("Step {}{of}: {}", self.step, harmless(view.step));
+        let width = self.output.width();
+        let rule = "─".repeat(width);
+        let bold = anstyle::Style::new().bold();
+        self.output.line("");
+        self.output.line(&rule);
+        let heading = wrapped(&heading, width, "", "  ");
+        self.output.line(&format!("{bold}{heading}{bold:#}"));
+        if !view.near.is_empty() {
+            let near: Vec<_> = view.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
+            self.indented(&format!("near: {}", words::all(&near)));
+        }
+        self.why.clear();
+        self.why.push_str(view.why);
+    }
+
+    fn why(&mut self, text: &str) {
+        self.why.clear();
+        self.why.push_str(text);
+    }
+
+    fn remark(&mut self, text: &str) {
+        self.indented(text);
+    }
+
+    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
+        cautions::read(rules, &mut self.input, &mut self.output, &self.answered)
+    }
+
+    fn prepare(&mut self, prompt: &Prompt) {
+        if prompt.question.leads().is_some_and(|leads| !leads.ends().is_empty()) {
+            self.show_prompt(prompt);
+        }
+    }
+
+    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
+        self.output.line("");
+        let width = self.output.width();
+        // What was cranked for the reading has no engine running.
+        let sentence = match (action, view.vehicle.engine) {
+            (Action::StopEngine, Engine::Cranking) => "The starter rests again, the key is let go of".to_owned(),
+            _ => action::sentence(action, self.points.as_deref()),
+        };
+        let words = wrapped(&sentence, width, "→ ", "  ");
+        self.output.line(&words);
+        for place in action::places(action, self.points.as_deref()) {
+            self.output.line(&wrapped(&place, width, "    ", "      "));
+        }
+        loop {
+            match self.ask("  Enter when done > ", &[], false) {
+                Reply::Text(text) if !text.trim().is_empty() => {
+                    self.indented("Enter alone says that it is done; `help` lists what else can be typed.");
+                }
+                reply => return reply,
+            }
+        }
+    }
+
+    fn cut_short(&mut self, seconds: u64) -> bool {
+        // A simulated vehicle does not fall asleep.
+        if self.bench {
+            return false;
+        }
+        let passed = action::seconds_in_words(seconds);
+        self.indented(&format!(
+            "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
+        ));
+        true
+    }
+
+    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
+        self.show_prompt(prompt);
+        let options = match &prompt.question {
+            Question::Choice { options } => options.clone(),
+            _ => vec![],
+        };
+        if matches!(prompt.question, Question::LowestHighest { .. }) && !self.bench {
+            self.indented("type the lowest, a space, the highest");
+        }
+        let free_text = matches!(prompt.question, Question::Note);
+        let reply = self.ask(&question::cursor(&prompt.question, self.bench), &options, free_text);
+        if !self.bench && matches!(&reply, Reply::Text(text) if text.trim().is_empty()) {
+            // Scrolled away, perhaps: it is shown whole when it is asked again.
+            self.prompt_shown = None;
+        }
+        reply
+    }
+
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
+        let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
+        // Taken up in the middle of it, it is shown with what is still to be done.
+        let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
+        self.show_prompt(prompt);
+        if so_far.is_empty() && self.bench {
+            return self.ask(
+                &format!("  Enter moves {} > ", action::moved(moving, self.points.as_deref())),
+                &[],
+                false,
+            );
+        }
+        if so_far.is_empty() || !shown_before {
+            let moving = action::moved(moving, self.points.as_deref());
+            if !so_far.is_empty() {
+                self.indented(&format!("so far: {}", readings_in_a_line(so_far, ends.unit)));
+            }
+            self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
+        } else {
+            let numbers: Vec<Option<f64>> = so_far
+                .iter()
+                .map(|reading| match typed::read(&reading.text, ends.unit) {
+                    Ok(Shown::Value(value)) => Some(value.si()),
+                    _ => None,
+                })
+                .collect();
+            if sweep::turns(&numbers).last().is_some_and(|turn| turn + 2 == numbers.len()) {
+                self.indented("turned");
+            }
+        }
+        let unit = ends.unit;
+        let prompt = format!("{} {unit} > ", so_far.len() + 1);
+        self.ask(&prompt, &[], false)
+    }
+
+    fn refused(&mut self, problem: &str) -> bool {
+        let width = self.output.width();
+        self.output.toned(Tone::Doubtful, &wrapped(&harmless(problem), width, "  ", "  "));
+        true
+    }
+
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, _view: View<'_>) -> Reply {
+        if self.prompt_shown.as_ref() != Some(&prompt.id) {
+            self.show_prompt(prompt);
+        }
+        let shown = match prompt.question.unit() {
+            Some(unit) if typed::is_bare(typed) => unit.with_symbol(typed.trim()),
+            _ => typed.trim().to_owned(),
+        };
+        let width = self.output.width();
+        let text = wrapped(&harmless(&format!("{shown}: {doubt}")), width, "  ", "  ");
+        self.output.toned(Tone::Doubtful, &text);
+        let unit = match prompt.question.unit() {
+            Some(unit) => format!("{unit} > "),
+            None => "> ".to_owned(),
+        };
+        self.ask(&format!("Enter keeps it, or type it again; {unit}"), &[], false)
+    }
+
+    fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        let sweep = self.follow(&entry.event);
+        if replayed {
+            if self.replaying {
+                self.show_again(entry, &sweep);
+            }
+            if let Event::StepBegan { title, .. } = &entry.event {
+                self.step += 1;
+                self.step_shown = title.clone();
+            }
+            return;
+        }
+        match &entry.event {
+            Event::Answered { prompt, answer, verdict, carried } => {
+                if *carried {
+                    self.show_entry(entry);
+                } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
+                    // Where it could have been meant as text, it is seen.
+                    self.indented(&format!("left out: {reason}"));
+                } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
+                    let (tone, words) = sweep_words(&sweep, ends);
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
+                } else if let Some(verdict) = verdict {
+                    // As it was understood: a slip of the unit or of the point is seen before it is gone.
+                    let words = if self.bench {
+                        // The simulated meter's own text stands just above.
+                        verdict.to_string()
+                    } else {
+                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
+                    };
+                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
+                } else if matches!(answer, Answer::Reading { .. } | Answer::LowestHighest { .. }) && !self.bench {
+                    self.indented(&entry::answer_text(prompt, answer));
+                }
+            }
+            Event::Acted { already: true, .. } | Event::Noted { .. } => {
+                self.show_entry(entry);
+            }
+            Event::Struck { id, reading: Some(reading), .. } => {
+                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
+            }
+            Event::Struck { id, .. } => {
+                self.say(&format!(
+                    "`{id}` and all later answers are taken back; what was done at the vehicle stays done."
+                ));
+                self.step = 0;
+                self.step_shown.clear();
+                self.prompt_shown = None;
+                self.replaying = false;
+            }
+            _ => {}
+        }
+    }
+
+    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+        self.output.line("");
+        self.say(&format!("The procedure can't go on: {why}."));
+        self.again_or_end(&format!("answer `{id}` again"), Reply::Back { to: Some(id.clone()) })
+    }
+
+    fn left_out(&mut self) -> Reply {
+        self.indented("The procedure can't go on without it.");
+        self.again_or_end("ask for it again", Reply::Back { to: None })
+    }
+
+    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
+        let width = self.output.width();
+        self.output.line("");
+        self.output.line(&"─".repeat(width));
+        if causes.len() > 1 {
+            self.output.line("The evidence can't part these causes:");
+        }
+        for cause in causes {
+            self.output.line(&wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
+            self.output.line(&wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+        }
+        loop {
+            match self.ask("  Enter lets it stand, `back` answers again > ", &[], false) {
+                Reply::Text(text) if !text.trim().is_empty() => {
+                    self.indented("Enter alone lets it stand; `help` lists what else can be typed.");
+                }
+                reply => return reply,
+            }
+        }
+    }
+
+    fn live(&mut self) {
+        self.replaying = false;
+    }
+
+    fn vehicle_was_seen(&self) -> bool {
+        true
+    }
+
+    fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
+        self.output.line("");
+        self.say("The vehicle, as the record left it. Look before you trust it:");
+        crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left)
+    }
+}
