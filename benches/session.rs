@@ -5,8 +5,9 @@
 mod started;
 
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, Started};
+use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::stamp::Stamp;
+use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::MeterInUse;
 use ohmwright::run::journal::{Durability, FixedClock, Journal, Memory, Nowhere};
@@ -188,7 +189,7 @@ fn main() {
     );
     let again = || (parts(&answers, Box::new(Nowhere), &procedure), entries.clone());
     let resumed = best_with(5, again, |(parts, entries)| {
-        let session = Session::resume(parts, entries);
+        let session = Session::resume(parts, entries, None);
         to_its_end(&procedure, session);
     });
     println!("resuming over 500 answers: {:.2} of one run", resumed / once);

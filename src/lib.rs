@@ -3,6 +3,7 @@ pub mod circuit;
 pub mod cli;
 pub mod electrical;
 pub mod model;
+pub mod records;
 pub mod report;
 pub mod run;
 pub mod script;

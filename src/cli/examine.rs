@@ -3,14 +3,15 @@
 use crate::cli::error::CliError;
 use crate::cli::start::{Loaded, kept_meter};
 use crate::cli::store::{JOURNAL, Store};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
+use crate::model::started::Started;
 use crate::model::words;
+use crate::records::chain::{Chain, Lines, SignOff};
 use crate::report::material::{Integrity, SignoffLine};
 use crate::run::answerer::MeterInUse;
-use crate::run::chain::{Chain, Lines, SignOff};
 use crate::run::recorded_run::Difference;
 use crate::script::judge::{Judge, Same};
 use jiff::civil::Date;
@@ -36,6 +37,8 @@ pub enum State {
     Good,
     /// Nothing wrong, but not all of it is signed, or not by all who have to.
     Unsigned,
+    /// A newer program wrote it, or went on with it: this one does not judge it.
+    Newer,
     /// Something is wrong.
     Bad,
 }
@@ -69,6 +72,8 @@ impl Examination {
     pub fn state(&self) -> State {
         if !self.chain.is_whole() || !self.wrong.is_empty() {
             State::Bad
+        } else if self.chain.newer.is_some() {
+            State::Newer
         } else if self.unsigned.is_empty() {
             State::Good
         } else {
@@ -87,7 +92,7 @@ pub fn integrity(found: &Examination) -> Integrity {
     match found.state() {
         State::Bad if !found.chain.is_whole() => Integrity::Changed,
         State::Bad => Integrity::Doubtful,
-        State::Good | State::Unsigned => Integrity::Whole,
+        State::Good | State::Unsigned | State::Newer => Integrity::Whole,
     }
 }
 
@@ -135,7 +140,7 @@ pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
 impl Kept {
     /// What a record that was examined depends on, where all of it was kept.
     pub fn of(&self, store: &Store, started: &Started) -> Option<Arc<Loaded>> {
-        self.get(store, &started.procedure, &started.sources).ok()
+        self.get(store, &started.name(), &started.sources).ok()
     }
 
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {
@@ -219,14 +224,18 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: ListHere<'_>
     if let Some(entries) = found.entries.clone() {
         again(&mut found, store, entries, kept.filter(|_| all_kept));
     }
-    not_signed(&mut found);
+    if let Some((line, newer)) = &found.chain.newer {
+        found.unsigned.push(format!("from line {line} on: {newer}"));
+    } else {
+        not_signed(&mut found);
+    }
     found
 }
 
 /// The meter that a record was made with, as it was on a day.
 pub fn meter_on(store: &Store, started: &Started, day: Option<Date>) -> Arc<MeterInUse> {
     let meter = kept_meter(store, &started.sources, day.unwrap_or_default()).unwrap_or_default();
-    Arc::new(match (meter.meter(), &started.bench) {
+    Arc::new(match (meter.meter(), &started.simulated) {
         (Some(simulated), Some(_)) => MeterInUse::of_bench(simulated.clone()),
         _ => meter,
     })
@@ -310,7 +319,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
     }
     let Some(kept) = kept else { return };
     let started = &record.started;
-    let loaded = match kept.get(store, &started.procedure, &started.sources) {
+    let loaded = match kept.get(store, &started.name(), &started.sources) {
         Ok(loaded) => loaded,
         Err(error) => {
             found.wrong.push(format!("the kept procedure can't be run: {error}"));

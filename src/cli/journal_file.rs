@@ -3,8 +3,9 @@
 use crate::cli::digest::digest;
 use crate::cli::error::CliError;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, Event, FORMAT};
+use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
+use crate::records::line::{LineProblem, LineReader};
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use std::io::{BufRead, Read, Seek, SeekFrom, Write};
@@ -40,6 +41,9 @@ impl ReadBack {
 /// What is wrong with a journal that begins with something else.
 pub const NO_START: &str = "the journal does not begin with the start of a run";
 
+/// What to do about a newer program's record.
+const NEWER_HINT: &str = "install that version of ohmwright, or a later one, to go on with this record";
+
 /// Reads a journal's lines; a last line without its line end is torn.
 pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
@@ -49,33 +53,18 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
         let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
         CliError::input(Diagnostic::of_file(&format!("{file}:{line}"), "this line can't be read: it is not UTF-8"))
     })?;
+    let mut reader = LineReader::new();
     for (index, line) in text.split('\n').enumerate() {
         if line.is_empty() {
             continue;
         }
-        let unreadable = |problem: String| {
-            let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
-            if index == 0 && line.contains("\"format\":") {
-                diagnostic.hint =
-                    Some("it was written by another version of the program, or changed by hand".to_owned());
-            }
-            CliError::input(diagnostic)
-        };
-        let entry: Result<Entry, _> = serde_json::from_str(line);
-        let other = match &entry {
-            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
-            Ok(_) => None,
-            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
-                .ok()
-                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
-            Err(_) => None,
-        };
-        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
-            return Err(unreadable(format!(
-                "this journal has format {format}, and this program reads format {FORMAT}"
-            )));
-        }
-        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
+        entries.push(reader.read(line.as_bytes()).map_err(|problem| {
+            let place = format!("{file}:{}", index + 1);
+            CliError::input(match problem {
+                LineProblem::Newer(newer) => Diagnostic::of_file(&place, newer).with_hint(NEWER_HINT),
+                problem => Diagnostic::of_file(&place, format!("this line can't be read: {problem}")),
+            })
+        })?);
     }
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
@@ -93,7 +82,8 @@ pub fn first_entry(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Entry>
     let file = std::fs::File::open(path).ok()?;
     let mut line = Vec::new();
     std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line).ok()?;
-    if wanted(&line) { serde_json::from_slice(&line).ok() } else { None }
+    let whole = line.strip_suffix(b"\n")?;
+    if wanted(whole) { LineReader::new().read(whole).ok() } else { None }
 }
 
 /// A journal on disk.
@@ -131,7 +121,7 @@ impl FileJournal {
 
     /// Appends an entry that no session writes.
     pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), CliError> {
-        self.append(&Entry { at, event }, Durability::Each).map_err(CliError::Files)
+        self.append(&Entry::new(at, event), Durability::Each).map_err(CliError::Files)
     }
 }
 

@@ -6,7 +6,7 @@ use crate::circuit::fault::FaultId;
 use crate::circuit::meter::bench_meter;
 use crate::circuit::netlist::Circuit;
 use crate::circuit::sample::Sample;
-use crate::model::event::Started;
+use crate::model::started::{self, Hidden, PlacedFault, Started};
 use crate::model::vehicle::{Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use std::sync::Arc;
 
@@ -24,18 +24,17 @@ pub struct Simulated {
 impl Simulated {
     /// The simulated circuit that a record was made on.
     pub fn of(started: &Started) -> Option<Self> {
-        Some(Self {
-            circuit: started.bench.clone()?,
-            faults: started.bench_faults.clone(),
-            seed: started.bench_seed.unwrap_or_default(),
-        })
+        let simulated = started.simulated.as_ref()?;
+        let Hidden::Open { faults, seed, .. } = &simulated.hidden else { return None };
+        let faults = faults.iter().map(|fault| fault.id.clone()).collect();
+        Some(Self { circuit: simulated.circuit.clone(), faults, seed: seed.unwrap_or_default() })
     }
 
     /// Written into the start of a run.
     pub fn put_into(self, started: &mut Started) {
-        started.bench = Some(self.circuit);
-        started.bench_faults = self.faults;
-        started.bench_seed = Some(self.seed);
+        let faults = self.faults.into_iter().map(|id| PlacedFault { id, severity: None }).collect();
+        let hidden = Hidden::Open { faults, seed: Some(self.seed), vehicle: None, of: None };
+        started.simulated = Some(started::Simulated { circuit: self.circuit, hidden });
     }
 
     /// The circuit with this in it, measured with a meter of its own.

@@ -1,11 +1,14 @@
 //! A run as it happened: a fold over its journal.
 
 use super::doubt::Doubt;
-use super::event::{Ending, Entry, Event, NamedCause, Started};
+use super::ending::Ending;
+use super::event::{Entry, Event, NamedCause};
 use super::limits::Verdict;
+use super::origin::Origin;
 use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
+use super::started::{Continued, Started};
 use super::vehicle::{Action, VehicleState};
 use std::sync::Arc;
 
@@ -45,8 +48,8 @@ pub struct Answered {
     pub sweep: Vec<SweepReading>,
     /// What was typed first and doubted.
     pub doubts: Vec<(Arc<str>, Doubt)>,
-    /// Taken over from an earlier record.
-    pub carried: bool,
+    /// Where the answer came from.
+    pub origin: Origin,
     /// The line at which it was taken back.
     pub struck_at: Option<usize>,
 }
@@ -148,7 +151,7 @@ impl Step {
 }
 
 /// How a run stands.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum RunStatus {
     /// A cause was named, or several that the evidence can't part.
     Concluded(Vec<NamedCause>),
@@ -193,6 +196,8 @@ pub struct Record {
     pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// The sittings after the first, each with its line.
+    pub sittings: Vec<(usize, Continued)>,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
     pub sign_offs: Vec<SignOff>,
 }
@@ -211,7 +216,7 @@ impl Record {
     /// Folds a journal that nobody needs any more.
     pub fn taking(entries: impl IntoIterator<Item = Entry>) -> Result<Self, NoStart> {
         let mut entries = entries.into_iter();
-        let Some(Entry { at, event: Event::Started(started) }) = entries.next() else {
+        let Some(Entry { at, event: Event::Started(started), .. }) = entries.next() else {
             return Err(NoStart);
         };
         let mut record = Self {
@@ -220,6 +225,7 @@ impl Record {
             steps: vec![Step::default()],
             status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
+            sittings: Vec::new(),
             sign_offs: Vec::new(),
             started: *started,
         };
@@ -234,7 +240,7 @@ impl Record {
     }
 
     fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(Arc<str>, Doubt)>) {
-        let Entry { at, event } = entry;
+        let Entry { at, event, .. } = entry;
         let mendable = matches!(self.status, RunStatus::Ended(Ending::Failed { .. }));
         let is_over = !mendable && matches!(self.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
         // What is signed is not changed by it.
@@ -282,7 +288,7 @@ impl Record {
             Event::SweepRead { text, position, .. } => {
                 sweep.push(SweepReading { text, position });
             }
-            Event::Answered { prompt, answer, verdict, carried } => {
+            Event::Answered { prompt, answer, verdict, origin } => {
                 let answered = Answered {
                     line,
                     at,
@@ -291,13 +297,14 @@ impl Record {
                     verdict,
                     sweep: std::mem::take(sweep),
                     doubts: std::mem::take(doubts),
-                    carried,
+                    origin,
                     struck_at: None,
                 };
                 self.push(line, Item::Answered(Box::new(answered)));
             }
             Event::Noted { text, .. } => self.push(line, Item::Noted { text }),
             Event::Paused => self.push(line, Item::Paused { at }),
+            Event::Continued(continued) => self.sittings.push((line, *continued)),
             Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(&vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });

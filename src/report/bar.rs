@@ -189,7 +189,7 @@ mod tests {
             verdict,
             sweep: vec![],
             doubts: vec![],
-            carried: false,
+            origin: crate::model::origin::Origin::TYPED,
             struck_at: None,
         }
     }

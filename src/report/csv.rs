@@ -197,7 +197,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         line.accuracy,
         line.position,
         line.mark,
-        yes(answered.carried),
+        yes(answered.origin.is_carried_over()),
         yes(taken_back),
         line.reason,
     ]

@@ -52,7 +52,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     let _ = writeln!(
         out,
         "{}",
-        wrapped(&harmless(&format!("{} (revision {})", started.title, started.revision)), width, "", "")
+        wrapped(&harmless(&format!("{} (revision {})", started.title(), started.revision())), width, "", "")
     );
     let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.clone()]];
     let mut fact = |label: &str, value: Option<String>| {
@@ -61,7 +61,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
         }
     };
     let job = &started.job;
-    fact("part", started.part.as_ref().map(|_| "check after the repair".to_owned()));
+    fact("part", started.entry_point().as_ref().map(|_| "check after the repair".to_owned()));
     let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
     fact(began, Some(measured::when(&record.began)));
     fact("vehicle", job.vehicle.clone());
@@ -74,7 +74,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("left", how_it_is_left(record));
     fact("technician", job.technician.clone());
     fact("meter", Some(meter_text(record)));
-    fact("answered by", Some(answered_by(started.answered_by, started.bench.as_deref())));
+    fact("answered by", Some(answered_by(started.answered_by, started.circuit())));
     fact(
         "linked to",
         started.link.as_ref().map(|link| {
@@ -208,7 +208,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 if answered.struck_at.is_some() {
                     verdict = format!("taken back (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });
                 }
-                if answered.carried {
+                if answered.origin.is_carried_over() {
                     verdict.push_str(" (earlier record)");
                 }
                 for (typed, doubt) in &answered.doubts {

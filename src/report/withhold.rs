@@ -1,7 +1,7 @@
 //! What of the customer's and the shop's data a report leaves out.
 
 use super::material::Material;
-use crate::model::event::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::prompt::Answer;
 use crate::model::record::{Item, Record, RunStatus};
 use std::fmt;
@@ -130,10 +130,13 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                if let RunStatus::Ended(Ending::Unfinished { reason, words }) = &mut record.status {
+                if let RunStatus::Ended(Ending::Unfinished { why, words }) = &mut record.status {
                     // Where they have no place of their own, somebody's words may stand within the reason: a procedure puts
                     // its own together, and so did this program once.
-                    LEFT_OUT.clone_into(words.as_mut().unwrap_or(reason));
+                    match (words, why) {
+                        (Some(words), _) => LEFT_OUT.clone_into(words),
+                        (None, why) => *why = Why::Author { text: LEFT_OUT.to_owned() },
+                    }
                 }
                 for item in record.items_mut() {
                     match item {

@@ -4,7 +4,9 @@ use super::answerer::Acknowledgement;
 use super::session::Session;
 use super::stop::Stop;
 use crate::model::caution::{Method, Rule};
-use crate::model::event::{Ending, Event, Told};
+use crate::model::ending::{Ending, Why};
+use crate::model::event::{Event, Told};
+use crate::model::prompt::CautionId;
 use crate::model::vehicle::VehicleState;
 use std::sync::Arc;
 
@@ -52,19 +54,25 @@ impl Session {
             Acknowledgement::Refused => Err(self.nobody_qualified(rules)),
             _ if to_acknowledge.is_empty() => Ok(()),
             Acknowledgement::Nobody => {
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
+                self.record(Event::Acknowledged {
+                    cautions: to_acknowledge,
+                    by_person: false,
+                    qualified: None,
+                    person: None,
+                })?;
                 if needs_qualified { Err(self.nobody_qualified(rules)) } else { Ok(()) }
             }
             Acknowledgement::Read { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
             Acknowledgement::Read { qualified } => {
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
+                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified, person: None })
             }
         }
     }
 
     fn nobody_qualified(&mut self, rules: &[&Rule]) -> Stop {
-        let rule = rules.iter().find(|rule| rule.qualified_person);
-        let which = rule.map(|rule| format!(" for `{}`", rule.id)).unwrap_or_default();
-        self.end(Ending::unfinished(format!("no qualified person was named{which}")))
+        // It is asked for only where a rule wants one.
+        let rule = rules.iter().find(|rule| rule.qualified_person).or(rules.first());
+        let caution = rule.map_or_else(|| CautionId::new(""), |rule| rule.id.clone());
+        self.end(Ending::unfinished(Why::NoQualifiedPerson { caution }))
     }
 }

@@ -9,6 +9,7 @@ use crate::model::caution::Method;
 use crate::model::doubt::Doubt;
 use crate::model::event::Event;
 use crate::model::limits::Verdict;
+use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
@@ -195,7 +196,7 @@ impl Session {
                     }
                     for reading in readings {
                         let SweepReading { text, position } = reading.clone();
-                        self.record(Event::SweepRead { id: prompt.id.clone(), text, position })?;
+                        self.record(Event::SweepRead { id: prompt.id.clone(), text, position, origin: Origin::TYPED })?;
                         sweep.push(self.lines(), reading);
                     }
                     if let Some(odd) = odd {
@@ -269,9 +270,9 @@ impl Session {
 
     /// Writes the answer down and gives it to the script.
     fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked) -> Result<Asked, Stop> {
-        let carried = self.answerer.carried();
+        let origin = if self.answerer.carried() { Origin::CarriedOver } else { Origin::TYPED };
         let (answer, verdict) = (asked.answer.clone(), asked.verdict);
-        self.record(Event::Answered { prompt, answer, verdict, carried })?;
+        self.record(Event::Answered { prompt, answer, verdict, origin })?;
         self.answered += 1;
         Ok(asked)
     }
@@ -365,5 +366,5 @@ fn script_error(problem: &str) -> Stop {
 
 fn asked_for(prompt: &Arc<Prompt>) -> Event {
     let answer = Answer::Note { words: String::new() };
-    Event::Answered { prompt: Arc::clone(prompt), answer, verdict: None, carried: false }
+    Event::Answered { prompt: Arc::clone(prompt), answer, verdict: None, origin: Origin::TYPED }
 }

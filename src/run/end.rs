@@ -3,7 +3,8 @@
 use super::answerer::Reply;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
-use crate::model::event::{Ending, Event, NamedCause};
+use crate::model::ending::{Ending, Why};
+use crate::model::event::{Event, NamedCause};
 use crate::model::prompt::PromptId;
 use crate::model::words;
 
@@ -30,15 +31,13 @@ impl Session {
 
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        let ending = Ending::needs(id, reason);
+        let ending = Ending::needs(id.clone(), reason);
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// The script wants to know on which side of its limits a reading lies that is beyond the meter's range.
     pub fn needs_on_scale(&mut self, id: &PromptId) -> Stop {
-        let ending = Ending::unfinished(format!(
-            "`{id}` shows OL, which says nothing of the circuit: look at the meter's dial, range and leads"
-        ));
+        let ending = Ending::unfinished(Why::OverRange { id: id.clone() });
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
@@ -104,7 +103,7 @@ impl Session {
 
     /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
-        let ending = Ending::unfinished(reason);
+        let ending = Ending::author(reason);
         self.script_ends = true;
         let last = self.standing_answer(None).map(|(_, id)| id);
         self.lacks(last.as_ref(), ending.clone()).unwrap_or_else(|| self.end(ending))

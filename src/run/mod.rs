@@ -5,8 +5,6 @@ pub mod ask;
 pub mod bench;
 pub mod carried_answers;
 pub mod caution_monitor;
-pub mod chain;
-pub mod damage;
 pub mod doubt;
 mod end;
 pub mod journal;

@@ -1,12 +1,12 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
 use super::answerer::{Acknowledgement, Answerer, Reply, View};
-use super::chain::what;
 use super::journal::{Clock, Durability};
 use super::meaning::as_typed;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Told};
+use crate::model::ending::Ending;
+use crate::model::event::{AnsweredBy, Entry, Event, NamedCause, Told};
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::stamp::Stamp;
@@ -80,7 +80,7 @@ impl RecordedRun {
 
 /// Written by the edge between two sittings, not by a session.
 const fn is_of_the_edge(event: &Event) -> bool {
-    matches!(event, Event::TornLineDropped { .. } | Event::Stated(_) | Event::Signed { .. })
+    matches!(event, Event::TornLineDropped { .. } | Event::Continued(_) | Event::Stated(_) | Event::Signed { .. })
 }
 
 impl State {
@@ -120,9 +120,9 @@ impl State {
             return Reply::Pause;
         }
         let reply = match self.next() {
-            Some(Event::Answered { prompt: then, answer, carried, .. }) if then.id == prompt.id => {
+            Some(Event::Answered { prompt: then, answer, origin, .. }) if then.id == prompt.id => {
                 let reply = as_typed(answer);
-                let carried = *carried;
+                let carried = origin.is_carried_over();
                 self.carried = carried;
                 reply
             }
@@ -142,7 +142,7 @@ impl State {
         } else if self.difference.is_none()
             && let Some(next) = self.next()
         {
-            let recorded = what(next);
+            let recorded = next.kind_in_words();
             self.difference = Some(Difference { line: self.position + 1, recorded, now: asked.to_owned() });
         }
     }
@@ -166,15 +166,12 @@ fn same(then: &Event, now: &Event) -> bool {
         (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
         (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
         (
-            Event::Answered { prompt, answer, verdict: Some(verdict), carried },
-            Event::Answered {
-                prompt: prompt_now,
-                answer: answer_now,
-                verdict: Some(verdict_now),
-                carried: carried_now,
-            },
+            Event::Answered { prompt, answer, verdict: Some(verdict), origin },
+            Event::Answered { prompt: prompt_now, answer: answer_now, verdict: Some(verdict_now), origin: origin_now },
         ) => {
-            verdict.says_the_same_as(verdict_now) && (prompt, answer, carried) == (prompt_now, answer_now, carried_now)
+            verdict.says_the_same_as(verdict_now)
+                && (prompt, answer) == (prompt_now, answer_now)
+                && origin.is_carried_over() == origin_now.is_carried_over()
         }
         // How long somebody waited is not seen again.
         (Event::Acted { action, already, back, .. }, now) => {
@@ -214,9 +211,9 @@ fn in_contrast(then: &Event, now: &Event) -> (String, String) {
         (Event::Cautioned { cautions }, Event::Cautioned { cautions: cautions_now }) => {
             (told(cautions), told(cautions_now))
         }
-        (_, Event::Cautioned { cautions }) => (what(then), told(cautions)),
-        (Event::Cautioned { cautions }, _) => (told(cautions), what(now)),
-        _ => (what(then), what(now)),
+        (_, Event::Cautioned { cautions }) => (then.kind_in_words(), told(cautions)),
+        (Event::Cautioned { cautions }, _) => (told(cautions), now.kind_in_words()),
+        _ => (then.kind_in_words(), now.kind_in_words()),
     }
 }
 
@@ -275,7 +272,7 @@ impl Answerer for RecordedRun {
         }
         let reply = match state.next() {
             Some(Event::Acted { action: then, .. }) if then == action => Reply::enter(),
-            Some(Event::Ended { ending }) => match ending.why_not_done(&action.to_string()) {
+            Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Reply::Skip { reason: why.to_owned() },
                 None => Reply::Nobody,
             },
@@ -296,7 +293,7 @@ impl Answerer for RecordedRun {
     fn next_of_sweep(&mut self, prompt: &Prompt, _so_far: &[SweepReading], _view: View<'_>) -> Reply {
         let mut state = self.state();
         match state.next() {
-            Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
+            Some(Event::SweepRead { id, text, position, .. }) if *id == prompt.id && !state.is_over() => {
                 Reply::text(SweepReading::as_typed(text, position.as_deref()))
             }
             _ => state.reply(prompt),
@@ -387,7 +384,7 @@ impl Answerer for RecordedRun {
                 | Event::Acknowledged { .. }
                 | Event::Noted { .. } => {}
                 Event::Paused | Event::Waited { .. } => return true,
-                Event::Ended { ending } => return ending.why_not_done(&action.to_string()).is_some(),
+                Event::Ended { ending } => return ending.why_not_done(action).is_some(),
                 _ => return false,
             }
         }

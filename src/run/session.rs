@@ -6,10 +6,12 @@ use super::journal::{Clock, Durability, Journal};
 use super::replay::{Replay, Replayed};
 use super::stop::{ScriptError, Stop};
 use crate::model::caution::{CautionRules, Method};
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Started};
+use crate::model::ending::Ending;
+use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::stamp::Stamp;
+use crate::model::started::{Continued, Started};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use std::collections::BTreeSet;
@@ -47,6 +49,8 @@ pub struct Session {
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// How this sitting begins, until its first event is written.
+    sitting: Option<Continued>,
 }
 
 /// Everything that a session is made of.
@@ -78,7 +82,9 @@ impl Session {
     }
 
     /// A run taken up again: the journal's entries come first, then whoever answers.
-    pub fn resume(parts: Parts, entries: Vec<Entry>) -> Self {
+    /// What it writes is a new sitting, which says how it begins before anything else; none where that is written already, or
+    /// where a record is only judged again.
+    pub fn resume(parts: Parts, entries: Vec<Entry>, sitting: Option<Continued>) -> Self {
         let vehicle = match entries.first().map(|entry| &entry.event) {
             Some(Event::Started(started)) => started.vehicle.clone(),
             _ => VehicleState::default(),
@@ -86,6 +92,7 @@ impl Session {
         let mut session = Self::empty(parts, vehicle);
         session.replay = Replay::of(&entries);
         session.entries = entries;
+        session.sitting = sitting;
         session.confirm_first = true;
         session.interrupted = true;
         session
@@ -120,6 +127,7 @@ impl Session {
             skips_asked: BTreeSet::new(),
             over_ranges_asked: BTreeSet::new(),
             answered: 0,
+            sitting: None,
         }
     }
 
@@ -302,7 +310,7 @@ impl Session {
                         Reply::Pause => return Err(self.pause()?),
                         _ => {}
                     }
-                    return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
+                    return Err(self.end(Ending::not_done(action, &reason)));
                 }
                 Reply::Note(text) => self.note(sentence(&action), text)?,
                 Reply::Back { to } => self.take_back(to.as_ref())?,
@@ -312,7 +320,7 @@ impl Session {
         }
         let done = self.clock.now();
         self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        self.append(Entry { at: done, event: Event::Acted { action, already: false, back, cut_short_after } })
+        self.append(Entry::new(done, Event::Acted { action, already: false, back, cut_short_after, person: None }))
     }
 
     /// Takes an id for one prompt of this run.
@@ -399,7 +407,7 @@ impl Session {
     }
 
     pub(super) fn note(&mut self, at_prompt: String, text: String) -> Result<(), Stop> {
-        self.record(Event::Noted { at_prompt, text })
+        self.record(Event::Noted { at_prompt, text, person: None })
     }
 
     pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
@@ -420,10 +428,15 @@ impl Session {
     /// Records an event with the time of now.
     pub(super) fn record(&mut self, event: Event) -> Result<(), Stop> {
         let at = self.clock.now();
-        self.append(Entry { at, event })
+        self.append(Entry::new(at, event))
     }
 
     fn append(&mut self, entry: Entry) -> Result<(), Stop> {
+        if let Some(sitting) = self.sitting.take() {
+            let begins = Entry::new(entry.at.clone(), Event::Continued(Box::new(sitting)));
+            self.journal.append(&begins, Durability::AtEnd).map_err(Stop::Journal)?;
+            self.entries.push(begins);
+        }
         let durability = match entry.event {
             // What nobody typed can be found again by running the script.
             Event::StepBegan { .. } | Event::Cautioned { .. } | Event::Acted { already: true, .. } => Durability::AtEnd,

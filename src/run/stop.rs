@@ -1,6 +1,7 @@
 //! Why a run stops: crosses the script as an error that it can't catch.
 
-use crate::model::event::{Ending, NamedCause};
+use crate::model::ending::Ending;
+use crate::model::event::NamedCause;
 use crate::model::prompt::PromptId;
 
 /// Why the script does not go on.

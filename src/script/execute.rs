@@ -4,8 +4,10 @@ use super::context::{Context, Handle, Stopped};
 use super::diagnose;
 use super::procedure::{AFTER_REPAIR, Procedure};
 use crate::model::diagnostic::{Diagnostic, Place};
-use crate::model::event::{Ending, Entry, NamedCause};
+use crate::model::ending::Ending;
+use crate::model::event::{Entry, NamedCause};
 use crate::model::points::Points;
+use crate::model::started::Started;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use rhai::{CallFnOptions, Dynamic, EvalAltResult, Scope};
@@ -51,6 +53,23 @@ pub enum EntryPoint {
     Body,
     /// The function for after the repair.
     AfterRepair,
+}
+
+impl EntryPoint {
+    /// Where a recorded run was begun.
+    pub fn of(started: &Started) -> Self {
+        if started.entry_point().is_some() { Self::AfterRepair } else { Self::Body }
+    }
+
+    /// Written into the start of a run.
+    pub fn put_into(self, started: &mut Started) {
+        if let Some(run) = started.procedure_mut() {
+            run.entry_point = match self {
+                Self::Body => None,
+                Self::AfterRepair => Some(AFTER_REPAIR.to_owned()),
+            };
+        }
+    }
 }
 
 /// What is left when a run is over.

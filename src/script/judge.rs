@@ -3,12 +3,13 @@
 use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::Procedure;
 use crate::model::caution::CautionRules;
-use crate::model::event::{AnsweredBy, Entry, Event, Started};
+use crate::model::event::{AnsweredBy, Entry, Event};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
+use crate::model::started::Started;
 use crate::run::answerer::MeterInUse;
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{FixedClock, Nowhere};
@@ -79,8 +80,8 @@ impl Over {
 }
 
 /// Which part of the procedure a record is of.
-pub const fn entry_point_of(started: &Started) -> EntryPoint {
-    if started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body }
+pub fn entry_point_of(started: &Started) -> EntryPoint {
+    if started.entry_point().is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body }
 }
 
 impl Judge<'_> {
@@ -119,7 +120,7 @@ impl Judge<'_> {
                     now: format!("{stop:?}"),
                 })?
             } else {
-                Session::resume(parts, entries[..position].to_vec())
+                Session::resume(parts, entries[..position].to_vec(), None)
             };
             let finished = execute(self.procedure, entry_point_of(started), session, self.points.cloned());
             if let Some(difference) = course.difference() {
@@ -134,7 +135,7 @@ impl Judge<'_> {
                     Outcome::Concluded(_) => "nothing more: the procedure has named its cause".to_owned(),
                     _ => "nothing more".to_owned(),
                 };
-                let recorded = crate::run::chain::what(&entries[position].event);
+                let recorded = entries[position].event.kind_in_words();
                 return Err(Difference { line: position + 1, recorded, now });
             }
         }
@@ -152,7 +153,7 @@ impl Judge<'_> {
     /// When the record does not begin with a start.
     pub fn over(&self, entries: Vec<Entry>) -> Result<Over, NoStart> {
         let entries = Arc::new(entries);
-        let Some(Entry { at: began, event: Event::Started(then) }) = entries.first() else { return Err(NoStart) };
+        let Some(Entry { at: began, event: Event::Started(then), .. }) = entries.first() else { return Err(NoStart) };
         let unattended = Unattended::of(&entries, AnsweredBy::Record);
         let parts = Parts {
             journal: Box::new(Nowhere),
@@ -163,8 +164,10 @@ impl Judge<'_> {
             causes: Arc::clone(&self.procedure.causes),
         };
         let mut started = (**then).clone();
-        started.procedure.clone_from(&self.procedure.name);
-        started.revision = self.procedure.header.revision;
+        if let Some(run) = started.procedure_mut() {
+            run.name.clone_from(&self.procedure.name);
+            run.revision = self.procedure.header.revision;
+        }
         started.link = None;
         let part = entry_point_of(&started);
         let Ok(session) = Session::start(parts, started) else { return Err(NoStart) };

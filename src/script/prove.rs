@@ -1,7 +1,7 @@
 //! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
 
 use super::execute::{EntryPoint, Outcome, execute};
-use super::procedure::{AFTER_REPAIR, Procedure};
+use super::procedure::Procedure;
 use crate::circuit::bench::Bench;
 use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
@@ -169,7 +169,7 @@ impl Proving {
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();
         started.clock_set_by_hand = true;
-        started.part = (entry_point == EntryPoint::AfterRepair).then(|| AFTER_REPAIR.to_owned());
+        entry_point.put_into(&mut started);
         let session =
             Session::start(parts, started).map_err(|stop| self.failed(entry_point, faults, &format!("{stop:?}")))?;
         let finished = execute(&self.procedure, entry_point, session, Some(Arc::clone(points)));

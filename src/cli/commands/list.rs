@@ -55,7 +55,7 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         for (record, started) in open.iter().take(OPEN_RUNS) {
             let held = if settings.store.is_held(record) { " (goes on in another window)" } else { "" };
             let vehicle = started.job.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
-            let words = format!("{record}: {vehicle}{}{held}", started.title);
+            let words = format!("{record}: {vehicle}{}{held}", started.title());
             output.line(&wrapped(&harmless(&words), output.width(), "  ", "    "));
         }
         if open.len() > OPEN_RUNS {

@@ -8,8 +8,7 @@ use crate::cli::settings::Settings;
 use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::event::{Event, SourceRef};
-use crate::run::chain::Lines;
-use crate::run::damage::Problem;
+use crate::records::chain::Lines;
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -26,8 +25,8 @@ pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Outpu
     let path = settings.store.path_of(&given)?;
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(&given).to_owned();
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    if let Some(found) = Lines::of(&bytes).other_format() {
-        return Err(CliError::file(&path.join(JOURNAL), Problem::Format { found }));
+    if let Some((_, newer)) = Lines::of(&bytes).newer() {
+        return Err(CliError::file(&path.join(JOURNAL), newer));
     }
     let store = Store::of(&path);
     let mut archive = tar::Builder::new(Vec::new());

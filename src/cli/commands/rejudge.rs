@@ -57,7 +57,7 @@ fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Re
         Some(crate::model::event::Event::Started(started)) => started.clone(),
         _ => return Err(no_start(crate::model::record::NoStart)),
     };
-    if wanted.is_some_and(|wanted| wanted != started.procedure) {
+    if wanted.is_some_and(|wanted| wanted != started.name()) {
         return Ok(None);
     }
     if entry_point_of(&started) == EntryPoint::AfterRepair && !loaded.procedure.has_after_repair() {
@@ -126,7 +126,9 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
     let header = &loaded.procedure.header;
     let heading = format!(
         "{name}, run with revision {}, judged by {} (revision {}):",
-        over.record.started.revision, header.title, header.revision
+        over.record.started.revision(),
+        header.title,
+        header.revision
     );
     output.line(&wrapped(&harmless(&heading), width, "", ""));
     let rows: Vec<Vec<String>> = over

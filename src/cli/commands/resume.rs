@@ -14,10 +14,11 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind, Started};
+use crate::model::event::{AnsweredBy, Event, Link, LinkKind, SourceKind};
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
 use crate::model::stamp::Stamp;
+use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::{Tone, line};
@@ -70,8 +71,8 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         ));
     }
     let started = &record.started;
-    let kept = Loaded::kept(&store, &started.procedure, &started.sources)?;
-    let entry_point = if started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body };
+    let kept = Loaded::kept(&store, &started.name(), &started.sources)?;
+    let entry_point = EntryPoint::of(started);
     let mut new_run = None;
     match now(settings, started, &kept) {
         Now::Same => {}
@@ -99,7 +100,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
                     }
                 }
                 Ok(now) => {
-                    explain(settings, &entries, started.part.is_some(), &now, output);
+                    explain(settings, &entries, started.entry_point().is_some(), &now, output);
                     let choice = choose(arguments, matches!(record.status, RunStatus::Ended(_)), output)?;
                     match choice {
                         Choice::KeptCopy => {}
@@ -111,7 +112,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         }
     }
     let mut meter = start::kept_meter(&store, &started.sources, settings.clock.today())?;
-    if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
+    if let (Some(_), Some(bench_meter)) = (&started.simulated, meter.meter()) {
         meter = MeterInUse::of_bench(bench_meter.clone());
     }
     let meter = Arc::new(meter);
@@ -124,7 +125,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let mut used = None;
     let answerer: Box<dyn Answerer> = match &arguments.answers {
         Some(path) => {
-            let answers = answers_file(path, &started.procedure)?;
+            let answers = answers_file(path, &started.name())?;
             check_ids(path, &answers, run)?;
             note_left_out(path, &answers, started, output);
             let sheet = PreparedAnswers::new(AnsweredBy::File, answers.answers);
@@ -158,7 +159,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     let person = arguments.answers.is_none();
     if let Some(now) = new_run {
         let record = settings.store.lasting_name(folder.path())?;
-        let link = Link { kind: LinkKind::EditedProcedure, record, sha256: back.sha256() };
+        let link = Link { kind: LinkKind::EditedProcedure, record, id: started.record, sha256: back.sha256() };
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(entries), answerer));
         let begin =
             Begin { job: started.job.clone(), vehicle, meter, entry_point, link: Some(link), bench: simulated, person };
@@ -179,6 +180,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
     }
     // Only now is something written, and what was not written whole cut off.
     let (mut journal, _) = folder.journal()?;
+    let mut sitting = Some(Continued::here(None, started.job.technician.clone(), answerer.answered_by()));
     if back.torn() > 0 {
         let at: Stamp = settings.clock.clone().now();
         let event = Event::TornLineDropped { bytes: back.torn() };
@@ -186,11 +188,14 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             Tone::Doubtful,
             &format!("The last line had not been written whole ({} bytes) and was dropped.", back.torn()),
         );
-        journal.note(at.clone(), event.clone())?;
-        entries.push(crate::model::event::Entry { at, event });
+        let begins = sitting.take().map(|sitting| Event::Continued(Box::new(sitting)));
+        for event in begins.into_iter().chain([event]) {
+            journal.note(at.clone(), event.clone())?;
+            entries.push(crate::model::event::Entry::new(at.clone(), event));
+        }
     }
     let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
-    let session = Session::resume(parts, entries);
+    let session = Session::resume(parts, entries, sitting);
     let finished = execute(&kept.procedure, entry_point, session, kept.points.clone());
     let exit = conclude(&name, &journal, finished, &kept, person, output)?;
     used.iter().for_each(|used| note_not_used(used, output));
@@ -259,7 +264,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
     let Some(procedure) = of_kind(SourceKind::Procedure).next() else { return Now::Same };
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = Path::new(&procedure.name).is_file();
-    let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
+    let given = if by_path { procedure.name.clone() } else { started.name().to_owned() };
     if let Err(error) = settings.shop.procedure(&given) {
         return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));
     }
@@ -277,7 +282,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
         }
     };
     // A simulated circuit need not be the one that the procedure names.
-    if let Some(bench) = &started.bench {
+    if let Some(bench) = started.circuit() {
         match crate::cli::commands::circuits::find(settings, bench) {
             Ok((name, source, circuit)) => now.use_circuit(&name, source, &circuit),
             Err(_) => now.use_circuit_of(kept),

@@ -14,9 +14,10 @@ use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{AnsweredBy, Entry, Link, LinkKind, Started};
+use crate::model::event::{AnsweredBy, Entry, Link, LinkKind};
 use crate::model::job::Job;
 use crate::model::record::Record;
+use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::{Tone, ending_text};
@@ -216,8 +217,6 @@ impl Begin {
         let folder = settings.store.create(&name)?;
         let (journal, _) = folder.journal()?;
         let mut started = Started {
-            part: (self.entry_point == EntryPoint::AfterRepair)
-                .then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
             sources,
             job: self.job,
             vehicle: self.vehicle,
@@ -225,6 +224,7 @@ impl Begin {
             clock_set_by_hand: settings.clock.is_by_hand(),
             ..procedure.started(answerer.answered_by())
         };
+        self.entry_point.put_into(&mut started);
         if let Some(simulated) = self.bench {
             simulated.put_into(&mut started);
         }
@@ -419,17 +419,17 @@ fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job)
     }
     let back = settings.store.read(name)?;
     let record = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
-    if record.started.procedure != loaded.procedure.name {
+    if record.started.name() != loaded.procedure.name {
         return Err(CliError::usage(format!(
             "{name} is a record of `{}`, not of `{}`{}",
-            record.started.procedure,
+            record.started.name(),
             loaded.procedure.name,
-            words::did_you_mean(Some(&record.started.procedure)),
+            words::did_you_mean(Some(&record.started.name())),
         )));
     }
     // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
-    let link = Link { kind: LinkKind::AfterRepair, record: lasting, sha256: back.sha256() };
+    let link = Link { kind: LinkKind::AfterRepair, record: lasting, id: record.started.record, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
     let Job { vehicle, concern, .. } = record.started.job;
     Ok((link, Job { vehicle, concern, ..Job::default() }))

@@ -14,9 +14,9 @@ use crate::model::event::{Entry, Event, SourceKind};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
+use crate::records::chain::{Lines, fingerprint};
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
-use crate::run::chain::{Lines, fingerprint};
 use crate::run::journal::{Clock, Durability, Journal};
 use crate::run::public_key;
 use crate::run::signature::holds;
@@ -147,7 +147,7 @@ fn sign_open(
         lines: Lines::of(&bytes).digests(),
     };
     let at = clock.now();
-    let stated = Entry { at: at.clone(), event: Event::Stated(Box::new(statement.clone())) };
+    let stated = Entry::new(at.clone(), Event::Stated(Box::new(statement.clone())));
     serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
     bytes.push(b'\n');
     if signer.is_a_device() {
@@ -159,7 +159,7 @@ fn sign_open(
         .map_err(|broken| CliError::usage(format!("the signature that was made is not taken: {broken}")))?;
     // Both lines reach the disk in one write.
     journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
-    let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
+    let signed = Entry::new(at.clone(), Event::Signed { signature });
     journal.append(&signed, Durability::Each).map_err(CliError::Files)?;
 
     let width = output.width();

@@ -63,15 +63,22 @@ pub fn verify(
     let good = records.iter().all(|record| match record.state {
         State::Good => true,
         State::Unsigned => arguments.allow_unsigned,
-        State::Bad => false,
+        State::Bad | State::Newer => false,
     });
+    let newer = records.iter().any(|record| record.state == State::Newer);
+    let bad = records.iter().any(|record| record.state == State::Bad);
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
     } else {
         print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
     }
-    Ok(if good { Exit::Done } else { Exit::Bad })
+    Ok(match (good, newer && !bad) {
+        (true, _) => Exit::Done,
+        // It may be as good as any: that is for a newer program to say.
+        (false, true) => Exit::Input,
+        (false, false) => Exit::Bad,
+    })
 }
 
 /// A record by name or folder, a folder of records, or a pack.
@@ -173,6 +180,7 @@ fn state_word<S: serde::Serializer>(state: &State, serializer: S) -> Result<S::O
     serializer.serialize_str(match state {
         State::Good => "good",
         State::Unsigned => "unsigned",
+        State::Newer => "newer",
         State::Bad => "bad",
     })
 }
@@ -250,6 +258,7 @@ fn state_text(state: State) -> &'static str {
     match state {
         State::Good => "good",
         State::Unsigned => "not signed",
+        State::Newer => "not judged: newer",
         State::Bad => "BAD",
     }
 }
@@ -267,13 +276,14 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
         }
     }
     let count = |state: State| records.iter().filter(|record| record.state == state).count();
-    let (unsigned, bad) = (count(State::Unsigned), count(State::Bad));
+    let (unsigned, bad, newer) = (count(State::Unsigned), count(State::Bad), count(State::Newer));
     let all = words::count(records.len(), "record", "records");
-    let (tone, summary) = if bad + unsigned == 0 {
+    let (tone, summary) = if bad + unsigned + newer == 0 {
         (Tone::Good, format!("{all}: good."))
     } else {
         let tone = if bad > 0 { Tone::Bad } else { Tone::Doubtful };
-        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad.", count(State::Good)))
+        let newer = if newer > 0 { format!(", {newer} by a newer ohmwright") } else { String::new() };
+        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad{newer}.", count(State::Good)))
     };
     output.toned(tone, &summary);
     let signed =

@@ -12,11 +12,11 @@ use crate::cli::table::columns::Columns;
 use crate::cli::table::name::RecordedRows;
 use crate::cli::table::row_bench::RowBench;
 use crate::cli::table::row_result::{RowOutcome, RowResult};
-use crate::model::event::{
-    AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
-};
+use crate::model::ending::Ending;
+use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
+use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::ending_text;
@@ -186,9 +186,12 @@ impl Table<'_> {
                 let (mut journal, mut back) = folder.journal()?;
                 if back.torn() > 0 {
                     let at = self.settings.clock.clone().now();
+                    let sitting = Continued::here(None, None, AnsweredBy::Table);
                     let event = Event::TornLineDropped { bytes: back.torn() };
-                    journal.note(at.clone(), event.clone())?;
-                    back.entries.push(Entry { at, event });
+                    for event in [Event::Continued(Box::new(sitting)), event] {
+                        journal.note(at.clone(), event.clone())?;
+                        back.entries.push(Entry::new(at.clone(), event));
+                    }
                 }
                 let again = self.bench.as_ref().map(|bench| bench.of_row(line, &self.columns, record)).transpose();
                 let bench = match again {
@@ -239,7 +242,8 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let clock = Box::new(self.settings.clock.clone());
-        let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries);
+        let sitting = Some(Continued::here(None, None, answerer.answered_by()));
+        let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries, sitting);
         let finished = execute(&self.loaded.procedure, EntryPoint::Body, session, self.loaded.points.clone());
         Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used }
     }
@@ -402,7 +406,7 @@ impl Table<'_> {
                 return Ok(Named::Recorded(name, entries, Box::new(record)));
             }
             if record.started.job.vehicle == read.job.vehicle {
-                link = Some(Link { kind: LinkKind::ChangedRow, record: name, sha256 });
+                link = Some(Link { kind: LinkKind::ChangedRow, record: name, id: record.started.record, sha256 });
             }
         }
         // Rows that name no vehicle may be alike and yet of two vehicles.

@@ -416,8 +416,8 @@ impl Answerer for Person {
             return;
         }
         match &entry.event {
-            Event::Answered { prompt, answer, verdict, carried } => {
-                if *carried {
+            Event::Answered { prompt, answer, verdict, origin } => {
+                if origin.is_carried_over() {
                     self.show_entry(entry);
                 } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
                     // Where it could have been meant as text, it is seen.

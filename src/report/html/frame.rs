@@ -85,7 +85,7 @@ pub fn notices(material: &Material) -> Markup {
 pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
     let started = &material.record.started;
     let mut notices = Vec::new();
-    match (started.answered_by, &started.bench) {
+    match (started.answered_by, started.circuit()) {
         (AnsweredBy::Bench, Some(circuit)) => notices.push((
             "No vehicle was measured.",
             format!(

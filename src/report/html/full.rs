@@ -8,8 +8,8 @@ use maud::html;
 /// As an HTML page.
 pub fn page(material: &Material) -> String {
     let started = &material.record.started;
-    let title = plain(&started.title);
-    let heading = if started.part.is_some() { "Test record: check after the repair" } else { "Test record" };
+    let title = plain(&started.title());
+    let heading = if started.entry_point().is_some() { "Test record: check after the repair" } else { "Test record" };
     let content = html! {
         header {
             (frame::shop(material))

@@ -157,7 +157,7 @@ pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
         @if let Some(words) = measured::calibration_words(answered) { span class="aside" { (words) } }
-        @if answered.carried { span class="aside" { "taken over from the earlier record" } }
+        @if answered.origin.is_carried_over() { span class="aside" { "taken over from the earlier record" } }
         @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
 }

@@ -1,8 +1,7 @@
 //! What is not as it was signed: which line, and what it is.
 
-use super::signature::Broken;
-use crate::model::event::FORMAT;
 use crate::model::words;
+use crate::run::signature::Broken;
 use std::fmt;
 
 /// Something about the lines that is not as it was signed.
@@ -72,18 +71,13 @@ pub enum Problem {
     },
     /// The journal does not begin with the start of a run.
     NoStart,
-    /// The journal has a format that this program does not read.
-    Format {
-        /// Which.
-        found: u32,
-    },
 }
 
 impl Problem {
     /// The line that it is about.
     pub const fn line(&self) -> usize {
         match self {
-            Self::NoStart | Self::Format { .. } => 1,
+            Self::NoStart => 1,
             Self::Unreadable { line, .. }
             | Self::Changed { line, .. }
             | Self::Signature { line, .. }
@@ -117,9 +111,6 @@ impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoStart => f.write_str("line 1 is not the start of a run"),
-            Self::Format { found } => {
-                write!(f, "this journal has format {found}, and this program reads format {FORMAT}")
-            }
             Self::Unreadable { line, problem } => write!(f, "line {line} can't be read: {problem}"),
             Self::Changed { line, what } => write!(f, "line {line} was changed after it was signed: {what}"),
             Self::Dropped { after: 0, count } => {

@@ -1,10 +1,11 @@
 //! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
 
 use super::damage::Problem;
-use super::signature::{Broken, holds};
-use crate::model::event::{Entry, Event, FORMAT};
+use super::line::{LineProblem, LineReader, Newer};
+use crate::model::event::{Entry, Event};
 use crate::model::signoff::{Statement, bare_key};
 use crate::model::stamp::Stamp;
+use crate::run::signature::{Broken, holds};
 use sha2::{Digest, Sha256};
 use ssh_key::{HashAlg, PublicKey};
 
@@ -18,8 +19,8 @@ pub struct Line<'a> {
     pub bytes: &'a [u8],
     /// Offset of the byte behind its line end.
     pub end: usize,
-    /// What it says, or why it can't be read.
-    pub entry: Result<Entry, String>,
+    /// What it says, or why it can't be taken.
+    pub entry: Result<Entry, LineProblem>,
 }
 
 /// A journal's bytes, line by line.
@@ -64,6 +65,8 @@ pub struct Chain {
     pub unsigned: Vec<(usize, String)>,
     /// Bytes of a last line that was not written whole.
     pub torn: usize,
+    /// Where a newer program's lines begin, which this one does not judge.
+    pub newer: Option<(usize, Newer)>,
 }
 
 impl<'a> Lines<'a> {
@@ -71,31 +74,28 @@ impl<'a> Lines<'a> {
     pub fn of(bytes: &'a [u8]) -> Self {
         let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
         let mut end = 0;
+        let mut reader = LineReader::new();
         let lines = bytes[..whole]
             .split_inclusive(|byte| *byte == b'\n')
             .map(|line| {
                 end += line.len();
                 let bytes = &line[..line.len() - 1];
-                let entry = serde_json::from_slice(bytes).map_err(|error| error.to_string());
-                Line { bytes, end, entry }
+                Line { bytes, end, entry: reader.read(bytes) }
             })
             .collect();
         Self { bytes, lines, torn: bytes.len() - whole }
     }
 
-    /// The format that the journal says it has, where that is another than this program reads.
-    pub fn other_format(&self) -> Option<u32> {
-        match &self.lines.first()?.entry {
-            Ok(Entry { event: Event::Started(started), .. }) => Some(started.format).filter(|format| *format != FORMAT),
+    /// The first line of a sitting that a newer program wrote, and which program.
+    pub fn newer(&self) -> Option<(usize, &Newer)> {
+        self.lines.iter().enumerate().find_map(|(index, line)| match &line.entry {
+            Err(LineProblem::Newer(newer)) => Some((index + 1, newer)),
             _ => None,
-        }
+        })
     }
 
-    /// The entries, where every line can be read and the journal has the format that this program reads.
+    /// The entries, where every line can be read.
     pub fn into_entries(self) -> Option<Vec<Entry>> {
-        if self.other_format().is_some() {
-            return None;
-        }
         self.lines.into_iter().map(|line| line.entry.ok()).collect()
     }
 
@@ -109,7 +109,7 @@ impl<'a> Lines<'a> {
 
     fn what(&self, line: usize) -> String {
         match &self.lines[line - 1].entry {
-            Ok(entry) => what(&entry.event),
+            Ok(entry) => entry.event.kind_in_words(),
             Err(_) => "a line that can't be read".to_owned(),
         }
     }
@@ -127,47 +127,27 @@ fn short(bytes: &[u8]) -> String {
     Sha256::digest(bytes)[..SHORT / 2].iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// What an event is, in few words.
-pub fn what(event: &Event) -> String {
-    match event {
-        Event::Started(_) => "the start of the run".to_owned(),
-        Event::Cautioned { .. } => "cautions told".to_owned(),
-        Event::Acknowledged { .. } => "cautions acknowledged".to_owned(),
-        Event::Noted { .. } => "a note".to_owned(),
-        Event::Paused => "a pause".to_owned(),
-        Event::Resumed { .. } => "taking up again".to_owned(),
-        Event::TornLineDropped { .. } => "a torn line dropped".to_owned(),
-        Event::Struck { id, reading: Some(reading), .. } => format!("taking back the reading {reading} of `{id}`"),
-        Event::Struck { id, .. } => format!("taking back `{id}`"),
-        Event::Waited { prompt, .. } => format!("waiting for `{prompt}`"),
-        Event::Ended { .. } => "the end without a cause".to_owned(),
-        Event::Stated(statement) => format!("the statement of {}", statement.name),
-        Event::Signed { .. } => "a signature".to_owned(),
-        event => event.in_words(),
-    }
-}
-
 impl Chain {
     /// Examines a journal's bytes.
     pub fn of(lines: &Lines<'_>) -> Self {
-        let mut chain = Self { torn: lines.torn, ..Self::default() };
-        if !matches!(lines.lines.first().map(|line| &line.entry), Some(Ok(Entry { event: Event::Started(_), .. }))) {
+        let newer = lines.newer().map(|(line, newer)| (line, newer.clone()));
+        let mut chain = Self { torn: lines.torn, newer, ..Self::default() };
+        let first = lines.lines.first().map(|line| &line.entry);
+        if !matches!(first, Some(Ok(Entry { event: Event::Started(_), .. }) | Err(LineProblem::Newer(_)))) {
             chain.problems.push(Problem::NoStart);
-        }
-        if let Some(found) = lines.other_format() {
-            chain.problems.push(Problem::Format { found });
         }
         for (index, line) in lines.lines.iter().enumerate() {
             let number = index + 1;
             match &line.entry {
+                Err(LineProblem::Newer(_)) => {}
                 Err(problem) => {
-                    chain.problems.push(Problem::Unreadable { line: number, problem: problem.clone() });
+                    chain.problems.push(Problem::Unreadable { line: number, problem: problem.to_string() });
                 }
-                Ok(Entry { at, event: Event::Signed { signature } }) => {
+                Ok(Entry { at, event: Event::Signed { signature }, .. }) => {
                     chain.signed_to = number;
                     let above = index.checked_sub(1).and_then(|above| lines.lines[above].entry.as_ref().ok());
                     match above {
-                        Some(Entry { at: stated_at, event: Event::Stated(statement) }) => {
+                        Some(Entry { at: stated_at, event: Event::Stated(statement), .. }) => {
                             let covers = lines.lines[index - 1].end;
                             let rewritten = stated_at != at || written(line) != line.bytes;
                             let holds = holds(statement, signature, &lines.bytes[..covers]).and(if rewritten {
