@@ -25,6 +25,7 @@ pub use error::CliError;
 pub use exit::Exit;
 use terminal::output::{self, Output};
 
+use crate::shop::error::ShopError;
 use arguments::{Arguments, Command};
 use clap::Parser;
 
@@ -81,11 +82,11 @@ fn on_own_stack<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) ->
 }
 
 /// Threads for a table, a folder of records or a proof, as many as there are cores, each with the stack that scripts need.
-fn workers() -> Result<rayon::ThreadPool, CliError> {
+fn workers() -> Result<rayon::ThreadPool, ShopError> {
     rayon::ThreadPoolBuilder::new()
         .stack_size(crate::script::engine::STACK)
         .build()
-        .map_err(|error| CliError::Files(error.to_string()))
+        .map_err(|error| ShopError::Files(error.to_string()))
 }
 
 fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {

@@ -19,6 +19,7 @@ use crate::run::session::Parts;
 use crate::script::diagnose::Source;
 use crate::script::header;
 use crate::script::procedure::Procedure;
+use crate::shop::error::ShopError;
 use serde::Deserialize;
 use std::path::Path;
 use std::sync::Arc;
@@ -37,14 +38,14 @@ pub struct Loaded {
 
 impl Loaded {
     /// By name or path, with the shop's and the program's library.
-    pub fn find(settings: &Settings, given: &str) -> Result<Self, CliError> {
+    pub fn find(settings: &Settings, given: &str) -> Result<Self, ShopError> {
         let (name, source) = settings.shop.procedure(given)?;
         let procedure =
-            Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(CliError::Input)?;
+            Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(ShopError::Input)?;
         let rules = settings.shop.cautions()?;
         let kept = match settings.shop.shop.cautions.is_empty() {
             true => crate::cli::builtin::cautions().1.to_owned(),
-            false => toml::to_string(&rules).map_err(|error| CliError::Files(error.to_string()))?,
+            false => toml::to_string(&rules).map_err(|error| ShopError::Files(error.to_string()))?,
         };
         let circuit = match &procedure.header.circuit {
             Some(circuit) => Some(settings.shop.circuit(circuit).map_err(|error| no_circuit(&procedure, error))?),
@@ -52,24 +53,24 @@ impl Loaded {
         };
         let loaded = Self::assembled(procedure, (rules, kept), circuit)?;
         if !loaded.circuit_errors.is_empty() {
-            return Err(CliError::Input(loaded.circuit_errors));
+            return Err(ShopError::Input(loaded.circuit_errors));
         }
         loaded.without_slips(loaded.points.as_deref())?;
         Ok(loaded)
     }
 
     /// Refuses what can be seen to be wrong on a circuit with these names.
-    pub fn without_slips(&self, points: Option<&Points>) -> Result<(), CliError> {
+    pub fn without_slips(&self, points: Option<&Points>) -> Result<(), ShopError> {
         let zones = self.rules.zones().into_iter().map(|zone| zone.as_str()).collect();
         let semantic_errors = self.procedure.semantic_errors(&zones, points);
-        if semantic_errors.is_empty() { Ok(()) } else { Err(CliError::Input(semantic_errors)) }
+        if semantic_errors.is_empty() { Ok(()) } else { Err(ShopError::Input(semantic_errors)) }
     }
 
     /// From the copies that were kept with a record.
-    pub fn kept(store: &Store, name: &str, sources: &[SourceRef]) -> Result<Self, CliError> {
+    pub fn kept(store: &Store, name: &str, sources: &[SourceRef]) -> Result<Self, ShopError> {
         let one = |kind: SourceKind| sources.iter().find(|source| source.kind == kind);
         let procedure = one(SourceKind::Procedure)
-            .ok_or_else(|| CliError::usage(format!("the record of {name} names no procedure")))?;
+            .ok_or_else(|| ShopError::refused(format!("the record of {name} names no procedure")))?;
         let source = Source { file: procedure.name.clone(), text: store.kept(procedure)? };
         let mut libraries: Vec<(String, Source)> = Vec::new();
         for library in sources.iter().filter(|source| source.kind == SourceKind::Library) {
@@ -79,12 +80,12 @@ impl Loaded {
             ));
         }
         let find = |wanted: &str| libraries.iter().find(|(name, _)| name == wanted).map(|(_, source)| source.clone());
-        let procedure = Procedure::compile(name, source, &find).map_err(CliError::Input)?;
+        let procedure = Procedure::compile(name, source, &find).map_err(ShopError::Input)?;
         let rules = match one(SourceKind::Cautions) {
             Some(cautions) => {
                 let text = store.kept(cautions)?;
                 let rules = toml::from_str(&text)
-                    .map_err(|error| CliError::input(diagnostic::of_toml(&cautions.name, &text, &error)))?;
+                    .map_err(|error| ShopError::input(diagnostic::of_toml(&cautions.name, &text, &error)))?;
                 (rules, text)
             }
             None => Default::default(),
@@ -102,7 +103,7 @@ impl Loaded {
         procedure: Procedure,
         (rules, rules_text): (CautionRules, String),
         circuit: Option<(String, Source)>,
-    ) -> Result<Self, CliError> {
+    ) -> Result<Self, ShopError> {
         let mut sources = vec![(SourceKind::Procedure, procedure.source.file.clone(), procedure.source.text.clone())];
         for library in &procedure.libraries {
             sources.push((SourceKind::Library, library.name.clone(), library.source.text.clone()));
@@ -137,13 +138,13 @@ impl Loaded {
     }
 
     /// Keeps everything that the run depends on, and names it by its digest.
-    pub fn keep(&self, store: &Store, meter: &MeterInUse, shop_text: &str) -> Result<Vec<SourceRef>, CliError> {
+    pub fn keep(&self, store: &Store, meter: &MeterInUse, shop_text: &str) -> Result<Vec<SourceRef>, ShopError> {
         let mut refs = Vec::new();
         for (kind, name, text) in &self.sources {
             refs.push(store.keep(*kind, name, text.as_bytes())?);
         }
         if let Some(meter) = meter.meter() {
-            let text = toml::to_string(meter).map_err(|error| CliError::Files(error.to_string()))?;
+            let text = toml::to_string(meter).map_err(|error| ShopError::Files(error.to_string()))?;
             refs.push(store.keep(SourceKind::Meter, &meter.name, text.as_bytes())?);
         }
         if !shop_text.is_empty() {
@@ -174,16 +175,16 @@ impl Loaded {
 }
 
 /// A circuit that the header names and that can't be had, at its place.
-fn no_circuit(procedure: &Procedure, error: CliError) -> CliError {
-    let CliError::Usage { sentence, hint } = error else { return error };
+fn no_circuit(procedure: &Procedure, error: ShopError) -> ShopError {
+    let ShopError::NoSuchFile { sentence, hint } = error else { return error };
     let source = &procedure.source;
     let mut diagnostic = Diagnostic::at(&source.file, &source.text, header::place_of_circuit(source), sentence);
-    diagnostic.hint = hint;
-    CliError::input(diagnostic)
+    diagnostic.hint = Some(hint);
+    ShopError::input(diagnostic)
 }
 
 /// The meter by the shop's name for it; none is fine, and the record says so.
-pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInUse, CliError> {
+pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInUse, ShopError> {
     let Some(named) = named else { return Ok(MeterInUse::default()) };
     let meters = &settings.shop.shop.meters;
     match meters.iter().find(|meter| meter.id == named) {
@@ -192,7 +193,7 @@ pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInU
         None if settings.shop.root.is_none() => Ok(MeterInUse::default()),
         None => {
             let nearest = words::nearest(named, meters.iter().map(|meter| meter.id.as_str()));
-            Err(CliError::usage_with(
+            Err(ShopError::refused_with(
                 format!("the shop has no meter `{named}`{}", words::did_you_mean(nearest.as_deref())),
                 "meters stand in shop.toml under [[meter]]",
             ))
@@ -201,13 +202,13 @@ pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInU
 }
 
 /// The meter that was kept with a record.
-pub fn kept_meter(store: &Store, sources: &[SourceRef], today: jiff::civil::Date) -> Result<MeterInUse, CliError> {
+pub fn kept_meter(store: &Store, sources: &[SourceRef], today: jiff::civil::Date) -> Result<MeterInUse, ShopError> {
     let Some(source) = sources.iter().find(|source| source.kind == SourceKind::Meter) else {
         return Ok(MeterInUse::default());
     };
     let text = store.kept(source)?;
     let meter: Meter =
-        toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&source.name, &text, &error)))?;
+        toml::from_str(&text).map_err(|error| ShopError::input(diagnostic::of_toml(&source.name, &text, &error)))?;
     Ok(on(meter, today))
 }
 
@@ -234,10 +235,10 @@ pub struct JobFile {
 }
 
 /// Reads a job file.
-pub fn job_file(path: &Path) -> Result<JobFile, CliError> {
+pub fn job_file(path: &Path) -> Result<JobFile, ShopError> {
     let text = crate::cli::text_file::read(path)?;
     toml::from_str(&text)
-        .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
+        .map_err(|error| ShopError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
 }
 
 /// What flags say, over what a file says.
@@ -303,17 +304,17 @@ pub fn set_state(vehicle: &mut VehicleState, part: &str, state: &str, minute: i6
 pub const STATE_PARTS: [&str; 7] = ["key", "engine", "ran", "lift", "wheels", "battery", "high_voltage"];
 
 /// Applies every `--state`.
-pub fn apply_states(vehicle: &mut VehicleState, flags: &[String], minute: i64) -> Result<(), CliError> {
+pub fn apply_states(vehicle: &mut VehicleState, flags: &[String], minute: i64) -> Result<(), ShopError> {
     let mut states = Vec::with_capacity(flags.len());
     for flag in flags {
         let (part, state) =
-            flag.split_once('=').ok_or_else(|| CliError::usage(format!("--state {flag}: write it as key=off")))?;
+            flag.split_once('=').ok_or_else(|| ShopError::refused(format!("--state {flag}: write it as key=off")))?;
         states.push((part.trim(), state.trim()));
     }
     // When the engine stopped is said of an engine that is.
     states.sort_by_key(|(part, _)| *part == "ran");
     for (part, state) in states {
-        set_state(vehicle, part, state, minute).map_err(CliError::usage)?;
+        set_state(vehicle, part, state, minute).map_err(ShopError::refused)?;
     }
     Ok(())
 }

@@ -8,6 +8,7 @@ pub mod event;
 pub mod job;
 pub mod limits;
 mod line;
+pub mod link_state;
 pub mod meter;
 pub mod misfit;
 pub mod points;

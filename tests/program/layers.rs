@@ -6,14 +6,16 @@ use std::path::{Path, PathBuf};
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Each folder with those that it may know.
-const ALLOWED: [(&str, &[&str]); 7] = [
+const ALLOWED: [(&str, &[&str]); 9] = [
     ("model", &[]),
     ("electrical", &["model"]),
     ("circuit", &["model"]),
     ("run", &["model", "circuit"]),
     ("script", &["model", "electrical", "circuit", "run"]),
     ("report", &["model", "circuit"]),
-    ("cli", &["model", "electrical", "circuit", "run", "script", "report"]),
+    ("records", &["model", "run"]),
+    ("shop", &["model", "electrical", "circuit", "run", "script", "report", "records"]),
+    ("cli", &["model", "electrical", "circuit", "run", "script", "report", "records", "shop"]),
 ];
 /// Lines that a file may have, its tests left out.
 const LONGEST: usize = 700;

@@ -18,6 +18,7 @@ use crate::model::words;
 use crate::report::csv::tame;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
+use crate::shop::error::ShopError;
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -37,7 +38,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut loaded = Loaded::find(settings, &arguments.procedure)?;
     let bench = match &arguments.bench {
         Some(wanted) => {
-            let (name, circuit) = crate::cli::commands::circuits::for_bench(settings, &mut loaded, wanted)?;
+            let (name, circuit) = crate::cli::commands::circuits::for_bench(settings, &mut loaded, wanted.named())?;
             Some(RowBench::new(name, circuit))
         }
         None => None,
@@ -57,8 +58,14 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         return Err(CliError::file(&arguments.table, "the table has no header: its first line names the columns"));
     }
     let columns = Columns::of(&file, names, &loaded, bench.is_some())?;
-    let name = TableName::claim(&settings.store, &arguments.table, &loaded.procedure.name, output)?;
+    let name = TableName::claim(&settings.store, &arguments.table, &loaded.procedure.name)?;
     let prefix = &name.prefix;
+    if let Some(other) = &name.namesake {
+        let words = format!(
+            "note: the table {other} has the same name, so that the records of this one are called {prefix}-row-\u{2026}"
+        );
+        output.note(&wrapped(&harmless(&words), output.width(), "", "  "));
+    }
     let mut work = Table {
         settings,
         loaded: &loaded,
@@ -113,7 +120,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             technicians.extend(work.columns.cell(record, "technician"));
         }
         // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
-        let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
+        let results: Result<Vec<RowResult>, ShopError> = pool.install(|| {
             chunk
                 .par_iter()
                 .map(|(line, record)| {

@@ -3,7 +3,7 @@
 use crate::circuit::error::CircuitError;
 use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
-use crate::cli::arguments::{self, BenchCircuit};
+use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::settings::Settings;
@@ -16,18 +16,19 @@ use crate::model::points::Points;
 use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::script::diagnose::Source;
+use crate::shop::error::ShopError;
 use std::sync::Arc;
 
 /// Reads a circuit file; of a kept copy no more is wanted.
-pub fn parse(source: &Source) -> Result<Circuit, CliError> {
-    Circuit::parse(&source.text, &source.file).map_err(|error| CliError::input(diagnostic_of(source, &error)))
+pub fn parse(source: &Source) -> Result<Circuit, ShopError> {
+    Circuit::parse(&source.text, &source.file).map_err(|error| ShopError::input(diagnostic_of(source, &error)))
 }
 
 /// Reads a circuit file that is taken up now: what can't be meant so is refused.
-pub fn parse_anew(source: &Source) -> Result<Circuit, CliError> {
+pub fn parse_anew(source: &Source) -> Result<Circuit, ShopError> {
     let circuit = parse(source)?;
     let semantic_errors = semantic_errors(source, &circuit);
-    if semantic_errors.is_empty() { Ok(circuit) } else { Err(CliError::Input(semantic_errors)) }
+    if semantic_errors.is_empty() { Ok(circuit) } else { Err(ShopError::Input(semantic_errors)) }
 }
 
 /// What a circuit says and can't mean so.
@@ -53,7 +54,7 @@ pub fn blowing(circuit: &Circuit) -> Vec<String> {
 }
 
 /// A circuit by name or path.
-pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Circuit>), CliError> {
+pub fn find(settings: &Settings, given: &str) -> Result<(String, Source, Arc<Circuit>), ShopError> {
     let (name, source) = settings.shop.circuit(given)?;
     let circuit = Arc::new(parse_anew(&source)?);
     Ok((name, source, circuit))
@@ -70,17 +71,17 @@ pub fn kept_points(store: &Store, sources: &[SourceRef]) -> Option<Points> {
 pub fn for_bench(
     settings: &Settings,
     loaded: &mut Loaded,
-    wanted: &BenchCircuit,
-) -> Result<(String, Arc<Circuit>), CliError> {
+    wanted: Option<&str>,
+) -> Result<(String, Arc<Circuit>), ShopError> {
     let named = match (wanted, &loaded.procedure.header.circuit) {
-        (BenchCircuit::Own, Some(circuit)) => circuit.clone(),
-        (BenchCircuit::Own, None) => {
-            return Err(CliError::usage_with(
+        (None, Some(circuit)) => circuit.clone(),
+        (None, None) => {
+            return Err(ShopError::refused_with(
                 format!("`{}` names no circuit", loaded.procedure.name),
                 "name one: --bench CIRCUIT",
             ));
         }
-        (BenchCircuit::Named(named), _) => named.clone(),
+        (Some(named), _) => named.to_owned(),
     };
     let (name, source, circuit) = find(settings, &named)?;
     loaded.use_circuit(&name, source, &circuit);
@@ -103,9 +104,9 @@ pub fn is_healthy(named: &[impl AsRef<str>]) -> Result<bool, String> {
 }
 
 /// The faults that were named, checked against the circuit; none where the healthy one was.
-pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, CliError> {
+pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, ShopError> {
     let healthy = is_healthy(named)
-        .map_err(|sentence| CliError::usage_with(sentence, "leave it out, or leave the faults out"))?;
+        .map_err(|sentence| ShopError::refused_with(sentence, "leave it out, or leave the faults out"))?;
     if healthy {
         return Ok(vec![]);
     }
@@ -114,7 +115,7 @@ pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, CliEr
         .map(|name| {
             fault(circuit, name).map_err(|sentence| {
                 let known: Vec<&str> = circuit.faults().iter().map(|fault| fault.id.0.as_str()).collect();
-                CliError::usage_with(sentence, format!("it has {}", known.join(", ")))
+                ShopError::refused_with(sentence, format!("it has {}", known.join(", ")))
             })
         })
         .collect()

@@ -8,6 +8,8 @@ use crate::cli::settings::Settings;
 use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::event::{Event, SourceRef};
+use crate::model::words;
+use crate::records::error::RecordsError;
 use crate::run::chain::Lines;
 use crate::run::damage::Problem;
 use std::collections::BTreeSet;
@@ -23,44 +25,57 @@ pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Outpu
         Some(record) => record.clone(),
         None => settings.store.latest()?,
     };
-    let path = settings.store.path_of(&given)?;
-    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(&given).to_owned();
+    let Packed { name, sources, file } = write(&settings.store, &given, arguments.out.as_deref())?;
+    let sources = words::count(sources, "source", "sources");
+    output.line(&format!("Packed {name} with {sources}: {}", file.display()));
+    output.line(&format!("Anywhere: `ohmwright verify {}`", file.display()));
+    Ok(Exit::Done)
+}
+
+/// What was packed.
+pub struct Packed {
+    /// The record.
+    pub name: String,
+    /// How many sources it depends on.
+    pub sources: usize,
+    /// Where it was written to.
+    pub file: PathBuf,
+}
+
+/// Packs a record into a file that must not be there, beside where one stands if nothing else is said.
+pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, RecordsError> {
+    let path = store.path_of(given)?;
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
     let bytes = fs_err::read(path.join(JOURNAL))?;
     if let Some(found) = Lines::of(&bytes).other_format() {
-        return Err(CliError::file(&path.join(JOURNAL), Problem::Format { found }));
+        return Err(RecordsError::file(&path.join(JOURNAL), Problem::Format { found }));
     }
     let store = Store::of(&path);
     let mut archive = tar::Builder::new(Vec::new());
     add(&mut archive, &format!("{name}/{JOURNAL}"), &bytes)?;
-    let mut kept = 0;
+    let mut sources = 0;
     for sha256 in digests(&bytes) {
         let source = fs_err::read(store.folder().join("sources").join(&sha256))?;
         if digest(&source) != sha256 {
-            return Err(CliError::usage_with(
-                format!("a kept copy that {name} depends on was changed: {sha256}"),
-                format!("`ohmwright verify {name}` says which"),
-            ));
+            return Err(RecordsError::PackedCopyChanged { name, sha256 });
         }
         add(&mut archive, &format!("sources/{sha256}"), &source)?;
-        kept += 1;
+        sources += 1;
     }
     let packed = archive.into_inner()?;
-    let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{name}.tar")));
+    let out = out.map_or_else(|| PathBuf::from(format!("{name}.tar")), Path::to_owned);
     let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new().prefix(".pack-").tempfile_in(folder)?;
     file.write_all(&packed)?;
     file.as_file().sync_all()?;
     file.persist_noclobber(&out).map_err(|error| {
         if error.error.kind() == std::io::ErrorKind::AlreadyExists {
-            CliError::usage_with(format!("{} is there already", out.display()), "name another file with --out")
+            RecordsError::Taken { path: out.clone() }
         } else {
-            CliError::Files(format!("{}: {}", out.display(), error.error))
+            RecordsError::Files(format!("{}: {}", out.display(), error.error))
         }
     })?;
-    let sources = crate::model::words::count(kept, "source", "sources");
-    output.line(&format!("Packed {name} with {sources}: {}", out.display()));
-    output.line(&format!("Anywhere: `ohmwright verify {}`", out.display()));
-    Ok(Exit::Done)
+    Ok(Packed { name, sources, file: out })
 }
 
 /// The digests that a journal names.
@@ -82,7 +97,7 @@ fn digests(bytes: &[u8]) -> BTreeSet<String> {
 }
 
 /// The same bytes whenever and by whomever it is packed.
-fn add(archive: &mut tar::Builder<Vec<u8>>, name: &str, bytes: &[u8]) -> Result<(), CliError> {
+fn add(archive: &mut tar::Builder<Vec<u8>>, name: &str, bytes: &[u8]) -> Result<(), RecordsError> {
     let mut header = tar::Header::new_gnu();
     header.set_size(bytes.len() as u64);
     header.set_mode(0o644);
@@ -94,14 +109,14 @@ fn add(archive: &mut tar::Builder<Vec<u8>>, name: &str, bytes: &[u8]) -> Result<
 
 /// Unpacks into a folder of its own and gives the record's name. Nothing but one journal and sources under their digests
 /// is taken.
-pub fn unpack(file: &Path, into: &Path) -> Result<String, CliError> {
-    let refuse = |problem: String| CliError::file(file, format!("this is no packed record: {problem}"));
+pub fn unpack(file: &Path, into: &Path) -> Result<String, RecordsError> {
+    let refuse = |problem: String| RecordsError::file(file, format!("this is no packed record: {problem}"));
     let mut archive = tar::Archive::new(fs_err::File::open(file)?.take(LARGEST));
     let mut record: Option<String> = None;
     fs_err::create_dir(into.join("sources"))?;
     // What the library says of a file that is no archive has that file's content in it.
     let unread = |error: std::io::Error| match error.raw_os_error() {
-        Some(_) => CliError::from(error),
+        Some(_) => RecordsError::from(error),
         None => refuse("it can't be read as what `ohmwright pack` writes".to_owned()),
     };
     for entry in archive.entries().map_err(unread)? {

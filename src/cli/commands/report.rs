@@ -7,21 +7,23 @@ use crate::cli::error::CliError;
 use crate::cli::examine::{Kept, ListHere, examine_bytes, integrity, sign_off_lines};
 use crate::cli::exit::Exit;
 use crate::cli::journal_file::parse;
-use crate::cli::links::{checks_of, earlier};
+use crate::cli::links::{LinkedRecord, checks_of, earlier};
 use crate::cli::settings::Settings;
 use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::diagnostic;
-use crate::model::event::{SourceKind, SourceRef};
+use crate::model::event::{Link, SourceKind, SourceRef};
 use crate::model::limits::Verdict;
 use crate::model::prompt::Answer;
 use crate::model::record::Record;
 use crate::model::shop::Shop;
-use crate::report::material::{Integrity, Material, signal_words};
+use crate::records::error::RecordsError;
+use crate::report::material::{Earlier, Integrity, Later, Material, signal_words};
 use crate::report::table::harmless;
 use crate::report::{csv, html, json, text};
 use crate::run::answerer::MeterInUse;
 use crate::run::meaning::meaning;
+use crate::shop::error::ShopError;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::path::{Path, PathBuf};
@@ -43,7 +45,9 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
         None => settings.store.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
-    let material = material(&settings.store, &name, shop, true, output)?.without(&arguments.without);
+    let (material, left_out) = material(&settings.store, &name, shop, true)?;
+    note_left_out(&left_out, output);
+    let material = material.without(&arguments.without);
     let written = match (arguments.format, arguments.form) {
         (Format::Html, Form::Full) => html::full::page(&material),
         (Format::Html, Form::Customer) => html::customer::page(&material),
@@ -76,15 +80,38 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
     Ok(Exit::Done)
 }
 
-/// The record with what was kept beside it, `judged` again or only held against its signatures. What can't be read is said
-/// and left out.
+/// Says what a report goes without.
+pub fn note_left_out(left_out: &[String], output: &mut Output) {
+    for what in left_out {
+        output.note(&format!("note: the report goes without {what}"));
+    }
+}
+
+/// A check after the repair, as a report has it.
+fn later(check: LinkedRecord) -> Later {
+    let LinkedRecord { name, record, journal_sha256, state, .. } = check;
+    Later { name, journal_sha256, record, state }
+}
+
+/// The record that a record came out of, as a report has it.
+fn before(store: &Store, link: &Link) -> Result<Earlier, RecordsError> {
+    let LinkedRecord { name, record, state, store, .. } = earlier(store, link)?;
+    let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
+        Some(source) => toml::from_str(&store.kept(source)?).ok(),
+        None => None,
+    };
+    Ok(Earlier { name, record, meter, state })
+}
+
+/// The record with what was kept beside it, `judged` again or only held against its signatures; and what can't be read and
+/// is left out.
 pub fn material(
     store: &Store,
     name: &str,
     shop: Option<&Shop>,
     judged: bool,
-    output: &mut Output,
-) -> Result<Material, CliError> {
+) -> Result<(Material, Vec<String>), ShopError> {
+    let mut left_out = Vec::new();
     let found = store.find(name)?;
     let (here, store) = (store, &found.store);
     let known = judged.then(Kept::default);
@@ -96,9 +123,13 @@ pub fn material(
         None => Arc::new(parse(&found.journal, found.bytes.clone())?.entries),
     };
     let folded = found.record(&entries)?;
-    let checks = checks_of((store, here), &found.name, &folded, &found.bytes, output)?;
+    let checks = checks_of((store, here), &found.name, &folded, &found.bytes)?;
+    for (check, error) in &checks.unreadable {
+        left_out.push(format!("the check {}: {error}", harmless(check)));
+    }
+    let checks = checks.found.into_iter().map(later).collect();
     let sources = &folded.started.sources;
-    let shop: Option<Shop> = kept(store, sources, SourceKind::People, output);
+    let shop: Option<Shop> = kept(store, sources, SourceKind::People, &mut left_out);
     let (shop_name, shop_address) =
         shop.as_ref().map(|shop| (shop.name.clone(), shop.address.clone())).unwrap_or_default();
     let loaded = known.and_then(|known| known.of(store, &folded.started));
@@ -108,17 +139,19 @@ pub fn material(
     };
     let rules = match loaded {
         Some(loaded) => Arc::clone(&loaded.rules),
-        None => Arc::new(kept(store, sources, SourceKind::Cautions, output).unwrap_or_default()),
+        None => Arc::new(kept(store, sources, SourceKind::Cautions, &mut left_out).unwrap_or_default()),
     };
-    let meter = kept(store, sources, SourceKind::Meter, output);
-    let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, output);
-    let earlier = folded.started.link.as_ref().and_then(|link| earlier(store, link, output));
+    let meter = kept(store, sources, SourceKind::Meter, &mut left_out);
+    let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, &mut left_out);
+    let earlier = folded.started.link.as_ref().and_then(|link| {
+        before(store, link).map_err(|error| left_out.push(format!("{}: {error}", harmless(&link.record)))).ok()
+    });
     let torn = examined.chain.torn;
     let mut integrity = integrity(&examined);
     if !judged && integrity == Integrity::Whole && !verdicts_fit(&folded) {
         integrity = Integrity::Doubtful;
     }
-    Ok(Material {
+    let material = Material {
         signal_words: signal_words(&entries),
         journal_sha256: digest(&found.bytes[..found.bytes.len() - torn]),
         torn,
@@ -135,7 +168,8 @@ pub fn material(
         withheld: Vec::new(),
         record: folded,
         name: found.name,
-    })
+    };
+    Ok((material, left_out))
 }
 
 /// Whether every reading stands where its verdict says, as far as that can be told without following the procedure again.
@@ -155,13 +189,15 @@ struct Titled {
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.
-fn kept<T: DeserializeOwned>(store: &Store, sources: &[SourceRef], kind: SourceKind, output: &mut Output) -> Option<T> {
+fn kept<T: DeserializeOwned>(
+    store: &Store,
+    sources: &[SourceRef],
+    kind: SourceKind,
+    left_out: &mut Vec<String>,
+) -> Option<T> {
     let source = sources.iter().find(|source| source.kind == kind)?;
-    let read = store.kept(source).and_then(|text| {
-        toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&source.name, &text, &error)))
+    let read = store.kept(source).map_err(ShopError::from).and_then(|text| {
+        toml::from_str(&text).map_err(|error| ShopError::input(diagnostic::of_toml(&source.name, &text, &error)))
     });
-    read.map_err(|error| {
-        output.note(&format!("note: the report goes without the kept copy of {}: {error}", harmless(&source.name)));
-    })
-    .ok()
+    read.map_err(|error| left_out.push(format!("the kept copy of {}: {error}", harmless(&source.name)))).ok()
 }

@@ -31,6 +31,7 @@ use crate::run::prepared_answers::{AnswersFile, PreparedAnswers};
 use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Outcome, execute};
+use crate::shop::error::ShopError;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::Arc;
@@ -90,7 +91,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             ));
             match now {
                 Err(error) => {
-                    output.error(&error);
+                    output.error(&error.into());
                     if !arguments.kept_copy {
                         return Err(CliError::usage_with(
                             "the procedure can't be used as it is now",
@@ -242,13 +243,13 @@ enum Now {
     /// A file of it was moved or deleted, or can't be read: which, and what is with it.
     Gone(String),
     /// Edited: as it is now, and which file of it.
-    Edited(Result<Box<Loaded>, CliError>, &'static str),
+    Edited(Result<Box<Loaded>, ShopError>, &'static str),
 }
 
 /// What is with a file that can't be had.
-fn gone(what: &str, error: &CliError) -> String {
+fn gone(what: &str, error: &ShopError) -> String {
     match error {
-        CliError::Usage { .. } => format!("{what} is no longer there"),
+        ShopError::NoSuchFile { .. } => format!("{what} is no longer there"),
         other => format!("{what} can't be read ({other})"),
     }
 }

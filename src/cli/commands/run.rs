@@ -1,7 +1,7 @@
 //! `run`: at the vehicle, or from an answers file.
 
 use crate::circuit::meter::bench_meter;
-use crate::cli::arguments::{self, BenchCircuit};
+use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::journal_file::FileJournal;
@@ -29,6 +29,7 @@ use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
+use crate::shop::error::ShopError;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -58,7 +59,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         None => JobFile { job: earlier_job, vehicle: None },
     };
     if let Some(wanted) = &arguments.bench {
-        return on_bench(settings, arguments, loaded, wanted, (entry_point, link, file), output);
+        return on_bench(settings, arguments, loaded, wanted.named(), (entry_point, link, file), output);
     }
     let minute = settings.clock.clone().now().minute();
     let (base, state) = match &answers {
@@ -128,7 +129,7 @@ fn on_bench(
     settings: &Settings,
     arguments: &arguments::Run,
     mut loaded: Loaded,
-    wanted: &BenchCircuit,
+    wanted: Option<&str>,
     (entry_point, link, file): (EntryPoint, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
@@ -239,10 +240,10 @@ impl Begin {
 }
 
 /// A session that could not begin.
-pub fn journal_failed(stop: Stop) -> CliError {
+pub fn journal_failed(stop: Stop) -> ShopError {
     match stop {
-        Stop::Journal(problem) => CliError::Files(problem),
-        other => CliError::Files(format!("the run could not begin: {other:?}")),
+        Stop::Journal(problem) => ShopError::Files(problem),
+        other => ShopError::Files(format!("the run could not begin: {other:?}")),
     }
 }
 

@@ -10,6 +10,7 @@ use crate::cli::settings::Settings;
 use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::words;
+use crate::records::error::RecordsError;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
 use rayon::prelude::*;
@@ -54,7 +55,7 @@ pub fn verify(
         return Ok(Exit::Done);
     }
     let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
-    let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
+    let records: Vec<Result<Checked, RecordsError>> = if targets.len() == 1 {
         targets.iter().map(check).collect()
     } else {
         crate::cli::workers()?.install(|| targets.par_iter().map(check).collect())

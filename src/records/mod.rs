@@ -1,0 +1,2 @@
+//! Records on disk.
+pub mod error;

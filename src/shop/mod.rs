@@ -1,0 +1,2 @@
+//! The shop's folder, and what one does there.
+pub mod error;
