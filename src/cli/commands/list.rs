@@ -1,12 +1,12 @@
 //! `list`: the procedures with their title, minutes and what they need.
 
-use crate::cli::builtin;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
 use crate::cli::terminal::output::Output;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
+use crate::shop::builtin;
+use crate::shop::settings::Settings;
 
 /// How many runs that can be taken up again are shown.
 const OPEN_RUNS: usize = 5;

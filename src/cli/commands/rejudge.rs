@@ -2,23 +2,23 @@
 
 use crate::cli::arguments;
 use crate::cli::error::CliError;
-use crate::cli::examine::meter_on;
 use crate::cli::exit::Exit;
-use crate::cli::journal_file::parse;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
-use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{RunStatus, SweepReading};
 use crate::model::words;
+use crate::records::journal_file::parse;
+use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{Tone, answer_text, ending_text, limits_text, verdict_text};
 use crate::report::record::{standing_text, sweep_text};
 use crate::report::table::{harmless, table, wrapped};
 use crate::script::execute::{EntryPoint, Outcome};
 use crate::script::judge::{Judge, Over, Rejudged, entry_point_of};
+use crate::shop::examine::meter_on;
+use crate::shop::loaded::Loaded;
+use crate::shop::settings::Settings;
 use rayon::prelude::*;
 use std::path::Path;
 
@@ -261,7 +261,7 @@ fn folder(
 ) -> Result<Exit, CliError> {
     let wanted = arguments.of.as_deref().unwrap_or(&loaded.procedure.name);
     let names = store.names()?;
-    let pool = crate::cli::workers()?;
+    let pool = crate::shop::workers::workers()?;
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     let mut summary = match &arguments.summary {
         Some(path) => {

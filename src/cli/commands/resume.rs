@@ -5,11 +5,6 @@ use crate::cli::arguments;
 use crate::cli::commands::run::{Begin, answers_file, check_ids, conclude, note_not_used};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::journal_file::parse;
-use crate::cli::settings::Settings;
-use crate::cli::simulated::Simulated;
-use crate::cli::start::{self, Loaded};
-use crate::cli::store::JOURNAL;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
@@ -20,6 +15,8 @@ use crate::model::record::{Record, RunStatus};
 use crate::model::stamp::Stamp;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
+use crate::records::journal_file::parse;
+use crate::records::store::JOURNAL;
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
@@ -32,6 +29,10 @@ use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Outcome, execute};
 use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::kept_meter;
+use crate::shop::settings::Settings;
+use crate::shop::simulated::Simulated;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::Arc;
@@ -111,7 +112,7 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
             }
         }
     }
-    let mut meter = start::kept_meter(&store, &started.sources, settings.clock.today())?;
+    let mut meter = kept_meter(&store, &started.sources, settings.clock.today())?;
     if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
         meter = MeterInUse::of_bench(bench_meter.clone());
     }
@@ -224,15 +225,15 @@ fn note_left_out(path: &Path, answers: &AnswersFile, started: &Started, output: 
 }
 
 /// The same circuit with the same faults in it, from the kept copy.
-fn bench(store: &crate::cli::store::Store, started: &Started, simulated: &Simulated) -> Result<Bench, CliError> {
+fn bench(store: &crate::records::store::Store, started: &Started, simulated: &Simulated) -> Result<Bench, CliError> {
     let source = started
         .sources
         .iter()
         .find(|source| source.kind == SourceKind::Circuit)
         .ok_or_else(|| CliError::usage("the record keeps no circuit"))?;
     let source = crate::script::diagnose::Source { file: source.name.clone(), text: store.kept(source)? };
-    let circuit = Arc::new(crate::cli::commands::circuits::parse(&source)?);
-    crate::cli::commands::circuits::faults(&circuit, &simulated.faults)?;
+    let circuit = Arc::new(crate::shop::circuits::parse(&source)?);
+    crate::shop::circuits::faults(&circuit, &simulated.faults)?;
     simulated.bench(circuit).map_err(|error| CliError::usage(format!("{}: {error}", simulated.circuit)))
 }
 
@@ -279,7 +280,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
     };
     // A simulated circuit need not be the one that the procedure names.
     if let Some(bench) = &started.bench {
-        match crate::cli::commands::circuits::find(settings, bench) {
+        match crate::shop::circuits::find(settings, bench) {
             Ok((name, source, circuit)) => now.use_circuit(&name, source, &circuit),
             Err(_) => now.use_circuit_of(kept),
         }

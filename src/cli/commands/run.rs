@@ -4,11 +4,7 @@ use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::journal_file::FileJournal;
-use crate::cli::settings::Settings;
-use crate::cli::simulated::{self, Simulated};
-use crate::cli::start::{self, JobFile, Loaded};
-use crate::cli::store::slug;
+use crate::cli::job_flags::job_of;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
@@ -19,6 +15,8 @@ use crate::model::job::Job;
 use crate::model::record::Record;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
+use crate::records::journal_file::FileJournal;
+use crate::records::store::slug;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
@@ -27,9 +25,14 @@ use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
 use crate::run::session::Session;
-use crate::run::stop::Stop;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
-use crate::shop::error::ShopError;
+use crate::shop::begin::journal_failed;
+use crate::shop::job_file::{JobFile, job_file};
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::meter_in_use;
+use crate::shop::settings::Settings;
+use crate::shop::simulated::{self, Simulated};
+use crate::shop::vehicle_state::apply_states;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -53,7 +56,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     };
     let file = match &arguments.job.file {
         Some(path) => {
-            let file = start::job_file(path)?;
+            let file = job_file(path)?;
             JobFile { job: merged(earlier_job, file.job), ..file }
         }
         None => JobFile { job: earlier_job, vehicle: None },
@@ -66,12 +69,12 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         Some(answers) => (merged(file.job, answers.job.clone()), Some(answers.vehicle.clone())),
         None => (file.job, file.vehicle),
     };
-    let mut job = start::job_of(&arguments.job, base)?;
+    let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
     // A meter that the shop does not have is said before anything is typed.
-    start::meter_in_use(settings, job.meter.as_deref())?;
+    meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
-    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
+    apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let mut input = Input::open();
     if answers.is_none() {
         output.line(&wrapped(&heading(&loaded), output.width(), "", ""));
@@ -95,7 +98,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             }
         }
     }
-    let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
+    let meter = Arc::new(meter_in_use(settings, job.meter.as_deref())?);
     note_unsettled(&meter, output);
     let person = answers.is_none();
     let mut used = None;
@@ -133,19 +136,19 @@ fn on_bench(
     (entry_point, link, file): (EntryPoint, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let (name, circuit) = crate::cli::commands::circuits::for_bench(settings, &mut loaded, wanted)?;
+    let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
         circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
     } else {
-        crate::cli::commands::circuits::faults(&circuit, &arguments.faults)?
+        crate::shop::circuits::faults(&circuit, &arguments.faults)?
     };
     let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
     let bench = simulated
         .bench(Arc::clone(&circuit))
         .map_err(|error| CliError::input(Diagnostic::of_file(&simulated.circuit, error)))?;
-    let mut job = start::job_of(&arguments.job, file.job)?;
+    let mut job = job_of(&arguments.job, file.job)?;
     if let Some(meter) = job.meter.take().filter(|_| arguments.job.file.is_some()) {
         let words = format!(
             "note: the job's meter `{}` is left out: a simulated circuit is measured with a meter of its own",
@@ -157,7 +160,7 @@ fn on_bench(
     job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
     let minute = settings.clock.clone().now().minute();
     let mut vehicle = simulated::vehicle(&circuit, file.vehicle.unwrap_or_default(), minute);
-    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
+    apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let width = output.width();
     output.line(&wrapped(&heading(&loaded), width, "", ""));
     output.line(&wrapped(
@@ -236,14 +239,6 @@ impl Begin {
         let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
         crate::cli::commands::sign::offer(settings, &folder, self.person, output);
         Ok(exit)
-    }
-}
-
-/// A session that could not begin.
-pub fn journal_failed(stop: Stop) -> ShopError {
-    match stop {
-        Stop::Journal(problem) => ShopError::Files(problem),
-        other => ShopError::Files(format!("the run could not begin: {other:?}")),
     }
 }
 
@@ -356,7 +351,7 @@ fn nothing_begun(output: &mut Output) -> Exit {
 
 /// Reads an answers file for this procedure.
 pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
-    let text = crate::cli::text_file::read(path)?;
+    let text = crate::shop::text_file::read(path)?;
     let file = path.display().to_string();
     let answers: AnswersFile =
         toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
@@ -383,7 +378,7 @@ fn at_answer(file: &str, text: &str, id: &str, title: String) -> Diagnostic {
 pub fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
     let ids = loaded.procedure.prompt_ids();
     let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
-    let text = crate::cli::text_file::read(path)?;
+    let text = crate::shop::text_file::read(path)?;
     let title = format!("`{}` has no prompt `{}`", loaded.procedure.name, harmless(id));
     let mut diagnostic = at_answer(&path.display().to_string(), &text, id, title);
     let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));

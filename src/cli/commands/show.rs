@@ -1,12 +1,13 @@
 //! `show`: a record on the screen.
 
 use crate::cli::arguments;
-use crate::cli::commands::report::{material, note_left_out};
+use crate::cli::commands::report::note_left_out;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
 use crate::cli::terminal::output::Output;
 use crate::report::text;
+use crate::shop::material::material;
+use crate::shop::settings::Settings;
 
 /// Shows a record.
 pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Output) -> Result<Exit, CliError> {

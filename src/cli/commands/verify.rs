@@ -2,17 +2,17 @@
 
 use crate::cli::arguments;
 use crate::cli::commands::how;
-use crate::cli::commands::pack;
 use crate::cli::error::CliError;
-use crate::cli::examine::{Examination, Judged, Kept, ListHere, State, examine};
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::words;
 use crate::records::error::RecordsError;
+use crate::records::pack;
+use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
+use crate::shop::examine::{Examination, Judged, Kept, ListHere, State, examine};
+use crate::shop::settings::Settings;
 use rayon::prelude::*;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -58,7 +58,7 @@ pub fn verify(
     let records: Vec<Result<Checked, RecordsError>> = if targets.len() == 1 {
         targets.iter().map(check).collect()
     } else {
-        crate::cli::workers()?.install(|| targets.par_iter().map(check).collect())
+        crate::shop::workers::workers()?.install(|| targets.par_iter().map(check).collect())
     };
     let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
     let good = records.iter().all(|record| match record.state {

@@ -1,19 +1,20 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
-use crate::cli::start::{Loaded, kept_meter};
-use crate::cli::store::{JOURNAL, Store};
 use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::words;
 use crate::records::error::RecordsError;
+use crate::records::store::{JOURNAL, Store};
 use crate::report::material::{Integrity, SignoffLine};
 use crate::run::answerer::MeterInUse;
 use crate::run::chain::{Chain, Lines, SignOff};
 use crate::run::recorded_run::Difference;
 use crate::script::judge::{Judge, Same};
 use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::kept_meter;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::path::Path;

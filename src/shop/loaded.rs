@@ -1,27 +1,20 @@
 //! What a run begins with: the procedure and all that it depends on, the job, the vehicle's state.
 
-use crate::cli::arguments::JobFlags;
-use crate::cli::error::CliError;
-use crate::cli::settings::Settings;
-use crate::cli::store::Store;
+use crate::circuit::netlist::Circuit;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::{SourceKind, SourceRef};
-use crate::model::job::Job;
-use crate::model::limits::NoAccuracy;
-use crate::model::meter::Meter;
 use crate::model::points::Points;
-use crate::model::vehicle::{Engine, UnknownState, VehicleState};
-use crate::model::words;
+use crate::records::store::Store;
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::journal::{Clock, Journal};
 use crate::run::session::Parts;
 use crate::script::diagnose::Source;
 use crate::script::header;
 use crate::script::procedure::Procedure;
+use crate::shop::circuits::find;
 use crate::shop::error::ShopError;
-use serde::Deserialize;
-use std::path::Path;
+use crate::shop::settings::Settings;
 use std::sync::Arc;
 
 /// A procedure with all that it depends on.
@@ -44,7 +37,7 @@ impl Loaded {
             Procedure::compile(&name, source, &|library| settings.shop.library(library)).map_err(ShopError::Input)?;
         let rules = settings.shop.cautions()?;
         let kept = match settings.shop.shop.cautions.is_empty() {
-            true => crate::cli::builtin::cautions().1.to_owned(),
+            true => crate::shop::builtin::cautions().1.to_owned(),
             false => toml::to_string(&rules).map_err(|error| ShopError::Files(error.to_string()))?,
         };
         let circuit = match &procedure.header.circuit {
@@ -111,8 +104,8 @@ impl Loaded {
         let mut circuit_errors = Vec::new();
         let points = match circuit {
             Some((name, source)) => {
-                let circuit = crate::cli::commands::circuits::parse(&source)?;
-                circuit_errors = crate::cli::commands::circuits::semantic_errors(&source, &circuit);
+                let circuit = crate::shop::circuits::parse(&source)?;
+                circuit_errors = crate::shop::circuits::semantic_errors(&source, &circuit);
                 let points = circuit.names();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
@@ -124,7 +117,7 @@ impl Loaded {
     }
 
     /// Takes another circuit than the one that the procedure names.
-    pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &crate::circuit::netlist::Circuit) {
+    pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &Circuit) {
         self.points = Some(Arc::new(circuit.names()));
         self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
         self.sources.push((SourceKind::Circuit, name.to_owned(), source.text));
@@ -169,7 +162,7 @@ impl Loaded {
     pub fn digests(&self) -> Vec<(SourceKind, String, String)> {
         self.sources
             .iter()
-            .map(|(kind, name, text)| (*kind, name.clone(), crate::cli::digest::digest(text.as_bytes())))
+            .map(|(kind, name, text)| (*kind, name.clone(), crate::records::digest::digest(text.as_bytes())))
             .collect()
     }
 }
@@ -183,138 +176,24 @@ fn no_circuit(procedure: &Procedure, error: ShopError) -> ShopError {
     ShopError::input(diagnostic)
 }
 
-/// The meter by the shop's name for it; none is fine, and the record says so.
-pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInUse, ShopError> {
-    let Some(named) = named else { return Ok(MeterInUse::default()) };
-    let meters = &settings.shop.shop.meters;
-    match meters.iter().find(|meter| meter.id == named) {
-        Some(meter) => Ok(on(meter.clone(), settings.clock.today())),
-        // Without a shop, a meter is only a name.
-        None if settings.shop.root.is_none() => Ok(MeterInUse::default()),
-        None => {
-            let nearest = words::nearest(named, meters.iter().map(|meter| meter.id.as_str()));
-            Err(ShopError::refused_with(
-                format!("the shop has no meter `{named}`{}", words::did_you_mean(nearest.as_deref())),
-                "meters stand in shop.toml under [[meter]]",
-            ))
-        }
-    }
-}
-
-/// The meter that was kept with a record.
-pub fn kept_meter(store: &Store, sources: &[SourceRef], today: jiff::civil::Date) -> Result<MeterInUse, ShopError> {
-    let Some(source) = sources.iter().find(|source| source.kind == SourceKind::Meter) else {
-        return Ok(MeterInUse::default());
-    };
-    let text = store.kept(source)?;
-    let meter: Meter =
-        toml::from_str(&text).map_err(|error| ShopError::input(diagnostic::of_toml(&source.name, &text, &error)))?;
-    Ok(on(meter, today))
-}
-
-/// A meter on a day: its figures count until its calibration is due.
-fn on(meter: Meter, today: jiff::civil::Date) -> MeterInUse {
-    // A meter without a date was never calibrated that anybody knows of.
-    match meter.calibration_due.as_ref().and_then(|due| due.parse::<jiff::civil::Date>().ok()) {
-        Some(due) if due < today => MeterInUse::unsettled(meter, NoAccuracy::CalibrationPast),
-        Some(_) => MeterInUse::new(meter),
-        None => MeterInUse::unsettled(meter, NoAccuracy::NoCalibrationDate),
-    }
-}
-
-/// A job file: the job's fields, and the vehicle's state in its own table.
-#[derive(Deserialize, Default)]
-#[serde(deny_unknown_fields)]
-pub struct JobFile {
-    /// What is known of the job.
-    #[serde(default)]
-    pub job: Job,
-    /// How the vehicle stands.
-    #[serde(default)]
-    pub vehicle: Option<VehicleState>,
-}
-
-/// Reads a job file.
-pub fn job_file(path: &Path) -> Result<JobFile, ShopError> {
-    let text = crate::cli::text_file::read(path)?;
-    toml::from_str(&text)
-        .map_err(|error| ShopError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))
-}
-
-/// What flags say, over what a file says.
-pub fn job_of(flags: &JobFlags, base: Job) -> Result<Job, CliError> {
-    let verified = match flags.verified.as_deref() {
-        None => base.verified,
-        Some("yes") => Some(true),
-        Some("no") => Some(false),
-        Some(other) => return Err(CliError::usage(format!("--verified is yes or no, not `{other}`"))),
-    };
-    Ok(Job {
-        vehicle: flags.vehicle.clone().or(base.vehicle),
-        odometer: flags.odometer.clone().or(base.odometer),
-        concern: flags.concern.clone().or(base.concern),
-        verified,
-        codes: if flags.codes.is_empty() { base.codes } else { flags.codes.clone() },
-        technician: flags.technician.clone().or(base.technician),
-        meter: flags.meter.clone().or(base.meter),
-        conditions: flags.conditions.clone().or(base.conditions),
-    })
-}
-
-/// Applies `part=state` to the vehicle.
-pub fn set_state(vehicle: &mut VehicleState, part: &str, state: &str, minute: i64) -> Result<(), String> {
-    let words = |error: UnknownState| format!("{part}: {error}");
-    match part {
-        "key" => vehicle.key = state.parse().map_err(words)?,
-        "engine" => {
-            let engine = state.parse().map_err(words)?;
-            // It ran until now, at the most: what is hot is hot still.
-            if engine == Engine::Stopped && matches!(vehicle.engine, Engine::Running | Engine::Cranking) {
-                vehicle.engine_stopped_at = Some(minute);
-            }
-            vehicle.engine = engine;
-        }
-        "lift" => vehicle.lift = state.parse().map_err(words)?,
-        "wheels" => vehicle.wheels = state.parse().map_err(words)?,
-        "battery" => vehicle.battery = state.parse().map_err(words)?,
-        "high_voltage" => vehicle.high_voltage = state.parse().map_err(words)?,
-        "ran" => {
-            let minutes: i64 = state
-                .trim_end_matches("min")
-                .trim()
-                .parse()
-                .ok()
-                .filter(|minutes| (0..=1_000_000).contains(minutes))
-                .ok_or_else(|| format!("`ran={state}`: write how many minutes ago the engine stopped"))?;
-            vehicle.engine_stopped_at = Some(minute - minutes);
-        }
-        other => {
-            let nearest = words::nearest(other, STATE_PARTS.iter().copied());
-            return Err(format!(
-                "`{other}` is no part whose state is asked for{}; it is one of {}",
-                words::did_you_mean(nearest.as_deref()),
-                STATE_PARTS.join(", ")
+/// The circuit for a bench. The procedure's leads are then those of this circuit.
+pub fn for_bench(
+    settings: &Settings,
+    loaded: &mut Loaded,
+    wanted: Option<&str>,
+) -> Result<(String, Arc<Circuit>), ShopError> {
+    let named = match (wanted, &loaded.procedure.header.circuit) {
+        (None, Some(circuit)) => circuit.clone(),
+        (None, None) => {
+            return Err(ShopError::refused_with(
+                format!("`{}` names no circuit", loaded.procedure.name),
+                "name one: --bench CIRCUIT",
             ));
         }
-    }
-    Ok(())
-}
-
-/// Parts of the vehicle whose state is asked for.
-pub const STATE_PARTS: [&str; 7] = ["key", "engine", "ran", "lift", "wheels", "battery", "high_voltage"];
-
-/// Applies every `--state`.
-pub fn apply_states(vehicle: &mut VehicleState, flags: &[String], minute: i64) -> Result<(), ShopError> {
-    let mut states = Vec::with_capacity(flags.len());
-    for flag in flags {
-        let (part, state) =
-            flag.split_once('=').ok_or_else(|| ShopError::refused(format!("--state {flag}: write it as key=off")))?;
-        states.push((part.trim(), state.trim()));
-    }
-    // When the engine stopped is said of an engine that is.
-    states.sort_by_key(|(part, _)| *part == "ran");
-    for (part, state) in states {
-        set_state(vehicle, part, state, minute).map_err(ShopError::refused)?;
-    }
-    Ok(())
+        (Some(named), _) => named.to_owned(),
+    };
+    let (name, source, circuit) = find(settings, &named)?;
+    loaded.use_circuit(&name, source, &circuit);
+    loaded.without_slips(loaded.points.as_deref())?;
+    Ok((name, circuit))
 }

@@ -1,9 +1,9 @@
 //! A journal as a file: read back line by line, and written so that what stood before stays whole.
 
-use crate::cli::digest::digest;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event, FORMAT};
 use crate::model::stamp::Stamp;
+use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;

@@ -1,11 +1,11 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::cli::digest::{digest, is_digest};
-use crate::cli::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
 use crate::model::words;
+use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
+use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use fs_err::File;
 use std::collections::BTreeSet;
 use std::io::Write;

@@ -1,11 +1,12 @@
 //! The columns of a table: of the job, of the vehicle's state, of a simulated circuit, and prompts by id.
 
-use crate::cli::start::{Loaded, STATE_PARTS};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::PromptId;
 use crate::model::words;
 use crate::script::check::PromptIds;
 use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::vehicle_state::STATE_PARTS;
 
 const JOB_COLUMNS: [&str; 8] =
     ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];

@@ -1,16 +1,6 @@
 //! One row of a table: one vehicle, one record.
 
 use crate::circuit::meter::bench_meter;
-use crate::cli::commands::run::journal_failed;
-use crate::cli::digest::digest;
-use crate::cli::journal_file::FileJournal;
-use crate::cli::settings::Settings;
-use crate::cli::simulated::Simulated;
-use crate::cli::start::{self, Loaded, STATE_PARTS};
-use crate::cli::table::columns::Columns;
-use crate::cli::table::name::RecordedRows;
-use crate::cli::table::row_bench::RowBench;
-use crate::cli::table::row_result::{RowOutcome, RowResult};
 use crate::model::event::{
     AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
 };
@@ -18,7 +8,10 @@ use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
+use crate::records::digest::digest;
 use crate::records::error::RecordsError;
+use crate::records::journal_file::FileJournal;
+use crate::records::table_name::RecordedRows;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
@@ -28,7 +21,16 @@ use crate::run::prepared_answers::{PreparedAnswers, Used, Written};
 use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
+use crate::shop::begin::journal_failed;
 use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::meter_in_use;
+use crate::shop::settings::Settings;
+use crate::shop::simulated::Simulated;
+use crate::shop::table::columns::Columns;
+use crate::shop::table::row_bench::RowBench;
+use crate::shop::table::row_result::{RowOutcome, RowResult};
+use crate::shop::vehicle_state::{STATE_PARTS, set_state};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -134,7 +136,7 @@ impl Table<'_> {
     fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, ShopError> {
         let meter = match &self.bench {
             Some(_) => MeterInUse::of_bench(bench_meter()),
-            None => start::meter_in_use(self.settings, named)?,
+            None => meter_in_use(self.settings, named)?,
         };
         let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
         Ok((Arc::new(meter), sources))
@@ -315,7 +317,7 @@ impl Table<'_> {
         let mut vehicle = self.bench.as_ref().map(|bench| bench.vehicle(minute)).unwrap_or_default();
         for part in STATE_PARTS {
             if let Some(state) = cell(part) {
-                start::set_state(&mut vehicle, part, &state, minute)
+                set_state(&mut vehicle, part, &state, minute)
                     .map_err(|problem| format!("row {line}, column {part}: {problem}"))?;
             }
         }

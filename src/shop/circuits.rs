@@ -1,22 +1,16 @@
-//! Circuits at the edge: found, read, written as a netlist.
+//! Circuits: found and read, with the faults that are named.
 
 use crate::circuit::error::CircuitError;
 use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
-use crate::cli::arguments;
-use crate::cli::error::CliError;
-use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
-use crate::cli::store::Store;
-use crate::cli::terminal::output::Output;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::points::Points;
 use crate::model::words;
-use crate::report::table::{harmless, table, wrapped};
+use crate::records::store::Store;
 use crate::script::diagnose::Source;
 use crate::shop::error::ShopError;
+use crate::shop::settings::Settings;
 use std::sync::Arc;
 
 /// Reads a circuit file; of a kept copy no more is wanted.
@@ -67,28 +61,6 @@ pub fn kept_points(store: &Store, sources: &[SourceRef]) -> Option<Points> {
     parse(&source).ok().map(|circuit| circuit.names())
 }
 
-/// The circuit for a bench. The procedure's leads are then those of this circuit.
-pub fn for_bench(
-    settings: &Settings,
-    loaded: &mut Loaded,
-    wanted: Option<&str>,
-) -> Result<(String, Arc<Circuit>), ShopError> {
-    let named = match (wanted, &loaded.procedure.header.circuit) {
-        (None, Some(circuit)) => circuit.clone(),
-        (None, None) => {
-            return Err(ShopError::refused_with(
-                format!("`{}` names no circuit", loaded.procedure.name),
-                "name one: --bench CIRCUIT",
-            ));
-        }
-        (Some(named), _) => named.to_owned(),
-    };
-    let (name, source, circuit) = find(settings, &named)?;
-    loaded.use_circuit(&name, source, &circuit);
-    loaded.without_slips(loaded.points.as_deref())?;
-    Ok((name, circuit))
-}
-
 /// What stands for the healthy circuit where faults are named.
 const NO_FAULT: &str = "none";
 
@@ -129,52 +101,4 @@ pub fn fault(circuit: &Circuit, name: &str) -> Result<FaultId, String> {
     }
     let nearest = words::nearest(name, circuit.faults().iter().map(|fault| fault.id.0.as_str()));
     Err(format!("the circuit has no fault `{name}`{}", words::did_you_mean(nearest.as_deref())))
-}
-
-/// Shows a circuit, or writes it as a netlist.
-pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut Output) -> Result<Exit, CliError> {
-    let (name, source, circuit) = find(settings, &arguments.circuit)?;
-    let faults = faults(&circuit, &arguments.faults)?;
-    let mut state = circuit.start().clone();
-    crate::cli::start::apply_states(&mut state, &arguments.state, 0)?;
-    for moved in &arguments.positions {
-        let (part, position) = moved
-            .split_once('=')
-            .ok_or_else(|| CliError::usage(format!("--position {moved}: write it as flap=closed")))?;
-        state.positions.insert(part.trim().to_owned(), position.trim().to_owned());
-    }
-    state.unplugged.extend(arguments.unplugged.iter().cloned());
-    if arguments.spice {
-        let netlist = circuit
-            .spice(&state, &faults)
-            .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
-        output.text(&netlist);
-        return Ok(Exit::Done);
-    }
-    let width = output.width();
-    output.line(&harmless(&format!("{name}: {}", circuit.title)));
-    let names = circuit.names();
-    let rows: Vec<Vec<String>> = names
-        .ends
-        .iter()
-        .filter(|(_, end)| circuit.roles().any(|(role, _)| role == &*end.name))
-        .map(|(role, end)| {
-            let text = |text: &Option<Arc<str>>| harmless(text.as_deref().unwrap_or(""));
-            vec![harmless(role), text(&end.point), text(&end.wire), text(&end.place)]
-        })
-        .collect();
-    output.line(&table(width, &["role", "pin", "wire", "where"], &rows, &[]));
-    let rows: Vec<Vec<String>> = circuit
-        .faults()
-        .iter()
-        .map(|fault| {
-            let common = crate::model::unit::significant(fault.how_common, 3);
-            vec![harmless(&fault.id.0), harmless(&fault.what), fault.causes.join(" or "), common]
-        })
-        .collect();
-    output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
-    for remark in blowing(&circuit) {
-        output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
-    }
-    Ok(Exit::Done)
 }

@@ -1,8 +1,8 @@
 //! A table as a text: what stands between its cells, and what can't be right, seen before its first row is begun.
 
-use crate::cli::text_file;
 use crate::model::diagnostic::Diagnostic;
 use crate::shop::error::ShopError;
+use crate::shop::text_file;
 use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 

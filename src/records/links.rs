@@ -1,12 +1,12 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
-use crate::cli::digest::{digest, hex};
-use crate::cli::journal_file::{first_entry, parse};
-use crate::cli::store::{Found, JOURNAL, Store};
 use crate::model::event::{Entry, Event, Link, LinkKind};
 use crate::model::link_state::LinkState;
 use crate::model::record::Record;
+use crate::records::digest::{digest, hex};
 use crate::records::error::RecordsError;
+use crate::records::journal_file::{first_entry, parse};
+use crate::records::store::{Found, JOURNAL, Store};
 use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;

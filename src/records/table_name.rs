@@ -1,9 +1,9 @@
 //! What a table's records are called: two tables of one name do not take each other's place.
 
-use crate::cli::journal_file::first_entry;
-use crate::cli::store::{JOURNAL, Store, slug};
 use crate::model::event::Event;
 use crate::records::error::RecordsError;
+use crate::records::journal_file::first_entry;
+use crate::records::store::{JOURNAL, Store, slug};
 use fs_err::File;
 use std::collections::BTreeMap;
 use std::io::{Seek, Write};

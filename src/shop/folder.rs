@@ -1,14 +1,14 @@
 //! The shop's folder, found upward from where one stands; every command works without one, too.
 
-use crate::cli::builtin;
-use crate::cli::text_file;
 use crate::model::caution::{CautionRules, RuleError};
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
 use crate::model::shop_check::Way;
 use crate::model::words;
 use crate::script::diagnose::Source;
+use crate::shop::builtin;
 use crate::shop::error::ShopError;
+use crate::shop::text_file;
 use std::path::{Path, PathBuf};
 use toml::de::DeTable;
 
