@@ -107,7 +107,9 @@ fn arrows_between_the_folders_run_one_way_only() {
     }
     assert!(offending.is_empty(), "arrows that may not be:\n{}", offending.join("\n"));
     // The search itself finds arrows that are known to be there.
-    for known in ["run -> model", "script -> run", "script -> model", "report -> model", "cli -> script", "shop -> records"] {
+    for known in
+        ["run -> model", "script -> run", "script -> model", "report -> model", "cli -> script", "shop -> records"]
+    {
         assert!(seen.contains(known), "{known} was not found: {seen:?}");
     }
 }

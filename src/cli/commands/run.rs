@@ -9,12 +9,11 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{AnsweredBy, Entry, Link, LinkKind, Started};
+use crate::model::diagnostic::Diagnostic;
+use crate::model::event::{AnsweredBy, Entry, Link, Started};
 use crate::model::job::Job;
 use crate::model::record::Record;
 use crate::model::vehicle::VehicleState;
-use crate::model::words;
 use crate::records::journal_file::FileJournal;
 use crate::records::store::slug;
 use crate::report::entry::{Tone, ending_text};
@@ -23,17 +22,18 @@ use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
-use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
+use crate::run::prepared_answers::{PreparedAnswers, Used};
 use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
+use crate::shop::answers::{answers_file, check_ids};
 use crate::shop::begin::journal_failed;
+use crate::shop::begin::{after, any_number, merged};
 use crate::shop::job_file::{JobFile, job_file};
 use crate::shop::loaded::Loaded;
 use crate::shop::meters::meter_in_use;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::{self, Simulated};
 use crate::shop::vehicle_state::apply_states;
-use std::path::Path;
 use std::sync::Arc;
 
 /// Runs a procedure.
@@ -349,90 +349,9 @@ fn nothing_begun(output: &mut Output) -> Exit {
     Exit::Waiting
 }
 
-/// Reads an answers file for this procedure.
-pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
-    let text = crate::shop::text_file::read(path)?;
-    let file = path.display().to_string();
-    let answers: AnswersFile =
-        toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
-    if answers.procedure != procedure {
-        let title = format!("these answers are for the procedure `{}`, not for `{procedure}`", answers.procedure);
-        let hint = format!("run `{}`, or give answers for `{procedure}`", answers.procedure);
-        let place = diagnostic::value_place(&text, &["procedure"]).unwrap_or_default();
-        return Err(CliError::input(Diagnostic::at(&file, &text, place, title).with_hint(hint)));
-    }
-    if let Some(id) = answers.unreadable() {
-        let title = format!("the list for `{id}` has more in it than readings");
-        let hint = "a list holds what was typed; to leave the whole of it out: { skip = \"why\" }";
-        return Err(CliError::input(at_answer(&file, &text, id, title).with_hint(hint)));
-    }
-    Ok(answers)
-}
-
-/// What is wrong with the answer of this id.
-fn at_answer(file: &str, text: &str, id: &str, title: String) -> Diagnostic {
-    Diagnostic::at(file, text, diagnostic::key_place(text, &["answers", id]).unwrap_or_default(), title)
-}
-
-/// An answer to a prompt that the procedure can't have is a slip of the pen, not something to pass over.
-pub fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
-    let ids = loaded.procedure.prompt_ids();
-    let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
-    let text = crate::shop::text_file::read(path)?;
-    let title = format!("`{}` has no prompt `{}`", loaded.procedure.name, harmless(id));
-    let mut diagnostic = at_answer(&path.display().to_string(), &text, id, title);
-    let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
-    diagnostic.hint = nearest.map(|name| format!("did you mean `{name}`?"));
-    Err(CliError::input(diagnostic))
-}
-
 /// Says of answers of which not all is used what is not.
 pub fn note_not_used(used: &Used, output: &mut Output) {
     for (id, words) in used.not_used() {
         output.note(&wrapped(&harmless(&format!("note: `{id}`: {words}")), output.width(), "", "  "));
     }
-}
-
-fn merged(over: Job, under: Job) -> Job {
-    Job {
-        vehicle: over.vehicle.or(under.vehicle),
-        odometer: over.odometer.or(under.odometer),
-        concern: over.concern.or(under.concern),
-        verified: over.verified.or(under.verified),
-        codes: if over.codes.is_empty() { under.codes } else { over.codes },
-        technician: over.technician.or(under.technician),
-        meter: over.meter.or(under.meter),
-        conditions: over.conditions.or(under.conditions),
-    }
-}
-
-fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job), CliError> {
-    if !loaded.procedure.has_after_repair() {
-        return Err(CliError::usage_with(
-            format!("`{}` has no check for after the repair", loaded.procedure.name),
-            format!("write it as `fn {}() {{ … }}` in the procedure", crate::script::procedure::AFTER_REPAIR),
-        ));
-    }
-    let back = settings.store.read(name)?;
-    let record = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
-    if record.started.procedure != loaded.procedure.name {
-        return Err(CliError::usage(format!(
-            "{name} is a record of `{}`, not of `{}`{}",
-            record.started.procedure,
-            loaded.procedure.name,
-            words::did_you_mean(Some(&record.started.procedure)),
-        )));
-    }
-    // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
-    let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
-    let link = Link { kind: LinkKind::AfterRepair, record: lasting, sha256: back.sha256() };
-    // Who checks, with what, in which weather and what is seen then is not what it was.
-    let Job { vehicle, concern, .. } = record.started.job;
-    Ok((link, Job { vehicle, concern, ..Job::default() }))
-}
-
-/// A number that nobody can foresee.
-fn any_number() -> u64 {
-    use std::hash::{BuildHasher, Hasher};
-    std::hash::RandomState::new().build_hasher().finish()
 }
