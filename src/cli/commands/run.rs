@@ -2,6 +2,7 @@
 
 use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
+use crate::cli::commands::sign;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::job_flags::job_of;
@@ -10,12 +11,9 @@ use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{AnsweredBy, Entry, Link, Started};
+use crate::model::event::{AnsweredBy, Entry, Link};
 use crate::model::job::Job;
 use crate::model::record::Record;
-use crate::model::vehicle::VehicleState;
-use crate::records::journal_file::FileJournal;
-use crate::records::store::slug;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
@@ -23,11 +21,9 @@ use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::prepared_answers::{PreparedAnswers, Used};
-use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
 use crate::shop::answers::{answers_file, check_ids};
-use crate::shop::begin::journal_failed;
-use crate::shop::begin::{after, any_number, merged};
+use crate::shop::begin::{Begin, after, any_number, merged};
 use crate::shop::job_file::{JobFile, job_file};
 use crate::shop::loaded::Loaded;
 use crate::shop::meters::meter_in_use;
@@ -119,8 +115,8 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
-    let begin = Begin { job, vehicle, meter, entry_point, link, bench: None, person };
-    let exit = begin.go(settings, &loaded, answerer, output)?;
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
+    let exit = go(settings, &loaded, begin, answerer, person, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
     }
@@ -173,8 +169,8 @@ fn on_bench(
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
-    let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated), person: true };
-    let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
+    let exit = go(settings, &loaded, begin, Box::new(answerer), true, output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
         let was: Vec<_> =
             faults.iter().filter_map(|id| circuit.fault(id).ok()).map(|fault| fault.what.clone()).collect();
@@ -184,74 +180,29 @@ fn on_bench(
     Ok(exit)
 }
 
-/// What a new run begins with.
-pub struct Begin {
-    /// What is known of the job.
-    pub job: Job,
-    /// How the vehicle stands.
-    pub vehicle: VehicleState,
-    /// The meter.
-    pub meter: Arc<MeterInUse>,
-    /// What is run.
-    pub entry_point: EntryPoint,
-    /// The record that it comes out of.
-    pub link: Option<Link>,
-    /// The simulated circuit.
-    pub bench: Option<Simulated>,
-    /// Whether a person follows it on the screen.
-    pub person: bool,
-}
-
-impl Begin {
-    /// Begins a record and runs the procedure in it.
-    pub fn go(
-        self,
-        settings: &Settings,
-        loaded: &Loaded,
-        answerer: Box<dyn Answerer>,
-        output: &mut Output,
-    ) -> Result<Exit, CliError> {
-        let procedure = &loaded.procedure;
-        let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
-        let mut name = format!("{}-{}", settings.clock.folder_stamp(), slug(&procedure.name));
-        if let Some(vehicle) = self.job.vehicle.as_deref().map(slug).filter(|slug| !slug.is_empty()) {
-            name = format!("{name}-{vehicle}");
-        }
-        let folder = settings.store.create(&name)?;
-        let (journal, _) = folder.journal()?;
-        let mut started = Started {
-            part: (self.entry_point == EntryPoint::AfterRepair)
-                .then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
-            sources,
-            job: self.job,
-            vehicle: self.vehicle,
-            link: self.link,
-            clock_set_by_hand: settings.clock.is_by_hand(),
-            ..procedure.started(answerer.answered_by())
-        };
-        if let Some(simulated) = self.bench {
-            simulated.put_into(&mut started);
-        }
-        let clock = Box::new(settings.clock.clone());
-        let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
-        let session = Session::start(parts, started).map_err(journal_failed)?;
-        let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
-        let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
-        crate::cli::commands::sign::offer(settings, &folder, self.person, output);
-        Ok(exit)
-    }
+/// Begins a record, runs the procedure in it, says how it came out, and offers the sign-off.
+fn go(
+    settings: &Settings,
+    loaded: &Loaded,
+    begin: Begin,
+    answerer: Box<dyn Answerer>,
+    person: bool,
+    output: &mut Output,
+) -> Result<Exit, CliError> {
+    let sitting = begin.go(settings, loaded, answerer)?;
+    let exit = conclude(&sitting.folder.name, sitting.finished, loaded, person, output)?;
+    sign::offer(settings, &sitting.folder, person, output);
+    Ok(exit)
 }
 
 /// Says how a run came out, and where it is.
 pub fn conclude(
     name: &str,
-    journal: &FileJournal,
     finished: Finished,
     loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    journal.finish().map_err(CliError::Files)?;
     let width = output.width();
     if !person && let Ok(folded) = Record::of(&finished.entries) {
         output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
