@@ -7,3 +7,4 @@ pub mod records;
 pub mod report;
 pub mod run;
 pub mod script;
+pub mod shop;

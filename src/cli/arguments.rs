@@ -72,6 +72,16 @@ impl From<String> for BenchCircuit {
     }
 }
 
+impl BenchCircuit {
+    /// Its name or path, where one was typed.
+    pub fn named(&self) -> Option<&str> {
+        match self {
+            Self::Own => None,
+            Self::Named(name) => Some(name),
+        }
+    }
+}
+
 /// Run a procedure.
 #[derive(Args, Debug)]
 pub struct Run {

@@ -10,6 +10,7 @@ pub mod id;
 pub mod job;
 pub mod limits;
 mod line;
+pub mod link_state;
 pub mod meter;
 pub mod misfit;
 pub mod origin;

@@ -1,5 +1,9 @@
-//! Records on disk: how a journal's lines are read, and what its signatures say.
-pub mod chain;
-pub mod damage;
-pub mod format1;
-pub mod line;
+//! Records on disk: their folder, a run's own folder and its lock, journals, digests, kept sources, links, packs.
+#![expect(clippy::disallowed_methods, reason = "records lie on disk")]
+pub mod digest;
+pub mod error;
+pub mod journal_file;
+pub mod links;
+pub mod pack;
+pub mod store;
+pub mod table_name;

@@ -3,10 +3,10 @@
 use super::action;
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
-use super::material::{Later, LinkState, Material, file_name};
-use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Link, LinkKind, NamedCause, SourceKind};
+use super::material::{Later, Material, file_name};
+use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
 use crate::model::job::Job;
+use crate::model::link_state::LinkState;
 use crate::model::prompt::Zone;
 use crate::model::record::{Item, Placed, Record, RunStatus, Step};
 use serde::Serialize;

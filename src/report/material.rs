@@ -3,6 +3,7 @@
 use super::withhold::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
 use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
+use crate::model::link_state::LinkState;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{CauseId, CautionId};
@@ -41,17 +42,6 @@ pub enum Integrity {
     /// signer could not sign so.
     Doubtful,
     /// It is not what was signed or written.
-    Changed,
-}
-
-/// How an earlier record stands against the digest that this one names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum LinkState {
-    /// Every byte is as it was.
-    Same,
-    /// As it was, and lines were added since.
-    Continued,
-    /// Not what it was.
     Changed,
 }
 

@@ -2,10 +2,11 @@
 
 use super::action;
 use super::entry::{Tone, answer_text, ending_text, sign_off_text, verdict_text};
-use super::material::{Later, LinkState, correction, was_attended};
+use super::material::{Later, correction, was_attended};
 use super::measured;
 use super::table::{harmless, table, wrapped};
 use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
+use crate::model::link_state::LinkState;
 use crate::model::points::Points;
 use crate::model::prompt::Ends;
 use crate::model::record::{Item, Placed, Record, RunStatus, SweepReading};

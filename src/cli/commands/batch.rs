@@ -3,21 +3,22 @@
 use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
-use crate::cli::table::columns::Columns;
-use crate::cli::table::lines::Counted;
-use crate::cli::table::name::{RecordedRows, TableName};
-use crate::cli::table::row::Table;
-use crate::cli::table::row_bench::RowBench;
-use crate::cli::table::row_result::{RowOutcome, RowResult};
-use crate::cli::table::text::TableText;
 use crate::cli::terminal::output::Output;
-use crate::cli::text_file::BYTE_ORDER_MARK;
 use crate::model::words;
+use crate::records::table_name::{RecordedRows, TableName};
 use crate::report::csv::tame;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
+use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::settings::Settings;
+use crate::shop::table::columns::Columns;
+use crate::shop::table::lines::Counted;
+use crate::shop::table::row::Table;
+use crate::shop::table::row_bench::RowBench;
+use crate::shop::table::row_result::{RowOutcome, RowResult};
+use crate::shop::table::text::TableText;
+use crate::shop::text_file::BYTE_ORDER_MARK;
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -37,7 +38,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut loaded = Loaded::find(settings, &arguments.procedure)?;
     let bench = match &arguments.bench {
         Some(wanted) => {
-            let (name, circuit) = crate::cli::commands::circuits::for_bench(settings, &mut loaded, wanted)?;
+            let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted.named())?;
             Some(RowBench::new(name, circuit))
         }
         None => None,
@@ -57,8 +58,14 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
         return Err(CliError::file(&arguments.table, "the table has no header: its first line names the columns"));
     }
     let columns = Columns::of(&file, names, &loaded, bench.is_some())?;
-    let name = TableName::claim(&settings.store, &arguments.table, &loaded.procedure.name, output)?;
+    let name = TableName::claim(&settings.store, &arguments.table, &loaded.procedure.name)?;
     let prefix = &name.prefix;
+    if let Some(other) = &name.namesake {
+        let words = format!(
+            "note: the table {other} has the same name, so that the records of this one are called {prefix}-row-\u{2026}"
+        );
+        output.note(&wrapped(&harmless(&words), output.width(), "", "  "));
+    }
     let mut work = Table {
         settings,
         loaded: &loaded,
@@ -78,7 +85,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     let mut summary = csv::Writer::from_writer(Vec::new());
     let wrong = |error: csv::Error| CliError::Files(error.to_string());
     summary.write_record(["row", "vehicle", "outcome", "causes", "detail", "record"]).map_err(wrong)?;
-    let pool = crate::cli::workers()?;
+    let pool = crate::shop::workers::workers()?;
     let bar = progress(text.lines);
     let mut tally: BTreeMap<String, usize> = BTreeMap::new();
     let mut shown: Vec<RowResult> = Vec::new();
@@ -113,7 +120,7 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
             technicians.extend(work.columns.cell(record, "technician"));
         }
         // A row that can't be written is the disk's trouble and not the row's: no worker begins another one.
-        let results: Result<Vec<RowResult>, CliError> = pool.install(|| {
+        let results: Result<Vec<RowResult>, ShopError> = pool.install(|| {
             chunk
                 .par_iter()
                 .map(|(line, record)| {

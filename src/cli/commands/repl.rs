@@ -1,10 +1,7 @@
 //! `repl`: a calculator that knows the trade.
 
-use crate::cli::builtin;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
@@ -19,6 +16,9 @@ use crate::run::session::Session;
 use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
 use crate::script::execute::{EntryPoint, Outcome, execute};
+use crate::shop::builtin;
+use crate::shop::loaded::Loaded;
+use crate::shop::settings::Settings;
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
 use rustyline::completion::{Completer, Pair};
 use rustyline::error::ReadlineError;
@@ -41,7 +41,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     let circuit_names = [shop.names("circuits", "toml"), builtin::circuit_names()].concat();
     let find = move |name: &str| {
         let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
-        crate::cli::commands::circuits::parse_anew(&source).map(Arc::new).map_err(|error| error.to_string())
+        crate::shop::circuits::parse_anew(&source).map(Arc::new).map_err(|error| error.to_string())
     };
     let shop = settings.shop.clone();
     let library = move |name: &str| shop.library(name);

@@ -3,24 +3,21 @@
 use crate::cli::arguments;
 use crate::cli::commands::how::quoted;
 use crate::cli::error::CliError;
-use crate::cli::examine::{self, Examination, Kept, ListHere};
 use crate::cli::exit::Exit;
 use crate::cli::keys::signing_key::{Passphrase, Signer, Wanted};
-use crate::cli::settings::Settings;
-use crate::cli::store::RunFolder;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::model::event::{Entry, Event, SourceKind};
 use crate::model::record::{Record, RunStatus};
-use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
-use crate::records::chain::{Lines, fingerprint};
+use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
 use crate::run::journal::{Clock, Durability, Journal};
-use crate::run::public_key;
 use crate::run::signature::holds;
-use ssh_key::PublicKey;
+use crate::shop::examine::{self, Kept, ListHere};
+use crate::shop::settings::Settings;
+use crate::shop::sign::{listed_keys, refuse_if_wrong, refuse_twice};
 use std::io::IsTerminal;
 use std::path::Path;
 
@@ -119,7 +116,7 @@ fn sign_open(
     refuse_if_wrong(&folder.name, &examination)?;
     let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
     let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
-    refuse_twice(&folder.name, &examination, &entries, request)?;
+    refuse_twice(&folder.name, &examination, &entries, request.name, &request.meaning)?;
 
     let keys: Vec<_> = listed.iter().map(|(_, key)| key).collect();
     let wanted = Wanted {
@@ -174,57 +171,4 @@ fn sign_open(
     }
     output.line(&format!("Record: {}", folder.name));
     Ok(())
-}
-
-/// The keys that can sign, each with its line in the shop's list.
-fn listed_keys<'a>(people: &[&'a Person]) -> Result<Vec<(&'a Person, PublicKey)>, CliError> {
-    let mut keys = Vec::new();
-    let mut refused = None;
-    for person in people {
-        match public_key::listed(person.key.as_deref().unwrap_or_default()) {
-            Ok(key) => keys.push((*person, key)),
-            Err(problem) => refused = refused.or(Some((person, problem))),
-        }
-    }
-    match refused {
-        Some((person, problem)) if keys.is_empty() => Err(CliError::usage_with(
-            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
-            "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
-        )),
-        _ => Ok(keys),
-    }
-}
-
-/// Nobody signs what does not verify.
-fn refuse_if_wrong(record: &str, examination: &Examination) -> Result<(), CliError> {
-    match examination.findings().first() {
-        None => Ok(()),
-        Some(first) => Err(CliError::usage_with(
-            format!("{record} does not verify, so it can't be signed: {first}"),
-            format!("`ohmwright verify {record}` shows all that is wrong"),
-        )),
-    }
-}
-
-/// The same person signs with the same meaning once, unless the record went on since.
-fn refuse_twice(
-    record: &str,
-    examination: &Examination,
-    entries: &[Entry],
-    request: &Request<'_>,
-) -> Result<(), CliError> {
-    let again = examination.chain.sign_offs.iter().rev().find(|sign_off| {
-        sign_off.statement.name == request.name
-            && sign_off.statement.meaning == request.meaning
-            && entries[sign_off.line..].iter().all(|entry| entry.event.is_of_a_sign_off())
-    });
-    match again {
-        None => Ok(()),
-        Some(sign_off) => Err(CliError::usage(format!(
-            "{} has signed {record} as {} already, {}",
-            request.name,
-            request.meaning,
-            sign_off.at.short()
-        ))),
-    }
 }

@@ -2,30 +2,21 @@
 
 use crate::cli::arguments;
 use crate::cli::commands::how;
-use crate::cli::commands::pack;
 use crate::cli::error::CliError;
-use crate::cli::examine::{Examination, Judged, Kept, ListHere, State, examine};
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::words;
+use crate::records::error::RecordsError;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
+use crate::shop::examine::{Examination, Judged, Kept, State, examine};
+use crate::shop::settings::Settings;
+use crate::shop::verify::{Target, find, shop_that_counts};
 use rayon::prelude::*;
 use serde::Serialize;
-use std::path::{Path, PathBuf};
 
 /// Version of the JSON that `--json` prints.
 const FORMAT: u32 = 1;
-
-/// A record to look at.
-struct Target {
-    name: String,
-    path: PathBuf,
-    /// Where a pack was unpacked; goes away with it.
-    unpacked: Option<tempfile::TempDir>,
-}
 
 /// Checks records.
 pub fn verify(
@@ -54,10 +45,10 @@ pub fn verify(
         return Ok(Exit::Done);
     }
     let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
-    let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
+    let records: Vec<Result<Checked, RecordsError>> = if targets.len() == 1 {
         targets.iter().map(check).collect()
     } else {
-        crate::cli::workers()?.install(|| targets.par_iter().map(check).collect())
+        crate::shop::workers::workers()?.install(|| targets.par_iter().map(check).collect())
     };
     let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
     let good = records.iter().all(|record| match record.state {
@@ -79,47 +70,6 @@ pub fn verify(
         (false, true) => Exit::Input,
         (false, false) => Exit::Bad,
     })
-}
-
-/// A record by name or folder, a folder of records, or a pack.
-fn find(settings: &Settings, given: &str, targets: &mut Vec<Target>) -> Result<(), CliError> {
-    let path = Path::new(given);
-    let named = !given.contains('/') && settings.store.folder().join(given).join(JOURNAL).is_file();
-    if !named && path.is_file() {
-        let unpacked = tempfile::Builder::new().prefix("ohmwright-").tempdir()?;
-        let name = pack::unpack(path, unpacked.path())?;
-        targets.push(Target { path: unpacked.path().join(&name), name, unpacked: Some(unpacked) });
-        return Ok(());
-    }
-    if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
-        let store = Store::new(path.to_owned());
-        let names = store.names()?;
-        if names.is_empty() {
-            return Err(CliError::usage(format!("there are no records in {}", path.display())));
-        }
-        targets.extend(names.into_iter().map(|name| Target { path: path.join(&name), name, unpacked: None }));
-        return Ok(());
-    }
-    let path = if !named && path.join(JOURNAL).is_file() { path.to_owned() } else { settings.store.path_of(given)? };
-    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
-    targets.push(Target { name, path, unpacked: None });
-    Ok(())
-}
-
-/// The list of people here counts for the shop's own records, wherever they lie, and for those of others when it is asked
-/// for.
-fn shop_that_counts<'a>(settings: &'a Settings, given: bool, target: &Target) -> ListHere<'a> {
-    let Some(root) = &settings.shop.root else { return ListHere::None };
-    let shop = &settings.shop.shop;
-    let inside = |folder: &Path| {
-        let folder = folder.canonicalize().ok()?;
-        target.path.canonicalize().ok().map(|path| path.starts_with(folder))
-    };
-    if given || inside(root).unwrap_or(false) || inside(settings.store.folder()).unwrap_or(false) {
-        ListHere::Counts(shop)
-    } else {
-        ListHere::CountsForItsOwn(shop)
-    }
 }
 
 /// What `--json` prints.

@@ -3,9 +3,9 @@
 use crate::cli::error::CliError;
 use crate::cli::keys::agent::{Agent, AgentError};
 use crate::cli::keys::key_file::{KeyFile, NoKeyFile, OpenKey};
-use crate::cli::store::slug;
 use crate::cli::terminal::output::Output;
 use crate::model::words;
+use crate::records::store::slug;
 use crate::report::table::harmless;
 use crate::run::signature::{seal, signed_data};
 use ssh_key::{Algorithm, HashAlg, PublicKey};

@@ -1,7 +1,5 @@
 //! What a person is asked before a run begins or goes on: the job, and how the vehicle stands.
 
-use crate::cli::clock::EdgeClock;
-use crate::cli::start::set_state;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::model::job::Job;
@@ -11,6 +9,8 @@ use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::report::vehicle::{PARTS, rows, state_of};
 use crate::run::journal::Clock;
+use crate::shop::clock::EdgeClock;
+use crate::shop::vehicle_state::set_state;
 
 /// Something to be known of the job.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -1,12 +1,12 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::cli::digest::{digest, is_digest};
-use crate::cli::error::CliError;
-use crate::cli::journal_file::{FileJournal, NO_START, ReadBack, parse};
-use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
 use crate::model::record::Record;
 use crate::model::started::Started;
 use crate::model::words;
+use crate::records::digest::{digest, is_digest};
+use crate::records::error::RecordsError;
+use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use fs_err::File;
 use std::collections::BTreeSet;
 use std::io::Write;
@@ -57,16 +57,12 @@ pub struct Found {
 
 impl Found {
     /// What happened in it.
-    pub fn record(&self, entries: &[Entry]) -> Result<Record, CliError> {
+    pub fn record(&self, entries: &[Entry]) -> Result<Record, RecordsError> {
         match entries.first().map(|entry| &entry.event) {
-            None => Err(CliError::usage_with(
-                format!("{} was broken off before anything was recorded", self.name),
-                "begin it anew with `ohmwright run`",
-            )),
-            Some(Event::Started(_)) => {
-                Record::of(entries).map_err(|error| CliError::usage(format!("{}: {error}", self.name)))
-            }
-            Some(_) => Err(CliError::file(&self.journal, NO_START)),
+            None => Err(RecordsError::NothingRecorded { name: self.name.clone() }),
+            Some(Event::Started(_)) => Record::of(entries)
+                .map_err(|error| RecordsError::NoRun { name: self.name.clone(), problem: error.to_string() }),
+            Some(_) => Err(RecordsError::file(&self.journal, NO_START)),
         }
     }
 }
@@ -89,7 +85,7 @@ impl Store {
     }
 
     /// A new folder for a run; a number is put behind `name` where it is taken.
-    pub fn create(&self, name: &str) -> Result<RunFolder, CliError> {
+    pub fn create(&self, name: &str) -> Result<RunFolder, RecordsError> {
         fs_err::create_dir_all(&self.folder)?;
         for number in 1.. {
             let name = if number == 1 { name.to_owned() } else { format!("{name}-{number}") };
@@ -101,14 +97,14 @@ impl Store {
                     return Ok(RunFolder { name, path, lock: Some(lock) });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
-                Err(error) => return Err(CliError::Files(format!("{}: {error}", path.display()))),
+                Err(error) => return Err(RecordsError::Files(format!("{}: {error}", path.display()))),
             }
         }
-        Err(CliError::Files(format!("{}: no free name", self.folder.display())))
+        Err(RecordsError::Files(format!("{}: no free name", self.folder.display())))
     }
 
     /// A folder of this very name for a row of a table, whose table is locked as a whole.
-    pub fn create_row(&self, name: &str) -> Result<RunFolder, CliError> {
+    pub fn create_row(&self, name: &str) -> Result<RunFolder, RecordsError> {
         let path = self.folder.join(name);
         fs_err::create_dir(&path)?;
         Ok(RunFolder { name: name.to_owned(), path, lock: None })
@@ -129,19 +125,21 @@ impl Store {
     }
 
     /// Locks a whole table's records.
-    pub fn lock_table(&self, table: &str) -> Result<File, CliError> {
+    pub fn lock_table(&self, table: &str) -> Result<File, RecordsError> {
         fs_err::create_dir_all(&self.folder)?;
         let path = self.table_lock(table);
         let file = fs_err::OpenOptions::new().create(true).truncate(false).write(true).open(&path)?;
         match file.file().try_lock() {
             Ok(()) => Ok(file),
-            Err(std::fs::TryLockError::WouldBlock) => Err(CliError::Busy(format!("the table {table}"))),
-            Err(std::fs::TryLockError::Error(error)) => Err(CliError::Files(format!("{}: {error}", path.display()))),
+            Err(std::fs::TryLockError::WouldBlock) => Err(RecordsError::Busy(format!("the table {table}"))),
+            Err(std::fs::TryLockError::Error(error)) => {
+                Err(RecordsError::Files(format!("{}: {error}", path.display())))
+            }
         }
     }
 
     /// Takes up a run's folder.
-    pub fn open(&self, name: &str) -> Result<RunFolder, CliError> {
+    pub fn open(&self, name: &str) -> Result<RunFolder, RecordsError> {
         let path = self.path_of(name)?;
         let lock = lock(&path)?;
         // A part of its name is enough to find it by.
@@ -150,7 +148,7 @@ impl Store {
     }
 
     /// The folder of a record, for reading.
-    pub fn path_of(&self, name: &str) -> Result<PathBuf, CliError> {
+    pub fn path_of(&self, name: &str) -> Result<PathBuf, RecordsError> {
         let path = if name.contains('/') { PathBuf::from(name) } else { self.folder.join(name) };
         if path.join(JOURNAL).is_file() {
             return Ok(path);
@@ -161,26 +159,26 @@ impl Store {
             [one] => return Ok(self.folder.join(one)),
             [] => {}
             [one, other, ..] => {
-                return Err(CliError::usage_with(
-                    format!("{} records have `{name}` in their names, as {one} and {other}", with.len()),
-                    "write as much of the name as no other has",
-                ));
+                return Err(RecordsError::SeveralRecords {
+                    name: name.to_owned(),
+                    count: with.len(),
+                    one: (*one).clone(),
+                    other: (*other).clone(),
+                });
             }
         }
         let nearest = words::nearest(name, names.iter().map(String::as_str));
-        Err(CliError::usage_with(
-            format!("there is no record `{name}`{}", words::did_you_mean(nearest.as_deref())),
-            format!("records lie in {}", self.folder.display()),
-        ))
+        let meant = words::did_you_mean(nearest.as_deref());
+        Err(RecordsError::NoSuchRecord { name: name.to_owned(), meant, folder: self.folder.clone() })
     }
 
     /// The records' names, oldest first by name.
-    pub fn names(&self) -> Result<Vec<String>, CliError> {
+    pub fn names(&self) -> Result<Vec<String>, RecordsError> {
         self.names_of(|_| true)
     }
 
     /// The names of the records whose name is `wanted`, oldest first by name; the others are not looked at.
-    pub fn names_of(&self, wanted: impl Fn(&str) -> bool) -> Result<Vec<String>, CliError> {
+    pub fn names_of(&self, wanted: impl Fn(&str) -> bool) -> Result<Vec<String>, RecordsError> {
         let entries = match fs_err::read_dir(&self.folder) {
             Ok(entries) => entries,
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(vec![]),
@@ -201,7 +199,7 @@ impl Store {
     }
 
     /// The records' names, the one that was written to last first.
-    fn newest(&self) -> Result<Vec<String>, CliError> {
+    fn newest(&self) -> Result<Vec<String>, RecordsError> {
         let mut dated = Vec::new();
         for name in self.names()? {
             dated.push((fs_err::metadata(self.folder.join(&name).join(JOURNAL))?.modified()?, name));
@@ -211,13 +209,9 @@ impl Store {
     }
 
     /// The record that was written to last.
-    pub fn latest(&self) -> Result<String, CliError> {
-        self.newest()?.into_iter().next().ok_or_else(|| {
-            CliError::usage_with(
-                format!("there are no records in {}", self.folder.display()),
-                "run a procedure first, or name the folder with --records",
-            )
-        })
+    pub fn latest(&self) -> Result<String, RecordsError> {
+        let newest = self.newest()?.into_iter().next();
+        newest.ok_or_else(|| RecordsError::NoRecords { folder: self.folder.clone() })
     }
 
     /// Whether another process writes to a record just now.
@@ -229,12 +223,12 @@ impl Store {
     /// The records without an end among the last `many` that were written to, with how each began. One that
     /// another has taken the place of, since its row was changed or it was begun anew with an edited procedure, is not among
     /// them.
-    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, CliError> {
+    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, RecordsError> {
         let mut open = Vec::new();
         let mut replaced = BTreeSet::new();
         for name in self.newest()?.into_iter().take(many) {
             let path = self.folder.join(&name).join(JOURNAL);
-            let Ok(back) = fs_err::read(&path).map_err(CliError::from).and_then(|bytes| parse(&path, bytes)) else {
+            let Ok(back) = fs_err::read(&path).map_err(RecordsError::from).and_then(|bytes| parse(&path, bytes)) else {
                 continue;
             };
             let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
@@ -250,7 +244,7 @@ impl Store {
     }
 
     /// Keeps a source once under its digest.
-    pub fn keep(&self, kind: SourceKind, name: &str, text: &[u8]) -> Result<SourceRef, CliError> {
+    pub fn keep(&self, kind: SourceKind, name: &str, text: &[u8]) -> Result<SourceRef, RecordsError> {
         let sha256 = digest(text);
         let folder = self.folder.join("sources");
         let path = folder.join(&sha256);
@@ -262,34 +256,34 @@ impl Store {
             match file.persist_noclobber(&path) {
                 Ok(_) => sync_folder(&folder)?,
                 Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => {}
-                Err(error) => return Err(CliError::Files(format!("{}: {}", path.display(), error.error))),
+                Err(error) => return Err(RecordsError::Files(format!("{}: {}", path.display(), error.error))),
             }
         }
         Ok(SourceRef { kind, name: name.to_owned(), sha256 })
     }
 
     /// The kept copy of a source.
-    pub fn kept(&self, source: &SourceRef) -> Result<String, CliError> {
+    pub fn kept(&self, source: &SourceRef) -> Result<String, RecordsError> {
         if !is_digest(&source.sha256) {
             let digest: String = source.sha256.chars().take(LONGEST_SHOWN).collect();
-            return Err(CliError::file(
+            return Err(RecordsError::file(
                 &self.folder,
                 format!("a record names its copy of {} by `{digest}`, which is no digest", source.name),
             ));
         }
         let path = self.folder.join("sources").join(&source.sha256);
         if !fs_err::metadata(&path)?.is_file() {
-            return Err(CliError::file(&path, format!("the kept copy of {} is no file", source.name)));
+            return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
         }
         let text = fs_err::read_to_string(&path)?;
         if digest(text.as_bytes()) != source.sha256 {
-            return Err(CliError::file(&path, format!("the kept copy of {} was changed", source.name)));
+            return Err(RecordsError::CopyChanged { path, name: source.name.clone() });
         }
         Ok(text)
     }
 
     /// A record by its name in this folder, or by its path.
-    pub fn find(&self, name: &str) -> Result<Found, CliError> {
+    pub fn find(&self, name: &str) -> Result<Found, RecordsError> {
         let folder = self.path_of(name)?;
         let plain = folder.file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into_owned());
         let journal = folder.join(JOURNAL);
@@ -299,20 +293,16 @@ impl Store {
 
     /// What names the record in this folder for good, wherever one stands: its name where it lies among these records,
     /// else the folder's whole path.
-    pub fn lasting_name(&self, record: &Path) -> Result<String, CliError> {
+    pub fn lasting_name(&self, record: &Path) -> Result<String, RecordsError> {
         let whole = fs_err::canonicalize(record)?;
         let own = self.folder.canonicalize().is_ok_and(|own| whole.parent() == Some(own.as_path()));
         let name = if own { whole.file_name().map(Path::new) } else { Some(whole.as_path()) };
-        name.and_then(Path::to_str).map(str::to_owned).ok_or_else(|| {
-            CliError::usage_with(
-                format!("the path of {} has characters that no record can hold", record.display()),
-                "move the record to a folder with a plain name, as with `ohmwright pack`",
-            )
-        })
+        let name = name.and_then(Path::to_str).map(str::to_owned);
+        name.ok_or_else(|| RecordsError::NoPlainPath { path: record.to_owned() })
     }
 
     /// The record in this folder that has this very name.
-    pub fn find_whole(&self, name: &str) -> Result<Option<Found>, CliError> {
+    pub fn find_whole(&self, name: &str) -> Result<Option<Found>, RecordsError> {
         match self.folder.join(name).join(JOURNAL).is_file() && !name.contains('/') {
             true => self.find(name).map(Some),
             false => Ok(None),
@@ -320,7 +310,7 @@ impl Store {
     }
 
     /// Reads a record's journal.
-    pub fn read(&self, name: &str) -> Result<ReadBack, CliError> {
+    pub fn read(&self, name: &str) -> Result<ReadBack, RecordsError> {
         let path = self.path_of(name)?.join(JOURNAL);
         let bytes = fs_err::read(&path)?;
         parse(&path, bytes)
@@ -348,12 +338,12 @@ impl RunFolder {
     }
 
     /// The journal's bytes as they are.
-    pub fn bytes(&self) -> Result<Vec<u8>, CliError> {
+    pub fn bytes(&self) -> Result<Vec<u8>, RecordsError> {
         Ok(fs_err::read(self.path.join(JOURNAL))?)
     }
 
     /// Opens the journal for writing at its end; a torn last line is cut off. Returns what is there.
-    pub fn journal(&self) -> Result<(FileJournal, ReadBack), CliError> {
+    pub fn journal(&self) -> Result<(FileJournal, ReadBack), RecordsError> {
         let (journal, back) = FileJournal::open(&self.path.join(JOURNAL))?;
         if back.bytes().is_empty() {
             sync_folder(&self.path)?;
@@ -362,20 +352,20 @@ impl RunFolder {
     }
 }
 
-fn lock(folder: &Path) -> Result<File, CliError> {
+fn lock(folder: &Path) -> Result<File, RecordsError> {
     let path = folder.join(LOCK);
     let file = fs_err::OpenOptions::new().create(true).truncate(false).write(true).open(&path)?;
     match file.file().try_lock() {
         Ok(()) => Ok(file),
         Err(std::fs::TryLockError::WouldBlock) => {
             let name = folder.file_name().and_then(|name| name.to_str()).unwrap_or("the record");
-            Err(CliError::Busy(format!("the record {name}")))
+            Err(RecordsError::Busy(format!("the record {name}")))
         }
-        Err(std::fs::TryLockError::Error(error)) => Err(CliError::Files(format!("{}: {error}", path.display()))),
+        Err(std::fs::TryLockError::Error(error)) => Err(RecordsError::Files(format!("{}: {error}", path.display()))),
     }
 }
 
-fn sync_folder(folder: &Path) -> Result<(), CliError> {
+fn sync_folder(folder: &Path) -> Result<(), RecordsError> {
     #[cfg(unix)]
     File::open(folder)?.sync_all()?;
     Ok(())

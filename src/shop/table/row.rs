@@ -1,24 +1,18 @@
 //! One row of a table: one vehicle, one record.
 
 use crate::circuit::meter::bench_meter;
-use crate::cli::commands::run::journal_failed;
-use crate::cli::digest::digest;
-use crate::cli::error::CliError;
-use crate::cli::journal_file::FileJournal;
-use crate::cli::settings::Settings;
-use crate::cli::simulated::Simulated;
-use crate::cli::start::{self, Loaded, STATE_PARTS};
-use crate::cli::table::columns::Columns;
-use crate::cli::table::name::RecordedRows;
-use crate::cli::table::row_bench::RowBench;
-use crate::cli::table::row_result::{RowOutcome, RowResult};
-use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, TableRow};
+use crate::model::event::{
+    AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
+};
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
 use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
+use crate::records::digest::digest;
+use crate::records::error::RecordsError;
+use crate::records::journal_file::FileJournal;
+use crate::records::table_name::RecordedRows;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, MeterInUse};
@@ -28,6 +22,16 @@ use crate::run::prepared_answers::{PreparedAnswers, Used, Written};
 use crate::run::prepared_then_bench::PreparedThenBench;
 use crate::run::session::Session;
 use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
+use crate::shop::begin::journal_failed;
+use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::meter_in_use;
+use crate::shop::settings::Settings;
+use crate::shop::simulated::Simulated;
+use crate::shop::table::columns::Columns;
+use crate::shop::table::row_bench::RowBench;
+use crate::shop::table::row_result::{RowOutcome, RowResult};
+use crate::shop::vehicle_state::{STATE_PARTS, set_state};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -111,18 +115,18 @@ enum Named {
 
 impl Table<'_> {
     /// The meter of rows that name none, with everything else that a record of it depends on.
-    pub fn prepare_meter(&mut self) -> Result<(), CliError> {
+    pub fn prepare_meter(&mut self) -> Result<(), ShopError> {
         let prepared = self.meter_and_sources(self.meter.as_deref())?;
         self.meters.insert(self.meter.clone(), Ok(prepared));
         Ok(())
     }
 
     /// Looks the meter that a row names up, once. One that the shop does not have is the problem of the rows that name it.
-    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) -> Result<(), CliError> {
+    pub fn prepare_meter_of(&mut self, record: &csv::StringRecord) -> Result<(), ShopError> {
         let named = self.columns.cell(record, "meter").or_else(|| self.meter.clone());
         if !self.meters.contains_key(&named) {
             let prepared = match self.meter_and_sources(named.as_deref()) {
-                Err(CliError::Usage { sentence, .. }) => Err(sentence),
+                Err(ShopError::Refused { sentence, .. }) => Err(sentence),
                 other => Ok(other?),
             };
             self.meters.insert(named, prepared);
@@ -130,17 +134,17 @@ impl Table<'_> {
         Ok(())
     }
 
-    fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, CliError> {
+    fn meter_and_sources(&self, named: Option<&str>) -> Result<Prepared, ShopError> {
         let meter = match &self.bench {
             Some(_) => MeterInUse::of_bench(bench_meter()),
-            None => start::meter_in_use(self.settings, named)?,
+            None => meter_in_use(self.settings, named)?,
         };
         let sources = self.loaded.keep(&self.settings.store, &meter, &self.settings.shop.text)?;
         Ok((Arc::new(meter), sources))
     }
 
     /// Runs one row.
-    pub fn row(&self, line: u64, record: &csv::StringRecord) -> Result<RowResult, CliError> {
+    pub fn row(&self, line: u64, record: &csv::StringRecord) -> Result<RowResult, ShopError> {
         let vehicle_name = self.columns.cell(record, "vehicle").unwrap_or_default();
         let bad = |detail: String| Ok(RowResult::failed(line, vehicle_name.clone(), detail));
         let minute = self.settings.clock.clone().now().minute();
@@ -176,7 +180,7 @@ impl Table<'_> {
                 }
                 // Somebody gave by hand what the cells lacked, and they have what comes then.
                 let folder = match self.settings.store.open(&name) {
-                    Err(CliError::Busy(_)) => {
+                    Err(RecordsError::Busy(_)) => {
                         let detail = format!("row {line}: {name} goes on in another window");
                         let result = Self::recorded(line, vehicle_name, (name, &before), &read.answers);
                         return Ok(RowResult { detail, ..result });
@@ -219,8 +223,8 @@ impl Table<'_> {
         name: String,
         journal: &FileJournal,
         ran: Ran,
-    ) -> Result<RowResult, CliError> {
-        journal.finish().map_err(CliError::Files)?;
+    ) -> Result<RowResult, ShopError> {
+        journal.finish().map_err(ShopError::Files)?;
         let used = ran.used.ids();
         let note =
             |(id, words): (String, String)| format!("row {line}, column {}: {words}", self.columns.of_prompt(&id));
@@ -256,7 +260,7 @@ impl Table<'_> {
         (simulated, bench): (Option<Simulated>, Option<BenchAnswerer>),
         link: Option<Link>,
         journal: Box<dyn Journal>,
-    ) -> Result<Ran, CliError> {
+    ) -> Result<Ran, ShopError> {
         let procedure = &self.loaded.procedure;
         let sheet = PreparedAnswers::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
@@ -287,7 +291,7 @@ impl Table<'_> {
         record: &csv::StringRecord,
         name: &str,
         ran: Ran,
-    ) -> Result<(RowOutcome, String, String), CliError> {
+    ) -> Result<(RowOutcome, String, String), ShopError> {
         let nothing = String::new;
         Ok(match ran.finished.outcome {
             Outcome::Concluded(causes) => (RowOutcome::Concluded, named(&causes), nothing()),
@@ -303,7 +307,7 @@ impl Table<'_> {
                 let line = diagnostic.place_in_words().map(|place| format!(" ({place})")).unwrap_or_default();
                 (RowOutcome::Failed, nothing(), format!("{}{line}", diagnostic.title))
             }
-            Outcome::Journal(problem) => return Err(CliError::Files(format!("the journal of {name}: {problem}"))),
+            Outcome::Journal(problem) => return Err(ShopError::Files(format!("the journal of {name}: {problem}"))),
         })
     }
 
@@ -318,7 +322,7 @@ impl Table<'_> {
         let mut vehicle = self.bench.as_ref().map(|bench| bench.vehicle(minute)).unwrap_or_default();
         for part in STATE_PARTS {
             if let Some(state) = cell(part) {
-                start::set_state(&mut vehicle, part, &state, minute)
+                set_state(&mut vehicle, part, &state, minute)
                     .map_err(|problem| format!("row {line}, column {part}: {problem}"))?;
             }
         }
@@ -385,7 +389,7 @@ impl Table<'_> {
 
     /// The name of this row's record; or that it is recorded already, identically. A row that only moved is; one that was
     /// changed is linked with what was recorded of its vehicle on the same line.
-    fn name_for(&self, read: &Read, sources: &[SourceRef], simulated: Option<&Simulated>) -> Result<Named, CliError> {
+    fn name_for(&self, read: &Read, sources: &[SourceRef], simulated: Option<&Simulated>) -> Result<Named, ShopError> {
         let row = &read.row;
         let is_same = |started: &Started| {
             started.row.as_ref().is_some_and(|before| before.table == row.table && before.sha256 == row.sha256)
@@ -418,7 +422,7 @@ impl Table<'_> {
                 return Ok(Named::Recorded(name.clone(), entries, Box::new(record)));
             }
         }
-        let name = new.ok_or_else(|| CliError::Files("no free name for a record".to_owned()))?;
+        let name = new.ok_or_else(|| ShopError::Files("no free name for a record".to_owned()))?;
         Ok(Named::New(name, link))
     }
 

@@ -1,19 +1,20 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
-use crate::cli::error::CliError;
-use crate::cli::start::{Loaded, kept_meter};
-use crate::cli::store::{JOURNAL, Store};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::started::Started;
 use crate::model::words;
-use crate::records::chain::{Chain, Lines, SignOff};
+use crate::records::error::RecordsError;
+use crate::records::store::{JOURNAL, Store};
 use crate::report::material::{Integrity, SignoffLine};
 use crate::run::answerer::MeterInUse;
 use crate::run::recorded_run::Difference;
 use crate::script::judge::{Judge, Same};
+use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::meters::kept_meter;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -143,7 +144,7 @@ impl Kept {
         self.get(store, &started.name(), &started.sources).ok()
     }
 
-    fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, CliError> {
+    fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, ShopError> {
         let mut key: Key = sources
             .iter()
             .filter(|source| !matches!(source.kind, SourceKind::Meter | SourceKind::People))
@@ -185,7 +186,7 @@ impl<'a> ListHere<'a> {
 }
 
 /// Examines the record in this folder; its kept sources lie beside it.
-pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Result<Examination, CliError> {
+pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Result<Examination, RecordsError> {
     let bytes = fs_err::read(path.join(JOURNAL))?;
     Ok(examine_bytes(&bytes, &Store::of(path), name, shop, Some(kept)))
 }
@@ -251,7 +252,9 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
     let kind = source.kind.in_words();
     match store.kept(source) {
         Ok(_) => None,
-        Err(CliError::Input(_)) => Some(format!("the kept copy of the {kind} {} was changed", source.name)),
+        Err(RecordsError::Content(_) | RecordsError::CopyChanged { .. }) => {
+            Some(format!("the kept copy of the {kind} {} was changed", source.name))
+        }
         Err(_) => Some(format!("the kept copy of the {kind} {} is missing ({})", source.name, source.sha256)),
     }
 }

@@ -1,11 +1,12 @@
 //! The columns of a table: of the job, of the vehicle's state, of a simulated circuit, and prompts by id.
 
-use crate::cli::error::CliError;
-use crate::cli::start::{Loaded, STATE_PARTS};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::PromptId;
 use crate::model::words;
 use crate::script::check::PromptIds;
+use crate::shop::error::ShopError;
+use crate::shop::loaded::Loaded;
+use crate::shop::vehicle_state::STATE_PARTS;
 
 const JOB_COLUMNS: [&str; 8] =
     ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
@@ -24,7 +25,7 @@ pub struct Columns {
 
 impl Columns {
     /// Of a header. A column that is neither known nor asked for by the procedure is refused before any row.
-    pub fn of(file: &str, names: Vec<String>, loaded: &Loaded, bench: bool) -> Result<Self, CliError> {
+    pub fn of(file: &str, names: Vec<String>, loaded: &Loaded, bench: bool) -> Result<Self, ShopError> {
         let columns = Self { names, bench };
         let header_text = columns.names.join(",");
         let mut at = 0;
@@ -33,7 +34,7 @@ impl Columns {
             if let Some((title, hint)) = columns.problem(index, column, &loaded.procedure.name, &ids) {
                 let mut diagnostic = Diagnostic::at(file, &header_text, at..at + column.len(), title);
                 diagnostic.hint = hint;
-                return Err(CliError::input(diagnostic));
+                return Err(ShopError::input(diagnostic));
             }
             at += column.len() + 1;
         }

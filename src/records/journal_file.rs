@@ -1,11 +1,10 @@
 //! A journal as a file: read back line by line, and written so that what stood before stays whole.
 
-use crate::cli::digest::digest;
-use crate::cli::error::CliError;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
-use crate::records::line::{LineProblem, LineReader};
+use crate::records::digest::digest;
+use crate::records::error::RecordsError;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use std::io::{BufRead, Read, Seek, SeekFrom, Write};
@@ -45,31 +44,50 @@ pub const NO_START: &str = "the journal does not begin with the start of a run";
 const NEWER_HINT: &str = "install that version of ohmwright, or a later one, to go on with this record";
 
 /// Reads a journal's lines; a last line without its line end is torn.
-pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, CliError> {
+pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, RecordsError> {
     let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
     let file = path.display().to_string();
     let mut entries = Vec::new();
     let text = std::str::from_utf8(&bytes[..whole]).map_err(|error| {
         let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
-        CliError::input(Diagnostic::of_file(&format!("{file}:{line}"), "this line can't be read: it is not UTF-8"))
+        RecordsError::Content(Box::new(Diagnostic::of_file(
+            &format!("{file}:{line}"),
+            "this line can't be read: it is not UTF-8",
+        )))
     })?;
     let mut reader = LineReader::new();
     for (index, line) in text.split('\n').enumerate() {
         if line.is_empty() {
             continue;
         }
-        entries.push(reader.read(line.as_bytes()).map_err(|problem| {
-            let place = format!("{file}:{}", index + 1);
-            CliError::input(match problem {
-                LineProblem::Newer(newer) => Diagnostic::of_file(&place, newer).with_hint(NEWER_HINT),
-                problem => Diagnostic::of_file(&place, format!("this line can't be read: {problem}")),
-            })
-        })?);
+        let unreadable = |problem: String| {
+            let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
+            if index == 0 && line.contains("\"format\":") {
+                diagnostic.hint =
+                    Some("it was written by another version of the program, or changed by hand".to_owned());
+            }
+            RecordsError::Content(Box::new(diagnostic))
+        };
+        let entry: Result<Entry, _> = serde_json::from_str(line);
+        let other = match &entry {
+            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
+            Ok(_) => None,
+            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
+                .ok()
+                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
+            Err(_) => None,
+        };
+        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
+            return Err(unreadable(format!(
+                "this journal has format {format}, and this program reads format {FORMAT}"
+            )));
+        }
+        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
     }
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
     {
-        return Err(CliError::file(path, NO_START));
+        return Err(RecordsError::file(path, NO_START));
     }
     Ok(ReadBack { entries, bytes, whole })
 }
@@ -99,7 +117,7 @@ struct Writer {
 
 impl FileJournal {
     /// Opens a journal for writing at its end; a torn last line is cut off. Returns what is there.
-    pub fn open(path: &Path) -> Result<(Self, ReadBack), CliError> {
+    pub fn open(path: &Path) -> Result<(Self, ReadBack), RecordsError> {
         let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(path)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)?;
@@ -120,8 +138,8 @@ impl FileJournal {
     }
 
     /// Appends an entry that no session writes.
-    pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), CliError> {
-        self.append(&Entry::new(at, event), Durability::Each).map_err(CliError::Files)
+    pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), RecordsError> {
+        self.append(&Entry { at, event }, Durability::Each).map_err(RecordsError::Files)
     }
 }
 

@@ -2,10 +2,10 @@
 
 use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
-use crate::cli::simulated::{self, Simulated};
-use crate::cli::table::columns::{Columns, FAULT, SEED};
 use crate::model::vehicle::VehicleState;
 use crate::run::bench::BenchAnswerer;
+use crate::shop::simulated::{self, Simulated};
+use crate::shop::table::columns::{Columns, FAULT, SEED};
 use std::sync::Arc;
 
 /// A circuit that answers for every row.
@@ -42,11 +42,11 @@ impl RowBench {
         let cell = columns.cell(record, FAULT).unwrap_or_default();
         let in_cell = |problem: String| format!("row {line}, column {FAULT}: `{cell}`: {problem}");
         let mut names: Vec<&str> = cell.split([' ', ';']).filter(|name| !name.is_empty()).collect();
-        if crate::cli::commands::circuits::is_healthy(&names).map_err(in_cell)? {
+        if crate::shop::circuits::is_healthy(&names).map_err(in_cell)? {
             names.clear();
         }
         for name in names {
-            let id = crate::cli::commands::circuits::fault(&self.circuit, name).map_err(in_cell)?;
+            let id = crate::shop::circuits::fault(&self.circuit, name).map_err(in_cell)?;
             if !faults.contains(&id) {
                 faults.push(id);
             }

@@ -1,8 +1,8 @@
 //! A table as a text: what stands between its cells, and what can't be right, seen before its first row is begun.
 
-use crate::cli::error::CliError;
-use crate::cli::text_file;
 use crate::model::diagnostic::Diagnostic;
+use crate::shop::error::ShopError;
+use crate::shop::text_file;
 use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 
@@ -25,12 +25,12 @@ impl TableText {
     ///
     /// # Errors
     /// No file, a header that is no UTF-8 text, a row without an end, a quotation mark that is opened and never closed.
-    pub fn look(path: &Path) -> Result<Self, CliError> {
+    pub fn look(path: &Path) -> Result<Self, ShopError> {
         let kind = fs_err::metadata(path)?;
         if !kind.is_file() && !kind.is_dir() {
             let title = "a table is read more than once, and this is no file on a disk";
             let diagnostic = Diagnostic::of_file(&path.display().to_string(), title);
-            return Err(CliError::input(diagnostic.with_hint("save it in a file, and name that")));
+            return Err(ShopError::input(diagnostic.with_hint("save it in a file, and name that")));
         }
         let header = first_line(path)?;
         if header.len() as u64 >= LONGEST_ROW {
@@ -67,7 +67,7 @@ impl TableText {
 }
 
 /// The first line with something in it, without its end.
-fn first_line(path: &Path) -> Result<Vec<u8>, CliError> {
+fn first_line(path: &Path) -> Result<Vec<u8>, ShopError> {
     let mut line = Vec::new();
     for byte in BufReader::new(fs_err::File::open(path)?).take(LONGEST_ROW).bytes() {
         match byte? {
@@ -79,9 +79,9 @@ fn first_line(path: &Path) -> Result<Vec<u8>, CliError> {
     Ok(line)
 }
 
-fn too_long(path: &Path, line: u64) -> CliError {
+fn too_long(path: &Path, line: u64) -> ShopError {
     let title = format!("row {line} goes on for more than a million bytes without an end: this is no table");
-    CliError::file(path, title)
+    ShopError::file(path, title)
 }
 
 /// Where the scan is within a cell.
@@ -104,7 +104,7 @@ enum Wrong {
 }
 
 impl Wrong {
-    fn said(self, path: &Path) -> CliError {
+    fn said(self, path: &Path) -> ShopError {
         let (line, column, last, is_closed) = match self {
             Self::TooLong { line } => return too_long(path, line),
             Self::Quotation { line, column, last, is_closed } => (line, column, last, is_closed),
@@ -127,7 +127,7 @@ impl Wrong {
                 "take it out, or close it; in a cell that has quotation marks around it, write one as two",
             )
         };
-        CliError::input(Diagnostic::of_file(&path.display().to_string(), title).with_hint(hint))
+        ShopError::input(Diagnostic::of_file(&path.display().to_string(), title).with_hint(hint))
     }
 }
 

@@ -1,21 +1,41 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
-use crate::cli::digest::{digest, hex};
-use crate::cli::error::CliError;
-use crate::cli::journal_file::{first_entry, parse};
-use crate::cli::store::{Found, JOURNAL, Store};
-use crate::cli::terminal::output::Output;
-use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind};
+use crate::model::event::{Entry, Event, Link, LinkKind};
+use crate::model::link_state::LinkState;
 use crate::model::record::Record;
-use crate::report::material::{Earlier, Later, LinkState};
-use crate::report::table::harmless;
+use crate::records::digest::{digest, hex};
+use crate::records::error::RecordsError;
+use crate::records::journal_file::{first_entry, parse};
+use crate::records::store::{Found, JOURNAL, Store};
 use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::Path;
 
-/// The checks after the repair of the record of this name, whose journal has these bytes; oldest first. One that can't be
-/// read whole is said and left out. A check that was finished with an edited procedure is the record that it was finished in.
+/// A record that a link names, or that names another.
+pub struct LinkedRecord {
+    /// Its name.
+    pub name: String,
+    /// What it holds.
+    pub record: Record,
+    /// SHA-256 of its journal.
+    pub journal_sha256: String,
+    /// How the record that the link names stands against the link's digest.
+    pub state: LinkState,
+    /// The folder of records that it lies in.
+    pub store: Store,
+}
+
+/// The checks after the repair of a record.
+#[derive(Default)]
+pub struct Checks {
+    /// Those that can be read, oldest first.
+    pub found: Vec<LinkedRecord>,
+    /// The names of the others, and why.
+    pub unreadable: Vec<(String, RecordsError)>,
+}
+
+/// The checks after the repair of the record of this name, whose journal has these bytes. A check that was finished with an edited procedure is the record that it was finished in.
 ///
 /// They lie beside it, or among the records `here`, if it is one from elsewhere.
 ///
@@ -26,18 +46,19 @@ pub fn checks_of(
     name: &str,
     record: &Record,
     bytes: &[u8],
-    output: &mut Output,
-) -> Result<Vec<Later>, CliError> {
-    let mut checks = checks_in(store, |_| true, name, record, bytes, output)?;
+) -> Result<Checks, RecordsError> {
+    let mut checks = checks_in(store, |_| true, name, record, bytes)?;
     let elsewhere = here.folder().canonicalize().is_ok_and(|here| here != store.folder());
     if elsewhere {
         // There a name alone is that of a record there.
         let meant = |link: &Link| link.record.contains('/') && state(bytes, link) != LinkState::Changed;
-        checks.extend(checks_in(here, meant, name, record, bytes, output)?);
+        let there = checks_in(here, meant, name, record, bytes)?;
+        checks.found.extend(there.found);
+        checks.unreadable.extend(there.unreadable);
     }
-    checks.sort_by(|one: &Later, other| {
-        (one.record.began.second(), &one.name).cmp(&(other.record.began.second(), &other.name))
-    });
+    checks
+        .found
+        .sort_by(|one, other| (one.record.began.second(), &one.name).cmp(&(other.record.began.second(), &other.name)));
     Ok(checks)
 }
 
@@ -48,8 +69,7 @@ fn checks_in(
     name: &str,
     record: &Record,
     bytes: &[u8],
-    output: &mut Output,
-) -> Result<Vec<Later>, CliError> {
+) -> Result<Checks, RecordsError> {
     let oldest = day_before(record);
     let others = store.names_of(|other| {
         let day = other.get(..10).and_then(day);
@@ -66,15 +86,12 @@ fn checks_in(
             LinkKind::AfterRepair | LinkKind::ChangedRow => {}
         }
     }
-    let mut checks = Vec::new();
+    let mut checks = Checks::default();
     for (check, link) in begun {
         for last in last_of(check, &finished) {
             match later(store, &last, bytes, &link) {
-                Ok(check) => checks.push(check),
-                Err(error) => {
-                    let last = harmless(&last);
-                    output.note(&format!("note: the report goes without the check {last}: {error}"));
-                }
+                Ok(check) => checks.found.push(check),
+                Err(error) => checks.unreadable.push((last, error)),
             }
         }
     }
@@ -126,36 +143,37 @@ fn link_of(path: &Path) -> Option<(Link, String)> {
     }
 }
 
-fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<Later, CliError> {
+fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<LinkedRecord, RecordsError> {
     let path = store.folder().join(name).join(JOURNAL);
     let back = parse(&path, fs_err::read(&path)?)?;
-    let record = Record::of(&back.entries).map_err(|error| CliError::file(&path, error))?;
-    Ok(Later { name: name.to_owned(), journal_sha256: back.sha256(), record, state: state(checked, link) })
+    let record = Record::of(&back.entries).map_err(|error| RecordsError::file(&path, error))?;
+    Ok(LinkedRecord {
+        name: name.to_owned(),
+        journal_sha256: back.sha256(),
+        record,
+        state: state(checked, link),
+        store: store.clone(),
+    })
 }
 
-/// The record that a link names, held against the link's digest; `None` where it can't be read, which is said.
-pub fn earlier(store: &Store, link: &Link, output: &mut Output) -> Option<Earlier> {
-    let read = || -> Result<Earlier, CliError> {
-        let found = linked(store, link)?;
-        let back = parse(&found.journal, found.bytes)?;
-        let record = Record::of(&back.entries).map_err(|error| CliError::file(&found.journal, error))?;
-        let meter = match record.started.sources.iter().find(|source| source.kind == SourceKind::Meter) {
-            Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
-            None => None,
-        };
-        Ok(Earlier { name: found.name, meter, state: state(back.bytes(), link), record })
-    };
-    read()
-        .map_err(|error| {
-            output.note(&format!("note: the report goes without {}: {error}", harmless(&link.record)));
-        })
-        .ok()
+/// The record that a link names, held against the link's digest.
+pub fn earlier(store: &Store, link: &Link) -> Result<LinkedRecord, RecordsError> {
+    let found = linked(store, link)?;
+    let back = parse(&found.journal, found.bytes)?;
+    let record = Record::of(&back.entries).map_err(|error| RecordsError::file(&found.journal, error))?;
+    Ok(LinkedRecord {
+        name: found.name,
+        journal_sha256: back.sha256(),
+        record,
+        state: state(back.bytes(), link),
+        store: found.store,
+    })
 }
 
 /// The record that a link names, as it is found from a record in this folder. A path may be one that was typed long ago from
 /// another folder, or the record may have moved with its folder: then one of its name that lies here and that the digest is
 /// of is the one.
-fn linked(store: &Store, link: &Link) -> Result<Found, CliError> {
+fn linked(store: &Store, link: &Link) -> Result<Found, RecordsError> {
     let plain = Path::new(&link.record).file_name().and_then(|name| name.to_str()).unwrap_or(&link.record);
     let beside = store.find_whole(plain)?;
     if !link.record.contains('/') {

@@ -1,11 +1,9 @@
 //! What a table's records are called: two tables of one name do not take each other's place.
 
-use crate::cli::error::CliError;
-use crate::cli::journal_file::first_entry;
-use crate::cli::store::{JOURNAL, Store, slug};
-use crate::cli::terminal::output::Output;
 use crate::model::event::Event;
-use crate::report::table::{harmless, wrapped};
+use crate::records::error::RecordsError;
+use crate::records::journal_file::first_entry;
+use crate::records::store::{JOURNAL, Store, slug};
 use fs_err::File;
 use std::collections::BTreeMap;
 use std::io::{Seek, Write};
@@ -15,6 +13,8 @@ use std::path::Path;
 pub struct TableName {
     /// What the records' names begin with.
     pub prefix: String,
+    /// The other table whose file has the same name, where this one is new here.
+    pub namesake: Option<String>,
     _lock: File,
 }
 
@@ -23,11 +23,12 @@ impl TableName {
     ///
     /// # Errors
     /// Another process works on the table, or the folder of records can't be written.
-    pub fn claim(store: &Store, table: &Path, procedure: &str, output: &mut Output) -> Result<Self, CliError> {
+    pub fn claim(store: &Store, table: &Path, procedure: &str) -> Result<Self, RecordsError> {
         let stem = table.file_stem().and_then(|stem| stem.to_str()).unwrap_or("table");
         let whole = fs_err::canonicalize(table)?.to_string_lossy().into_owned();
         loop {
             let prefix = free(store, &slug(stem), &slug(procedure), &whole);
+            let mut namesake = None;
             let mut lock = store.lock_table(&prefix)?;
             match holder(store, &prefix) {
                 Some(now) if now == whole => {}
@@ -38,17 +39,10 @@ impl TableName {
                     lock.rewind()?;
                     lock.write_all(whole.as_bytes())?;
                     lock.sync_all()?;
-                    if let Some(other) =
-                        holder(store, &named(&slug(stem), &slug(procedure), 1)).filter(|other| *other != whole)
-                    {
-                        let words = format!(
-                            "note: the table {other} has the same name, so that the records of this one are called {prefix}-row-\u{2026}"
-                        );
-                        output.note(&wrapped(&harmless(&words), output.width(), "", "  "));
-                    }
+                    namesake = holder(store, &named(&slug(stem), &slug(procedure), 1)).filter(|other| *other != whole);
                 }
             }
-            return Ok(Self { prefix, _lock: lock });
+            return Ok(Self { prefix, namesake, _lock: lock });
         }
     }
 }
@@ -85,7 +79,7 @@ pub struct RecordedRows(BTreeMap<String, Vec<String>>);
 
 impl RecordedRows {
     /// Of all records whose names begin with `prefix`; of each only the first line is read.
-    pub fn of(store: &Store, prefix: &str) -> Result<Self, CliError> {
+    pub fn of(store: &Store, prefix: &str) -> Result<Self, RecordsError> {
         let begins = format!("{prefix}-row-");
         let mut rows: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for name in store.names_of(|name| name.starts_with(&begins))? {

@@ -1,14 +1,14 @@
 //! The shop's folder, found upward from where one stands; every command works without one, too.
 
-use crate::cli::builtin;
-use crate::cli::error::CliError;
-use crate::cli::text_file;
 use crate::model::caution::{CautionRules, RuleError};
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::shop::Shop;
 use crate::model::shop_check::Way;
 use crate::model::words;
 use crate::script::diagnose::Source;
+use crate::shop::builtin;
+use crate::shop::error::ShopError;
+use crate::shop::text_file;
 use std::path::{Path, PathBuf};
 use toml::de::DeTable;
 
@@ -25,11 +25,11 @@ pub struct ShopFolder {
 
 impl ShopFolder {
     /// At `given`, else upward from `here`.
-    pub fn find(given: Option<&Path>, here: &Path) -> Result<Self, CliError> {
+    pub fn find(given: Option<&Path>, here: &Path) -> Result<Self, ShopError> {
         let root = match given {
             Some(folder) => {
                 if !folder.join("shop.toml").is_file() {
-                    return Err(CliError::usage_with(
+                    return Err(ShopError::refused_with(
                         format!("there is no shop.toml in {}", folder.display()),
                         "name the folder that has it",
                     ));
@@ -44,7 +44,7 @@ impl ShopFolder {
         let path = root.join("shop.toml");
         let text = text_file::read(&path)?;
         let shop: Shop = toml::from_str(&text)
-            .map_err(|error| CliError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
+            .map_err(|error| ShopError::input(diagnostic::of_toml(&path.display().to_string(), &text, &error)))?;
         if let Some(problem) = shop.problem() {
             let file = path.display().to_string();
             let mut diagnostic = match place_of(&text, &problem.way) {
@@ -52,18 +52,18 @@ impl ShopFolder {
                 None => Diagnostic::of_file(&file, problem.title),
             };
             diagnostic.hint = Some(problem.hint);
-            return Err(CliError::input(diagnostic));
+            return Err(ShopError::input(diagnostic));
         }
         Ok(Self { root: Some(root), shop, text })
     }
 
     /// The library's caution rules and the shop's own.
-    pub fn cautions(&self) -> Result<CautionRules, CliError> {
+    pub fn cautions(&self) -> Result<CautionRules, ShopError> {
         let (file, text) = builtin::cautions();
         let rules: CautionRules =
-            toml::from_str(text).map_err(|error| CliError::input(diagnostic::of_toml(file, text, &error)))?;
+            toml::from_str(text).map_err(|error| ShopError::input(diagnostic::of_toml(file, text, &error)))?;
         let own = CautionRules { rules: self.shop.cautions.clone() };
-        rules.with(own).map_err(|error| CliError::input(self.of_caution(&error)))
+        rules.with(own).map_err(|error| ShopError::input(self.of_caution(&error)))
     }
 
     /// What is wrong with one of the shop's own cautions, at its place.
@@ -100,12 +100,12 @@ impl ShopFolder {
     }
 
     /// A procedure by path, or by name: the shop's own, else one that comes with the program.
-    pub fn procedure(&self, given: &str) -> Result<(String, Source), CliError> {
+    pub fn procedure(&self, given: &str) -> Result<(String, Source), ShopError> {
         self.named_file(given, "procedures", "rhai", "procedure", builtin::procedure, &builtin::procedure_names())
     }
 
     /// A circuit by path, or by name: the shop's own, else one that comes with the program.
-    pub fn circuit(&self, given: &str) -> Result<(String, Source), CliError> {
+    pub fn circuit(&self, given: &str) -> Result<(String, Source), ShopError> {
         self.named_file(given, "circuits", "toml", "circuit", builtin::circuit, &builtin::circuit_names())
     }
 
@@ -117,7 +117,7 @@ impl ShopFolder {
         kind: &str,
         builtin: fn(&str) -> Option<(String, &'static str)>,
         builtin_names: &[String],
-    ) -> Result<(String, Source), CliError> {
+    ) -> Result<(String, Source), ShopError> {
         let path = Path::new(given);
         if path.extension().is_some_and(|found| found == ending) || given.contains('/') {
             let text = text_file::read(path)?;
@@ -141,10 +141,10 @@ impl ShopFolder {
         names.sort();
         names.dedup();
         let nearest = words::nearest(given, names.iter().map(String::as_str));
-        Err(CliError::usage_with(
-            format!("there is no {kind} `{given}`{}", words::did_you_mean(nearest.as_deref())),
-            format!("name a file that ends in .{ending}, or one of these: {}", names.join(", ")),
-        ))
+        Err(ShopError::NoSuchFile {
+            sentence: format!("there is no {kind} `{given}`{}", words::did_you_mean(nearest.as_deref())),
+            hint: format!("name a file that ends in .{ending}, or one of these: {}", names.join(", ")),
+        })
     }
 
     /// Names of the shop's own files in a folder.
