@@ -157,6 +157,9 @@ pub struct Resume {
     /// Take what is missing from this file
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Who goes on with it (else: who was at it before)
+    #[arg(long, value_name = "NAME")]
+    pub technician: Option<String>,
 }
 
 /// Run a procedure over a table.

@@ -6,6 +6,7 @@ use crate::records::store::Store;
 use crate::shop::clock::EdgeClock;
 use crate::shop::folder::ShopFolder;
 use crate::shop::settings::Settings;
+use crate::shop::station;
 
 /// From the arguments, the environment and where one stands.
 pub fn find(arguments: &Arguments) -> Result<Settings, CliError> {
@@ -16,5 +17,5 @@ pub fn find(arguments: &Arguments) -> Result<Settings, CliError> {
         None => shop.root.as_deref().unwrap_or(&here).join("records"),
     };
     let clock = EdgeClock::from_environment().map_err(CliError::usage)?;
-    Ok(Settings { shop, store: Store::new(records), clock })
+    Ok(Settings { shop, store: Store::new(records), clock, station: station::here()? })
 }

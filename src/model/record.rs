@@ -367,6 +367,12 @@ impl Record {
         }
     }
 
+    /// Who is at it: as its last sitting says, else as it began.
+    pub fn technician(&self) -> Option<&str> {
+        let last = self.sittings.iter().rev().find_map(|(_, sitting)| sitting.technician.as_deref());
+        last.or(self.started.job.technician.as_deref())
+    }
+
     /// Everything that happened, whichever step it was in.
     pub fn items(&self) -> impl Iterator<Item = &Item> {
         self.steps.iter().flat_map(|step| &step.items).map(|placed| &placed.item)

@@ -5,6 +5,7 @@ use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
+use crate::records::line::{LineProblem, LineReader};
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use std::io::{BufRead, Read, Seek, SeekFrom, Write};
@@ -60,29 +61,13 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, RecordsError> {
         if line.is_empty() {
             continue;
         }
-        let unreadable = |problem: String| {
-            let mut diagnostic = Diagnostic::of_file(&format!("{file}:{}", index + 1), problem);
-            if index == 0 && line.contains("\"format\":") {
-                diagnostic.hint =
-                    Some("it was written by another version of the program, or changed by hand".to_owned());
-            }
-            RecordsError::Content(Box::new(diagnostic))
-        };
-        let entry: Result<Entry, _> = serde_json::from_str(line);
-        let other = match &entry {
-            Ok(Entry { event: Event::Started(started), .. }) => Some(u64::from(started.format)),
-            Ok(_) => None,
-            Err(_) if index == 0 => serde_json::from_str::<serde_json::Value>(line)
-                .ok()
-                .and_then(|value| value.get("format").and_then(serde_json::Value::as_u64)),
-            Err(_) => None,
-        };
-        if let Some(format) = other.filter(|format| *format != u64::from(FORMAT)) {
-            return Err(unreadable(format!(
-                "this journal has format {format}, and this program reads format {FORMAT}"
-            )));
-        }
-        entries.push(entry.map_err(|error| unreadable(format!("this line can't be read: {error}")))?);
+        entries.push(reader.read(line.as_bytes()).map_err(|problem| {
+            let place = format!("{file}:{}", index + 1);
+            RecordsError::Content(Box::new(match problem {
+                LineProblem::Newer(newer) => Diagnostic::of_file(&place, newer).with_hint(NEWER_HINT),
+                problem => Diagnostic::of_file(&place, format!("this line can't be read: {problem}")),
+            }))
+        })?);
     }
     if let Some(first) = entries.first()
         && !matches!(first.event, Event::Started(_))
@@ -139,7 +124,7 @@ impl FileJournal {
 
     /// Appends an entry that no session writes.
     pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), RecordsError> {
-        self.append(&Entry { at, event }, Durability::Each).map_err(RecordsError::Files)
+        self.append(&Entry::new(at, event), Durability::Each).map_err(RecordsError::Files)
     }
 }
 

@@ -1,11 +1,10 @@
 //! A record with all that it depends on, in one tar file: written, and taken out again.
 
 use crate::model::event::{Event, SourceRef};
+use crate::records::chain::Lines;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::store::{JOURNAL, Store};
-use crate::run::chain::Lines;
-use crate::run::damage::Problem;
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -28,8 +27,8 @@ pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, R
     let path = store.path_of(given)?;
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
     let bytes = fs_err::read(path.join(JOURNAL))?;
-    if let Some(found) = Lines::of(&bytes).other_format() {
-        return Err(RecordsError::file(&path.join(JOURNAL), Problem::Format { found }));
+    if let Some((_, newer)) = Lines::of(&bytes).newer() {
+        return Err(RecordsError::file(&path.join(JOURNAL), newer));
     }
     let store = Store::of(&path);
     let mut archive = tar::Builder::new(Vec::new());

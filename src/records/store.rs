@@ -1,6 +1,6 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
+use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef};
 use crate::model::record::Record;
 use crate::model::started::Started;
 use crate::model::words;

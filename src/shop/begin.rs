@@ -1,8 +1,9 @@
 //! How a run begins.
 
-use crate::model::event::{Link, LinkKind, Started};
+use crate::model::event::{Link, LinkKind};
 use crate::model::job::Job;
 use crate::model::record::Record;
+use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::records::store::{RunFolder, slug};
@@ -15,6 +16,7 @@ use crate::shop::error::ShopError;
 use crate::shop::loaded::Loaded;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
+use crate::shop::station;
 use std::sync::Arc;
 
 /// A session that could not begin.
@@ -49,17 +51,17 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
     }
     let back = settings.store.read(name)?;
     let record = Record::of(&back.entries).map_err(|error| ShopError::refused(format!("{name}: {error}")))?;
-    if record.started.procedure != loaded.procedure.name {
+    if record.started.name() != loaded.procedure.name {
         return Err(ShopError::refused(format!(
             "{name} is a record of `{}`, not of `{}`{}",
-            record.started.procedure,
+            record.started.name(),
             loaded.procedure.name,
-            words::did_you_mean(Some(&record.started.procedure)),
+            words::did_you_mean(Some(&record.started.name())),
         )));
     }
     // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
-    let link = Link { kind: LinkKind::AfterRepair, record: lasting, sha256: back.sha256() };
+    let link = Link { kind: LinkKind::AfterRepair, record: lasting, id: record.started.record, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
     let Job { vehicle, concern, .. } = record.started.job;
     Ok((link, Job { vehicle, concern, ..Job::default() }))
@@ -99,15 +101,18 @@ impl Begin {
         let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
         let folder = settings.store.create(&self.folder_name(settings, &procedure.name))?;
         let (journal, _) = folder.journal()?;
+        let by_hand = settings.clock.is_by_hand();
         let mut started = Started {
-            part: (self.entry_point == EntryPoint::AfterRepair).then(|| AFTER_REPAIR.to_owned()),
+            record: Some(station::record_id(&folder.name, by_hand)),
+            station: settings.station.clone(),
             sources,
             job: self.job,
             vehicle: self.vehicle,
             link: self.link,
-            clock_set_by_hand: settings.clock.is_by_hand(),
+            clock_set_by_hand: by_hand,
             ..procedure.started(answerer.answered_by())
         };
+        self.entry_point.put_into(&mut started);
         if let Some(simulated) = self.bench {
             simulated.put_into(&mut started);
         }

@@ -17,6 +17,7 @@ pub mod resume;
 pub mod settings;
 pub mod sign;
 pub mod simulated;
+pub mod station;
 pub mod table;
 pub mod text_file;
 pub mod vehicle_state;

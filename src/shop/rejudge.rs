@@ -24,7 +24,7 @@ pub fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -
         Some(crate::model::event::Event::Started(started)) => started.clone(),
         _ => return Err(no_start(crate::model::record::NoStart)),
     };
-    if wanted.is_some_and(|wanted| wanted != started.procedure) {
+    if wanted.is_some_and(|wanted| wanted != started.name()) {
         return Ok(None);
     }
     if entry_point_of(&started) == EntryPoint::AfterRepair && !loaded.procedure.has_after_repair() {

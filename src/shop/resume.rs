@@ -1,9 +1,10 @@
 //! How a run goes on.
 
 use crate::circuit::bench::Bench;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, SourceKind, Started};
+use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, SourceKind};
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
+use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, parse};
@@ -82,7 +83,7 @@ impl Resumable {
                 format!("`ohmwright show {name}` shows it"),
             ));
         }
-        let kept = Loaded::kept(&folder.store(), &record.started.procedure, &record.started.sources)?;
+        let kept = Loaded::kept(&folder.store(), record.started.name(), &record.started.sources)?;
         Ok(Self { name, record, kept, entries, sha256: back.sha256(), folder })
     }
 
@@ -91,9 +92,14 @@ impl Resumable {
         &self.record.started
     }
 
+    /// Who was at it last, if it was said.
+    pub fn technician(&self) -> Option<&str> {
+        self.record.technician()
+    }
+
     /// What is run of the procedure.
     pub fn entry_point(&self) -> EntryPoint {
-        if self.started().part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body }
+        EntryPoint::of(self.started())
     }
 
     /// Looks for what was edited, moved or deleted since the run began.
@@ -105,7 +111,7 @@ impl Resumable {
     pub fn setting(&self, settings: &Settings) -> Result<Setting, ShopError> {
         let (store, started) = (self.folder.store(), self.started());
         let mut meter = kept_meter(&store, &started.sources, settings.clock.today())?;
-        if let (Some(_), Some(bench_meter)) = (&started.bench, meter.meter()) {
+        if let (Some(_), Some(bench_meter)) = (&started.simulated, meter.meter()) {
             meter = MeterInUse::of_bench(bench_meter.clone());
         }
         let bench = match Simulated::of(started) {
@@ -138,17 +144,25 @@ impl Resumable {
     }
 
     /// Takes the run up: only now is something written, and what was not written whole cut off.
-    pub fn take_up(self, settings: &Settings) -> Result<TakenUp, ShopError> {
+    pub fn take_up(
+        self,
+        settings: &Settings,
+        technician: Option<String>,
+        answered_by: AnsweredBy,
+    ) -> Result<TakenUp, ShopError> {
+        let mut sitting = Some(settings.sitting(technician, answered_by));
         let (mut journal, back) = self.folder.journal()?;
         let (mut entries, dropped) = (self.entries, back.torn());
         if dropped > 0 {
             let at = settings.clock.clone().now();
-            let event = Event::TornLineDropped { bytes: dropped };
-            journal.note(at.clone(), event.clone())?;
-            entries.push(Entry { at, event });
+            let begins = sitting.take().map(|sitting| Event::Continued(Box::new(sitting)));
+            for event in begins.into_iter().chain([Event::TornLineDropped { bytes: dropped }]) {
+                journal.note(at.clone(), event.clone())?;
+                entries.push(Entry::new(at.clone(), event));
+            }
         }
-        let entry_point = if self.record.started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body };
-        Ok(TakenUp { dropped, kept: self.kept, folder: self.folder, journal, entries, entry_point })
+        let entry_point = EntryPoint::of(&self.record.started);
+        Ok(TakenUp { dropped, kept: self.kept, folder: self.folder, journal, entries, entry_point, sitting })
     }
 
     /// Begins a new run with the edited procedure, linked with this one, whose answers it carries over as far as they fit.
@@ -162,7 +176,8 @@ impl Resumable {
     ) -> Result<Sitting, ShopError> {
         let entry_point = self.entry_point();
         let record = settings.store.lasting_name(self.folder.path())?;
-        let link = Link { kind: LinkKind::EditedProcedure, record, sha256: self.sha256 };
+        let link =
+            Link { kind: LinkKind::EditedProcedure, record, id: self.record.started.record, sha256: self.sha256 };
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(self.entries), answerer));
         let job = self.record.started.job;
         drop(self.folder);
@@ -179,6 +194,8 @@ pub struct TakenUp {
     journal: FileJournal,
     entries: Vec<Entry>,
     entry_point: EntryPoint,
+    /// How this sitting begins, where that is not written yet.
+    sitting: Option<Continued>,
 }
 
 impl TakenUp {
@@ -192,7 +209,7 @@ impl TakenUp {
         let (kept, journal) = (self.kept, self.journal);
         let clock = Box::new(settings.clock.clone());
         let parts = kept.parts(Box::new(journal.clone()), answerer, clock, meter);
-        let session = Session::resume(parts, self.entries);
+        let session = Session::resume(parts, self.entries, self.sitting);
         let finished = execute(&kept.procedure, self.entry_point, session, kept.points.clone());
         journal.finish().map_err(ShopError::Files)?;
         Ok((Sitting { folder: self.folder, finished }, kept))
@@ -267,7 +284,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
     let Some(procedure) = of_kind(SourceKind::Procedure).next() else { return Now::Same };
     // Under the shop's or the program's name, or by the path that it was given with.
     let by_path = Path::new(&procedure.name).is_file();
-    let given = if by_path { procedure.name.clone() } else { started.procedure.clone() };
+    let given = if by_path { procedure.name.clone() } else { started.name().to_owned() };
     if let Err(error) = settings.shop.procedure(&given) {
         return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));
     }
@@ -285,7 +302,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
         }
     };
     // A simulated circuit need not be the one that the procedure names.
-    if let Some(bench) = &started.bench {
+    if let Some(bench) = started.circuit() {
         match circuits::find(settings, bench) {
             Ok((name, source, circuit)) => now.use_circuit(&name, source, &circuit),
             Err(_) => now.use_circuit_of(kept),

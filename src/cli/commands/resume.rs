@@ -2,7 +2,7 @@
 
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
-use crate::cli::commands::run::{conclude, heading, note_not_used, whose};
+use crate::cli::commands::run::{conclude, heading, note_not_used, note_unlisted, whose};
 use crate::cli::commands::sign;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -10,9 +10,10 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::event::{AnsweredBy, Started};
+use crate::model::event::AnsweredBy;
 use crate::model::job::Job;
 use crate::model::record::{Answered, RunStatus};
+use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::{Tone, answer_text};
@@ -160,13 +161,17 @@ fn go_on(
         }
     };
     let person = arguments.answers.is_none();
+    let technician = arguments.technician.clone().or_else(|| resumable.technician().map(str::to_owned));
+    if let Some(name) = &arguments.technician {
+        note_unlisted(settings, &Job { technician: Some(name.clone()), ..Job::default() }, output);
+    }
     if person {
         output.line(&wrapped(&heading(&resumable.kept), output.width(), "", ""));
-        let whose = whose(&resumable.started().job);
+        let whose = whose(&Job { technician: technician.clone(), ..resumable.started().job.clone() });
         let words = [Some(name.clone()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ");
         output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     }
-    let taken_up = resumable.take_up(settings)?;
+    let taken_up = resumable.take_up(settings, technician, answerer.answered_by())?;
     if taken_up.dropped > 0 {
         let words = format!("The last line had not been written whole ({} bytes) and was dropped.", taken_up.dropped);
         output.toned(Tone::Doubtful, &words);
@@ -229,7 +234,7 @@ fn from_file(
     bench: Option<Bench>,
     output: &mut Output,
 ) -> Result<(Box<dyn Answerer>, Option<Used>), CliError> {
-    let answers = answers_file(path, &started.procedure)?;
+    let answers = answers_file(path, &started.name())?;
     check_ids(path, &answers, run)?;
     note_left_out(path, &answers, started, output);
     let sheet = PreparedAnswers::new(AnsweredBy::File, answers.answers);

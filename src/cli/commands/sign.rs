@@ -10,6 +10,7 @@ use crate::cli::terminal::output::Output;
 use crate::model::event::{Entry, Event, SourceKind};
 use crate::model::record::{Record, RunStatus};
 use crate::model::signoff::{Meaning, Statement, bare_key};
+use crate::records::chain::{Lines, fingerprint};
 use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};

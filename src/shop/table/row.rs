@@ -1,12 +1,12 @@
 //! One row of a table: one vehicle, one record.
 
 use crate::circuit::meter::bench_meter;
-use crate::model::event::{
-    AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
-};
+use crate::model::ending::Ending;
+use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, TableRow};
+use crate::model::id::RecordId;
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
-use crate::model::started::{Continued, Started};
+use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::records::digest::digest;
@@ -28,6 +28,7 @@ use crate::shop::loaded::Loaded;
 use crate::shop::meters::meter_in_use;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
+use crate::shop::station::record_id;
 use crate::shop::table::columns::Columns;
 use crate::shop::table::row_bench::RowBench;
 use crate::shop::table::row_result::{RowOutcome, RowResult};
@@ -190,7 +191,7 @@ impl Table<'_> {
                 let (mut journal, mut back) = folder.journal()?;
                 if back.torn() > 0 {
                     let at = self.settings.clock.clone().now();
-                    let sitting = Continued::here(None, None, AnsweredBy::Table);
+                    let sitting = self.settings.sitting(None, AnsweredBy::Table);
                     let event = Event::TornLineDropped { bytes: back.torn() };
                     for event in [Event::Continued(Box::new(sitting)), event] {
                         journal.note(at.clone(), event.clone())?;
@@ -206,9 +207,11 @@ impl Table<'_> {
                 self.result(line, vehicle_name, record, name, &journal, ran)
             }
             Named::New(name, link) => {
+                let id = record_id(&name, self.settings.clock.is_by_hand());
                 let folder = self.settings.store.create_row(&name)?;
                 let (journal, _) = folder.journal()?;
-                let ran = self.run(read, (meter, sources), (simulated, bench), link, Box::new(journal.clone()))?;
+                let ran =
+                    self.run(read, (meter, sources), (simulated, bench), (id, link), Box::new(journal.clone()))?;
                 self.result(line, vehicle_name, record, name, &journal, ran)
             }
         }
@@ -246,7 +249,7 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let clock = Box::new(self.settings.clock.clone());
-        let sitting = Some(Continued::here(None, None, answerer.answered_by()));
+        let sitting = Some(self.settings.sitting(None, answerer.answered_by()));
         let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries, sitting);
         let finished = execute(&self.loaded.procedure, EntryPoint::Body, session, self.loaded.points.clone());
         Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used }
@@ -258,7 +261,7 @@ impl Table<'_> {
         read: Read,
         (meter, sources): (&Arc<MeterInUse>, &[SourceRef]),
         (simulated, bench): (Option<Simulated>, Option<BenchAnswerer>),
-        link: Option<Link>,
+        (record, link): (RecordId, Option<Link>),
         journal: Box<dyn Journal>,
     ) -> Result<Ran, ShopError> {
         let procedure = &self.loaded.procedure;
@@ -266,6 +269,8 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let mut started = Started {
+            record: Some(record),
+            station: self.settings.station.clone(),
             sources: sources.to_vec(),
             job: read.job,
             vehicle: read.vehicle,
