@@ -21,12 +21,13 @@ use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::prepared_answers::{PreparedAnswers, Used};
-use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
+use crate::script::execute::{EntryPoint, Finished, Outcome};
 use crate::shop::answers::{answers_file, check_ids};
 use crate::shop::begin::{Begin, after, any_number, merged};
 use crate::shop::job_file::{JobFile, job_file};
 use crate::shop::loaded::Loaded;
 use crate::shop::meters::meter_in_use;
+use crate::shop::people::unlisted;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::{self, Simulated};
 use crate::shop::vehicle_state::apply_states;
@@ -276,7 +277,7 @@ fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
 
 /// Says of a technician whom the shop does not list that nobody can sign by that name.
 fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
-    if let Some(remark) = intake::unlisted(&settings.shop.shop, job.technician.as_deref()) {
+    if let Some(remark) = unlisted(&settings.shop.shop, job.technician.as_deref()) {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
     }
 }
