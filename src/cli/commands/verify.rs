@@ -11,7 +11,6 @@ use crate::report::table::{harmless, table, wrapped};
 use crate::shop::examine::{Examination, Judged, State};
 use crate::shop::settings::Settings;
 use crate::shop::verify::{Looker, targets};
-use rayon::prelude::*;
 use serde::Serialize;
 
 /// Version of the JSON that `--json` prints.
