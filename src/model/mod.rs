@@ -11,6 +11,7 @@ mod line;
 pub mod link_state;
 pub mod meter;
 pub mod misfit;
+pub mod origin;
 pub mod points;
 pub mod prompt;
 pub mod proof;
