@@ -5,5 +5,7 @@ pub mod error;
 pub mod journal_file;
 pub mod links;
 pub mod pack;
+mod same_file;
 pub mod store;
 pub mod table_name;
+pub mod whole_file;

@@ -1,6 +1,7 @@
 //! A procedure over a table: a record for each row, and what came of all of them.
 
 use crate::records::table_name::{RecordedRows, TableName};
+use crate::records::whole_file;
 use crate::report::csv::tame;
 use crate::shop::error::ShopError;
 use crate::shop::loaded::{Loaded, for_bench};
@@ -279,7 +280,7 @@ fn beside(summary: &Path) -> Result<tempfile::NamedTempFile, ShopError> {
         Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error.into()),
         _ => {}
     }
-    Ok(tempfile::Builder::new().prefix(&name).rand_bytes(0).tempfile_in(folder)?)
+    Ok(whole_file::begin(folder, &name, false)?)
 }
 
 /// What came of the rows so far.

@@ -14,6 +14,7 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, Entry, Link};
 use crate::model::job::Job;
 use crate::model::record::Record;
+use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
@@ -191,20 +192,20 @@ fn go(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     let sitting = begin.go(settings, loaded, answerer)?;
-    let exit = conclude(&sitting.folder.name, sitting.finished, loaded, person, output)?;
+    let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     Ok(exit)
 }
 
 /// Says how a run came out, and where it is.
 pub fn conclude(
-    name: &str,
+    folder: &RunFolder,
     finished: Finished,
     loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let width = output.width();
+    let (name, width) = (&folder.name, output.width());
     if !person && let Ok(folded) = Record::of(&finished.entries) {
         output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
     }
@@ -247,6 +248,12 @@ pub fn conclude(
             let words = format!("The record is {name}; once the procedure is mended, {goes_on}");
             output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
+        }
+        Outcome::Journal(problem) if !folder.is_in_place() => {
+            return Err(CliError::Files(format!(
+                "{problem}. The last answer may be in no file. Put the folder back to where it was: `ohmwright resume {name}` goes \
+                 on with what stands in it; without it, begin the run anew"
+            )));
         }
         Outcome::Journal(problem) => {
             return Err(CliError::Files(format!(

@@ -25,18 +25,22 @@ pub fn verify(
 ) -> Result<Exit, CliError> {
     let targets = targets(settings, &arguments.given)?;
     let looker = Looker::new(settings, shop_given);
-    if arguments.how {
-        for target in &targets {
-            how::how(&looker.look(target)?, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
-        }
-        return Ok(Exit::Done);
-    }
-    let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
-    let good = records.iter().all(|record| match record.state {
+    let passes = |state: State| match state {
         State::Good => true,
         State::Unsigned => arguments.allow_unsigned,
         State::Bad => false,
-    });
+    };
+    if arguments.how {
+        let mut good = true;
+        for target in &targets {
+            let found = looker.look(target)?;
+            how::how(&found, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
+            good &= passes(found.state());
+        }
+        return Ok(if good { Exit::Done } else { Exit::Bad });
+    }
+    let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
+    let good = records.iter().all(|record| passes(record.state));
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
