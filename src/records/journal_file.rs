@@ -5,11 +5,11 @@ use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
-use crate::records::line::{LineProblem, LineReader};
+use crate::records::same_file::still_names;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;
 use std::io::{BufRead, Read, Seek, SeekFrom, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 /// A journal read back.
@@ -89,12 +89,41 @@ pub fn first_entry(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Entry>
     if wanted(whole) { LineReader::new().read(whole).ok() } else { None }
 }
 
+/// Whether a journal's first line is whole.
+pub fn has_first_line(path: &Path) -> bool {
+    let Ok(file) = std::fs::File::open(path) else { return false };
+    let mut line = Vec::new();
+    let read = std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line);
+    read.is_ok() && line.ends_with(b"\n")
+}
+
+/// Holds the journal itself, too: the `lock` beside it may be deleted while a run goes on.
+#[cfg(unix)]
+fn hold(file: &File, path: &Path) -> Result<(), RecordsError> {
+    match file.file().try_lock() {
+        Ok(()) => Ok(()),
+        Err(std::fs::TryLockError::WouldBlock) => {
+            let name = path.parent().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned());
+            Err(RecordsError::Busy(format!("the record {}", name.unwrap_or_default())))
+        }
+        Err(std::fs::TryLockError::Error(error)) => Err(RecordsError::Files(format!("{}: {error}", path.display()))),
+    }
+}
+
+/// Elsewhere a file that is locked can't be read by others, and one that is open can't be deleted.
+#[cfg(not(unix))]
+fn hold(_file: &File, _path: &Path) -> Result<(), RecordsError> {
+    Ok(())
+}
+
 /// A journal on disk.
 #[derive(Clone)]
 pub struct FileJournal(Arc<Mutex<Writer>>);
 
 struct Writer {
     file: File,
+    /// Where it lay when it was opened.
+    path: PathBuf,
     pending: Vec<u8>,
     /// Bytes of whole lines in the file: what a failed write left behind them is cut off again.
     good: u64,
@@ -104,6 +133,7 @@ impl FileJournal {
     /// Opens a journal for writing at its end; a torn last line is cut off. Returns what is there.
     pub fn open(path: &Path) -> Result<(Self, ReadBack), RecordsError> {
         let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(path)?;
+        hold(&file, path)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)?;
         let length = bytes.len();
@@ -113,7 +143,7 @@ impl FileJournal {
             file.sync_all()?;
         }
         let good = file.seek(SeekFrom::End(0))?;
-        Ok((Self(Arc::new(Mutex::new(Writer { file, pending: Vec::new(), good }))), back))
+        Ok((Self(Arc::new(Mutex::new(Writer { file, path: path.to_owned(), pending: Vec::new(), good }))), back))
     }
 
     /// Writes what is pending and waits until it is on disk.
@@ -142,7 +172,8 @@ impl Writer {
             }
         }
         self.pending.clear();
-        written
+        // Bytes on the disk are of no use where nobody finds them.
+        written.and_then(|()| still_names(&self.path, &self.file))
     }
 }
 

@@ -10,6 +10,8 @@ pub mod journal_file;
 pub mod line;
 pub mod links;
 pub mod pack;
+mod same_file;
 pub mod store;
 pub mod summary;
 pub mod table_name;
+pub mod whole_file;

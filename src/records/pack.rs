@@ -5,6 +5,9 @@ use crate::records::chain::Lines;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::store::{JOURNAL, Store};
+use crate::records::whole_file;
+use crate::run::chain::Lines;
+use crate::run::damage::Problem;
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -45,7 +48,7 @@ pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, R
     let packed = archive.into_inner()?;
     let out = out.map_or_else(|| PathBuf::from(format!("{name}.tar")), Path::to_owned);
     let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new().prefix(".pack-").tempfile_in(folder)?;
+    let mut file = whole_file::begin(folder, ".pack-", true)?;
     file.write_all(&packed)?;
     file.as_file().sync_all()?;
     file.persist_noclobber(&out).map_err(|error| {

@@ -6,7 +6,9 @@ use crate::model::started::Started;
 use crate::model::words;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
-use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
+use crate::records::journal_file::{FileJournal, NO_START, ReadBack, has_first_line, parse};
+use crate::records::same_file::still_names;
+use crate::records::whole_file;
 use fs_err::File;
 use std::collections::BTreeSet;
 use std::io::Write;
@@ -150,8 +152,11 @@ impl Store {
     /// The folder of a record, for reading.
     pub fn path_of(&self, name: &str) -> Result<PathBuf, RecordsError> {
         let path = if name.contains('/') { PathBuf::from(name) } else { self.folder.join(name) };
-        if path.join(JOURNAL).is_file() {
-            return Ok(path);
+        match fs_err::metadata(path.join(JOURNAL)) {
+            Ok(found) if found.is_file() => return Ok(path),
+            // What can't be looked at may well be there.
+            Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => return Err(error.into()),
+            _ => {}
         }
         let names = self.names()?;
         let with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
@@ -189,7 +194,7 @@ impl Store {
             let entry = entry?;
             if let Ok(name) = entry.file_name().into_string()
                 && wanted(&name)
-                && entry.path().join(JOURNAL).is_file()
+                && has_something(&entry.path().join(JOURNAL))
             {
                 names.push(name);
             }
@@ -208,9 +213,10 @@ impl Store {
         Ok(dated.into_iter().rev().map(|(_, name)| name).collect())
     }
 
-    /// The record that was written to last.
+    /// The record that was written to last, those that were killed before their first line was whole left out.
     pub fn latest(&self) -> Result<String, RecordsError> {
-        let newest = self.newest()?.into_iter().next();
+        let has_begun = |name: &String| has_first_line(&self.folder.join(name).join(JOURNAL));
+        let newest = self.newest()?.into_iter().find(has_begun);
         newest.ok_or_else(|| RecordsError::NoRecords { folder: self.folder.clone() })
     }
 
@@ -250,7 +256,7 @@ impl Store {
         let path = folder.join(&sha256);
         if !path.is_file() {
             fs_err::create_dir_all(&folder)?;
-            let mut file = tempfile::Builder::new().prefix(".new-").tempfile_in(&folder)?;
+            let mut file = whole_file::begin(&folder, ".new-", true)?;
             file.write_all(text)?;
             file.as_file().sync_all()?;
             match file.persist_noclobber(&path) {
@@ -275,11 +281,12 @@ impl Store {
         if !fs_err::metadata(&path)?.is_file() {
             return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
         }
-        let text = fs_err::read_to_string(&path)?;
-        if digest(text.as_bytes()) != source.sha256 {
+        let bytes = fs_err::read(&path)?;
+        if digest(&bytes) != source.sha256 {
             return Err(RecordsError::CopyChanged { path, name: source.name.clone() });
         }
-        Ok(text)
+        String::from_utf8(bytes)
+            .map_err(|_| RecordsError::file(&path, format!("the kept copy of {} is not UTF-8 text", source.name)))
     }
 
     /// A record by its name in this folder, or by its path.
@@ -317,6 +324,11 @@ impl Store {
     }
 }
 
+/// Whether a journal has something in it: a run that was killed before its first line leaves an empty one behind.
+fn has_something(journal: &Path) -> bool {
+    std::fs::metadata(journal).is_ok_and(|found| found.is_file() && found.len() > 0)
+}
+
 /// So much of what is no digest is shown.
 const LONGEST_SHOWN: usize = 80;
 
@@ -330,6 +342,11 @@ impl RunFolder {
     /// The folder of records that it lies in, with the sources that were kept for it.
     pub fn store(&self) -> Store {
         Store::of(&self.path)
+    }
+
+    /// Whether it still lies where it lay when it was opened.
+    pub fn is_in_place(&self) -> bool {
+        self.lock.as_ref().is_none_or(|lock| still_names(&self.path.join(LOCK), lock).is_ok())
     }
 
     /// Where it lies.

@@ -5,6 +5,7 @@ use crate::run::journal::Clock;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan, ZonedDateTime};
 use std::sync::OnceLock;
+use std::time::SystemTime;
 
 /// The environment variable that sets the clock by hand: `2026-11-24T09:00:00+01:00`.
 pub const VARIABLE: &str = "OHMWRIGHT_CLOCK";
@@ -16,7 +17,20 @@ fn now() -> ZonedDateTime {
         let own_file = std::env::var_os("TZ").is_none().then(|| std::fs::read("/etc/localtime").ok()).flatten();
         own_file.and_then(|bytes| TimeZone::tzif("local", &bytes).ok()).unwrap_or_else(TimeZone::system)
     });
-    ZonedDateTime::new(Timestamp::now(), zone.clone())
+    ZonedDateTime::new(instant(), zone.clone())
+}
+
+/// This moment, or the last one that can be written down; a run is not begun then.
+fn instant() -> Timestamp {
+    Timestamp::try_from(SystemTime::now()).unwrap_or(Timestamp::MAX)
+}
+
+/// Refuses a computer's time that no date of four figures can say.
+fn look_at(time: SystemTime) -> Result<(), String> {
+    match Timestamp::try_from(time) {
+        Ok(time) if time < Timestamp::MAX => Ok(()),
+        _ => Err("the clock of this computer is past the year 9999 or before the year -9999: set it right".to_owned()),
+    }
 }
 
 /// A clock for a run.
@@ -43,7 +57,10 @@ impl EdgeClock {
                     text.parse().map_err(|_| format!("{VARIABLE}={text} is no time: write 2026-11-24T09:00:00Z"))?;
                 Ok(Self::ByHand { next })
             }
-            Err(_) => Ok(Self::System { written: None }),
+            Err(_) => {
+                look_at(SystemTime::now())?;
+                Ok(Self::System { written: None })
+            }
         }
     }
 
@@ -73,7 +90,7 @@ impl Clock for EdgeClock {
     fn now(&mut self) -> Stamp {
         match self {
             Self::System { written } => {
-                let second = Timestamp::now().as_second();
+                let second = instant().as_second();
                 match written {
                     Some((at, stamp)) if *at == second => stamp.clone(),
                     _ => {
@@ -93,8 +110,22 @@ impl Clock for EdgeClock {
 
     fn minute(&mut self) -> i64 {
         match self {
-            Self::System { .. } => Timestamp::now().as_second().div_euclid(60),
+            Self::System { .. } => instant().as_second().div_euclid(60),
             Self::ByHand { .. } => self.now().minute(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::{Duration, UNIX_EPOCH};
+
+    #[test]
+    fn a_clock_past_the_year_9999_is_refused_in_a_sentence() {
+        let in_year_10000 = UNIX_EPOCH + Duration::from_secs(253_402_300_800);
+        let sentence = look_at(in_year_10000).unwrap_err();
+        assert!(sentence.contains("past the year 9999"), "{sentence}");
+        assert_eq!(look_at(UNIX_EPOCH + Duration::from_secs(1_764_000_000)), Ok(()));
     }
 }

@@ -256,7 +256,10 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
         Err(RecordsError::Content(_) | RecordsError::CopyChanged { .. }) => {
             Some(format!("the kept copy of the {kind} {} was changed", source.name))
         }
-        Err(_) => Some(format!("the kept copy of the {kind} {} is missing ({})", source.name, source.sha256)),
+        Err(RecordsError::Io(error)) if error.kind() == std::io::ErrorKind::NotFound => {
+            Some(format!("the kept copy of the {kind} {} is missing ({})", source.name, source.sha256))
+        }
+        Err(error) => Some(format!("the kept copy of the {kind} {} can't be read: {error}", source.name)),
     }
 }
 

@@ -1,6 +1,7 @@
 //! The shop's folder, and what one does there, as calls that return data and print nothing.
 #![expect(clippy::disallowed_methods, reason = "the shop's files, the clock and the environment are read here")]
 pub mod answers;
+pub mod batch;
 pub mod begin;
 pub mod builtin;
 pub mod circuits;
@@ -12,6 +13,7 @@ pub mod job_file;
 pub mod loaded;
 pub mod material;
 pub mod meters;
+pub mod people;
 pub mod rejudge;
 pub mod resume;
 pub mod settings;

@@ -13,7 +13,10 @@ use crate::script::judge::{Judge, Over, Rejudged, entry_point_of};
 use crate::shop::error::ShopError;
 use crate::shop::examine::meter_on;
 use crate::shop::loaded::Loaded;
-use std::path::Path;
+use crate::shop::workers::workers;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 
 /// Judges the record in this folder; nothing if it is of another procedure than the one that is `wanted`.
 pub fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Result<Option<Over>, ShopError> {
@@ -176,5 +179,133 @@ impl Row {
                 }
             }
         }
+    }
+}
+
+/// What is judged again.
+pub enum Given {
+    /// One record.
+    Record {
+        /// Its whole name, though a part of it may have been typed.
+        name: String,
+        /// The folder of records that it lies in.
+        store: Store,
+        /// Its folder.
+        path: PathBuf,
+    },
+    /// A folder of records.
+    Folder(Store),
+}
+
+/// A record by name or path, or a folder of records.
+pub fn given(store: &Store, typed: &str) -> Result<Given, ShopError> {
+    let path = Path::new(typed);
+    let named = store.folder().join(typed).join(JOURNAL).is_file();
+    if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
+        return Ok(Given::Folder(Store::new(path.to_owned())));
+    }
+    let path = store.path_of(typed)?;
+    let name = path.file_name().map_or_else(|| typed.to_owned(), |name| name.to_string_lossy().into_owned());
+    Ok(Given::Record { name, store: Store::of(&path), path })
+}
+
+/// Records that are worked on at a time: memory does not grow with the folder.
+const CHUNK: usize = 1024;
+/// Different errors of the procedure that are kept at most.
+const ERRORS_KEPT: usize = 5;
+/// Rows that are kept at most.
+const KEPT: usize = 60;
+
+/// What came of a folder of records.
+#[derive(Default)]
+pub struct FolderJudged {
+    /// How many were judged.
+    pub judged: usize,
+    /// How many are of other procedures.
+    pub others: usize,
+    /// How many compare in which way.
+    pub tally: BTreeMap<Compared, usize>,
+    /// The first of those that differ.
+    pub shown: Vec<Row>,
+    /// Each error of the procedure once: a hundred records come to the same one.
+    pub failed: Vec<Diagnostic>,
+}
+
+impl FolderJudged {
+    fn add(&mut self, row: Row) {
+        self.judged += 1;
+        *self.tally.entry(row.result).or_default() += 1;
+        if let Some(diagnostic) = &row.failed
+            && self.failed.len() < ERRORS_KEPT
+            && !self.failed.contains(diagnostic)
+        {
+            self.failed.push((**diagnostic).clone());
+        }
+        if row.result != Compared::Same && self.shown.len() < KEPT {
+            self.shown.push(row);
+        }
+    }
+}
+
+/// Judges the records of a folder: those of the procedure itself, or of the one that they are `of`.
+///
+/// # Errors
+/// There is none, or the summary can't be written.
+pub fn folder(
+    loaded: &Loaded,
+    store: &Store,
+    of: Option<&str>,
+    summary: Option<&Path>,
+) -> Result<FolderJudged, ShopError> {
+    let wanted = of.unwrap_or(&loaded.procedure.name);
+    let pool = workers()?;
+    let mut summary = summary.map(Summary::begin).transpose()?;
+    let mut judged = FolderJudged::default();
+    for chunk in store.names()?.chunks(CHUNK) {
+        let judge = |name: &String| {
+            let found = over(loaded, store, &store.folder().join(name), Some(wanted)).transpose();
+            found.map(|found| Row::of(name, found))
+        };
+        let rows: Vec<Option<Row>> = pool.install(|| chunk.par_iter().map(judge).collect());
+        for row in rows {
+            let Some(row) = row else {
+                judged.others += 1;
+                continue;
+            };
+            if let Some(summary) = &mut summary {
+                summary.row(&row)?;
+            }
+            judged.add(row);
+        }
+    }
+    if let Some(mut summary) = summary {
+        summary.0.flush()?;
+    }
+    if judged.judged == 0 {
+        return Err(ShopError::refused_with(
+            format!("there is no record of `{wanted}` in {}", store.folder().display()),
+            "name the procedure whose records are meant with --of",
+        ));
+    }
+    Ok(judged)
+}
+
+/// The summary, a line a record.
+struct Summary(csv::Writer<std::fs::File>);
+
+fn wrong(error: csv::Error) -> ShopError {
+    ShopError::Files(error.to_string())
+}
+
+impl Summary {
+    fn begin(path: &Path) -> Result<Self, ShopError> {
+        let mut writer = csv::Writer::from_path(path).map_err(wrong)?;
+        writer.write_record(["record", "result", "verdicts_differ", "which", "then", "now"]).map_err(wrong)?;
+        Ok(Self(writer))
+    }
+
+    fn row(&mut self, row: &Row) -> Result<(), ShopError> {
+        let verdicts = row.verdicts.to_string();
+        self.0.write_record([&row.record, row.result.word(), &verdicts, &row.which, &row.then, &row.now]).map_err(wrong)
     }
 }

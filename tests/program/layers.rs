@@ -47,42 +47,104 @@ fn folder(path: &Path) -> Option<String> {
     parts.next().map(|_| first)
 }
 
-/// Top-level modules that code names: `crate::model`, `crate::{model, run}`, `super::super::…` out of the folder.
-fn named(path: &Path, code: &str) -> BTreeSet<String> {
-    let word = |text: &str| text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
-    let mut named = BTreeSet::new();
-    for way in ["crate::", "ohmwright::"] {
-        for (at, _) in code.match_indices(way) {
-            let rest = &code[at + way.len()..];
-            match rest.strip_prefix('{') {
-                None => _ = named.insert(word(rest)),
-                Some(list) => {
-                    let mut depth = 0;
-                    let mut item = String::new();
-                    for c in list.chars() {
-                        match c {
-                            '}' if depth == 0 => break,
-                            '{' => depth += 1,
-                            '}' => depth -= 1,
-                            ',' if depth == 0 => _ = named.insert(word(std::mem::take(&mut item).trim())),
-                            _ => {}
-                        }
-                        if !(c == ',' && depth == 0) {
-                            item.push(c);
-                        }
-                    }
-                    named.insert(word(item.trim()));
-                }
-            }
+/// The path that a text begins with.
+fn path_at(text: &str) -> String {
+    let path: String = text.chars().take_while(|c| c.is_alphanumeric() || matches!(c, '_' | ':')).collect();
+    path.trim_matches(':').to_owned()
+}
+
+/// Every path that code names behind `way`, such as `crate::`; of `way{one, other::{…}}` one for each in the braces.
+fn paths_after(code: &str, way: &str) -> BTreeSet<String> {
+    let mut paths = BTreeSet::new();
+    for (at, _) in code.match_indices(way) {
+        let rest = &code[at + way.len()..];
+        let base = path_at(rest);
+        let Some(list) = rest[base.len()..].trim_start_matches(':').strip_prefix('{') else {
+            paths.insert(base);
+            continue;
+        };
+        let own = if base.is_empty() { String::new() } else { format!("{base}::") };
+        for item in items(in_braces(list)) {
+            paths.extend(paths_after(&format!("{way}{own}{item}"), way));
         }
     }
-    // As many steps up as the file lies deep come out at the top.
-    let depth = path.components().count() - usize::from(path.ends_with("mod.rs"));
-    let up = "super::".repeat(depth);
-    for (at, _) in code.match_indices(&up) {
-        named.insert(word(&code[at + up.len()..]));
+    paths
+}
+
+/// What stands before the brace that closes.
+fn in_braces(text: &str) -> &str {
+    let mut depth = 0;
+    for (at, c) in text.char_indices() {
+        match c {
+            '}' if depth == 0 => return &text[..at],
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            _ => {}
+        }
     }
-    named
+    text
+}
+
+/// What stands between the commas that are in no further braces.
+fn items(list: &str) -> Vec<&str> {
+    let (mut depth, mut from, mut items) = (0, 0, Vec::new());
+    for (at, c) in list.char_indices() {
+        match c {
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            ',' if depth == 0 => {
+                items.push(list[from..at].trim());
+                from = at + 1;
+            }
+            _ => {}
+        }
+    }
+    items.push(list[from..].trim());
+    items.retain(|item| !item.is_empty());
+    items
+}
+
+/// The path of the module that a file is, from the top.
+fn module_of(path: &Path) -> Vec<String> {
+    let whole = path.with_extension("");
+    let mut parts: Vec<String> = whole.iter().map(|part| part.to_str().unwrap().to_owned()).collect();
+    if parts.last().is_some_and(|last| last == "mod") {
+        parts.pop();
+    }
+    parts
+}
+
+/// Every path that the code of a file names, from the top: `crate::…` and `super::…`, as many steps up as there are.
+fn named_paths(path: &Path, code: &str) -> BTreeSet<String> {
+    let mut paths = BTreeSet::new();
+    for way in ["crate::", "ohmwright::"] {
+        paths.extend(paths_after(code, way));
+    }
+    let module = module_of(path);
+    for (at, _) in code.match_indices("super::") {
+        // The first of several steps up.
+        if code[..at].ends_with("super::") {
+            continue;
+        }
+        let steps = code[at..].split("super::").take_while(|between| between.is_empty()).count();
+        let steps = steps.min(module.len());
+        let above = module[..module.len() - steps].join("::");
+        let rest = &code[at + steps * "super::".len()..];
+        let from = if above.is_empty() { "crate::".to_owned() } else { format!("crate::{above}::") };
+        paths.extend(paths_after(&format!("{from}{}", up_to_semicolon(rest)), "crate::"));
+    }
+    paths
+}
+
+fn up_to_semicolon(text: &str) -> &str {
+    text.split(';').next().unwrap()
+}
+
+/// Top-level modules that code names: `crate::model`, `crate::{model, run}`, `super::super::…` out of the folder.
+fn named(path: &Path, code: &str) -> BTreeSet<String> {
+    let first = |named: String| named.split("::").next().unwrap().to_owned();
+    let own = folder(path);
+    named_paths(path, code).into_iter().map(first).filter(|first| Some(first) != own.as_ref()).collect()
 }
 
 #[test]
@@ -123,6 +185,117 @@ fn the_search_for_arrows_finds_every_way_to_name_a_folder() {
     assert_eq!(found("run/ask.rs", "use super::super::cli;"), "cli");
     assert_eq!(found("run/mod.rs", "use super::cli;"), "cli");
     assert_eq!(found("run/ask.rs", "use super::stop::Stop;"), "");
+}
+
+/// Each part of the edge with those of its own parts that it may know.
+const WITHIN_CLI: [(&str, &[&str]); 8] = [
+    ("arguments", &[]),
+    ("exit", &[]),
+    ("error", &["exit"]),
+    ("settings", &["arguments", "error"]),
+    ("job_flags", &["arguments", "error"]),
+    ("terminal", &["error"]),
+    ("keys", &["error", "terminal"]),
+    ("commands", &["arguments", "exit", "error", "job_flags", "terminal", "keys"]),
+];
+
+#[test]
+fn arrows_within_the_edge_run_one_way_only() {
+    let mut offending = Vec::new();
+    let mut seen = BTreeSet::new();
+    for (path, text) in sources() {
+        let module = module_of(&path);
+        let [room, from, ..] = module.as_slice() else { continue };
+        if room != "cli" {
+            continue;
+        }
+        let Some((_, allowed)) = WITHIN_CLI.iter().find(|(part, _)| part == from) else {
+            offending.push(format!("{from} is no part of the edge ({})", path.display()));
+            continue;
+        };
+        for named in named_paths(&path, &code(&text)) {
+            let Some(to) = named.strip_prefix("cli::").and_then(|rest| rest.split("::").next()) else { continue };
+            if to != from {
+                seen.insert(format!("{from} -> {to}"));
+                if !allowed.contains(&to) {
+                    offending.push(format!("{from} -> {to} ({})", path.display()));
+                }
+            }
+        }
+    }
+    assert!(offending.is_empty(), "arrows that may not be:\n{}", offending.join("\n"));
+    for known in ["commands -> keys", "keys -> terminal", "terminal -> error", "error -> exit"] {
+        assert!(seen.contains(known), "{known} was not found: {seen:?}");
+    }
+}
+
+/// The files that know each other in a circle, one circle of each.
+fn circles(sources: &[(PathBuf, String)]) -> Vec<String> {
+    let modules: Vec<String> = sources.iter().map(|(path, _)| module_of(path).join("::")).collect();
+    // The longest part of a path that is a file.
+    let file_of = |named: &str| {
+        let mut rest = Some(named);
+        while let Some(path) = rest {
+            if let Some(at) = modules.iter().position(|module| module == path) {
+                return Some(at);
+            }
+            rest = path.rsplit_once("::").map(|(above, _)| above);
+        }
+        None
+    };
+    let known: Vec<BTreeSet<usize>> = sources
+        .iter()
+        .enumerate()
+        .map(|(own, (path, text))| {
+            named_paths(path, &code(text)).iter().filter_map(|named| file_of(named)).filter(|to| *to != own).collect()
+        })
+        .collect();
+    // From where one comes back to, over whatever way.
+    let reached = |from: usize| {
+        let mut seen = BTreeSet::new();
+        let mut open: Vec<usize> = known[from].iter().copied().collect();
+        while let Some(at) = open.pop() {
+            if seen.insert(at) {
+                open.extend(&known[at]);
+            }
+        }
+        seen
+    };
+    let reached: Vec<BTreeSet<usize>> = (0..sources.len()).map(reached).collect();
+    let mut found = BTreeSet::new();
+    for at in 0..sources.len() {
+        let circle: Vec<&str> = (0..sources.len())
+            .filter(|other| reached[at].contains(other) && reached[*other].contains(&at))
+            .map(|other| modules[other].as_str())
+            .collect();
+        if circle.len() > 1 {
+            found.insert(circle.join(", "));
+        }
+    }
+    found.into_iter().collect()
+}
+
+#[test]
+fn no_files_know_each_other_in_a_circle() {
+    let rooms = ["records", "shop", "cli"];
+    let sources: Vec<_> = sources()
+        .into_iter()
+        .filter(|(path, _)| folder(path).is_some_and(|from| rooms.contains(&from.as_str())))
+        .collect();
+    assert_eq!(circles(&sources), Vec::<String>::new());
+}
+
+#[test]
+fn the_search_for_circles_finds_one_over_three_files() {
+    let file = |path: &str, code: &str| (PathBuf::from(path), code.to_owned());
+    let planted = [
+        file("shop/one.rs", "use crate::shop::two::Two;"),
+        file("shop/two.rs", "use super::{three::{Three, Four}, clock};"),
+        file("shop/three.rs", "fn three() { crate::shop::one::one() }"),
+        file("shop/clock.rs", "use crate::model::stamp::Stamp;"),
+        file("model/stamp.rs", "// use crate::shop::one::One;"),
+    ];
+    assert_eq!(circles(&planted), ["shop::one, shop::two, shop::three"]);
 }
 
 #[test]

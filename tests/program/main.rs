@@ -24,6 +24,7 @@ mod prompt;
 mod prove;
 mod readings;
 mod session;
+mod shared;
 mod sheets;
 mod shipped;
 mod slips;

@@ -17,8 +17,8 @@ pub fn how(found: &Examination, path: Option<&Path>, output: &mut Output) -> Res
     let mut line = |text: &str| output.line(text);
     line("# What this needs: a shell, sed, head, sha256sum and OpenSSH's ssh-keygen.");
     match path {
-        Some(path) => line(&format!("cd {}", quoted(&path.canonicalize()?.display().to_string()))),
-        None => line(&format!("# Unpack the file with `tar -xf FILE`, then:\ncd {}", quoted(&found.name))),
+        Some(path) => line(&format!("cd -- {}", quoted(&path.canonicalize()?.display().to_string()))),
+        None => line(&format!("# Unpack the file with `tar -xf FILE`, then:\ncd -- {}", quoted(&found.name))),
     }
     line("work=$(mktemp -d)");
     line("");

@@ -4,44 +4,37 @@ use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
-use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::Prompt;
 use crate::model::words;
-use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{Tone, answer_text, limits_text};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
 use crate::script::execute::Outcome;
 use crate::script::judge::Over;
 use crate::shop::loaded::Loaded;
-use crate::shop::rejudge::{Compared, Row, differs, judgement, outcome_text, over, same_outcome};
+use crate::shop::rejudge::{
+    Compared, FolderJudged, Given, differs, folder, given, judgement, outcome_text, over, same_outcome,
+};
 use crate::shop::settings::Settings;
-use rayon::prelude::*;
-use std::path::Path;
-
-/// Records that are worked on at a time: memory does not grow with the folder.
-const CHUNK: usize = 1024;
-/// Different errors of the procedure that are shown at most.
-const ERRORS_SHOWN: usize = 5;
-/// Rows that the table on the screen shows at most.
-const SHOWN: usize = 60;
 
 /// Judges old records by a newer procedure.
 pub fn rejudge(settings: &Settings, arguments: &arguments::Rejudge, output: &mut Output) -> Result<Exit, CliError> {
     let loaded = Loaded::find(settings, &arguments.procedure)?;
-    let given = Path::new(&arguments.record);
-    let named = settings.store.folder().join(&arguments.record).join(JOURNAL).is_file();
-    if !named && given.is_dir() && !given.join(JOURNAL).is_file() {
-        return folder(&loaded, &Store::new(given.to_owned()), arguments, output);
-    }
-    let path = settings.store.path_of(&arguments.record)?;
-    let Some(over) = over(&loaded, &Store::of(&path), &path, None)? else { return Ok(Exit::Done) };
-    // Whole, though a part of it may have been typed.
-    let name = path.file_name().map_or_else(|| arguments.record.clone(), |name| name.to_string_lossy().into_owned());
-    one(&name, &loaded, &over, output);
-    match over.outcome {
-        Outcome::Failed(diagnostic) => Err(CliError::input(*diagnostic)),
-        _ => Ok(Exit::Done),
+    match given(&settings.store, &arguments.record)? {
+        Given::Folder(store) => {
+            let of = arguments.of.as_deref();
+            let judged = folder(&loaded, &store, of, arguments.summary.as_deref())?;
+            print(&judged, output);
+            if judged.failed.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(judged.failed)) }
+        }
+        Given::Record { name, store, path } => {
+            let Some(over) = over(&loaded, &store, &path, None)? else { return Ok(Exit::Done) };
+            one(&name, &loaded, &over, output);
+            match over.outcome {
+                Outcome::Failed(diagnostic) => Err(CliError::input(*diagnostic)),
+                _ => Ok(Exit::Done),
+            }
+        }
     }
 }
 
@@ -102,75 +95,10 @@ fn join(verdict: &str, limits: &str) -> String {
     }
 }
 
-fn folder(
-    loaded: &Loaded,
-    store: &Store,
-    arguments: &arguments::Rejudge,
-    output: &mut Output,
-) -> Result<Exit, CliError> {
-    let wanted = arguments.of.as_deref().unwrap_or(&loaded.procedure.name);
-    let names = store.names()?;
-    let pool = crate::shop::workers::workers()?;
-    let wrong = |error: csv::Error| CliError::Files(error.to_string());
-    let mut summary = match &arguments.summary {
-        Some(path) => {
-            let mut writer = csv::Writer::from_path(path).map_err(wrong)?;
-            writer.write_record(["record", "result", "verdicts_differ", "which", "then", "now"]).map_err(wrong)?;
-            Some(writer)
-        }
-        None => None,
-    };
-    let mut tally: std::collections::BTreeMap<Compared, usize> = std::collections::BTreeMap::new();
-    let (mut judged, mut others) = (0usize, 0usize);
-    let mut shown = Vec::new();
-    // Each error once: a hundred records come to the same one.
-    let mut failed: Vec<Diagnostic> = Vec::new();
-    for chunk in names.chunks(CHUNK) {
-        let rows: Vec<Option<Row>> = pool.install(|| {
-            chunk
-                .par_iter()
-                .map(|name| {
-                    over(loaded, store, &store.folder().join(name), Some(wanted))
-                        .transpose()
-                        .map(|found| Row::of(name, found))
-                })
-                .collect()
-        });
-        for row in rows {
-            let Some(row) = row else {
-                others += 1;
-                continue;
-            };
-            judged += 1;
-            *tally.entry(row.result).or_default() += 1;
-            if let Some(diagnostic) = &row.failed
-                && failed.len() < ERRORS_SHOWN
-                && !failed.contains(diagnostic)
-            {
-                failed.push((**diagnostic).clone());
-            }
-            if let Some(writer) = &mut summary {
-                let verdicts = row.verdicts.to_string();
-                writer
-                    .write_record([&row.record, row.result.word(), &verdicts, &row.which, &row.then, &row.now])
-                    .map_err(wrong)?;
-            }
-            if row.result != Compared::Same && shown.len() < SHOWN {
-                shown.push(row);
-            }
-        }
-    }
-    if let Some(mut writer) = summary {
-        writer.flush()?;
-    }
-    if judged == 0 {
-        return Err(CliError::usage_with(
-            format!("there is no record of `{wanted}` in {}", store.folder().display()),
-            "name the procedure whose records are meant with --of",
-        ));
-    }
+fn print(judged: &FolderJudged, output: &mut Output) {
     let width = output.width();
-    let rows: Vec<Vec<String>> = shown
+    let rows: Vec<Vec<String>> = judged
+        .shown
         .iter()
         .map(|row| {
             vec![
@@ -185,16 +113,15 @@ fn folder(
     if !rows.is_empty() {
         output.line(&table(width, &["record", "result", "verdicts that differ", "then", "now"], &rows, &[]));
     }
-    let differing = judged - tally.get(&Compared::Same).copied().unwrap_or(0);
-    if differing > shown.len() {
-        output.line(&format!("… and {} more; --summary FILE.csv lists all.", differing - shown.len()));
+    let differing = judged.judged - judged.tally.get(&Compared::Same).copied().unwrap_or(0);
+    if differing > judged.shown.len() {
+        output.line(&format!("… and {} more; --summary FILE.csv lists all.", differing - judged.shown.len()));
     }
-    let counts: Vec<_> = tally.iter().map(|(result, count)| format!("{count} {}", result.word())).collect();
-    let mut text = format!("{}: {}.", words::count(judged, "record", "records"), counts.join(", "));
-    if others > 0 {
-        text.push_str(&format!(" {} of other procedures left out.", words::count(others, "record", "records")));
+    let counts: Vec<_> = judged.tally.iter().map(|(result, count)| format!("{count} {}", result.word())).collect();
+    let mut text = format!("{}: {}.", words::count(judged.judged, "record", "records"), counts.join(", "));
+    if judged.others > 0 {
+        text.push_str(&format!(" {} of other procedures left out.", words::count(judged.others, "record", "records")));
     }
     output.toned(if differing == 0 { Tone::Good } else { Tone::Doubtful }, &wrapped(&text, width, "", "  "));
     output.line("The records stay as they are.");
-    if failed.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(failed)) }
 }

@@ -177,7 +177,7 @@ fn go_on(
         output.toned(Tone::Doubtful, &words);
     }
     let (sitting, kept) = taken_up.go_on(settings, meter, answerer)?;
-    let exit = conclude(&name, sitting.finished, &kept, person, output)?;
+    let exit = conclude(&sitting.folder, sitting.finished, &kept, person, output)?;
     used.iter().for_each(|used| note_not_used(used, output));
     sign::offer(settings, &sitting.folder, person, output);
     Ok(exit)
@@ -212,7 +212,7 @@ fn begin_anew(
     };
     let person = arguments.answers.is_none();
     let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), answerer)?;
-    let exit = conclude(&sitting.folder.name, sitting.finished, now, person, output)?;
+    let exit = conclude(&sitting.folder, sitting.finished, now, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     used.iter().for_each(|used| note_not_used(used, output));
     Ok(exit)

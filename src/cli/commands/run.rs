@@ -14,6 +14,7 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{AnsweredBy, Entry, Link};
 use crate::model::job::Job;
 use crate::model::record::Record;
+use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
@@ -27,6 +28,7 @@ use crate::shop::begin::{Begin, after, any_number, merged};
 use crate::shop::job_file::{JobFile, job_file};
 use crate::shop::loaded::Loaded;
 use crate::shop::meters::meter_in_use;
+use crate::shop::people::unlisted;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::{self, Simulated};
 use crate::shop::vehicle_state::apply_states;
@@ -190,20 +192,20 @@ fn go(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     let sitting = begin.go(settings, loaded, answerer)?;
-    let exit = conclude(&sitting.folder.name, sitting.finished, loaded, person, output)?;
+    let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     Ok(exit)
 }
 
 /// Says how a run came out, and where it is.
 pub fn conclude(
-    name: &str,
+    folder: &RunFolder,
     finished: Finished,
     loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let width = output.width();
+    let (name, width) = (&folder.name, output.width());
     if !person && let Ok(folded) = Record::of(&finished.entries) {
         output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
     }
@@ -247,6 +249,12 @@ pub fn conclude(
             output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
         }
+        Outcome::Journal(problem) if !folder.is_in_place() => {
+            return Err(CliError::Files(format!(
+                "{problem}. The last answer may be in no file. Put the folder back to where it was: `ohmwright resume {name}` goes \
+                 on with what stands in it; without it, begin the run anew"
+            )));
+        }
         Outcome::Journal(problem) => {
             return Err(CliError::Files(format!(
                 "the journal of {name} can't be written: {problem}; what was answered before stands, and {goes_on}"
@@ -275,8 +283,8 @@ fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
 }
 
 /// Says of a technician whom the shop does not list that nobody can sign by that name.
-pub fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
-    if let Some(remark) = intake::unlisted(&settings.shop.shop, job.technician.as_deref()) {
+fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
+    if let Some(remark) = unlisted(&settings.shop.shop, job.technician.as_deref()) {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
     }
 }

@@ -7,18 +7,13 @@ use crate::cli::exit::Exit;
 use crate::cli::keys::signing_key::{Passphrase, Signer, Wanted};
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
-use crate::model::event::{Entry, Event, SourceKind};
-use crate::model::record::{Record, RunStatus};
-use crate::model::signoff::{Meaning, Statement, bare_key};
-use crate::records::chain::{Lines, fingerprint};
+use crate::model::signoff::Meaning;
 use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, wrapped};
-use crate::run::journal::{Clock, Durability, Journal};
-use crate::run::signature::holds;
-use crate::shop::examine::{self, Kept, ListHere};
+use crate::run::chain::fingerprint;
 use crate::shop::settings::Settings;
-use crate::shop::sign::{listed_keys, refuse_if_wrong, refuse_twice};
+use crate::shop::sign::{Signed, ToSign, may_sign};
 use std::io::IsTerminal;
 use std::path::Path;
 
@@ -57,15 +52,8 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
     if !person || !std::io::stdin().is_terminal() {
         return;
     }
-    let Ok(bytes) = folder.bytes() else { return };
-    let Some(record) = Lines::of(&bytes).into_entries().and_then(|entries| Record::of(&entries).ok()) else { return };
-    let Some(name) = record.started.job.technician else { return };
+    let Some(name) = may_sign(settings, folder) else { return };
     let meaning = Meaning::new(Meaning::PERFORMED);
-    let now = settings.clock.clone().now();
-    let ended = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
-    if !ended || settings.shop.shop.signer(&name, None, &meaning, &now).is_err() {
-        return;
-    }
     output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
     let not_signed = harmless(&format!("Not signed; {} does it later.", command(&folder.name, &name, &meaning)));
     let not_signed = wrapped(&not_signed, output.width(), "", "  ");
@@ -99,72 +87,27 @@ fn sign_open(
     request: &Request<'_>,
     output: &mut Output,
 ) -> Result<(), CliError> {
-    let shop = &settings.shop.shop;
-    if settings.shop.root.is_none() {
-        return Err(CliError::usage_with(
-            "there is no shop here that says who may sign",
-            "name its folder with --shop; people and roles stand in its shop.toml under [[person]] and [[role]]",
-        ));
-    }
-    let mut clock = settings.clock.clone();
-    let (person, others) = shop
-        .signers(request.name, None, &request.meaning, &clock.clone().now())
-        .map_err(|problem| CliError::usage(problem.to_string()))?;
-    let listed = listed_keys(&[&[person], &*others].concat())?;
-
-    let (bytes, store) = (folder.bytes()?, folder.store());
-    let examination = examine::examine_bytes(&bytes, &store, &folder.name, ListHere::None, Some(&Kept::default()));
-    refuse_if_wrong(&folder.name, &examination)?;
-    let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
-    let record = Record::of(&entries).map_err(|error| CliError::usage(format!("{}: {error}", folder.name)))?;
-    refuse_twice(&folder.name, &examination, &entries, request.name, &request.meaning)?;
-
-    let keys: Vec<_> = listed.iter().map(|(_, key)| key).collect();
+    let to_sign = ToSign::prepare(settings, folder, request.name, &request.meaning)?;
     let wanted = Wanted {
         name: request.name,
-        listed: &keys,
+        listed: &to_sign.keys(),
         file: request.key,
         passphrase: &request.passphrase,
         later: request.later.as_deref(),
     };
     let (mut signer, which) = Signer::find(&wanted, output)?;
-    let person = listed.get(which).map_or(person, |(person, _)| person);
-    let (mut journal, back) = folder.journal()?;
-    if back.torn() > 0 {
-        journal.note(clock.now(), Event::TornLineDropped { bytes: back.torn() })?;
-    }
-    let mut bytes = folder.bytes()?;
-    let people = store.keep(SourceKind::People, "shop.toml", settings.shop.text.as_bytes())?;
-    let statement = Statement {
-        name: person.name.clone(),
-        role: person.role.clone(),
-        meaning: request.meaning.clone(),
-        key: person.key.as_deref().and_then(bare_key).unwrap_or_default(),
-        unfinished: !matches!(record.status, RunStatus::Concluded(_)),
-        people,
-        lines: Lines::of(&bytes).digests(),
-    };
-    let at = clock.now();
-    let stated = Entry::new(at.clone(), Event::Stated(Box::new(statement.clone())));
-    serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
-    bytes.push(b'\n');
+    let stated = to_sign.state(settings, folder, which)?;
     if signer.is_a_device() {
         output.note("Touch the security key when it blinks.");
     }
-    let signature = signer.sign(&bytes)?;
-    // Nothing gets into a record that does not hold, whatever an agent says.
-    holds(&statement, &signature, &bytes)
-        .map_err(|broken| CliError::usage(format!("the signature that was made is not taken: {broken}")))?;
-    // Both lines reach the disk in one write.
-    journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
-    let signed = Entry::new(at.clone(), Event::Signed { signature });
-    journal.append(&signed, Durability::Each).map_err(CliError::Files)?;
+    let signature = signer.sign(stated.bytes())?;
+    let Signed { statement, at, remark } = stated.signed(signature)?;
 
     let width = output.width();
     let text = format!("Signed: {}", sign_off_text(&statement, &at));
     output.toned(Tone::Good, &wrapped(&text, width, "", "  "));
     output.line(&format!("Key: {}", fingerprint(&statement.key)));
-    if let Some(remark) = examine::by_another(record.started.job.technician.as_deref(), &statement) {
+    if let Some(remark) = remark {
         output.toned(Tone::Doubtful, &wrapped(&harmless(&format!("Note: {remark}.")), width, "", "  "));
     }
     if statement.unfinished {

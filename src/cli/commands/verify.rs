@@ -6,13 +6,11 @@ use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
 use crate::model::words;
-use crate::records::error::RecordsError;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
-use crate::shop::examine::{Examination, Judged, Kept, State, examine};
+use crate::shop::examine::{Examination, Judged, State};
 use crate::shop::settings::Settings;
-use crate::shop::verify::{Target, find, shop_that_counts};
-use rayon::prelude::*;
+use crate::shop::verify::{Looker, targets};
 use serde::Serialize;
 
 /// Version of the JSON that `--json` prints.
@@ -25,39 +23,24 @@ pub fn verify(
     arguments: &arguments::Verify,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let mut targets = Vec::new();
-    if arguments.given.is_empty() {
-        let name = settings.store.latest()?;
-        targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
-    }
-    for given in &arguments.given {
-        find(settings, given, &mut targets)?;
-    }
-    let kept = Kept::default();
-    let looked_at = |target: &Target| {
-        let shop = shop_that_counts(settings, shop_given, target);
-        examine(&target.path, &target.name, shop, &kept)
-    };
-    if arguments.how {
-        for target in &targets {
-            how::how(&looked_at(target)?, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
-        }
-        return Ok(Exit::Done);
-    }
-    let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
-    let records: Vec<Result<Checked, RecordsError>> = if targets.len() == 1 {
-        targets.iter().map(check).collect()
-    } else {
-        crate::shop::workers::workers()?.install(|| targets.par_iter().map(check).collect())
-    };
-    let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let good = records.iter().all(|record| match record.state {
+    let targets = targets(settings, &arguments.given)?;
+    let looker = Looker::new(settings, shop_given);
+    let passes = |state: State| match state {
         State::Good => true,
         State::Unsigned => arguments.allow_unsigned,
-        State::Bad | State::Newer => false,
-    });
-    let newer = records.iter().any(|record| record.state == State::Newer);
-    let bad = records.iter().any(|record| record.state == State::Bad);
+        State::Bad => false,
+    };
+    if arguments.how {
+        let mut good = true;
+        for target in &targets {
+            let found = looker.look(target)?;
+            how::how(&found, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
+            good &= passes(found.state());
+        }
+        return Ok(if good { Exit::Done } else { Exit::Bad });
+    }
+    let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
+    let good = records.iter().all(|record| passes(record.state));
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);

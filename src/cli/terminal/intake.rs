@@ -5,11 +5,11 @@ use crate::cli::terminal::output::Output;
 use crate::model::job::Job;
 use crate::model::shop::Shop;
 use crate::model::vehicle::{Engine, VehicleState};
-use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::report::vehicle::{PARTS, rows, state_of};
 use crate::run::journal::Clock;
 use crate::shop::clock::EdgeClock;
+use crate::shop::people::unlisted;
 use crate::shop::vehicle_state::set_state;
 
 /// Something to be known of the job.
@@ -111,20 +111,6 @@ impl About {
         }
         Ok(())
     }
-}
-
-/// What to say of a technician whom the shop does not list.
-pub fn unlisted(shop: &Shop, technician: Option<&str>) -> Option<String> {
-    let name = technician?;
-    if shop.people.is_empty() || shop.people.iter().any(|person| person.name == name) {
-        return None;
-    }
-    let nearest = words::nearest(name, shop.people.iter().map(|person| person.name.as_str()));
-    let meant = words::did_you_mean(nearest.as_deref());
-    Some(
-        format!("The shop lists nobody named {name}, so the record can't be signed by that name{meant}")
-            + if meant.is_empty() { "." } else { "" },
-    )
 }
 
 /// Asks for what is not known of the job. `None`: put down.
