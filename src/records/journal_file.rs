@@ -5,6 +5,7 @@ use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
+use crate::records::line::{LineProblem, LineReader};
 use crate::records::same_file::still_names;
 use crate::run::journal::{Durability, Journal};
 use fs_err::File;

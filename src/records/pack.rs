@@ -6,8 +6,6 @@ use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::store::{JOURNAL, Store};
 use crate::records::whole_file;
-use crate::run::chain::Lines;
-use crate::run::damage::Problem;
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};

@@ -5,9 +5,9 @@ use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
 use crate::model::stamp::Stamp;
+use crate::records::chain::Lines;
 use crate::records::journal_file::FileJournal;
 use crate::records::store::RunFolder;
-use crate::run::chain::Lines;
 use crate::run::journal::{Clock, Durability, Journal};
 use crate::run::public_key;
 use crate::run::signature::holds;
@@ -89,10 +89,10 @@ impl<'a> ToSign<'a> {
             people,
             lines: Lines::of(&bytes).digests(),
         };
-        let entry = Entry { at: clock.now(), event: Event::Stated(Box::new(statement.clone())) };
+        let entry = Entry::new(clock.now(), Event::Stated(Box::new(statement.clone())));
         serde_json::to_writer(&mut bytes, &entry).map_err(|error| ShopError::Files(error.to_string()))?;
         bytes.push(b'\n');
-        let remark = by_another(self.record.started.job.technician.as_deref(), &statement);
+        let remark = by_another(self.record.technician(), &statement);
         Ok(Stated { journal, bytes, statement, entry, remark })
     }
 }
@@ -130,7 +130,7 @@ impl Stated {
         let at = entry.at.clone();
         // Both lines reach the disk in one write.
         journal.append(&entry, Durability::AtEnd).map_err(ShopError::Files)?;
-        let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
+        let signed = Entry::new(at.clone(), Event::Signed { signature });
         journal.append(&signed, Durability::Each).map_err(ShopError::Files)?;
         Ok(Signed { statement, at, remark })
     }

@@ -283,7 +283,7 @@ fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
 }
 
 /// Says of a technician whom the shop does not list that nobody can sign by that name.
-fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
+pub fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
     if let Some(remark) = unlisted(&settings.shop.shop, job.technician.as_deref()) {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
     }

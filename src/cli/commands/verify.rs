@@ -28,31 +28,31 @@ pub fn verify(
     let passes = |state: State| match state {
         State::Good => true,
         State::Unsigned => arguments.allow_unsigned,
-        State::Bad => false,
+        State::Bad | State::Newer => false,
+    };
+    // What a newer program wrote may be as good as any: that is for a newer program to say.
+    let comes_to = |states: &[State]| match states {
+        states if states.iter().all(|state| passes(*state)) => Exit::Done,
+        states if states.contains(&State::Newer) && !states.contains(&State::Bad) => Exit::Input,
+        _ => Exit::Bad,
     };
     if arguments.how {
-        let mut good = true;
+        let mut states = Vec::new();
         for target in &targets {
             let found = looker.look(target)?;
             how::how(&found, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
-            good &= passes(found.state());
+            states.push(found.state());
         }
-        return Ok(if good { Exit::Done } else { Exit::Bad });
+        return Ok(comes_to(&states));
     }
     let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
-    let good = records.iter().all(|record| passes(record.state));
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
     } else {
         print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
     }
-    Ok(match (good, newer && !bad) {
-        (true, _) => Exit::Done,
-        // It may be as good as any: that is for a newer program to say.
-        (false, true) => Exit::Input,
-        (false, false) => Exit::Bad,
-    })
+    Ok(comes_to(&records.iter().map(|record| record.state).collect::<Vec<_>>()))
 }
 
 /// What `--json` prints.
