@@ -13,7 +13,7 @@ use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::vehicle::{Engine, UnknownState, VehicleState};
 use crate::model::words;
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::journal::{Clock, Journal};
 use crate::run::session::Parts;
 use crate::script::diagnose::Source;
@@ -156,12 +156,12 @@ impl Loaded {
     pub fn parts(
         &self,
         journal: Box<dyn Journal>,
-        answerer: Box<dyn Answerer>,
+        (answerer, answering): (Box<dyn Answerer>, Answering),
         clock: Box<dyn Clock>,
         meter: Arc<MeterInUse>,
     ) -> Parts {
         let (rules, causes) = (Arc::clone(&self.rules), Arc::clone(&self.procedure.causes));
-        Parts { journal, answerer, clock, rules, meter, causes }
+        Parts { journal, answerer, answering, clock, rules, meter, causes, past: None, record: None }
     }
 
     /// The digest of the procedure with its library files, circuit and cautions, to see whether any was edited.

@@ -16,6 +16,7 @@ pub mod prompt;
 pub mod proof;
 pub mod quantity;
 pub mod record;
+pub mod reply_id;
 pub mod shop;
 pub mod shop_check;
 pub mod signoff;

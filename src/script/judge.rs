@@ -9,7 +9,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
-use crate::run::answerer::MeterInUse;
+use crate::run::answerer::{Answering, MeterInUse};
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{FixedClock, Nowhere};
 use crate::run::recorded_run::{Difference, RecordedRun};
@@ -88,10 +88,13 @@ impl Judge<'_> {
         Parts {
             journal: Box::new(Nowhere),
             answerer: Box::new(course.clone()),
+            answering: Answering::unattended(AnsweredBy::Record),
             clock: Box::new(course.clone()),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day),
             causes: Arc::clone(&self.procedure.causes),
+            past: Some(course.clone()),
+            record: None,
         }
     }
 
@@ -153,14 +156,17 @@ impl Judge<'_> {
     pub fn over(&self, entries: Vec<Entry>) -> Result<Over, NoStart> {
         let entries = Arc::new(entries);
         let Some(Entry { at: began, event: Event::Started(then) }) = entries.first() else { return Err(NoStart) };
-        let unattended = Unattended::of(&entries, AnsweredBy::Record);
+        let unattended = Unattended::of(&entries);
         let parts = Parts {
             journal: Box::new(Nowhere),
             answerer: Box::new(CarriedAnswers::new(Arc::clone(&entries), Box::new(unattended))),
+            answering: Answering::unattended(AnsweredBy::Record),
             clock: Box::new(FixedClock::at(began.clone())),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day_of(began)),
             causes: Arc::clone(&self.procedure.causes),
+            past: None,
+            record: None,
         };
         let mut started = (**then).clone();
         started.procedure.clone_from(&self.procedure.name);

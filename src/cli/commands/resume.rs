@@ -23,7 +23,7 @@ use crate::model::words;
 use crate::report::entry::{Tone, line};
 use crate::report::record::standing_text;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{Clock, Nowhere};
@@ -189,7 +189,9 @@ pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut O
         journal.note(at.clone(), event.clone())?;
         entries.push(crate::model::event::Entry { at, event });
     }
-    let parts = kept.parts(Box::new(journal.clone()), answerer, Box::new(settings.clock.clone()), meter);
+    let answering = crate::cli::commands::run::answering(simulated.is_some(), person);
+    let clock = Box::new(settings.clock.clone());
+    let parts = kept.parts(Box::new(journal.clone()), (answerer, answering), clock, meter);
     let session = Session::resume(parts, entries);
     let finished = execute(&kept.procedure, entry_point, session, kept.points.clone());
     let exit = conclude(&name, &journal, finished, &kept, person, output)?;
@@ -316,7 +318,8 @@ fn explain(
     let Ok(record) = Record::of(entries) else { return };
     let nobody = Box::new(PreparedAnswers::new(AnsweredBy::Record, std::collections::BTreeMap::new()));
     let earlier = Box::new(CarriedAnswers::new(Arc::new(entries.to_vec()), nobody));
-    let parts = now.parts(Box::new(Nowhere), earlier, Box::new(settings.clock.clone()), Arc::default());
+    let answerer = (earlier as Box<dyn Answerer>, Answering::unattended(AnsweredBy::Record));
+    let parts = now.parts(Box::new(Nowhere), answerer, Box::new(settings.clock.clone()), Arc::default());
     let mut started = record.started.clone();
     started.vehicle = record.vehicle.clone();
     started.link = None;

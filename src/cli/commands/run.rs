@@ -22,7 +22,7 @@ use crate::model::words;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
@@ -208,6 +208,7 @@ impl Begin {
         output: &mut Output,
     ) -> Result<Exit, CliError> {
         let procedure = &loaded.procedure;
+        let answering = answering(self.bench.is_some(), self.person);
         let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
         let mut name = format!("{}-{}", settings.clock.folder_stamp(), slug(&procedure.name));
         if let Some(vehicle) = self.job.vehicle.as_deref().map(slug).filter(|slug| !slug.is_empty()) {
@@ -223,19 +224,29 @@ impl Begin {
             vehicle: self.vehicle,
             link: self.link,
             clock_set_by_hand: settings.clock.is_by_hand(),
-            ..procedure.started(answerer.answered_by())
+            ..procedure.started(answering.answered_by)
         };
         if let Some(simulated) = self.bench {
             simulated.put_into(&mut started);
         }
         let clock = Box::new(settings.clock.clone());
-        let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
+        let parts = loaded.parts(Box::new(journal.clone()), (answerer, answering), clock, self.meter);
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
         let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
         crate::cli::commands::sign::offer(settings, &folder, self.person, output);
         Ok(exit)
     }
+}
+
+/// Who answers: a simulated circuit, a person or an answers file; `person`: whether a person follows it on the screen.
+pub const fn answering(bench: bool, person: bool) -> Answering {
+    let by = match (bench, person) {
+        (true, _) => AnsweredBy::Bench,
+        (false, true) => AnsweredBy::Person,
+        (false, false) => AnsweredBy::File,
+    };
+    if person { Answering::in_person(by) } else { Answering::unattended(by) }
 }
 
 /// A session that could not begin.

@@ -21,7 +21,7 @@ use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::{BenchAnswerer, BenchFailure};
 use crate::run::journal::{Clock, Journal, Nowhere};
 use crate::run::prepared_answers::{PreparedAnswers, Used, Written};
@@ -87,14 +87,17 @@ struct Ran {
 }
 
 /// A row's cells, and the circuit for what they leave out.
-fn answered(sheet: PreparedAnswers, bench: Option<BenchAnswerer>) -> (Box<dyn Answerer>, Option<BenchFailure>) {
+fn answered(
+    sheet: PreparedAnswers,
+    bench: Option<BenchAnswerer>,
+) -> ((Box<dyn Answerer>, Answering), Option<BenchFailure>) {
     match bench {
         Some(bench) => {
             let filled = PreparedThenBench::new(sheet, bench);
             let trouble = filled.trouble();
-            (Box::new(filled), Some(trouble))
+            ((Box::new(filled), Answering::unattended(AnsweredBy::Bench)), Some(trouble))
         }
-        None => (Box::new(sheet), None),
+        None => ((Box::new(sheet), Answering::unattended(AnsweredBy::Table)), None),
     }
 }
 
@@ -264,7 +267,7 @@ impl Table<'_> {
             link,
             row: Some(read.row),
             clock_set_by_hand: self.settings.clock.is_by_hand(),
-            ..procedure.started(answerer.answered_by())
+            ..procedure.started(answerer.1.answered_by)
         };
         if let Some(simulated) = simulated {
             simulated.put_into(&mut started);
