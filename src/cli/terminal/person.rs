@@ -16,6 +16,7 @@ use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
 use crate::report::action;
 use crate::report::entry::{self, Tone};
+use crate::report::prompt_card::{At, PromptCard};
 use crate::report::question;
 use crate::report::record::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
@@ -124,9 +125,7 @@ impl Person {
             Some(PlainWord::Back(to)) => Typed::Form(Form::Back { to }),
             Some(PlainWord::Pause) => Typed::Form(Form::Pause),
             Some(PlainWord::Skip(reason)) => {
-                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip {
-                    reason,
-                })
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip { reason })
             }
             Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Form::Note),
             None => Typed::Form(Form::text(text)),
@@ -159,17 +158,22 @@ impl Person {
         }
     }
 
+    fn card(&self, prompt: &Prompt) -> PromptCard {
+        PromptCard::of(prompt, if self.bench { At::SimulatedVehicle } else { At::Vehicle })
+    }
+
     /// The question with its leads and limits; only its line when it is asked again.
     fn show_prompt(&mut self, prompt: &Prompt) {
         if self.prompt_shown.as_ref() == Some(&prompt.id) {
             return;
         }
         self.prompt_shown = Some(prompt.id.clone());
+        let card = self.card(prompt);
         self.output.line("");
         let width = self.output.width();
         let bold = anstyle::Style::new().bold();
-        self.output.line(&format!("{bold}{}{bold:#}", question::heading(prompt, width)));
-        for line in question::details(prompt, width) {
+        self.output.line(&format!("{bold}{}{bold:#}", question::heading(&card, width)));
+        for line in question::details(&card, width) {
             self.output.line(&line);
         }
     }
@@ -321,7 +325,7 @@ impl Person {
             self.indented("type the lowest, a space, the highest");
         }
         let free_text = matches!(prompt.question, Question::Note);
-        let reply = self.ask(&question::cursor(&prompt.question, self.bench), &options, free_text);
+        let reply = self.ask(&question::cursor(&self.card(prompt)), &options, free_text);
         if !self.bench && matches!(&reply, Form::Text(text) if text.trim().is_empty()) {
             // Scrolled away, perhaps: it is shown whole when it is asked again.
             self.prompt_shown = None;
