@@ -60,3 +60,42 @@ impl Behavior {
         self.past().is_none_or(RecordedRun::was_asked_every_doubt)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::event::{AnsweredBy, Entry, Event, Started};
+    use crate::model::stamp::Stamp;
+    use crate::model::vehicle::VehicleState;
+    use crate::run::answerer::Answerer;
+    use crate::run::notice::Notice;
+    use std::sync::Arc;
+
+    /// A record that was begun and taken up again, run again as far as that.
+    fn taken_up_again(format: u32) -> RecordedRun {
+        let at = Stamp::new("2026-01-05T08:00:00Z");
+        let started = Started { format, ..Started::of("p", "P", 1, AnsweredBy::Person) };
+        let vehicle = Box::new(VehicleState::default());
+        let resumed = Event::Resumed { vehicle, corrected: false, unseen: false };
+        let entries: Vec<Entry> = [Event::Started(Box::new(started)), resumed]
+            .into_iter()
+            .map(|event| Entry { at: at.clone(), event })
+            .collect();
+        let mut past = RecordedRun::new(Arc::new(entries.clone()));
+        past.notice(Notice::Recorded { line: 1, entry: &entries[0], replayed: false });
+        past
+    }
+
+    #[test]
+    fn a_record_of_format_1_tells_by_its_entries_and_all_else_is_as_now() {
+        let behaviors = [Some(taken_up_again(1)), Some(taken_up_again(2)), None].map(Behavior::of);
+        assert_eq!(behaviors.each_ref().map(Behavior::confirms_again), [true, false, false]);
+        assert_eq!(behaviors.each_ref().map(Behavior::asks_every_doubt), [false, true, true]);
+        for behavior in &behaviors {
+            assert!(behavior.starter_rests() && behavior.brings_back());
+            assert!(!behavior.does_pending_action(&Action::Crank));
+            assert_eq!(behavior.doubted_then(&PromptId::new("a")), None);
+        }
+        assert_eq!(behaviors.map(|behavior| behavior.goes_back_by(&Action::Crank)), [false, true, true]);
+    }
+}

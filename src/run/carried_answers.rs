@@ -116,7 +116,11 @@ impl Answerer for CarriedAnswers {
                     self.old.remove(&id);
                 }
             }
-            Notice::Recorded { entry: Entry { event: Event::Struck { id, reading: None, .. }, .. }, replayed: false, .. } => {
+            Notice::Recorded {
+                entry: Entry { event: Event::Struck { id, reading: None, .. }, .. },
+                replayed: false,
+                ..
+            } => {
                 // What was taken back is asked anew, and what came after it then.
                 if let Some(from) = self.old.get(id).map(|old| old.at) {
                     self.old.retain(|_, old| old.at < from);

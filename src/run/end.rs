@@ -120,7 +120,8 @@ impl Session {
     pub fn unfinished(&mut self, reason: &str) -> Stop {
         let ending = Ending::unfinished(reason);
         let last = self.standing_answer(None).map(|(_, id)| id);
-        self.lacks_as(last.as_ref(), ending.clone(), EndsBy::Script).unwrap_or_else(|| self.end_as(ending, EndsBy::Script))
+        self.lacks_as(last.as_ref(), ending.clone(), EndsBy::Script)
+            .unwrap_or_else(|| self.end_as(ending, EndsBy::Script))
     }
 
     /// Writes down how a run ended without a cause.
@@ -132,7 +133,8 @@ impl Session {
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
         let comes_to_its_end = ending == Ending::Unconcluded || by == EndsBy::Script;
-        if (comes_to_its_end || self.pending_action.as_ref().is_some_and(|held| self.behavior.does_pending_action(held)))
+        if (comes_to_its_end
+            || self.pending_action.as_ref().is_some_and(|held| self.behavior.does_pending_action(held)))
             && let Err(stop) = self.do_pending_action(None)
         {
             return stop;

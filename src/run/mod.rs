@@ -29,3 +29,6 @@ pub mod signature;
 pub mod stop;
 mod take_back;
 pub mod unattended;
+
+#[cfg(test)]
+mod forwarding;

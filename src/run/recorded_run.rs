@@ -211,9 +211,7 @@ impl State {
     fn confirm_vehicle(&mut self) -> Form {
         match self.next() {
             _ if self.is_over() => Form::Pause,
-            Some(Event::Resumed { vehicle, unseen, .. }) => {
-                Form::Vehicle { state: vehicle.clone(), seen: !unseen }
-            }
+            Some(Event::Resumed { vehicle, unseen, .. }) => Form::Vehicle { state: vehicle.clone(), seen: !unseen },
             Some(Event::Paused) => Form::Pause,
             _ => {
                 self.stray("the vehicle's state to be confirmed");
