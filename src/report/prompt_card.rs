@@ -227,7 +227,7 @@ mod tests {
                     },
                     { "lead": "black", "to": "battery negative" },
                 ],
-                "limits": "should be 4.75 V to 5.25 V",
+                "limits": "should be 4.75 … 5.25 V",
                 "source": "example",
                 "unit": "V",
                 "enter": "nothing",

@@ -32,6 +32,7 @@ pub struct Difference {
 struct State {
     original: Arc<Vec<Entry>>,
     position: usize,
+    /// An action was said to be done, and is not recorded yet.
     acting: bool,
     broken_off: bool,
     difference: Option<Difference>,
@@ -97,6 +98,7 @@ impl State {
     }
 
     fn recorded(&mut self, event: &Event) {
+        self.acting = false;
         if self.is_over() {
             return;
         }
@@ -326,8 +328,8 @@ impl Clock for RecordedRun {
     /// An action has the time at which it was done; cautions are weighed when they were told, and else right after what
     /// happened last.
     fn now(&mut self) -> Stamp {
-        let mut state = self.state();
-        let acting = std::mem::take(&mut state.acting);
+        let state = self.state();
+        let acting = state.acting;
         let position = state.position;
         let index = match state.next() {
             Some(Event::Cautioned { .. }) => position,
@@ -445,5 +447,36 @@ impl RecordedRun {
             Some(Event::Doubted { id: of, doubt, .. }) if of == id => Some(doubt.clone()),
             _ => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::event::Started;
+    use crate::model::vehicle::{Key, VehicleState};
+    use crate::run::request::Token;
+
+    #[test]
+    fn an_action_has_the_time_at_which_it_was_done_however_often_the_clock_is_read_for_it() {
+        let action = Action::TurnKey { to: Key::On };
+        let entry = |at: &str, event: Event| Entry { at: Stamp::new(at), event };
+        let (began, acted, paused) = ("2026-01-05T08:00:00Z", "2026-01-05T08:40:00Z", "2026-01-05T08:41:00Z");
+        let entries = vec![
+            entry(began, Event::Started(Box::new(Started::of("p", "P", 1, AnsweredBy::Person)))),
+            entry(acted, Event::acted(action.clone(), false)),
+            entry(paused, Event::Paused),
+        ];
+        let mut run = RecordedRun::new(Arc::new(entries.clone()));
+        run.notice(Notice::Recorded { line: 1, entry: &entries[0], replayed: false });
+        assert_eq!(run.now().as_str(), began);
+        let (token, vehicle) = (Token::default(), VehicleState::default());
+        let view = View { token: &token, step: "", near: &[], why: "", vehicle: &vehicle, answered: 0 };
+        assert_eq!(run.ask(Request::Act { action: &action }, view), Form::enter().from(Origin::TYPED));
+        assert_eq!([run.now(), run.now()].map(|stamp| stamp.as_str().to_owned()), [acted, acted]);
+        run.notice(Notice::Recorded { line: 2, entry: &entries[1], replayed: false });
+        assert_eq!(run.now().as_str(), acted);
+        run.notice(Notice::Recorded { line: 3, entry: &entries[2], replayed: false });
+        assert_eq!((run.now().as_str(), run.difference()), (paused, None));
     }
 }

@@ -33,7 +33,7 @@ fn a_wait_that_is_cut_short_while_answers_are_carried_over_is_recorded_so() {
     shown.says("Enter again if it stood so long already; else wait first.");
     let finished = place.records().into_iter().find(|record| *record != begun).unwrap();
     let events = place.events_of(&finished);
-    let waits: Vec<_> = of_kind(&events, "acted").into_iter().filter(|acted| acted["do"] == "wait").collect();
+    let waits: Vec<_> = of_kind(&events, "acted").into_iter().filter(|acted| acted["action"]["do"] == "wait").collect();
     assert_eq!(waits.len(), 1, "{events:?}");
     assert!(waits[0]["cut_short_after"].is_u64(), "{}", waits[0]);
     assert_eq!(of_kind(&events, "answered")[0]["carried"], true);
