@@ -21,7 +21,7 @@ use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::prompt::Answer;
 use ohmwright::model::stamp::Stamp;
-use ohmwright::run::answerer::MeterInUse;
+use ohmwright::run::answerer::{Answering, MeterInUse};
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
@@ -111,10 +111,12 @@ fn one_run() {
         let parts = Parts {
             journal: Box::new(Memory::default()),
             answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+            answering: Answering::unattended(AnsweredBy::File),
             clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::clone(&meter),
             causes: Arc::clone(&proving.procedure.causes),
+            past: None,
         };
         let session = Session::start(parts, started(AnsweredBy::File, circuit.start().clone())).unwrap();
         let finished = execute(&proving.procedure, EntryPoint::Body, session, Some(Arc::clone(&points)));

@@ -9,7 +9,7 @@ use ohmwright::model::event::{AnsweredBy, Entry, Event};
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;
-use ohmwright::run::answerer::MeterInUse;
+use ohmwright::run::answerer::{Answering, MeterInUse};
 use ohmwright::run::journal::{Durability, FixedClock, Journal, Memory, Nowhere};
 use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
@@ -43,10 +43,12 @@ fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedu
     Parts {
         journal,
         answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+        answering: Answering::unattended(AnsweredBy::File),
         clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::clone(&procedure.causes),
+        past: None,
     }
 }
 

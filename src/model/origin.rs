@@ -54,6 +54,15 @@ impl Origin {
     /// A person at a terminal, of whom nothing else is said.
     pub const TYPED: Self = Self::Typed { person: None };
 
+    /// Who it was, where that is said.
+    pub fn person(&self) -> Option<&str> {
+        match self {
+            Self::Typed { person } => person.as_deref(),
+            Self::Page { person, .. } => Some(person),
+            _ => None,
+        }
+    }
+
     /// Whether it was taken over from an earlier record.
     pub const fn is_carried_over(&self) -> bool {
         matches!(self, Self::CarriedOver)

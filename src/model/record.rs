@@ -10,14 +10,16 @@ use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
 use super::vehicle::{Action, VehicleState};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// One reading of a sweep: as typed, and where the moving part stood.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct SweepReading {
     /// As typed.
     pub text: String,
     /// Where the moving part stood, if said.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub position: Option<String>,
 }
 

@@ -13,6 +13,7 @@ mod json_answer;
 pub mod material;
 pub mod measured;
 pub mod plot;
+pub mod prompt_card;
 pub mod proof;
 pub mod question;
 pub mod record;

@@ -19,7 +19,7 @@ use crate::model::sweep::{Shape, Track};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::Action;
-use crate::run::answerer::MeterInUse;
+use crate::run::answerer::{Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal;
 use crate::run::session::{Parts, Session};
@@ -160,11 +160,13 @@ impl Proving {
         let parts = Parts {
             journal: Box::new(journal::Nowhere),
             answerer: Box::new(answerer),
+            answering: Answering::unattended(AnsweredBy::Bench),
             // Nothing in a proof depends on the time.
             clock: Box::new(journal::FixedClock::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::new(MeterInUse::new(self.meter.clone())),
             causes: Arc::clone(&self.procedure.causes),
+            past: None,
         };
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();

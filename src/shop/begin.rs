@@ -7,13 +7,13 @@ use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::records::store::{RunFolder, slug};
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::MeterInUse;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use crate::script::execute::{EntryPoint, Finished, execute};
 use crate::script::procedure::AFTER_REPAIR;
 use crate::shop::error::ShopError;
-use crate::shop::loaded::Loaded;
+use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
 use crate::shop::station;
@@ -96,7 +96,7 @@ impl Begin {
     ///
     /// # Errors
     /// The folder of records or the journal can't be written.
-    pub fn go(self, settings: &Settings, loaded: &Loaded, answerer: Box<dyn Answerer>) -> Result<Sitting, ShopError> {
+    pub fn go(self, settings: &Settings, loaded: &Loaded, who: WhoAnswers) -> Result<Sitting, ShopError> {
         let procedure = &loaded.procedure;
         let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
         let folder = settings.store.create(&self.folder_name(settings, &procedure.name))?;
@@ -110,14 +110,14 @@ impl Begin {
             vehicle: self.vehicle,
             link: self.link,
             clock_set_by_hand: by_hand,
-            ..procedure.started(answerer.answered_by())
+            ..procedure.started(who.1.answered_by)
         };
         self.entry_point.put_into(&mut started);
         if let Some(simulated) = self.bench {
             simulated.put_into(&mut started);
         }
         let clock = Box::new(settings.clock.clone());
-        let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
+        let parts = loaded.parts(Box::new(journal.clone()), who, clock, self.meter);
         let session = Session::start(parts, started).map_err(journal_failed)?;
         let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
         journal.finish().map_err(ShopError::Files)?;

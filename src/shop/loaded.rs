@@ -6,7 +6,7 @@ use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::event::{SourceKind, SourceRef};
 use crate::model::points::Points;
 use crate::records::store::Store;
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::journal::{Clock, Journal};
 use crate::run::session::Parts;
 use crate::script::diagnose::Source;
@@ -16,6 +16,9 @@ use crate::shop::circuits::find;
 use crate::shop::error::ShopError;
 use crate::shop::settings::Settings;
 use std::sync::Arc;
+
+/// Whoever answers a run, and what hangs on that.
+pub type WhoAnswers = (Box<dyn Answerer>, Answering);
 
 /// A procedure with all that it depends on.
 pub struct Loaded {
@@ -150,12 +153,12 @@ impl Loaded {
     pub fn parts(
         &self,
         journal: Box<dyn Journal>,
-        answerer: Box<dyn Answerer>,
+        (answerer, answering): WhoAnswers,
         clock: Box<dyn Clock>,
         meter: Arc<MeterInUse>,
     ) -> Parts {
         let (rules, causes) = (Arc::clone(&self.rules), Arc::clone(&self.procedure.causes));
-        Parts { journal, answerer, clock, rules, meter, causes }
+        Parts { journal, answerer, answering, clock, rules, meter, causes, past: None }
     }
 
     /// The digest of the procedure with its library files, circuit and cautions, to see whether any was edited.

@@ -9,7 +9,7 @@ use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{ending_text, verdict_text};
 use crate::report::record::{standing_text, sweep_text};
 use crate::script::execute::{EntryPoint, Outcome};
-use crate::script::judge::{Judge, Over, Rejudged, entry_point_of};
+use crate::script::judge::{Judge, Over, Rejudged};
 use crate::shop::error::ShopError;
 use crate::shop::examine::meter_on;
 use crate::shop::loaded::Loaded;
@@ -30,7 +30,7 @@ pub fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -
     if wanted.is_some_and(|wanted| wanted != started.name()) {
         return Ok(None);
     }
-    if entry_point_of(&started) == EntryPoint::AfterRepair && !loaded.procedure.has_after_repair() {
+    if EntryPoint::of(&started) == EntryPoint::AfterRepair && !loaded.procedure.has_after_repair() {
         return Err(ShopError::refused(format!(
             "{} is a check after the repair, and `{}` has none",
             path.display(),

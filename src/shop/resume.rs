@@ -11,7 +11,7 @@ use crate::records::journal_file::{FileJournal, parse};
 use crate::records::store::{JOURNAL, RunFolder, Store};
 use crate::report::entry::line;
 use crate::report::record::standing_text;
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{Clock, Nowhere};
 use crate::run::prepared_answers::PreparedAnswers;
@@ -21,7 +21,7 @@ use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
 use crate::shop::begin::{Begin, Sitting};
 use crate::shop::circuits;
 use crate::shop::error::ShopError;
-use crate::shop::loaded::Loaded;
+use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::meters::kept_meter;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
@@ -128,7 +128,12 @@ impl Resumable {
     pub fn preview(&self, settings: &Settings, now: &Loaded) -> Option<Preview> {
         let nobody = Box::new(PreparedAnswers::new(AnsweredBy::Record, BTreeMap::new()));
         let earlier = Box::new(CarriedAnswers::new(Arc::new(self.entries.clone()), nobody));
-        let parts = now.parts(Box::new(Nowhere), earlier, Box::new(settings.clock.clone()), Arc::default());
+        let parts = now.parts(
+            Box::new(Nowhere),
+            (earlier, Answering::unattended(AnsweredBy::Record)),
+            Box::new(settings.clock.clone()),
+            Arc::default(),
+        );
         let mut started = self.started().clone();
         started.vehicle = self.record.vehicle.clone();
         started.link = None;
@@ -172,7 +177,7 @@ impl Resumable {
         now: &Loaded,
         vehicle: VehicleState,
         (meter, bench): (Arc<MeterInUse>, Option<Simulated>),
-        answerer: Box<dyn Answerer>,
+        (answerer, answering): WhoAnswers,
     ) -> Result<Sitting, ShopError> {
         let entry_point = self.entry_point();
         let record = settings.store.lasting_name(self.folder.path())?;
@@ -181,7 +186,7 @@ impl Resumable {
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(self.entries), answerer));
         let job = self.record.started.job;
         drop(self.folder);
-        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(settings, now, answerer)
+        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(settings, now, (answerer, answering))
     }
 }
 
@@ -204,11 +209,11 @@ impl TakenUp {
         self,
         settings: &Settings,
         meter: Arc<MeterInUse>,
-        answerer: Box<dyn Answerer>,
+        who: WhoAnswers,
     ) -> Result<(Sitting, Loaded), ShopError> {
         let (kept, journal) = (self.kept, self.journal);
         let clock = Box::new(settings.clock.clone());
-        let parts = kept.parts(Box::new(journal.clone()), answerer, clock, meter);
+        let parts = kept.parts(Box::new(journal.clone()), who, clock, meter);
         let session = Session::resume(parts, self.entries, self.sitting);
         let finished = execute(&kept.procedure, self.entry_point, session, kept.points.clone());
         journal.finish().map_err(ShopError::Files)?;

@@ -7,6 +7,7 @@
 )]
 
 mod after_repair;
+mod asked;
 mod batch;
 mod batch_bench;
 mod cautions;

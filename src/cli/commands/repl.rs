@@ -11,6 +11,7 @@ use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
 use crate::report::table::wrapped;
+use crate::run::answerer::Answering;
 use crate::run::journal::Nowhere;
 use crate::run::session::Session;
 use crate::script::complete::candidates;
@@ -86,7 +87,12 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
     let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
     let clock = settings.clock.clone();
-    let parts = loaded.parts(Box::new(Nowhere), Box::new(person), Box::new(clock), Arc::default());
+    let parts = loaded.parts(
+        Box::new(Nowhere),
+        (Box::new(person), Answering::in_person(AnsweredBy::Person)),
+        Box::new(clock),
+        Arc::default(),
+    );
     let mut started = loaded.procedure.started(AnsweredBy::Person);
     started.clock_set_by_hand = settings.clock.is_by_hand();
     let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;

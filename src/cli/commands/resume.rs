@@ -2,7 +2,7 @@
 
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
-use crate::cli::commands::run::{conclude, heading, note_not_used, note_unlisted, whose};
+use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, whose};
 use crate::cli::commands::sign;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -149,6 +149,7 @@ fn go_on(
 ) -> Result<Exit, CliError> {
     let Setting { meter, bench } = resumable.setting(settings)?;
     let bench = bench.map(|(_, bench)| bench);
+    let is_simulated = bench.is_some();
     let name = resumable.name.clone();
     let (answerer, used) = match &arguments.answers {
         Some(path) => from_file(path, resumable.started(), &resumable.kept, bench, output)?,
@@ -161,6 +162,7 @@ fn go_on(
         }
     };
     let person = arguments.answers.is_none();
+    let who = answering(is_simulated, person);
     let technician = arguments.technician.clone().or_else(|| resumable.technician().map(str::to_owned));
     if let Some(name) = &arguments.technician {
         note_unlisted(settings, &Job { technician: Some(name.clone()), ..Job::default() }, output);
@@ -171,12 +173,12 @@ fn go_on(
         let words = [Some(name.clone()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ");
         output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     }
-    let taken_up = resumable.take_up(settings, technician, answerer.answered_by())?;
+    let taken_up = resumable.take_up(settings, technician, who.answered_by)?;
     if taken_up.dropped > 0 {
         let words = format!("The last line had not been written whole ({} bytes) and was dropped.", taken_up.dropped);
         output.toned(Tone::Doubtful, &words);
     }
-    let (sitting, kept) = taken_up.go_on(settings, meter, answerer)?;
+    let (sitting, kept) = taken_up.go_on(settings, meter, (answerer, who))?;
     let exit = conclude(&sitting.folder, sitting.finished, &kept, person, output)?;
     used.iter().for_each(|used| note_not_used(used, output));
     sign::offer(settings, &sitting.folder, person, output);
@@ -211,7 +213,8 @@ fn begin_anew(
         }
     };
     let person = arguments.answers.is_none();
-    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), answerer)?;
+    let who = answering(simulated.is_some(), person);
+    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), (answerer, who))?;
     let exit = conclude(&sitting.folder, sitting.finished, now, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     used.iter().for_each(|used| note_not_used(used, output));

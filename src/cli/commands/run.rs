@@ -18,7 +18,7 @@ use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
 use crate::run::prepared_answers::{PreparedAnswers, Used};
@@ -26,7 +26,7 @@ use crate::script::execute::{EntryPoint, Finished, Outcome};
 use crate::shop::answers::{answers_file, check_ids};
 use crate::shop::begin::{Begin, after, any_number, merged};
 use crate::shop::job_file::{JobFile, job_file};
-use crate::shop::loaded::Loaded;
+use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::meters::meter_in_use;
 use crate::shop::people::unlisted;
 use crate::shop::settings::Settings;
@@ -118,7 +118,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
     };
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
-    let exit = go(settings, &loaded, begin, answerer, person, output)?;
+    let exit = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
     }
@@ -172,7 +172,7 @@ fn on_bench(
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
-    let exit = go(settings, &loaded, begin, Box::new(answerer), true, output)?;
+    let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
         let was: Vec<_> =
             faults.iter().filter_map(|id| circuit.fault(id).ok()).map(|fault| fault.what.clone()).collect();
@@ -187,11 +187,11 @@ fn go(
     settings: &Settings,
     loaded: &Loaded,
     begin: Begin,
-    answerer: Box<dyn Answerer>,
+    who: WhoAnswers,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let sitting = begin.go(settings, loaded, answerer)?;
+    let sitting = begin.go(settings, loaded, who)?;
     let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     Ok(exit)
@@ -280,6 +280,16 @@ fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
         let words = format!("The vehicle is left otherwise than it stood: {left}.");
         output.toned(Tone::Doubtful, &wrapped(&harmless(&words), output.width(), "", "  "));
     }
+}
+
+/// Who answers: a simulated circuit, a person or an answers file; `person`: whether a person follows it on the screen.
+pub const fn answering(bench: bool, person: bool) -> Answering {
+    let by = match (bench, person) {
+        (true, _) => AnsweredBy::Bench,
+        (false, true) => AnsweredBy::Person,
+        (false, false) => AnsweredBy::File,
+    };
+    if person { Answering::in_person(by) } else { Answering::unattended(by) }
 }
 
 /// Says of a technician whom the shop does not list that nobody can sign by that name.

@@ -15,7 +15,7 @@ use crate::records::journal_file::FileJournal;
 use crate::records::table_name::RecordedRows;
 use crate::report::entry::ending_text;
 use crate::report::record::standing_text;
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::{BenchAnswerer, BenchFailure};
 use crate::run::journal::{Clock, Journal, Nowhere};
 use crate::run::prepared_answers::{PreparedAnswers, Used, Written};
@@ -92,14 +92,17 @@ struct Ran {
 }
 
 /// A row's cells, and the circuit for what they leave out.
-fn answered(sheet: PreparedAnswers, bench: Option<BenchAnswerer>) -> (Box<dyn Answerer>, Option<BenchFailure>) {
+fn answered(
+    sheet: PreparedAnswers,
+    bench: Option<BenchAnswerer>,
+) -> ((Box<dyn Answerer>, Answering), Option<BenchFailure>) {
     match bench {
         Some(bench) => {
             let filled = PreparedThenBench::new(sheet, bench);
             let trouble = filled.trouble();
-            (Box::new(filled), Some(trouble))
+            ((Box::new(filled), Answering::unattended(AnsweredBy::Bench)), Some(trouble))
         }
-        None => (Box::new(sheet), None),
+        None => ((Box::new(sheet), Answering::unattended(AnsweredBy::Table)), None),
     }
 }
 
@@ -249,7 +252,7 @@ impl Table<'_> {
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
         let clock = Box::new(self.settings.clock.clone());
-        let sitting = Some(self.settings.sitting(None, answerer.answered_by()));
+        let sitting = Some(self.settings.sitting(None, answerer.1.answered_by));
         let session = Session::resume(self.loaded.parts(journal, answerer, clock, Arc::clone(meter)), entries, sitting);
         let finished = execute(&self.loaded.procedure, EntryPoint::Body, session, self.loaded.points.clone());
         Ran { finished, trouble: trouble.and_then(|trouble| trouble.said()), used }
@@ -277,7 +280,7 @@ impl Table<'_> {
             link,
             row: Some(read.row),
             clock_set_by_hand: self.settings.clock.is_by_hand(),
-            ..procedure.started(answerer.answered_by())
+            ..procedure.started(answerer.1.answered_by)
         };
         if let Some(simulated) = simulated {
             simulated.put_into(&mut started);
