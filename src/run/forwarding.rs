@@ -19,6 +19,7 @@ use crate::circuit::sample::Sample;
 use crate::model::caution::{CautionRules, Rule, SignalWord, When};
 use crate::model::doubt::Doubt;
 use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use crate::model::id::RecordId;
 use crate::model::limits::Limits;
 use crate::model::meter::Function;
 use crate::model::origin::Origin;
@@ -31,6 +32,9 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Key, VehicleState};
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Mutex};
+
+/// The record whose questions these are.
+const RECORD: RecordId = RecordId::new(7);
 
 /// What requests and notices are made of.
 struct Things {
@@ -60,8 +64,8 @@ fn things() -> Things {
         so_far: vec![SweepReading { text: "0.51".into(), position: None }],
         causes: vec![NamedCause { id: CauseId::new("wire"), cause: "Wire open".into(), correction: "Mend it".into() }],
         vehicle: VehicleState::default(),
-        entry: Entry { at: Stamp::new("2026-01-05T08:00:00Z"), event: Event::Paused },
-        token: Token { record: Some("r".into()), line: 7, turn: 0 },
+        entry: Entry::new(Stamp::new("2026-01-05T08:00:00Z"), Event::Paused),
+        token: Token { record: Some(RECORD), line: 7, turn: 0 },
     }
 }
 
@@ -338,9 +342,9 @@ fn session(answerer: Box<dyn Answerer>) -> Session {
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::default(),
         past: None,
-        record: Some("r".into()),
     };
-    Session::start(parts, Started::of("p", "P", 1, AnsweredBy::Person)).unwrap()
+    let started = Started { record: Some(RECORD), ..Started::of("p", "P", 1, AnsweredBy::Person) };
+    Session::start(parts, started).unwrap()
 }
 
 fn requests(heard: &Heard) -> Vec<String> {
@@ -502,7 +506,7 @@ fn two_screens_answer_one_run_and_the_question_goes_from_the_other() {
         let refused = of_kind(heard, "refused");
         assert_eq!(refused.len(), 2, "{refused:?}");
         assert!(refused[0].contains("no longer asked") && refused[1].contains("this is no caution"), "{refused:?}");
-        let token = Token { record: Some("r".into()), line, turn: 0 };
+        let token = Token { record: Some(RECORD), line, turn: 0 };
         assert_eq!(of_kind(heard, "withdrawn"), [text_of(&Notice::Withdrawn { token: &token })]);
         assert_eq!(of_kind(heard, "recorded").len(), 3);
     }
@@ -541,5 +545,5 @@ fn another_question_at_the_same_line_has_another_token() {
     session.ask(reading("supply")).unwrap();
     let seen: Vec<(usize, u32)> = tokens.lock().unwrap().iter().map(|token| (token.line, token.turn)).collect();
     assert_eq!(seen, [(2, 0), (2, 0), (2, 1), (2, 2), (3, 0)]);
-    assert!(tokens.lock().unwrap().iter().all(|token| token.record.as_deref() == Some("r")));
+    assert!(tokens.lock().unwrap().iter().all(|token| token.record == Some(RECORD)));
 }

@@ -450,10 +450,10 @@ mod tests {
     #[test]
     fn an_action_has_the_time_at_which_it_was_done_however_often_the_clock_is_read_for_it() {
         let action = Action::TurnKey { to: Key::On };
-        let entry = |at: &str, event: Event| Entry { at: Stamp::new(at), event };
+        let entry = |at: &str, event: Event| Entry::new(Stamp::new(at), event);
         let (began, acted, paused) = ("2026-01-05T08:00:00Z", "2026-01-05T08:40:00Z", "2026-01-05T08:41:00Z");
         let entries = vec![
-            entry(began, Event::Started(Box::new(Started::of("p", "P", 1, AnsweredBy::Person)))),
+            entry(began, Event::Started(Box::new(Started::of("p", "P", 1, crate::model::event::AnsweredBy::Person)))),
             entry(acted, Event::acted(action.clone(), false)),
             entry(paused, Event::Paused),
         ];
