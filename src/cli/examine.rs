@@ -3,10 +3,11 @@
 use crate::cli::error::CliError;
 use crate::cli::start::{Loaded, kept_meter};
 use crate::cli::store::{JOURNAL, Store};
-use crate::model::event::{Entry, Event, SourceKind, SourceRef, Started};
+use crate::model::event::{Entry, Event, Started};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::words;
 use crate::report::material::{Integrity, SignoffLine};
 use crate::run::answerer::MeterInUse;

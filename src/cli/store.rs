@@ -3,8 +3,9 @@
 use crate::cli::digest::{digest, is_digest};
 use crate::cli::error::CliError;
 use crate::cli::journal_file::{FileJournal, NO_START, ReadBack, parse};
-use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef, Started};
+use crate::model::event::{Entry, Event, Link, LinkKind, Started};
 use crate::model::record::Record;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::words;
 use fs_err::File;
 use std::collections::BTreeSet;

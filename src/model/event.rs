@@ -6,6 +6,7 @@ use super::job::Job;
 use super::limits::Verdict;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
+use super::source::SourceRef;
 use super::stamp::Stamp;
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
@@ -15,49 +16,6 @@ use std::sync::Arc;
 pub const FORMAT: u32 = 1;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
-
-/// What kind of file a digest names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SourceKind {
-    /// The procedure's script.
-    Procedure,
-    /// A library file that it uses.
-    Library,
-    /// The circuit.
-    Circuit,
-    /// Caution rules.
-    Cautions,
-    /// The meter's figures.
-    Meter,
-    /// The shop's people and their keys.
-    People,
-}
-
-impl SourceKind {
-    /// In words: `library file`.
-    pub const fn in_words(self) -> &'static str {
-        match self {
-            Self::Procedure => "procedure",
-            Self::Library => "library file",
-            Self::Circuit => "circuit",
-            Self::Cautions => "caution rules",
-            Self::Meter => "meter",
-            Self::People => "shop and people",
-        }
-    }
-}
-
-/// A file that the run depends on, kept once under its digest.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct SourceRef {
-    /// What it is.
-    pub kind: SourceKind,
-    /// Its name.
-    pub name: String,
-    /// SHA-256 of its bytes, in hexadecimal.
-    pub sha256: String,
-}
 
 /// Who or what answers.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]

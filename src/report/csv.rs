@@ -2,7 +2,8 @@
 //! doubted, and a reading of a sweep that was taken back.
 
 use super::material::Material;
-use super::measured::{self, plain};
+use super::measured;
+use super::one_line::plain;
 use crate::model::doubt::Doubt;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::quantity::Quantity;

@@ -4,10 +4,11 @@ use super::action;
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, LinkState, Material, file_name};
-use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
+use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause};
 use crate::model::job::Job;
 use crate::model::prompt::Zone;
 use crate::model::record::{Item, Placed, Record, RunStatus, Step};
+use crate::model::source::SourceKind;
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.

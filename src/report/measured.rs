@@ -2,32 +2,15 @@
 
 use super::action::{name_of, pin_of};
 use super::entry::{answer_text, limits_text, verdict_text};
-use super::record::sweep_text;
-use super::table::harmless;
+use super::one_line::plain;
+use super::sweep::sweep_text;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
-use crate::model::stamp::Stamp;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
-
-/// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
-pub fn plain(text: &str) -> String {
-    harmless(&text.replace(['\n', '\r', '\t'], " "))
-}
-
-/// Date and time of day with the offset from universal time, where one was written.
-pub fn when(at: &Stamp) -> String {
-    let text = at.as_str();
-    let offset = match text.get(10..).and_then(|time| time.rfind(['Z', '+', '-']).and_then(|index| time.get(index..))) {
-        None => return plain(&at.short()),
-        Some("Z" | "+00:00") => "UTC".to_owned(),
-        Some(offset) => format!("UTC{offset}"),
-    };
-    plain(&format!("{} {offset}", at.short()))
-}
 
 /// The limits that a question's values are held against.
 pub const fn limits_of(question: &Question) -> Option<&Limits> {

@@ -2,7 +2,7 @@
 
 use super::drawing::{Coordinate, escaped, ticks};
 use super::measured;
-use super::record::sweep_text;
+use super::sweep::sweep_text;
 use crate::model::prompt::Ends;
 use crate::model::record::Answered;
 use crate::model::sweep::Track;

@@ -2,7 +2,6 @@
 
 use super::context::Stopped;
 use super::engine::MAX_OPERATIONS;
-use super::help;
 use super::place;
 use super::type_name::TypeName;
 use crate::model::diagnostic::{Diagnostic, Place};
@@ -333,7 +332,7 @@ fn not_found(signature: &str) -> (String, Option<String>) {
     } else if kinds.contains(&TypeName::Number) {
         Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
     } else {
-        help::how_to_call(name).map(|how| format!("write it as {how}"))
+        super::function_docs::how_to_call(name).map(|how| format!("write it as {how}"))
     };
     match kinds.as_slice() {
         [] => (format!("`{name}` needs something between its brackets"), hint),

@@ -12,11 +12,10 @@ use crate::cli::table::columns::Columns;
 use crate::cli::table::name::RecordedRows;
 use crate::cli::table::row_bench::RowBench;
 use crate::cli::table::row_result::{RowOutcome, RowResult};
-use crate::model::event::{
-    AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, Started, TableRow,
-};
+use crate::model::event::{AnsweredBy, Ending, Entry, Event, Link, LinkKind, NamedCause, Started, TableRow};
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::report::entry::ending_text;

@@ -18,7 +18,7 @@ use crate::model::words;
 use crate::report::action;
 use crate::report::entry::{self, Tone};
 use crate::report::question;
-use crate::report::record::sweep_words;
+use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Acknowledgement, Answerer, Reply, View};
 use std::collections::BTreeSet;

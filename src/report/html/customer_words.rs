@@ -11,8 +11,9 @@ use crate::model::unit::significant;
 use crate::model::words;
 use crate::report::comparison::is_measured;
 use crate::report::material::{Material, correction, is_not_present};
-use crate::report::measured::{self, Mark, plain};
-use crate::report::record::sweep_span;
+use crate::report::measured::{self, Mark};
+use crate::report::one_line::plain;
+use crate::report::sweep::sweep_span;
 
 /// How the page speaks: of a customer's vehicle, or of an exercise on a simulated circuit.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

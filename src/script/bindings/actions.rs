@@ -7,7 +7,7 @@ use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;

@@ -2,8 +2,8 @@
 //! own would go on in silence, with any order that comes of it.
 
 use super::super::context::{ScriptResult, error_at};
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, Dynamic, FnPtr, FuncRegistration, Module, NativeCallContext};
 use std::cmp::Ordering;
 

@@ -11,8 +11,8 @@ use crate::model::misfit::Misfit;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::meaning::Asked;
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 

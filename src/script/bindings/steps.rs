@@ -4,8 +4,8 @@ use super::super::context::{ScriptResult, script_error_at, stop_at, with_session
 use super::functions::functions;
 use super::limits::Near;
 use crate::run::session::Session;
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
