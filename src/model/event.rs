@@ -14,6 +14,8 @@ use std::sync::Arc;
 
 /// Version of the journal's format. A journal of another version is not read.
 pub const FORMAT: u32 = 1;
+/// Events that a run may have where its procedure's header says nothing of it.
+pub const MOST_EVENTS: u32 = 10_000;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
 

@@ -88,6 +88,11 @@ pub trait Answerer: Send {
     /// What to write into the record.
     fn answered_by(&self) -> AnsweredBy;
 
+    /// Whether what is answered from goes on here with a failure of the script: what it was refused then, it is refused again.
+    fn failed_here(&self) -> bool {
+        false
+    }
+
     /// Whether a person's answer must be on disk before the script goes on.
     fn durability(&self) -> Durability {
         Durability::Each

@@ -241,6 +241,10 @@ impl Answerer for RecordedRun {
         AnsweredBy::Record
     }
 
+    fn failed_here(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))
+    }
+
     fn durability(&self) -> Durability {
         Durability::AtEnd
     }

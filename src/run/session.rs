@@ -6,7 +6,7 @@ use super::journal::{Clock, Durability, Journal};
 use super::replay::{Replay, Replayed};
 use super::stop::{ScriptError, Stop};
 use crate::model::caution::{CautionRules, Method};
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Started};
+use crate::model::event::{AnsweredBy, Ending, Entry, Event, MOST_EVENTS, NamedCause, Started};
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::stamp::Stamp;
@@ -47,6 +47,8 @@ pub struct Session {
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// How many events a run of this procedure may have.
+    most_events: usize,
 }
 
 /// Everything that a session is made of.
@@ -120,7 +122,13 @@ impl Session {
             skips_asked: BTreeSet::new(),
             over_ranges_asked: BTreeSet::new(),
             answered: 0,
+            most_events: MOST_EVENTS as usize,
         }
+    }
+
+    /// Lets the run have so many events.
+    pub const fn allow_events(&mut self, most: usize) {
+        self.most_events = most;
     }
 
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
@@ -161,7 +169,15 @@ impl Session {
     /// Whether what is asked for next is asked for the first time. What a record has, was accepted when it was made: what is
     /// refused only since then is refused only here.
     pub fn asks_anew(&self) -> bool {
-        self.replay.is_empty() && self.answerer.answered_by() != AnsweredBy::Record
+        self.replay.is_empty() && (self.answerer.answered_by() != AnsweredBy::Record || self.answerer.failed_here())
+    }
+
+    /// Whether there is room for what the script brings about next: a loop that asks nothing would fill the disk.
+    pub(super) fn room(&self) -> Result<(), Stop> {
+        if self.entries.len() < self.most_events || !self.asks_anew() {
+            return Ok(());
+        }
+        Err(Stop::ScriptError(ScriptError::TooManyEvents(self.most_events)))
     }
 
     /// Text from the script that is not part of the record.
@@ -193,6 +209,7 @@ impl Session {
                 other => Err(diverged(line, other, &event)),
             };
         }
+        self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
         let view = View {
@@ -249,6 +266,7 @@ impl Session {
                 other => Err(diverged(line, other, &Event::acted(action, false))),
             };
         }
+        self.room()?;
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));

@@ -7,6 +7,7 @@ use super::diagnose::{self, Source};
 use super::header;
 use super::place;
 use super::walk::{Found, PROMPTS, call_of, hint, literal_texts, visit};
+use super::work;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
@@ -76,7 +77,7 @@ pub(super) fn called(ast: &AST) -> BTreeSet<String> {
 
 /// Whether this is called by a name of its own: no operator, and not a function that is held by a value.
 fn is_by_name(call: &FnCallExpr) -> bool {
-    call.op_token.is_none() && call.name != "call" && call.name != "curry"
+    call.op_token.is_none() && !["call", "curry", work::CURRY].contains(&call.name.as_str())
 }
 
 /// The functions that can be called by a bare name, with the numbers of their arguments.

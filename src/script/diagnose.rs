@@ -1,12 +1,13 @@
 //! The engine's errors in the words of the trade, at their place.
 
 use super::context::Stopped;
-use super::engine::MAX_OPERATIONS;
 use super::place;
 use super::type_name::TypeName;
+use super::work::{CURRY, Halt, MAX_OPERATIONS, MOST_HELD};
 use crate::model::diagnostic::{Diagnostic, Place};
 use crate::model::unit::Unit;
 use crate::model::words;
+use crate::run::stop::{ScriptError, Stop};
 use rhai::{EvalAltResult, LexError, ParseError, ParseErrorType, Position};
 
 /// A file's name and text.
@@ -145,7 +146,11 @@ pub fn of_run<'a>(
     // The outermost position is the call's; the innermost is the real place.
     let mut inner = error;
     let mut source = procedure;
-    while let EvalAltResult::ErrorInFunctionCall(_, file, nested, _) = inner {
+    let mut around = (source, Position::NONE);
+    while let EvalAltResult::ErrorInFunctionCall(_, file, nested, call) = inner {
+        if !call.is_none() {
+            around = (source, *call);
+        }
         if let Some(found) = library(file) {
             source = found;
         }
@@ -153,8 +158,12 @@ pub fn of_run<'a>(
     }
     let mut hint = None;
     let mut position = inner.position();
+    if position.is_none() {
+        // The engine does not say where: at the call that it came out of.
+        (source, position) = around;
+    }
     let title = match inner {
-        EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
+        EvalAltResult::ErrorRuntime(value, _) => words::cut(value.to_string(), LONGEST_THROWN),
         EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
             Some(stopped) => {
                 position = stopped.position;
@@ -162,20 +171,34 @@ pub fn of_run<'a>(
                     source = found;
                 }
                 match stopped.stop {
-                    crate::run::stop::Stop::ScriptError(script_error) => script_error.to_string(),
+                    Stop::ScriptError(script_error) => {
+                        if let ScriptError::TooManyEvents(_) = script_error {
+                            hint =
+                                Some("look for a loop that asks nothing; else raise `events` in the header".to_owned());
+                        }
+                        script_error.to_string()
+                    }
                     other => format!("the run stopped: {other:?}"),
                 }
             }
-            None => "the run was stopped".to_owned(),
+            None => match value.clone().try_cast::<Halt>() {
+                Some(Halt::RanAway) => ran_away(&mut hint),
+                Some(Halt::HoldsTooMuch) => {
+                    hint = Some("look for a function that is given to itself, over and over".to_owned());
+                    format!("a function holds more than {MOST_HELD} values, with those of the functions that it holds")
+                }
+                None => "the run was stopped".to_owned(),
+            },
         },
         EvalAltResult::ErrorFunctionNotFound(signature, _) => {
             let (words, advice) = not_found(signature);
             hint = comma_in_number(&source.text, position).or(advice);
             words
         }
-        EvalAltResult::ErrorTooManyOperations(_) => {
-            hint = Some("look for a loop that never ends".to_owned());
-            format!("the script ran away: more than {MAX_OPERATIONS} operations")
+        EvalAltResult::ErrorTooManyOperations(_) => ran_away(&mut hint),
+        EvalAltResult::ErrorDataRace(_, _) => {
+            hint = Some("give a copy another name before, with `let`, and use that one inside the function".to_owned());
+            "a list or a map is used inside the function that goes through it".to_owned()
         }
         EvalAltResult::ErrorStackOverflow(_) => {
             hint = Some("look for a function that calls itself".to_owned());
@@ -219,9 +242,19 @@ pub fn of_run<'a>(
             text
         }
     };
-    let mut diagnostic = at(source, position, title);
+    let mut diagnostic = at(source, position, words::cut(title, LONGEST_TITLE));
     diagnostic.hint = hint;
     diagnostic
+}
+
+/// Letters that are shown of what went wrong.
+const LONGEST_TITLE: usize = 400;
+/// Letters that are shown of what a script throws: it may be a text of any length.
+const LONGEST_THROWN: usize = 200;
+
+fn ran_away(hint: &mut Option<String>) -> String {
+    *hint = Some("look for a loop that never ends".to_owned());
+    format!("the script ran away: more than {MAX_OPERATIONS} operations")
 }
 
 /// A library file that the header does not name: what is wrong, and what to do.
@@ -305,6 +338,7 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         Some((name, rest)) => (name, rest.trim_end_matches(')')),
         None => (signature, ""),
     };
+    let name = if name == CURRY { "curry" } else { name };
     let kinds: Vec<TypeName<'_>> = arguments
         .split(", ")
         .filter(|kind| !kind.is_empty())

@@ -2,6 +2,7 @@
 
 use super::engine_functions::{self, BROUGHT, Group};
 use super::wanted::Wanted;
+use super::work::{self, MAX_OPERATIONS};
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -10,8 +11,6 @@ use rhai::packages::{
 use rhai::{Engine, Module, OptimizationLevel, Shared};
 use std::sync::{Arc, OnceLock};
 
-/// Operations after which a script has run away.
-pub const MAX_OPERATIONS: u64 = 5_000_000;
 /// How deep calls may nest.
 pub const MAX_CALL_LEVELS: usize = 48;
 /// Stack that a script's thread must have, in bytes.
@@ -62,6 +61,8 @@ impl Language {
             bindings::prompts::module(wanted),
             bindings::actions::module(wanted),
             bindings::steps::module(wanted),
+            bindings::held::module(wanted),
+            bindings::texts::module(wanted),
         ] {
             ours.combine(part);
         }
@@ -147,5 +148,6 @@ fn bounded(mut engine: Engine) -> Engine {
     engine.set_fail_on_invalid_map_property(true);
     // With the engine's own fast operators, unlike things compare as a silent false.
     engine.set_fast_operators(false);
+    work::bound(&mut engine);
     engine
 }

@@ -24,3 +24,4 @@ pub mod prove;
 pub mod type_name;
 mod walk;
 mod wanted;
+mod work;

@@ -149,6 +149,7 @@ fn sign_open(
     };
     let at = clock.now();
     let stated = Entry { at: at.clone(), event: Event::Stated(Box::new(statement.clone())) };
+    let above = bytes.len();
     serde_json::to_writer(&mut bytes, &stated).map_err(|error| CliError::Files(error.to_string()))?;
     bytes.push(b'\n');
     if signer.is_a_device() {
@@ -158,8 +159,8 @@ fn sign_open(
     // Nothing gets into a record that does not hold, whatever an agent says.
     holds(&statement, &signature, &bytes)
         .map_err(|broken| CliError::usage(format!("the signature that was made is not taken: {broken}")))?;
-    // Both lines reach the disk in one write.
-    journal.append(&stated, Durability::AtEnd).map_err(CliError::Files)?;
+    // Both lines reach the disk in one write; the first is the very bytes that were signed.
+    journal.append_line(&bytes[above..]).map_err(CliError::Files)?;
     let signed = Entry { at: at.clone(), event: Event::Signed { signature } };
     journal.append(&signed, Durability::Each).map_err(CliError::Files)?;
 
