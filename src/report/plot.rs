@@ -175,6 +175,6 @@ fn words(answered: &Answered, ends: &Ends, shown: &[Shown]) -> String {
     format!(
         "{count} in order; shaded are the bands in which both ends should lie, {}. {}.",
         measured::limits_words(&answered.prompt.question).0,
-        sweep_text(&answered.sweep, ends)
+        sweep_text(&answered.sweep, &answered.shown, ends)
     )
 }

@@ -203,7 +203,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 let question = &answered.prompt.question;
                 let mut verdict = verdict_text(answered.verdict);
                 if let crate::model::prompt::Question::Sweep { ends, .. } = question {
-                    verdict = sweep_text(&answered.sweep, ends);
+                    verdict = sweep_text(&answered.sweep, &answered.shown, ends);
                 }
                 if answered.struck_at.is_some() {
                     verdict = format!("taken back (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });

@@ -9,9 +9,9 @@ use crate::model::typed::{self, Shown};
 use std::fmt::Write;
 
 /// The lowest and the highest reading of a sweep, with the digits that were typed; `None` where the meter showed no number.
-pub fn sweep_span(readings: &[SweepReading], ends: &Ends) -> Option<(String, String)> {
-    let values = readings.iter().filter_map(|reading| match typed::read(&reading.text, ends.unit) {
-        Ok(Shown::Value(value)) => Some((value.si(), &reading.text)),
+pub fn sweep_span(readings: &[SweepReading], shown: &[Option<Shown>], ends: &Ends) -> Option<(String, String)> {
+    let values = readings.iter().zip(shown).filter_map(|(reading, shown)| match shown {
+        Some(Shown::Value(value)) => Some((value.si(), &reading.text)),
         _ => None,
     });
     let values: Vec<(f64, &String)> = values.collect();
@@ -21,17 +21,17 @@ pub fn sweep_span(readings: &[SweepReading], ends: &Ends) -> Option<(String, Str
 }
 
 /// A sweep in words: whether it follows, and where it turned or broke off.
-pub fn sweep_text(readings: &[SweepReading], ends: &Ends) -> String {
-    sweep_words(readings, ends).1
+pub fn sweep_text(readings: &[SweepReading], shown: &[Option<Shown>], ends: &Ends) -> String {
+    sweep_words(readings, shown, ends).1
 }
 
 /// The same, and how it catches the eye.
-pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
-    let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
-    if shown.is_empty() {
+pub fn sweep_words(readings: &[SweepReading], shown: &[Option<Shown>], ends: &Ends) -> (Tone, String) {
+    let readable: Vec<Shown> = shown.iter().flatten().copied().collect();
+    if readable.is_empty() {
         return (Tone::Bad, String::new());
     }
-    let track = sweep::Track::of(&shown, ends);
+    let track = sweep::Track::of(&readable, ends);
     let (tone, word) = match track.shape {
         sweep::Shape::Follows => (Tone::Good, "follows"),
         sweep::Shape::Stuck => (Tone::Bad, "DOES NOT FOLLOW"),
@@ -39,7 +39,7 @@ pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
         sweep::Shape::Dropout => (Tone::Bad, "DROPS OUT"),
     };
     let mut words = word.to_owned();
-    if let Some((lowest, highest)) = sweep_span(readings, ends) {
+    if let Some((lowest, highest)) = sweep_span(readings, shown, ends) {
         let _ = write!(words, ", {lowest} … {highest}");
     }
     let numbers = |list: &[usize]| list.iter().map(|index| (index + 1).to_string()).collect::<Vec<_>>().join(", ");

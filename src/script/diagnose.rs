@@ -158,10 +158,11 @@ pub fn of_run<'a>(
     }
     let mut hint = None;
     let mut position = inner.position();
-    if position.is_none() {
+    if position.is_none() && !around.1.is_none() {
         // The engine does not say where: at the call that it came out of.
         (source, position) = around;
     }
+    let mut range = None;
     let title = match inner {
         EvalAltResult::ErrorRuntime(value, _) => words::cut(value.to_string(), LONGEST_THROWN),
         EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
@@ -196,9 +197,12 @@ pub fn of_run<'a>(
             words
         }
         EvalAltResult::ErrorTooManyOperations(_) => ran_away(&mut hint),
-        EvalAltResult::ErrorDataRace(_, _) => {
+        EvalAltResult::ErrorDataRace(what, _) => {
+            if position.is_none() {
+                range = in_use(&source.text, what);
+            }
             hint = Some("give a copy another name before, with `let`, and use that one inside the function".to_owned());
-            "a list or a map is used inside the function that goes through it".to_owned()
+            "a list, a map or a function is used inside the function that is at work on it".to_owned()
         }
         EvalAltResult::ErrorStackOverflow(_) => {
             hint = Some("look for a function that calls itself".to_owned());
@@ -242,9 +246,31 @@ pub fn of_run<'a>(
             text
         }
     };
-    let mut diagnostic = at(source, position, words::cut(title, LONGEST_TITLE));
+    let title = words::cut(title, LONGEST_TITLE);
+    let mut diagnostic = match range {
+        Some(range) => Diagnostic::at(&source.file, &source.text, range, title),
+        None => at(source, position, title),
+    };
     diagnostic.hint = hint;
     diagnostic
+}
+
+/// Where something is used inside the function that is at work on it, found by the name of the call that the engine gives
+/// without its place: `argument #1 of function 'map'`.
+fn in_use(text: &str, what: &str) -> Option<std::ops::Range<usize>> {
+    let call = format!(".{}(", what.split('\'').nth(1)?);
+    let is_word = |c: char| c.is_alphanumeric() || c == '_';
+    text.match_indices(&call).find_map(|(at, _)| {
+        let before = text[..at].trim_end_matches(is_word).len();
+        let (name, behind) = (&text[before..at], &text[at + call.len()..]);
+        let mut open = 1;
+        let end = behind.find(|c| {
+            open += i32::from(c == '(') - i32::from(c == ')');
+            open == 0
+        })?;
+        let is_used = !name.is_empty() && behind[..end].split(|c| !is_word(c)).any(|word| word == name);
+        is_used.then(|| before..at + call.len() - 1)
+    })
 }
 
 /// Letters that are shown of what went wrong.

@@ -117,7 +117,7 @@ fn differs(Rejudged { then, now }: &Rejudged<'_>) -> bool {
 /// The verdict in words; of a sweep, whether it follows.
 fn judgement(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[SweepReading]) -> String {
     match &prompt.question {
-        Question::Sweep { ends, .. } => sweep_text(sweep, ends),
+        Question::Sweep { ends, .. } => sweep_text(sweep, &SweepReading::shown(sweep, ends.unit), ends),
         _ => verdict_text(verdict),
     }
 }

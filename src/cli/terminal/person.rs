@@ -200,7 +200,7 @@ impl Person {
             Event::SweepRead { .. } => {}
             Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
                 if let Question::Sweep { ends, .. } = &prompt.question {
-                    let (tone, words) = sweep_words(sweep, ends);
+                    let (tone, words) = sweep_words(sweep, &SweepReading::shown(sweep, ends.unit), ends);
                     let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
@@ -423,7 +423,7 @@ impl Answerer for Person {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&sweep, ends);
+                    let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {

@@ -195,7 +195,7 @@ pub fn bar_words(answered: &Answered) -> String {
 /// What was measured.
 pub fn value_words(answered: &Answered) -> String {
     if let Some((ends, _, _)) = measured::track(answered) {
-        return match sweep_span(&answered.sweep, ends) {
+        return match sweep_span(&answered.sweep, &answered.shown, ends) {
             Some((lowest, highest)) => format!("{lowest} to {highest}"),
             None => "nothing that the meter can show".to_owned(),
         };

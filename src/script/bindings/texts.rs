@@ -32,9 +32,12 @@ fn pad(ctx: &NativeCallContext, text: &mut ImmutableString, letters: INT, with: 
     if missing == 0 || with.is_empty() {
         return Ok(());
     }
-    let filling: String = with.chars().cycle().take(missing).collect();
-    done(ctx).add_bytes(filling.len());
-    fits(ctx, text.len() + filling.len())?;
+    let (times, rest) = (missing / with.chars().count(), missing % with.chars().count());
+    let length = with.len() * (times + usize::from(rest > 0));
+    fits(ctx, length)?;
+    done(ctx).add_bytes(text.len() + length);
+    let mut filling = with.repeat(times);
+    filling.extend(with.chars().take(rest));
     text.make_mut().push_str(&filling);
     Ok(())
 }
