@@ -2,7 +2,7 @@
 
 use super::engine_functions::{self, BROUGHT, Group};
 use super::wanted::Wanted;
-use super::work::{self, MAX_OPERATIONS};
+use super::work;
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
@@ -129,7 +129,6 @@ fn indexed(mut module: Module) -> Module {
 /// With every limit set, and without what scripts must not have.
 fn bounded(mut engine: Engine) -> Engine {
     engine
-        .set_max_operations(MAX_OPERATIONS)
         .set_max_call_levels(MAX_CALL_LEVELS)
         .set_max_expr_depths(64, 32)
         .set_max_string_size(64 * 1024)

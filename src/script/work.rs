@@ -8,8 +8,11 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Operations after which a script has run away.
 pub const MAX_OPERATIONS: u64 = 5_000_000;
-/// So many entries of a list or a map cost an operation where it is read: it may be copied.
-const ENTRIES_OF_AN_OPERATION: usize = 4;
+/// So many entries of a list or a map cost an operation where it is read: it may be copied. A list can still be filled up to its
+/// greatest length one by one.
+const ENTRIES_OF_AN_OPERATION: usize = 16;
+/// Operations that are let pass beyond the limit: some have no place to show, and the next variable has one.
+const GRACE: u64 = 16;
 /// So many bytes of a text.
 const BYTES_OF_AN_OPERATION: usize = 16;
 /// What it costs to find something in use: the engine waits for it.
@@ -68,14 +71,20 @@ pub fn bound(engine: &mut Engine) {
         // An engine runs one script at a time, and this is the first operation of one.
         let before = if operations == 1 { 0 } else { counted.load(Ordering::Relaxed) };
         counted.store(before + 1, Ordering::Relaxed);
-        (before >= MAX_OPERATIONS).then(|| Dynamic::from(Halt::RanAway))
+        (before >= MAX_OPERATIONS + GRACE).then(|| Dynamic::from(Halt::RanAway))
     });
     #[expect(deprecated, reason = "the engine marks it so because it may change, not because it will go")]
     engine.on_var(move |name, _, context| {
         if let Some(value) = context.scope().get(name) {
             match cost(value) {
-                Cost::Operations(0) => {}
-                Cost::Operations(more) => done.add(more),
+                Cost::Operations(more) => {
+                    if more > 0 {
+                        done.add(more);
+                    }
+                    if done.0.load(Ordering::Relaxed) > MAX_OPERATIONS {
+                        return Err(Halt::RanAway.into_error(Position::NONE));
+                    }
+                }
                 Cost::InUse => {
                     done.add(IN_USE);
                     return Err(EvalAltResult::ErrorDataRace(name.to_owned(), Position::NONE).into());

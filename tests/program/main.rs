@@ -13,6 +13,7 @@ mod cautions;
 mod demo;
 mod foreign;
 mod guide;
+mod hostile;
 mod kill;
 mod language;
 mod layers;
