@@ -1,7 +1,7 @@
 //! The command line.
 
 use crate::model::words;
-use crate::report::withhold::Detail;
+use crate::report::detail::Detail;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 

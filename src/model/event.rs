@@ -22,51 +22,10 @@ pub const FIRST_FORMAT: u32 = 1;
 /// The set of events and fields, and how cautions, doubts and verdicts are worked out. Whatever changes one of these raises it.
 /// Format 1 counts as 0.
 pub const BEHAVIOR: u32 = 1;
+/// Events that a run may have where its procedure's header says nothing of it.
+pub const MOST_EVENTS: u32 = 10_000;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
-
-/// What kind of file a digest names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SourceKind {
-    /// The procedure's script.
-    Procedure,
-    /// A library file that it uses.
-    Library,
-    /// The circuit.
-    Circuit,
-    /// Caution rules.
-    Cautions,
-    /// The meter's figures.
-    Meter,
-    /// The shop's people and their keys.
-    People,
-}
-
-impl SourceKind {
-    /// In words: `library file`.
-    pub const fn in_words(self) -> &'static str {
-        match self {
-            Self::Procedure => "procedure",
-            Self::Library => "library file",
-            Self::Circuit => "circuit",
-            Self::Cautions => "caution rules",
-            Self::Meter => "meter",
-            Self::People => "shop and people",
-        }
-    }
-}
-
-/// A file that the run depends on, kept once under its digest.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct SourceRef {
-    /// What it is.
-    pub kind: SourceKind,
-    /// Its name.
-    pub name: String,
-    /// SHA-256 of its bytes, in hexadecimal.
-    pub sha256: String,
-}
 
 /// Who or what answers.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]

@@ -22,6 +22,7 @@ pub mod record;
 pub mod shop;
 pub mod shop_check;
 pub mod signoff;
+pub mod source;
 pub mod stamp;
 pub mod started;
 pub mod sweep;

@@ -9,6 +9,8 @@ use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
+use super::typed::{self, Shown};
+use super::unit::Unit;
 use super::vehicle::{Action, VehicleState};
 use serde::Serialize;
 use std::sync::Arc;
@@ -24,6 +26,11 @@ pub struct SweepReading {
 }
 
 impl SweepReading {
+    /// What each of these readings is, in the unit of their question; `None` where that can't be read.
+    pub fn shown(readings: &[Self], unit: Unit) -> Vec<Option<Shown>> {
+        readings.iter().map(|reading| typed::read(&reading.text, unit).ok()).collect()
+    }
+
     /// A reading as it is typed at the prompt: `0.52`, `0.52 @ half open`.
     pub fn as_typed(text: &str, position: Option<&str>) -> String {
         match position {
@@ -44,6 +51,9 @@ pub struct Answered {
     pub prompt: Arc<Prompt>,
     /// The answer.
     pub answer: Answer,
+    /// What was typed, as values: of a reading one, of lowest and highest two, of a sweep those of its readings, each
+    /// `None` where it can't be read; none where no number was asked for or it was skipped.
+    pub shown: Vec<Option<Shown>>,
     /// The verdict.
     pub verdict: Option<Verdict>,
     /// The readings of a sweep.
@@ -54,6 +64,19 @@ pub struct Answered {
     pub origin: Origin,
     /// The line at which it was taken back.
     pub struck_at: Option<usize>,
+}
+
+/// What was typed for an answer, as values in the unit of its question.
+fn shown(prompt: &Prompt, answer: &Answer, sweep: &[SweepReading]) -> Vec<Option<Shown>> {
+    let Some(unit) = prompt.question.unit() else { return vec![] };
+    match answer {
+        Answer::Reading { typed } => vec![typed::read(typed, unit).ok()],
+        Answer::LowestHighest { lowest, highest } => {
+            vec![typed::read(lowest, unit).ok(), typed::read(highest, unit).ok()]
+        }
+        Answer::Sweep { .. } => SweepReading::shown(sweep, unit),
+        Answer::YesNo { .. } | Answer::Choice { .. } | Answer::Note { .. } | Answer::Skipped { .. } => vec![],
+    }
 }
 
 /// Something in a step, in the order in which it happened.
@@ -291,13 +314,15 @@ impl Record {
                 sweep.push(SweepReading { text, position });
             }
             Event::Answered { prompt, answer, verdict, origin } => {
+                let sweep = std::mem::take(sweep);
                 let answered = Answered {
                     line,
                     at,
+                    shown: shown(&prompt, &answer, &sweep),
                     prompt,
                     answer,
                     verdict,
-                    sweep: std::mem::take(sweep),
+                    sweep,
                     doubts: std::mem::take(doubts),
                     origin,
                     struck_at: None,

@@ -1,9 +1,10 @@
 //! How a record begins, and how each further sitting of it begins.
 
-use super::event::{AnsweredBy, BEHAVIOR, FIRST_FORMAT, FORMAT, Link, PROGRAM, SourceRef, TableRow};
+use super::event::{AnsweredBy, BEHAVIOR, FIRST_FORMAT, FORMAT, Link, PROGRAM, TableRow};
 use super::id::RecordId;
 use super::job::Job;
 use super::quantity::Quantity;
+use super::source::SourceRef;
 use super::vehicle::VehicleState;
 use serde::{Deserialize, Deserializer, Serialize, de};
 use std::fmt;

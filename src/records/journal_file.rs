@@ -153,6 +153,13 @@ impl FileJournal {
         writer.flush().map_err(|error| error.to_string())
     }
 
+    /// Appends a whole line as it is, its line end included; it is on disk with the next entry that has to be.
+    pub fn append_line(&mut self, line: &[u8]) -> Result<(), String> {
+        let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
+        writer.pending.extend_from_slice(line);
+        Ok(())
+    }
+
     /// Appends an entry that no session writes.
     pub fn note(&mut self, at: Stamp, event: Event) -> Result<(), RecordsError> {
         self.append(&Entry::new(at, event), Durability::Each).map_err(RecordsError::Files)

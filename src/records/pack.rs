@@ -1,6 +1,7 @@
 //! A record with all that it depends on, in one tar file: written, and taken out again.
 
-use crate::model::event::{Event, SourceRef};
+use crate::model::event::Event;
+use crate::model::source::SourceRef;
 use crate::records::chain::Lines;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;

@@ -1,7 +1,8 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::model::event::{Entry, Event, Link, LinkKind, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event, Link, LinkKind};
 use crate::model::record::Record;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::started::Started;
 use crate::model::words;
 use crate::records::digest::{digest, is_digest};

@@ -186,6 +186,7 @@ mod tests {
                 question: Question::Reading { function: Function::Volts, limits, leads: Leads::Nowhere },
             }),
             answer: Answer::Reading { typed: text.into() },
+            shown: vec![Some(shown)],
             verdict,
             sweep: vec![],
             doubts: vec![],

@@ -1,6 +1,7 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
 use super::action;
+use super::one_line::when;
 use super::table::harmless;
 use super::vehicle;
 use crate::model::ending::Ending;
@@ -146,7 +147,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
 pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
-    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", super::measured::when(at)))
+    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", when(at)))
 }
 
 /// How the vehicle was looked at when a run was taken up again.

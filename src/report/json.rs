@@ -5,11 +5,12 @@ use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, Material, file_name};
 use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Link, LinkKind, NamedCause, SourceKind};
+use crate::model::event::{AnsweredBy, Link, LinkKind, NamedCause};
 use crate::model::job::Job;
 use crate::model::link_state::LinkState;
 use crate::model::prompt::Zone;
 use crate::model::record::{Item, Placed, Record, RunStatus, Step};
+use crate::model::source::SourceKind;
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.

@@ -1,13 +1,14 @@
 //! Everything that a report is written from: the record, and what the edge found beside it.
 
-use super::withhold::Detail;
+use super::detail::Detail;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
+use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause};
 use crate::model::link_state::LinkState;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{CauseId, CautionId};
 use crate::model::record::{Record, RunStatus};
+use crate::model::source::SourceRef;
 use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;

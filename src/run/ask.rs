@@ -49,6 +49,7 @@ impl Session {
                 _ => {}
             }
         }
+        self.room()?;
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
         let methods = Method::of_question(&prompt.question);

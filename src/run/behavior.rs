@@ -25,6 +25,11 @@ impl Behavior {
         self.past.as_ref().filter(|past| past.format_of_sitting() == 1)
     }
 
+    /// Whether the record's script failed at this place: what was refused then is refused again.
+    pub fn failed_here(&self) -> bool {
+        self.past.as_ref().is_some_and(RecordedRun::failed_here)
+    }
+
     /// Whether the vehicle is confirmed again after taking back, though nothing was done at it since.
     pub fn confirms_again(&self) -> bool {
         self.past().is_some_and(RecordedRun::confirms_again)

@@ -378,6 +378,11 @@ impl RecordedRun {
         begun.unwrap_or(FIRST_FORMAT)
     }
 
+    /// Whether the record has here that its script failed.
+    pub(super) fn failed_here(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))
+    }
+
     /// Older records have it each time.
     pub(super) fn confirms_again(&self) -> bool {
         matches!(self.state().next(), Some(Event::Resumed { .. }))

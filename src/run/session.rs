@@ -14,7 +14,7 @@ use super::request::{Request, Token};
 use super::stop::{ScriptError, Stop};
 use crate::model::caution::{CautionRules, Method};
 use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use crate::model::event::{AnsweredBy, Entry, Event, MOST_EVENTS, NamedCause};
 use crate::model::id::ReplyId;
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
@@ -59,6 +59,8 @@ pub struct Session {
     pub(super) answered: usize,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
+    /// How many events a run of this procedure may have.
+    most_events: usize,
 }
 
 /// Everything that a session is made of.
@@ -140,7 +142,13 @@ impl Session {
             over_ranges_asked: BTreeSet::new(),
             answered: 0,
             sitting: None,
+            most_events: MOST_EVENTS as usize,
         }
+    }
+
+    /// Lets the run have so many events.
+    pub const fn allow_events(&mut self, most: usize) {
+        self.most_events = most;
     }
 
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
@@ -178,7 +186,16 @@ impl Session {
     /// Whether what is asked for next is asked for the first time. What a record has, was accepted when it was made: what is
     /// refused only since then is refused only here.
     pub fn asks_anew(&self) -> bool {
-        self.replay.is_empty() && self.answering.answered_by != AnsweredBy::Record
+        let is_new = self.answering.answered_by != AnsweredBy::Record || self.behavior.failed_here();
+        self.replay.is_empty() && is_new
+    }
+
+    /// Whether there is room for what the script brings about next: a loop that asks nothing would fill the disk.
+    pub(super) fn room(&self) -> Result<(), Stop> {
+        if self.entries.len() < self.most_events || !self.asks_anew() {
+            return Ok(());
+        }
+        Err(Stop::ScriptError(ScriptError::TooManyEvents(self.most_events)))
     }
 
     /// Text from the script that is not part of the record.
@@ -210,6 +227,7 @@ impl Session {
                 other => Err(diverged(line, other, &event)),
             };
         }
+        self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
         self.tell_step();
@@ -259,6 +277,7 @@ impl Session {
                 other => Err(diverged(line, other, &Event::acted(action, false))),
             };
         }
+        self.room()?;
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));

@@ -3,6 +3,7 @@
 use super::context::{Context, Handle, Stopped};
 use super::diagnose;
 use super::procedure::{AFTER_REPAIR, Procedure};
+use super::work::Done;
 use crate::model::diagnostic::{Diagnostic, Place};
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, NamedCause};
@@ -86,12 +87,13 @@ pub struct Finished {
 pub fn execute(
     procedure: &Procedure,
     entry_point: EntryPoint,
-    session: Session,
+    mut session: Session,
     points: Option<Arc<Points>>,
 ) -> Finished {
+    session.allow_events(procedure.header.events as usize);
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
-    engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context))));
+    engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context), Done::of(&engine))));
     for print in [true, false] {
         let context = Arc::clone(&context);
         let remark = move |text: &str| {

@@ -1,9 +1,10 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
-use crate::model::event::{Entry, Event, SourceKind, SourceRef};
+use crate::model::event::{Entry, Event};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::started::Started;
 use crate::model::words;
 use crate::records::chain::{Chain, Lines, SignOff};

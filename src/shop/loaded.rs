@@ -3,8 +3,8 @@
 use crate::circuit::netlist::Circuit;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{SourceKind, SourceRef};
 use crate::model::points::Points;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::records::store::Store;
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::journal::{Clock, Journal};

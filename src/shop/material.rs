@@ -1,11 +1,12 @@
 //! What a report is written from: the record, what was kept beside it, and the records that it is linked with.
 
 use crate::model::diagnostic;
-use crate::model::event::{Link, SourceKind, SourceRef};
+use crate::model::event::Link;
 use crate::model::limits::Verdict;
 use crate::model::prompt::Answer;
 use crate::model::record::Record;
 use crate::model::shop::Shop;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::parse;

@@ -1,9 +1,9 @@
 //! The meter that a run is measured with: the shop's, or the one that was kept with a record.
 
 use crate::model::diagnostic;
-use crate::model::event::{SourceKind, SourceRef};
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::Meter;
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::words;
 use crate::records::store::Store;
 use crate::run::answerer::MeterInUse;

@@ -7,7 +7,8 @@ use crate::model::record::{RunStatus, SweepReading};
 use crate::records::journal_file::parse;
 use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{ending_text, verdict_text};
-use crate::report::record::{standing_text, sweep_text};
+use crate::report::record::standing_text;
+use crate::report::sweep::sweep_text;
 use crate::script::execute::{EntryPoint, Outcome};
 use crate::script::judge::{Judge, Over, Rejudged};
 use crate::shop::error::ShopError;
@@ -87,7 +88,7 @@ pub fn differs(Rejudged { then, now }: &Rejudged<'_>) -> bool {
 /// The verdict in words; of a sweep, whether it follows.
 pub fn judgement(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[SweepReading]) -> String {
     match &prompt.question {
-        Question::Sweep { ends, .. } => sweep_text(sweep, ends),
+        Question::Sweep { ends, .. } => sweep_text(sweep, &SweepReading::shown(sweep, ends.unit), ends),
         _ => verdict_text(verdict),
     }
 }

@@ -1,9 +1,10 @@
 //! How a run goes on.
 
 use crate::circuit::bench::Bench;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, SourceKind};
+use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind};
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
+use crate::model::source::SourceKind;
 use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::records::error::RecordsError;

@@ -1,9 +1,10 @@
 //! A sign-off: what is refused before it, the bytes that are signed, and what is written.
 
-use crate::model::event::{Entry, Event, SourceKind};
+use crate::model::event::{Entry, Event};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
+use crate::model::source::SourceKind;
 use crate::model::stamp::Stamp;
 use crate::records::chain::Lines;
 use crate::records::journal_file::FileJournal;
@@ -89,11 +90,13 @@ impl<'a> ToSign<'a> {
             people,
             lines: Lines::of(&bytes).digests(),
         };
-        let entry = Entry::new(clock.now(), Event::Stated(Box::new(statement.clone())));
+        let above = bytes.len();
+        let at = clock.now();
+        let entry = Entry::new(at.clone(), Event::Stated(Box::new(statement.clone())));
         serde_json::to_writer(&mut bytes, &entry).map_err(|error| ShopError::Files(error.to_string()))?;
         bytes.push(b'\n');
         let remark = by_another(self.record.technician(), &statement);
-        Ok(Stated { journal, bytes, statement, entry, remark })
+        Ok(Stated { journal, bytes, above, statement, at, remark })
     }
 }
 
@@ -101,8 +104,10 @@ impl<'a> ToSign<'a> {
 pub struct Stated {
     journal: FileJournal,
     bytes: Vec<u8>,
+    /// Where the statement's own line begins.
+    above: usize,
     statement: Statement,
-    entry: Entry,
+    at: Stamp,
     remark: Option<String>,
 }
 
@@ -124,12 +129,11 @@ impl Stated {
 
     /// Writes the statement and its signature. Nothing gets into a record that does not hold, whatever an agent says.
     pub fn signed(self, signature: String) -> Result<Signed, ShopError> {
-        let Self { mut journal, bytes, statement, entry, remark } = self;
+        let Self { mut journal, bytes, above, statement, at, remark } = self;
         holds(&statement, &signature, &bytes)
             .map_err(|broken| ShopError::refused(format!("the signature that was made is not taken: {broken}")))?;
-        let at = entry.at.clone();
-        // Both lines reach the disk in one write.
-        journal.append(&entry, Durability::AtEnd).map_err(ShopError::Files)?;
+        // Both lines reach the disk in one write; the first is the very bytes that were signed.
+        journal.append_line(&bytes[above..]).map_err(ShopError::Files)?;
         let signed = Entry::new(at.clone(), Event::Signed { signature });
         journal.append(&signed, Durability::Each).map_err(ShopError::Files)?;
         Ok(Signed { statement, at, remark })

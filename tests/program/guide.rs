@@ -302,7 +302,7 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
         ("src/model/caution.rs", "Rule"),
         ("src/model/caution.rs", "When"),
         ("src/model/job.rs", "Job"),
-        ("src/run/sheet.rs", "AnswersFile"),
+        ("src/run/prepared_answers.rs", "AnswersFile"),
     ] {
         all_stand_in(PROCEDURES, structure, &keys(source, structure));
     }

@@ -14,6 +14,7 @@ mod cautions;
 mod demo;
 mod foreign;
 mod guide;
+mod hostile;
 mod kill;
 mod language;
 mod layers;

@@ -233,8 +233,8 @@ fn the_published_signature_reads_as_published_and_holds() {
         meaning: Meaning::new("performed"),
         key: PUBLISHED_KEY.into(),
         unfinished: false,
-        people: ohmwright::model::event::SourceRef {
-            kind: ohmwright::model::event::SourceKind::People,
+        people: ohmwright::model::source::SourceRef {
+            kind: ohmwright::model::source::SourceKind::People,
             name: "shop.toml".into(),
             sha256: String::new(),
         },

@@ -18,7 +18,7 @@ use crate::report::action;
 use crate::report::entry::{self, Tone};
 use crate::report::prompt_card::{At, PromptCard};
 use crate::report::question;
-use crate::report::record::sweep_words;
+use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::{Answerer, View};
 use crate::run::notice::Notice;
@@ -206,7 +206,7 @@ impl Person {
             Event::SweepRead { .. } => {}
             Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
                 if let Question::Sweep { ends, .. } = &prompt.question {
-                    let (tone, words) = sweep_words(sweep, ends);
+                    let (tone, words) = sweep_words(sweep, &SweepReading::shown(sweep, ends.unit), ends);
                     let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
@@ -411,7 +411,7 @@ impl Person {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&sweep, ends);
+                    let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {

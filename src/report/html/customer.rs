@@ -9,7 +9,8 @@ use crate::model::words;
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};
 use crate::report::material::{Earlier, Later, Material, SignoffLine, is_gone, was_attended};
-use crate::report::measured::{self, Mark, plain};
+use crate::report::measured::{self, Mark};
+use crate::report::one_line::plain;
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.

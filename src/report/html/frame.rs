@@ -1,9 +1,9 @@
 //! The page around a report: head, style, heading, notices, foot.
 
 use crate::model::event::{AnsweredBy, LinkKind};
+use crate::report::detail::Detail;
 use crate::report::material::{Integrity, Material};
-use crate::report::measured::plain;
-use crate::report::withhold::Detail;
+use crate::report::one_line::plain;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::style::STYLE;

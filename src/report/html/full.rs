@@ -2,7 +2,7 @@
 
 use super::{cautions, comparison, foundation, frame, readings, result};
 use crate::report::material::Material;
-use crate::report::measured::plain;
+use crate::report::one_line::plain;
 use maud::html;
 
 /// As an HTML page.

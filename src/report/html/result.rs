@@ -2,11 +2,12 @@
 
 use crate::model::ending::Ending;
 use crate::model::record::{Record, RunStatus};
+use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
 use crate::report::material::{Material, correction, was_attended};
-use crate::report::measured::{plain, when};
+use crate::report::one_line::{plain, when};
 use crate::report::record::{changed_since, check_text};
-use crate::report::withhold::{Detail, LEFT_OUT};
+use crate::report::withhold::LEFT_OUT;
 use maud::{Markup, html};
 
 /// How a run stands without a cause, in a sentence; `None` where it has one.

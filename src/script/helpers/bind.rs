@@ -5,7 +5,7 @@ use crate::electrical::error::{ArgumentError, HelperError};
 use crate::electrical::reference::Helper;
 use crate::electrical::results::{Fielded, Spot, Value};
 use crate::model::quantity::Quantity;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{Array, Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::fmt::Display;
 

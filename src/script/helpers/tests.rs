@@ -7,7 +7,7 @@ use crate::electrical::results::Spot;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration, Module, Scope};

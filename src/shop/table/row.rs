@@ -2,10 +2,11 @@
 
 use crate::circuit::meter::bench_meter;
 use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, SourceKind, SourceRef, TableRow};
+use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, TableRow};
 use crate::model::id::RecordId;
 use crate::model::job::Job;
 use crate::model::record::{Record, RunStatus};
+use crate::model::source::{SourceKind, SourceRef};
 use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
