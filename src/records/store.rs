@@ -222,9 +222,12 @@ impl Store {
     /// Whether another process writes to a record just now.
     pub fn is_held(&self, name: &str) -> bool {
         let Ok(path) = self.path_of(name) else { return false };
-        // The lock may have been deleted; the journal is held, too.
-        let file = File::open(path.join(LOCK)).or_else(|_| File::open(path.join(JOURNAL)));
-        file.is_ok_and(|file| matches!(file.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
+        let held = |file: &str| {
+            let file = File::open(path.join(file));
+            file.is_ok_and(|file| matches!(file.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
+        };
+        // The lock may have been deleted, and made anew by somebody who was sent away; the journal is held, too.
+        held(LOCK) || held(JOURNAL)
     }
 
     /// The records without an end among the last `many` that were written to, with how each began. One that

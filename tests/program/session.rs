@@ -116,7 +116,9 @@ fn a_run_killed_before_its_first_line_is_whole_has_nothing_to_go_on_with() {
         taken_up(&place, &record, &journal.as_bytes()[..cut])
             .ended(2)
             .says("was broken off before anything was recorded");
-        place.call("show").go().ended(2).says("was broken off before anything was recorded");
+        // By its name it can be asked for, but it is none of the records.
+        place.call("show").and(&[&record]).go().ended(2).says("was broken off before anything was recorded");
+        place.call("show").go().ended(2).says("there are no records in");
     }
 }
 
