@@ -90,12 +90,12 @@ pub fn first_entry(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Entry>
     if wanted(whole) { LineReader::new().read(whole).ok() } else { None }
 }
 
-/// Whether a journal's first line is whole.
+/// Whether a journal's first line is whole. One that can't be read counts as whole: whoever reads it is told why.
 pub fn has_first_line(path: &Path) -> bool {
-    let Ok(file) = std::fs::File::open(path) else { return false };
+    let Ok(file) = std::fs::File::open(path) else { return true };
     let mut line = Vec::new();
     let read = std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line);
-    read.is_ok() && line.ends_with(b"\n")
+    read.is_err() || line.ends_with(b"\n")
 }
 
 /// Holds the journal itself, too: the `lock` beside it may be deleted while a run goes on.

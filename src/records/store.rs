@@ -223,8 +223,13 @@ impl Store {
 
     /// Whether another process writes to a record just now.
     pub fn is_held(&self, name: &str) -> bool {
-        let lock = self.path_of(name).and_then(|path| Ok(File::open(path.join(LOCK))?));
-        lock.is_ok_and(|lock| matches!(lock.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
+        let Ok(path) = self.path_of(name) else { return false };
+        let held = |file: &str| {
+            let file = File::open(path.join(file));
+            file.is_ok_and(|file| matches!(file.file().try_lock_shared(), Err(std::fs::TryLockError::WouldBlock)))
+        };
+        // The lock may have been deleted, and made anew by somebody who was sent away; the journal is held, too.
+        held(LOCK) || held(JOURNAL)
     }
 
     /// The records without an end among the last `many` that were written to, with how each began. One that

@@ -56,7 +56,7 @@ pub struct Resumable {
     sha256: String,
 }
 
-/// The vehicle, the meter and the simulated circuit of a run that goes on.
+/// What a run that goes on is measured with.
 pub struct Setting {
     /// The meter that was kept with it.
     pub meter: Arc<MeterInUse>,

@@ -276,7 +276,7 @@ impl Call<'_> {
     }
 
     /// As another account, where this one may become that: everything here stays whose it is.
-    pub fn as_another(mut self) -> Self {
+    pub fn by_another_account(mut self) -> Self {
         const NOBODY: u32 = 65534;
         let folder = self.place.folder.path();
         let made = tempfile::NamedTempFile::new_in(folder).unwrap();

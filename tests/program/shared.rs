@@ -53,7 +53,7 @@ fn a_second_account_verifies_packs_and_resumes_a_record_of_the_first() {
     let record = place.record();
     std::fs::set_permissions(place.path("records"), std::fs::Permissions::from_mode(0o777)).unwrap();
     // Everything stays the first account's; only the second one's place is its own.
-    let second = |call: &str| place.call(call).and(&[&record]).as_another();
+    let second = |call: &str| place.call(call).and(&[&record]).by_another_account();
     second("verify --allow-unsigned").go().ended(0);
     std::fs::create_dir(place.path("theirs")).unwrap();
     std::fs::set_permissions(place.path("theirs"), std::fs::Permissions::from_mode(0o777)).unwrap();
@@ -140,6 +140,7 @@ fn a_lock_that_is_deleted_lets_no_second_writer_in() {
     place.answers("supply = \"5\"\nseen = true\n");
     let second = place.call("resume --answers answers.toml").and(&[&record]).go().ended(6);
     second.says("in use by another process");
+    place.call("list").go().ended(0).says("goes on in another window");
     let (code, said) = ended(child, "1\n\n");
     assert_eq!(code, 0, "{said}");
     place.call("verify --allow-unsigned").and(&[&record]).go().ended(0);
