@@ -3,11 +3,12 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
-use super::lower::{PLAIN_JUMPER, Prepared, Situation, prepare};
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::part::{Node, PartKind};
+use super::network_builder::{PLAIN_JUMPER, Prepared, Situation, prepare};
+use super::nodes::Node;
+use super::parts::part::PartKind;
 use super::sample::Sample;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
@@ -274,7 +275,7 @@ impl Bench {
     fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<f64, SolveError> {
         let (a, b) = (self.unknown(from), self.unknown(to));
         let out = self.state.removed.contains(&self.circuit.parts[part].id)
-            || matches!(&self.circuit.parts[part].kind, PartKind::Link { opens: super::part::Opens::Unplugged(connector), .. }
+            || matches!(&self.circuit.parts[part].kind, PartKind::Link { opens: super::parts::part::Opens::Unplugged(connector), .. }
                 if self.state.unplugged.contains(&self.circuit.connectors[*connector].id));
         let mut total = 0.0;
         for (share, network) in &self.prepared.phases {

@@ -3,8 +3,8 @@
 use super::decode::{Kind, Section, check_name};
 use super::error::{Flaw, Problem};
 use super::movement::{Condition, Movement, Place};
-use super::part::{Law, Node, Opens, Part, PartKind};
-use super::part_decode::Nodes;
+use super::nodes::{Node, Nodes};
+use super::parts::part::{Law, Opens, Part, PartKind};
 use crate::model::quantity::Quantity;
 use crate::model::words::nearest;
 use std::fmt;

@@ -5,12 +5,12 @@ use super::error::{CircuitError, Flaw, Problem};
 use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
-use super::part::{Node, Opens, Part, PartKind};
-use super::part_decode::{self, Nodes};
+use super::nodes::NodeTable;
+use super::parts::kinds;
+use super::parts::part::{Opens, Part, PartKind};
 use super::point::{Connector, Point, Side};
 use super::signal::Signal;
 use crate::model::words::nearest;
-use std::collections::HashMap;
 use std::ops::Range;
 use toml::de::DeTable;
 
@@ -20,40 +20,6 @@ const MOST_NODES: usize = 250;
 const MOST_PARTS: usize = 1000;
 const MOST_FAULTS: usize = 1000;
 const MOST_OTHERS: usize = 100;
-
-/// The nodes while a file is read: zero volts first.
-#[derive(Default)]
-struct NodeTable {
-    names: Vec<String>,
-    by_name: HashMap<String, Node>,
-}
-
-impl Nodes for NodeTable {
-    fn find(&self, name: &str) -> Result<Node, Problem> {
-        self.by_name.get(name).copied().ok_or_else(|| Problem::UnknownName {
-            what: "point",
-            name: name.to_owned(),
-            nearest: nearest(name, self.names.iter().map(String::as_str)),
-        })
-    }
-
-    fn inside(&mut self, name: String) -> Node {
-        self.names.push(name);
-        self.names.len() - 1
-    }
-}
-
-impl NodeTable {
-    fn add(&mut self, name: &str) -> Result<Node, Problem> {
-        check_name(name)?;
-        if self.by_name.contains_key(name) {
-            return Err(Problem::Twice { what: "points", name: name.to_owned() });
-        }
-        let node = self.inside(name.to_owned());
-        self.by_name.insert(name.to_owned(), node);
-        Ok(node)
-    }
-}
 
 fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem> {
     if count > limit { Err(Problem::TooMany { what, count, limit }) } else { Ok(()) }
@@ -115,7 +81,7 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         }
     }
     for section in root.sections("part")? {
-        let part = part_decode::decode(&section, &mut reader.nodes, &movements)?;
+        let part = kinds::decode(&section, &mut reader.nodes, &movements)?;
         reader.add_part(part)?;
     }
     at_most("points", reader.nodes.names.len(), MOST_NODES)?;

@@ -1,7 +1,8 @@
 //! A circuit's names, for scripts that speak of places.
 
 use super::netlist::Circuit;
-use super::part::{Node, Opens, Part, PartKind};
+use super::nodes::Node;
+use super::parts::part::{Opens, Part, PartKind};
 use super::point::{Point, Side};
 use crate::model::points::{Points, Supply};
 use crate::model::prompt::LeadEnd;

@@ -3,10 +3,11 @@
 use super::error::{CircuitError, SolveError};
 use super::fault::{Fault, FaultId};
 use super::file;
-use super::lower::{Prepared, Situation, prepare};
 use super::movement::Movement;
 use super::network::{NetworkError, Owner, Workspace};
-use super::part::{Node, Part};
+use super::network_builder::{Prepared, Situation, prepare};
+use super::nodes::Node;
+use super::parts::part::Part;
 use super::point::{Connector, Point};
 use super::sample::Sample;
 use super::signal::Signal;

@@ -1,10 +1,10 @@
 //! The solved circuit.
 
 use super::error::SolveError;
-use super::lower::Prepared;
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::part::Node;
+use super::network_builder::Prepared;
+use super::nodes::Node;
 use std::collections::BTreeSet;
 
 /// Voltages and currents of a circuit in one state, without any meter in it.

@@ -3,9 +3,9 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
-use super::lower::{Prepared, Situation, prepare};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
+use super::network_builder::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;

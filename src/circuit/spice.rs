@@ -1,9 +1,9 @@
 //! A prepared circuit as a SPICE netlist.
 
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
-use super::lower::Prepared;
 use super::netlist::Circuit;
 use super::network::{Network, Owner};
+use super::network_builder::Prepared;
 use super::solution::{Phase, Solution};
 use std::fmt::{self, Write};
 

@@ -1,14 +1,15 @@
 //! Turns a circuit, the vehicle's state, faults and a sample into a network with all its values.
 
+use super::curve::interpolate;
 use super::element::{Element, segments_through};
 use super::error::SolveError;
 use super::fault::{Effect, Stuck};
 use super::movement::Resolved;
 use super::netlist::Circuit;
 use super::network::{Network, Owner};
-use super::part::{Law, Node, Opens, Part, PartKind};
+use super::nodes::Node;
+use super::parts::part::{Law, Opens, Part, PartKind};
 use super::sample::{Sample, Spread};
-use super::signal::interpolate;
 use crate::model::dimension::Dimension;
 use crate::model::vehicle::{Battery, VehicleState};
 use std::collections::BTreeSet;

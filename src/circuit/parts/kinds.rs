@@ -1,9 +1,11 @@
 //! Reads `[[part]]`.
 
-use super::decode::{Kind, Section, check_name, text_of};
-use super::error::{Flaw, Problem};
-use super::movement::{Condition, Movement, Place, Travel, ends};
-use super::part::{Law, Node, Opens, Part, PartKind};
+use super::part::{Law, Opens, Part, PartKind};
+use crate::circuit::decode::{Kind, Section, check_name, pairs, text_of};
+use crate::circuit::error::{Flaw, Problem};
+use crate::circuit::movement::{Condition, Movement, Place, Travel, ends};
+use crate::circuit::nodes::{Node, Nodes};
+use crate::circuit::sample::Spread;
 use crate::model::words::nearest;
 
 /// Every kind of part, as written in a file.
@@ -36,15 +38,11 @@ pub const KINDS: &[&str] = &[
     "transceiver",
 ];
 
-/// Finds the node of a name, or adds a junction inside a part.
-pub trait Nodes {
-    /// The node of this name.
-    fn find(&self, name: &str) -> Result<Node, Problem>;
-    /// A new node that no lead can reach.
-    fn inside(&mut self, name: String) -> Node;
-}
-
-pub(super) fn decode(section: &Section, nodes: &mut dyn Nodes, movements: &[Movement]) -> Result<Part, Flaw> {
+pub(in crate::circuit) fn decode(
+    section: &Section,
+    nodes: &mut dyn Nodes,
+    movements: &[Movement],
+) -> Result<Part, Flaw> {
     let id = section.name("id")?.to_owned();
     let place = || format!("part `{id}`");
     check_name(&id).map_err(|problem| Flaw::new(problem).at(section.span()))?;
@@ -346,7 +344,7 @@ impl Reader<'_> {
         }
     }
 
-    fn shares(&self, low: f64, high: f64) -> Result<(super::sample::Spread, super::sample::Spread), Flaw> {
+    fn shares(&self, low: f64, high: f64) -> Result<(Spread, Spread), Flaw> {
         let (at_start, at_end) =
             (self.section.spread("at_start", Kind::SHARE, 0.0)?, self.section.spread("at_end", Kind::SHARE, 0.0)?);
         let usual = |share: f64| self.section.spread_of(share, share - 0.01, share + 0.01);
@@ -391,35 +389,8 @@ impl Reader<'_> {
         })
     }
 
-    fn tolerance(&self, usual: f64) -> Result<super::sample::Spread, Flaw> {
+    fn tolerance(&self, usual: f64) -> Result<Spread, Flaw> {
         let fraction = self.section.quantity("tolerance", Kind::SHARE)?.unwrap_or(usual);
         Ok(self.section.spread_of(1.0, 1.0 - fraction, 1.0 + fraction))
     }
-}
-
-/// Pairs of quantities, the first of each pair in rising order.
-pub(super) fn pairs(section: &Section, key: &'static str, first: Kind, second: Kind) -> Result<Vec<(f64, f64)>, Flaw> {
-    use toml::de::DeValue;
-    let expected = "an array of pairs such as `[[\"0 %\", \"10 ohm\"], [\"100 %\", \"180 ohm\"]]`";
-    let wrong = || section.not_a(key, expected);
-    let Some(DeValue::Array(items)) = section.item(key).map(|item| item.get_ref()) else { return Err(wrong()) };
-    let mut points: Vec<(f64, f64)> = Vec::new();
-    for item in items.iter() {
-        let DeValue::Array(pair) = item.get_ref() else { return Err(wrong()) };
-        let mut values = [0.0; 2];
-        if pair.len() != 2 {
-            return Err(wrong());
-        }
-        for ((value, item), kind) in values.iter_mut().zip(pair.iter()).zip([first, second]) {
-            *value = kind.read(key, text_of(key, item)?).map_err(|problem| Flaw::new(problem).at(item.span()))?;
-        }
-        if points.last().is_some_and(|last| last.0 >= values[0]) {
-            return Err(Flaw::new(Problem::NotRising { key }).at(item.span()));
-        }
-        points.push((values[0], values[1]));
-    }
-    if points.len() < 2 || points.len() > 200 {
-        return Err(wrong());
-    }
-    Ok(points)
 }

@@ -1,12 +1,10 @@
 //! The parts that a circuit is made of.
 
-use super::gauge::Gauge;
-use super::movement::Condition;
-use super::sample::Spread;
+use crate::circuit::gauge::Gauge;
+use crate::circuit::movement::Condition;
+use crate::circuit::nodes::Node;
+use crate::circuit::sample::Spread;
 use std::ops::Range;
-
-/// A node: a point where a lead can go, or a junction inside a part. Numbered in the circuit's order.
-pub type Node = usize;
 
 /// One part of a circuit.
 #[derive(Clone, Debug)]
@@ -21,7 +19,7 @@ pub struct Part {
     pub colour: Option<String>,
     /// Size, if it is a wire.
     pub gauge: Option<Gauge>,
-    pub(super) span: Range<usize>,
+    pub(in crate::circuit) span: Range<usize>,
 }
 
 /// When a two-ended resistance does not conduct.
