@@ -6,9 +6,9 @@ use super::fault::FaultId;
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::network_builder::{PLAIN_JUMPER, Prepared, Situation, prepare};
 use super::nodes::Node;
-use super::parts::part::PartKind;
+use super::parts::part::Switching;
+use super::prepared::{PLAIN_JUMPER, Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
@@ -204,7 +204,7 @@ impl Bench {
                 self.circuit.part_number(&point.id)?
             }
         };
-        let PartKind::Link { from, to, .. } = self.circuit.parts[id].kind else {
+        let Some((from, to)) = self.circuit.parts[id].kind.in_line() else {
             return Err(SolveError::NotInLine { name: name.to_owned() });
         };
         self.in_line(|bench, burden| bench.current(id, from, to, burden))
@@ -274,9 +274,10 @@ impl Bench {
     /// Current through a resistance with the meter in series, or through the meter alone where the part is out.
     fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<f64, SolveError> {
         let (a, b) = (self.unknown(from), self.unknown(to));
-        let out = self.state.removed.contains(&self.circuit.parts[part].id)
-            || matches!(&self.circuit.parts[part].kind, PartKind::Link { opens: super::parts::part::Opens::Unplugged(connector), .. }
-                if self.state.unplugged.contains(&self.circuit.connectors[*connector].id));
+        let (id, kind) = (&self.circuit.parts[part].id, &self.circuit.parts[part].kind);
+        let connector = kind.connector().map(|connector| &self.circuit.connectors[connector].id);
+        let out = self.state.removed.contains(id)
+            || connector.is_some_and(|connector| self.state.unplugged.contains(connector));
         let mut total = 0.0;
         for (share, network) in &self.prepared.phases {
             let mut network = network.clone();
@@ -319,7 +320,7 @@ impl Bench {
         let (from, to) = self.leads(red, black)?;
         let (a, b) = (self.unknown(from), self.unknown(to));
         for (number, part) in self.circuit.parts.iter().enumerate() {
-            let PartKind::ModuleOutput { duty, frequency: Some(frequency), .. } = part.kind else { continue };
+            let Some(Switching { at_supply, frequency }) = part.kind.switching() else { continue };
             let mut ends = [0.0; 2];
             let mut found = false;
             for (end, held) in ends.iter_mut().zip([0.0, 1.0]) {
@@ -336,8 +337,6 @@ impl Bench {
             }
             // Whatever switches by less than a volt does not trigger a meter.
             if found && (ends[1] - ends[0]).abs() > 1.0 {
-                let low_side = matches!(part.kind, PartKind::ModuleOutput { low_side: true, .. });
-                let at_supply = if low_side { 1.0 - duty } else { duty };
                 return Ok(Some((if ends[1] > ends[0] { at_supply } else { 1.0 - at_supply }, frequency)));
             }
         }

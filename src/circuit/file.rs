@@ -6,12 +6,14 @@ use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
 use super::nodes::NodeTable;
+use super::parts::connector_pin::{self, ConnectorPin};
 use super::parts::kinds;
-use super::parts::part::{Opens, Part, PartKind};
+use super::parts::part::Part;
 use super::point::{Connector, Point, Side};
 use super::signal::Signal;
 use crate::model::words::nearest;
 use std::ops::Range;
+use std::sync::Arc;
 use toml::de::DeTable;
 
 /// Longest text that is read, in bytes.
@@ -174,11 +176,10 @@ impl Reader {
                 });
             }
             let resistance = section.spread_of(contact.nominal, contact.low, contact.high);
-            let opens = Opens::Unplugged(self.connectors.len());
-            let kind = PartKind::Link { from: ends[0], to: ends[1], resistance, opens };
+            let kind = Arc::new(ConnectorPin::new(ends, resistance, self.connectors.len()));
             self.add_part(Part {
                 id: harness,
-                word: "connector pin",
+                word: connector_pin::WORD,
                 kind,
                 colour: None,
                 gauge: None,
@@ -221,22 +222,14 @@ impl Reader {
         }
         at_most("parts", self.parts.len() + 1, MOST_PARTS)?;
         let ends = part.kind.ends();
-        let pairs: &[(usize, usize)] = match &part.kind {
-            PartKind::Relay { .. } => &[(0, 1)],
-            PartKind::Potentiometer { .. } => &[(0, 1)],
-            PartKind::ModuleInput { .. } => &[(0, 1)],
-            PartKind::ActiveSensor { .. } => &[(0, 1), (1, 2)],
-            PartKind::Transceiver { .. } => &[(0, 1), (2, 3)],
-            _ => &[(0, 1)],
-        };
-        for (one, other) in pairs {
+        for (one, other) in part.kind.apart() {
             if ends[*one].1 == ends[*other].1 {
                 let point = self.nodes.names[ends[*one].1].clone();
                 return Err(in_file(Problem::SamePoint { point }, part.span));
             }
         }
         for point in &mut self.points {
-            if ends.iter().any(|(_, node)| *node == point.node) && part.word == "wire" {
+            if ends.iter().any(|(_, node)| *node == point.node) && part.kind.colors_its_ends() {
                 point.colour = point.colour.take().or_else(|| part.colour.clone());
                 point.gauge = point.gauge.take().or_else(|| part.gauge.clone());
             }
@@ -253,8 +246,7 @@ impl Reader {
             counts[node] += 1;
         }
         // A connector's own contact alone does not reach its pin, unless the component's side is left free on purpose.
-        let contact = |part: &Part| matches!(part.kind, PartKind::Link { opens: Opens::Unplugged(_), .. });
-        for part in self.parts.iter().filter(|part| contact(part)) {
+        for part in self.parts.iter().filter(|part| part.kind.connector().is_some()) {
             let ends = part.kind.ends();
             if ends.iter().all(|(_, node)| counts[*node] == 1) {
                 counts[ends[0].1] = 0;

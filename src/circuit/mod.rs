@@ -3,6 +3,7 @@
 pub mod bench;
 mod curve;
 mod decode;
+pub mod effect;
 mod element;
 pub mod error;
 pub mod fault;
@@ -18,6 +19,7 @@ mod network_builder;
 pub mod nodes;
 pub mod parts;
 pub mod point;
+mod prepared;
 pub mod sample;
 pub mod signal;
 pub mod solution;

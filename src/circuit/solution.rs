@@ -3,8 +3,8 @@
 use super::error::SolveError;
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::network_builder::Prepared;
 use super::nodes::Node;
+use super::prepared::Prepared;
 use std::collections::BTreeSet;
 
 /// Voltages and currents of a circuit in one state, without any meter in it.

@@ -5,7 +5,7 @@ use super::error::SolveError;
 use super::fault::FaultId;
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::network_builder::{Prepared, Situation, prepare};
+use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;

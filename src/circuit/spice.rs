@@ -3,7 +3,7 @@
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::netlist::Circuit;
 use super::network::{Network, Owner};
-use super::network_builder::Prepared;
+use super::prepared::Prepared;
 use super::solution::{Phase, Solution};
 use std::fmt::{self, Write};
 

@@ -1,10 +1,14 @@
-//! The parts that a circuit is made of.
+//! What a part is to the rest of the circuit. Each kind is a file beside this one.
 
+use crate::circuit::decode::Kind;
+use crate::circuit::effect::{Altered, Stuck};
 use crate::circuit::gauge::Gauge;
-use crate::circuit::movement::Condition;
+use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use std::fmt::Debug;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// One part of a circuit.
 #[derive(Clone, Debug)]
@@ -14,7 +18,7 @@ pub struct Part {
     /// What it is called in the file: `wire`, `fuse` …
     pub word: &'static str,
     /// What it does.
-    pub kind: PartKind,
+    pub kind: Arc<dyn PartKind>,
     /// Colour, if it is a wire.
     pub colour: Option<String>,
     /// Size, if it is a wire.
@@ -22,339 +26,144 @@ pub struct Part {
     pub(in crate::circuit) span: Range<usize>,
 }
 
-/// When a two-ended resistance does not conduct.
-#[derive(Clone, Debug)]
-pub enum Opens {
-    /// It always conducts.
-    Never,
-    /// While this connector (by number) is apart.
-    Unplugged(usize),
-    /// While the battery's negative cable is off.
-    BatteryOff,
-    /// While the condition does not hold.
-    Unless(Condition),
-    /// Once more than this many amperes have gone through it.
-    Blown(f64),
-}
-
-/// How a resistance follows what is moved.
-#[derive(Clone, Debug)]
-pub enum Law {
-    /// Negative temperature coefficient: value at 25 °C, and the beta constant in kelvin.
-    Thermistor {
-        /// Ohms at 25 °C.
-        at_25: Spread,
-        /// Kelvin.
-        beta: f64,
-    },
-    /// Position and ohms, straight lines between; the draw multiplies all of them.
-    Curve {
-        /// Position in SI units, ohms.
-        points: Vec<(f64, f64)>,
-        /// The draw.
-        factor: Spread,
-    },
-    /// Ohms for each choice; the draw multiplies all of them.
-    Ladder {
-        /// Ohms by the number of the choice.
-        steps: Vec<f64>,
-        /// The draw.
-        factor: Spread,
-    },
-}
-
-/// What a part does. Resistances in ohms, voltages in volts, currents in amperes.
-#[derive(Clone, Debug)]
-pub enum PartKind {
-    /// Wire, joint, contact, fuse, switch, resistor, coil: a resistance between two nodes.
-    Link {
-        /// One end.
-        from: Node,
-        /// The other end.
-        to: Node,
-        /// Resistance.
-        resistance: Spread,
-        /// When it does not conduct.
-        opens: Opens,
-    },
-    /// A voltage behind a resistance.
-    Battery {
-        /// Positive post.
-        positive: Node,
-        /// Negative post.
-        negative: Node,
-        /// Open-circuit voltage.
-        volts: Spread,
-        /// Source resistance.
-        resistance: Spread,
-    },
-    /// A coil that moves contacts.
-    Relay {
-        /// Coil ends.
-        coil: (Node, Node),
-        /// Coil resistance.
-        resistance: Spread,
-        /// Common contact.
-        common: Node,
-        /// Contact that closes when the coil pulls in.
-        normally_open: Option<Node>,
-        /// Contact that opens when the coil pulls in.
-        normally_closed: Option<Node>,
-        /// Contact resistance.
-        contact: Spread,
-        /// Coil voltage at which it pulls in.
-        pulls_in: f64,
-        /// Coil voltage below which it lets go.
-        drops_out: f64,
-    },
-    /// A filament: a low resistance cold, a high one hot.
-    Lamp {
-        /// One end.
-        from: Node,
-        /// The other end.
-        to: Node,
-        /// Rated voltage.
-        volts: f64,
-        /// Current at the rated voltage.
-        amperes: Spread,
-        /// Resistance cold.
-        cold: Spread,
-    },
-    /// Conducts from `from` to `to` above its forward voltage.
-    Diode {
-        /// Anode.
-        from: Node,
-        /// Cathode.
-        to: Node,
-        /// Voltage from which it conducts.
-        forward: Spread,
-        /// Resistance above that.
-        resistance: f64,
-    },
-    /// A direct-current motor: its winding alone until the current moves the load, then the load's current.
-    Motor {
-        /// One end.
-        from: Node,
-        /// The other end.
-        to: Node,
-        /// Winding resistance.
-        winding: Spread,
-        /// Current that its load takes while it turns.
-        load: Spread,
-        /// Rise of current above that, in siemens.
-        slope: f64,
-    },
-    /// A regulated voltage with a current limit, from an input node or (an alternator) from the engine.
-    Regulator {
-        /// Where the current is taken from; `None` for an alternator.
-        input: Option<Node>,
-        /// Output.
-        output: Node,
-        /// Ground.
-        ground: Node,
-        /// Set voltage.
-        volts: Spread,
-        /// Output resistance.
-        resistance: Spread,
-        /// Highest current; more is not given, into a dead short either.
-        limit: Spread,
-        /// How much the input has to be above the output.
-        dropout: f64,
-        /// When it works.
-        works: Option<Condition>,
-    },
-    /// A control module's input: a resistance to its ground, and perhaps one that pulls it up or down.
-    ModuleInput {
-        /// Pin.
-        pin: Node,
-        /// Module ground.
-        ground: Node,
-        /// Input resistance.
-        resistance: Spread,
-        /// Pulled to where, through what.
-        pull: Option<(Node, Spread)>,
-    },
-    /// A control module's output, as the average of its switching.
-    ModuleOutput {
-        /// Pin.
-        pin: Node,
-        /// Supply that it switches from, or that a low-side load is fed from.
-        supply: Node,
-        /// Module ground.
-        ground: Node,
-        /// Whether it switches to ground.
-        low_side: bool,
-        /// Resistance while on.
-        resistance: Spread,
-        /// When it works.
-        works: Option<Condition>,
-        /// Share of the time that it is on; 1 is steady.
-        duty: f64,
-        /// How often it switches, in hertz.
-        frequency: Option<f64>,
-    },
-    /// A track with a wiper.
-    Potentiometer {
-        /// End from which travel counts.
-        low: Node,
-        /// Other end.
-        high: Node,
-        /// Wiper terminal.
-        wiper: Node,
-        /// Where the wiper touches the track.
-        junction: Node,
-        /// Track.
-        resistance: Spread,
-        /// Wiper contact.
-        contact: Spread,
-        /// What moves it.
-        movement: usize,
-        /// Share of the track at the start and at the end of the travel.
-        ends: (Spread, Spread),
-    },
-    /// A three-wire sensor: its output is a share of its own supply.
-    ActiveSensor {
-        /// Supply terminal.
-        supply: Node,
-        /// Ground terminal.
-        ground: Node,
-        /// Signal terminal.
-        output: Node,
-        /// What it draws, as a resistance.
-        load: Spread,
-        /// Output resistance.
-        resistance: Spread,
-        /// What moves it.
-        movement: usize,
-        /// Share of the supply at the start and at the end of the travel.
-        ends: (Spread, Spread),
-        /// Lowest and highest share that it can put out.
-        saturates: (f64, f64),
-        /// Supply below which its output is off.
-        minimum_supply: f64,
-    },
-    /// A resistance that follows what is moved.
-    Variable {
-        /// One end.
-        from: Node,
-        /// The other end.
-        to: Node,
-        /// How.
-        law: Law,
-        /// What moves it.
-        movement: usize,
-    },
-    /// A data bus driver on two wires.
-    Transceiver {
-        /// Supply.
-        supply: Node,
-        /// Ground.
-        ground: Node,
-        /// Bus high.
-        high: Node,
-        /// Bus low.
-        low: Node,
-        /// From each wire to half the supply.
-        bias: Spread,
-        /// Each driver, while dominant.
-        driver: Spread,
-        /// Whether it is the one that sends.
-        sends: Option<Condition>,
-    },
-}
-
-impl PartKind {
+/// What a kind of part does. What stands behind `faults` most kinds leave as it is: it says what the part is to the meter, to
+/// the names and to the file.
+pub trait PartKind: Debug + Send + Sync {
     /// Every node at which the part ends, with the key that names it in the file.
-    pub fn ends(&self) -> Vec<(&'static str, Node)> {
-        match *self {
-            Self::Link { from, to, .. }
-            | Self::Lamp { from, to, .. }
-            | Self::Diode { from, to, .. }
-            | Self::Motor { from, to, .. }
-            | Self::Variable { from, to, .. } => vec![("from", from), ("to", to)],
-            Self::Battery { positive, negative, .. } => vec![("positive", positive), ("negative", negative)],
-            Self::Relay { coil, common, normally_open, normally_closed, .. } => {
-                let mut ends = vec![("coil_from", coil.0), ("coil_to", coil.1), ("common", common)];
-                ends.extend(normally_open.map(|node| ("normally_open", node)));
-                ends.extend(normally_closed.map(|node| ("normally_closed", node)));
-                ends
-            }
-            Self::Regulator { input, output, ground, .. } => {
-                let mut ends = vec![("output", output), ("ground", ground)];
-                ends.extend(input.map(|node| ("input", node)));
-                ends
-            }
-            Self::ModuleInput { pin, ground, ref pull, .. } => {
-                let mut ends = vec![("pin", pin), ("ground", ground)];
-                ends.extend(pull.iter().map(|(node, _)| ("pull_to", *node)));
-                ends
-            }
-            Self::ModuleOutput { pin, supply, ground, .. } => {
-                vec![("pin", pin), ("supply", supply), ("ground", ground)]
-            }
-            Self::Potentiometer { low, high, wiper, junction, .. } => {
-                vec![("low", low), ("high", high), ("wiper", wiper), ("junction", junction)]
-            }
-            Self::ActiveSensor { supply, ground, output, .. } => {
-                vec![("supply", supply), ("ground", ground), ("output", output)]
-            }
-            Self::Transceiver { supply, ground, high, low, .. } => {
-                vec![("supply", supply), ("ground", ground), ("high", high), ("low", low)]
-            }
-        }
+    fn ends(&self) -> Vec<(&'static str, Node)>;
+
+    /// Puts its elements into the network, as faults have altered it.
+    fn build(&self, altered: &Altered, network: &mut NetworkBuilder);
+
+    /// The faults that it can have.
+    fn faults(&self) -> PartFaults;
+
+    /// Pairs of ends, by their place in [`Self::ends`], that may not lie on one point.
+    fn apart(&self) -> &'static [(usize, usize)] {
+        &[(0, 1)]
     }
 
-    /// Names of what can open by itself inside the part; empty if only the whole can.
-    pub fn branches(&self) -> &'static [&'static str] {
-        match self {
-            Self::Relay { .. } => &["coil", "contacts"],
-            Self::Potentiometer { .. } => &["track", "wiper"],
-            Self::ModuleInput { .. } => &["input", "pull"],
-            Self::ActiveSensor { .. } => &["supply", "output"],
-            Self::Transceiver { .. } => &["high", "low"],
-            _ => &[],
-        }
+    /// Its two ends, if an ammeter can be put in line with it.
+    fn in_line(&self) -> Option<(Node, Node)> {
+        None
     }
 
-    /// The value that drifts, is set or grows by an added resistance, and its healthy limits.
-    pub fn principal(&self) -> Option<(&'static str, Spread)> {
-        Some(match self {
-            Self::Link { resistance, .. } => ("the resistance", *resistance),
-            Self::Battery { volts, .. } | Self::Regulator { volts, .. } => ("the voltage", *volts),
-            Self::Relay { resistance, .. } => ("the coil's resistance", *resistance),
-            Self::Lamp { amperes, .. } => ("the current", *amperes),
-            Self::Diode { forward, .. } => ("the forward voltage", *forward),
-            Self::Motor { winding, .. } => ("the winding's resistance", *winding),
-            Self::ModuleInput { pull, resistance, .. } => match pull {
-                Some((_, spread)) => ("the pull resistance", *spread),
-                None => ("the input resistance", *resistance),
-            },
-            Self::ModuleOutput { resistance, .. } => ("the resistance while on", *resistance),
-            Self::Potentiometer { resistance, .. } => ("the track's resistance", *resistance),
-            Self::Variable { law, .. } => match law {
-                Law::Thermistor { at_25, .. } => ("the resistance at 25 °C", *at_25),
-                Law::Curve { factor, .. } | Law::Ladder { factor, .. } => {
-                    ("its share of the nominal resistance", *factor)
-                }
-            },
-            Self::ActiveSensor { .. } => return None,
-            Self::Transceiver { driver, .. } => ("the driver's resistance", *driver),
-        })
+    /// Its two ends, if it is there to connect them: a lead on one of them is a lead on the other.
+    fn connection(&self) -> Option<(Node, Node)> {
+        None
     }
 
-    /// The resistance to which a fault may add, and its healthy limits.
-    pub fn series(&self) -> Option<(&'static str, Spread)> {
-        match self {
-            Self::Battery { resistance, .. } | Self::Regulator { resistance, .. } => {
-                Some(("the source resistance", *resistance))
-            }
-            Self::Relay { contact, .. } => Some(("the contacts' resistance", *contact)),
-            Self::Potentiometer { contact, .. } => Some(("the wiper's contact", *contact)),
-            Self::ActiveSensor { resistance, .. } => Some(("the output resistance", *resistance)),
-            Self::Link { .. } | Self::ModuleOutput { .. } | Self::Motor { .. } | Self::Transceiver { .. } => {
-                self.principal()
-            }
-            Self::ModuleInput { .. } | Self::Lamp { .. } | Self::Diode { .. } | Self::Variable { .. } => None,
-        }
+    /// Its two ends and its resistance in ohms, if that is all it is, whatever is switched, unplugged or blown.
+    fn fixed_resistance(&self) -> Option<(Node, Node, Spread)> {
+        None
+    }
+
+    /// The connector, by number, of which it is a contact.
+    fn connector(&self) -> Option<usize> {
+        None
+    }
+
+    /// Whether it can be pulled out of a socket.
+    fn has_socket(&self) -> bool {
+        false
+    }
+
+    /// Positive and negative post, if it is a battery.
+    fn posts(&self) -> Option<(Node, Node)> {
+        None
+    }
+
+    /// Whether a point where it ends has its colour and its gauge.
+    fn colors_its_ends(&self) -> bool {
+        false
+    }
+
+    /// Whether it opens when the battery's negative cable is taken off.
+    fn is_battery_clamp(&self) -> bool {
+        false
+    }
+
+    /// Whether it drives a data bus, which is dominant for a part of the time.
+    fn drives_bus(&self) -> bool {
+        false
+    }
+
+    /// How it switches on and off all the time, if it does.
+    fn switching(&self) -> Option<Switching> {
+        None
     }
 }
+
+/// An output that switches on and off all the time.
+#[derive(Clone, Copy, Debug)]
+pub struct Switching {
+    /// Share of the time that it is at its supply.
+    pub at_supply: f64,
+    /// How often it switches, in hertz.
+    pub frequency: f64,
+}
+
+/// Supply below which a module's output or a bus driver is off, in volts.
+pub const MODULE_MINIMUM: f64 = 3.0;
+
+/// A value of a part: what it is in words, and its healthy limits in SI units.
+pub type Healthy = (&'static str, Spread);
+
+/// Which faults a part can have, and what it is like without them. Any part can be open as a whole.
+pub struct PartFaults {
+    /// Names of what can open by itself inside the part.
+    pub branches: &'static [&'static str],
+    /// The resistance to which a fault may add, in ohms.
+    pub added: Option<Healthy>,
+    /// The value that a fault may replace.
+    pub value: Option<Healthy>,
+    /// Dimension of that value.
+    pub value_kind: Kind,
+    /// What drifts together; none of it, if nothing does.
+    pub drifts: Vec<Spread>,
+    /// Dimension of what drifts.
+    pub drift_kind: Kind,
+    /// Whether it may drift by an offset and not by a factor alone.
+    pub takes_offset: bool,
+    /// The words for where it may be stuck. One that moves may be stuck at each of its positions, too.
+    pub stuck: &'static [(&'static str, Stuck)],
+    /// What moves it, by number.
+    pub movement: Option<usize>,
+    /// The contact that may wear along its travel, in ohms.
+    pub contact: Option<Spread>,
+    /// Whether it may be swapped with another one of its kind.
+    pub swaps: bool,
+}
+
+impl PartFaults {
+    /// Those of a part with one value, which may drift and be replaced by another one.
+    pub fn of_value(what: &'static str, healthy: Spread, kind: Kind) -> Self {
+        Self { value: Some((what, healthy)), drifts: vec![healthy], ..Self::of_kind(kind) }
+    }
+
+    /// Those of a part with no value, on a scale of this kind.
+    pub fn of_kind(kind: Kind) -> Self {
+        Self {
+            branches: &[],
+            added: None,
+            value: None,
+            value_kind: kind,
+            drifts: vec![],
+            drift_kind: kind,
+            takes_offset: true,
+            stuck: &[],
+            movement: None,
+            contact: None,
+            swaps: false,
+        }
+    }
+
+    /// The same of a part whose one value is a resistance in line, to which a fault may add.
+    pub fn in_line(self) -> Self {
+        Self { added: self.value, ..self }
+    }
+}
+
+/// The words for where contacts or an output may be stuck.
+pub const STUCK_CONTACTS: &[(&str, Stuck)] =
+    &[("open", Stuck::Open), ("off", Stuck::Open), ("closed", Stuck::Closed), ("on", Stuck::Closed)];
