@@ -8,7 +8,7 @@ use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
 use super::nodes::Node;
 use super::parts::part::Switching;
-use super::prepared::{PLAIN_JUMPER, Prepared, Situation, prepare};
+use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
@@ -104,7 +104,7 @@ impl Bench {
     fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<f64, SolveError> {
         let mut volts = 0.0;
         let (a, b) = (self.unknown(from), self.unknown(to));
-        self.circuit.averaged(&self.prepared, element.as_slice(), &mut self.work, |share, _, work| {
+        self.prepared.averaged(&self.circuit, element.as_slice(), &mut self.work, |share, _, work| {
             volts += share * (work.volts()[a] - work.volts()[b]);
         })?;
         Ok(volts)
@@ -293,7 +293,7 @@ impl Bench {
             }
             let Some(place) = place else { continue };
             let solved = network.solve(&[], &mut self.work);
-            solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+            solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
             let state = self.work.states[place];
             total += share * network.elements[place].amperes(state, &network.segments, self.work.volts());
         }
@@ -332,7 +332,7 @@ impl Bench {
                     }
                 }
                 let solved = network.solve(&[], &mut self.work);
-                solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+                solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
                 *end = self.work.volts()[a] - self.work.volts()[b];
             }
             // Whatever switches by less than a volt does not trigger a meter.

@@ -27,7 +27,27 @@ fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem
     if count > limit { Err(Problem::TooMany { what, count, limit }) } else { Ok(()) }
 }
 
-pub(super) fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
+/// Reads a circuit file. `file` names it in errors.
+///
+/// ```
+/// use ohmwright::circuit::sample::Sample;
+/// use ohmwright::circuit::{file, solution};
+/// let text = r#"
+///     title = "Divider"
+///     zero_volts = "minus"
+///     start = { key = "on" }
+///     point = [{ id = "plus" }, { id = "middle" }, { id = "minus" }]
+///     part = [
+///         { id = "battery", kind = "battery", positive = "plus", negative = "minus", volts = "12 V", resistance = "1 mohm" },
+///         { id = "upper", kind = "resistor", from = "plus", to = "middle", resistance = "1 kohm" },
+///         { id = "lower", kind = "resistor", from = "middle", to = "minus", resistance = "2 kohm" },
+///     ]
+/// "#;
+/// let circuit = file::parse(text, "divider.toml").unwrap();
+/// let solution = solution::solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+/// assert!((solution.volts("middle", "minus").unwrap() - 8.0).abs() < 1e-4);
+/// ```
+pub fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
     let shared = Shared::default();
     let read = read(text, &shared);
     let semantic_errors = shared.semantic_errors.take();

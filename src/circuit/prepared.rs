@@ -1,10 +1,11 @@
 //! A circuit in one state of the vehicle, with faults and a draw from its tolerances, as networks with all their values.
 
 use super::effect::{Altered, Effect};
+use super::element::Element;
 use super::error::SolveError;
 use super::movement::Resolved;
 use super::netlist::Circuit;
-use super::network::{Network, Owner};
+use super::network::{Network, NetworkError, Owner, Workspace};
 use super::network_builder::NetworkBuilder;
 use super::nodes::Node;
 use super::sample::Sample;
@@ -117,6 +118,40 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
                 altered[one].moved_end = Some(second);
                 altered[other].moved_end = Some(first);
             }
+        }
+    }
+}
+
+impl Prepared {
+    /// Solves each phase and hands out its share of the time and its solution. `extra` are a meter's elements.
+    pub fn averaged(
+        &self,
+        circuit: &Circuit,
+        extra: &[Element],
+        work: &mut Workspace,
+        mut each: impl FnMut(f64, &Network, &Workspace),
+    ) -> Result<(), SolveError> {
+        for (share, network) in &self.phases {
+            network.solve(extra, work).map_err(|error| in_words(circuit, error, &network.owners))?;
+            each(*share, network, work);
+        }
+        Ok(())
+    }
+}
+
+/// Why a network has no solution, in the circuit's own names.
+pub(super) fn in_words(circuit: &Circuit, error: NetworkError, owners: &[Owner]) -> SolveError {
+    match error {
+        NetworkError::Floats(unknown) => SolveError::Floats { node: circuit.nodes[unknown + 1].clone() },
+        NetworkError::Unsettled(elements) => {
+            let names: BTreeSet<_> = elements
+                .into_iter()
+                .filter_map(|element| match owners[element] {
+                    Owner::Part(part) => Some(circuit.parts[part].id.clone()),
+                    Owner::Added => None,
+                })
+                .collect();
+            SolveError::Unsettled { parts: names.into_iter().collect() }
         }
     }
 }

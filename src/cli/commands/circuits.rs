@@ -2,7 +2,10 @@
 
 use crate::circuit::error::CircuitError;
 use crate::circuit::fault::FaultId;
+use crate::circuit::file;
+use crate::circuit::fuse_check::fuses_that_blow;
 use crate::circuit::netlist::Circuit;
+use crate::circuit::spice;
 use crate::cli::arguments::{self, BenchCircuit};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -20,7 +23,7 @@ use std::sync::Arc;
 
 /// Reads a circuit file; of a kept copy no more is wanted.
 pub fn parse(source: &Source) -> Result<Circuit, CliError> {
-    Circuit::parse(&source.text, &source.file).map_err(|error| CliError::input(diagnostic_of(source, &error)))
+    file::parse(&source.text, &source.file).map_err(|error| CliError::input(diagnostic_of(source, &error)))
 }
 
 /// Reads a circuit file that is taken up now: what can't be meant so is refused.
@@ -48,7 +51,7 @@ fn diagnostic_of(source: &Source, error: &CircuitError) -> Diagnostic {
 
 /// Fuses that blow in a circuit in which nothing is broken: a remark each.
 pub fn blowing(circuit: &Circuit) -> Vec<String> {
-    let blowing = circuit.fuses_that_blow().into_iter();
+    let blowing = fuses_that_blow(circuit).into_iter();
     blowing.map(|(fuse, state)| format!("in the healthy circuit the fuse `{fuse}` blows with {state}")).collect()
 }
 
@@ -144,8 +147,7 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     }
     state.unplugged.extend(arguments.unplugged.iter().cloned());
     if arguments.spice {
-        let netlist = circuit
-            .spice(&state, &faults)
+        let netlist = spice::netlist(&circuit, &state, &faults)
             .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
         output.text(&netlist);
         return Ok(Exit::Done);
