@@ -26,7 +26,7 @@ pub struct Part {
     pub(in crate::circuit) span: Range<usize>,
 }
 
-/// What a kind of part does. What stands behind `faults` most kinds leave as it is: it says what the part is to the meter, to
+/// What a kind of part does. Most kinds leave everything after `faults` as it is: it says what the part is to the meter, to
 /// the names and to the file.
 pub trait PartKind: Debug + Send + Sync {
     /// Every node at which the part ends, with the key that names it in the file.

@@ -1,7 +1,7 @@
 //! The columns of a table: of the job, of the vehicle's state, of a simulated circuit, and prompts by id.
 
 use crate::cli::error::CliError;
-use crate::cli::start::{Loaded, STATE_PARTS};
+use crate::cli::start::{Loaded, state_parts};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::PromptId;
 use crate::model::words;
@@ -96,7 +96,7 @@ impl Columns {
 
     fn known(&self) -> impl Iterator<Item = &'static str> {
         let simulated: &[&str] = if self.bench { &[FAULT, SEED] } else { &[] };
-        JOB_COLUMNS.into_iter().chain(STATE_PARTS).chain(simulated.iter().copied())
+        JOB_COLUMNS.into_iter().chain(state_parts()).chain(simulated.iter().copied())
     }
 
     fn is_known(&self, column: &str) -> bool {

@@ -7,7 +7,7 @@ use crate::cli::error::CliError;
 use crate::cli::journal_file::FileJournal;
 use crate::cli::settings::Settings;
 use crate::cli::simulated::Simulated;
-use crate::cli::start::{self, Loaded, STATE_PARTS};
+use crate::cli::start::{self, Loaded};
 use crate::cli::table::columns::Columns;
 use crate::cli::table::name::RecordedRows;
 use crate::cli::table::row_bench::RowBench;
@@ -312,7 +312,7 @@ impl Table<'_> {
             return Err(format!("row {line} has {cells}, and the header has {}", names.len()));
         }
         let mut vehicle = self.bench.as_ref().map(|bench| bench.vehicle(minute)).unwrap_or_default();
-        for part in STATE_PARTS {
+        for part in start::state_parts() {
             if let Some(state) = cell(part) {
                 start::set_state(&mut vehicle, part, &state, minute)
                     .map_err(|problem| format!("row {line}, column {part}: {problem}"))?;
