@@ -23,7 +23,7 @@ fn read(keys: &mut PartKeys) -> PartRead {
     let link = LinkKeys::read(keys, 0.05)?;
     let rating = keys.section.needed("rating", Kind::CURRENT)?;
     let resistance = link.given_or(keys, 0.08 / rating.max(1.0), 0.3);
-    // From memory: blade fuses to ISO 8820 carry 110 % for good and open at 135 % within minutes.
+    // From memory: blade fuses to ISO 8820 carry 110 % permanently and open at 135 % within minutes.
     Ok(Arc::new(Fuse { link: link.never_switched(keys, resistance)?, blows: rating * 1.35 }))
 }
 
