@@ -14,8 +14,8 @@ mod started;
 
 use astray::PAIRS_ASTRAY;
 use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::sample::Sample;
 use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::{AnsweredBy, Entry, Event};
@@ -74,7 +74,7 @@ fn best(mut work: impl FnMut(u64)) -> f64 {
 
 fn one_run() {
     let circuit_text = ladder::circuit(READINGS, |_| 1000.0, |_| 47.0);
-    let circuit = Arc::new(Circuit::parse(&circuit_text, "ladder").unwrap_or_else(|error| panic!("{error}")));
+    let circuit = Arc::new(file::parse(&circuit_text, "ladder").unwrap_or_else(|error| panic!("{error}")));
     let procedure =
         Procedure::compile("ladder", Source { file: "ladder.rhai".into(), text: reads_every_point() }, &|_| None)
             .unwrap_or_else(|problems| panic!("{problems:?}"));
@@ -179,7 +179,7 @@ fn pairs(shipped: Vec<(String, Procedure, String)>) {
     let (mut proven, mut found) = (0, BTreeSet::new());
     for (name, procedure, circuit) in shipped {
         let file = format!("procedures/circuits/{circuit}.toml");
-        let read = Circuit::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
+        let read = file::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
         let proving = Proving {
             procedure: Arc::new(procedure),
             circuit: Arc::new(read),

@@ -14,7 +14,6 @@ use super::session::{Parts, Session};
 use super::stop::Stop;
 use crate::circuit::bench::Bench;
 use crate::circuit::meter::bench_meter;
-use crate::circuit::netlist::Circuit;
 use crate::circuit::sample::Sample;
 use crate::model::caution::{CautionRules, Rule, SignalWord, When};
 use crate::model::doubt::Doubt;
@@ -183,7 +182,7 @@ impl Screen for Fake {
 
 fn bench() -> Bench {
     let text = include_str!("../../procedures/circuits/flap_sensor.toml");
-    let circuit = Circuit::parse(text, "flap_sensor").unwrap_or_else(|error| panic!("{error}"));
+    let circuit = crate::circuit::file::parse(text, "flap_sensor").unwrap_or_else(|error| panic!("{error}"));
     Bench::new(Arc::new(circuit), &[], Sample::of_seed(1), bench_meter()).unwrap()
 }
 

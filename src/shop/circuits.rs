@@ -2,6 +2,8 @@
 
 use crate::circuit::error::CircuitError;
 use crate::circuit::fault::FaultId;
+use crate::circuit::file;
+use crate::circuit::fuse_check::fuses_that_blow;
 use crate::circuit::netlist::Circuit;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::points::Points;
@@ -15,7 +17,7 @@ use std::sync::Arc;
 
 /// Reads a circuit file; of a kept copy no more is wanted.
 pub fn parse(source: &Source) -> Result<Circuit, ShopError> {
-    Circuit::parse(&source.text, &source.file).map_err(|error| ShopError::input(diagnostic_of(source, &error)))
+    file::parse(&source.text, &source.file).map_err(|error| ShopError::input(diagnostic_of(source, &error)))
 }
 
 /// Reads a circuit file that is taken up now: what can't be meant so is refused.
@@ -43,7 +45,7 @@ fn diagnostic_of(source: &Source, error: &CircuitError) -> Diagnostic {
 
 /// Fuses that blow in a circuit in which nothing is broken: a remark each.
 pub fn blowing(circuit: &Circuit) -> Vec<String> {
-    let blowing = circuit.fuses_that_blow().into_iter();
+    let blowing = fuses_that_blow(circuit).into_iter();
     blowing.map(|(fuse, state)| format!("in the healthy circuit the fuse `{fuse}` blows with {state}")).collect()
 }
 

@@ -7,8 +7,8 @@ mod skips;
 mod unseen;
 
 use astray::{PAIRS_ASTRAY, PairAstray};
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::netlist::Circuit;
 use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::proof::{Judgement, Proof};
@@ -66,7 +66,7 @@ fn run_with(proving: &Proving, entry_point: EntryPoint, answerer: Box<dyn Answer
 fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
     let file = format!("procedures/circuits/{circuit}.toml");
     let text = source(&file).unwrap().text;
-    let circuit_read = Circuit::parse(&text, &file).unwrap_or_else(|error| panic!("{error}"));
+    let circuit_read = file::parse(&text, &file).unwrap_or_else(|error| panic!("{error}"));
     Proving {
         procedure: Arc::new(procedure),
         circuit: Arc::new(circuit_read),

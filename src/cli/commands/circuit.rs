@@ -1,5 +1,6 @@
 //! `circuit`: shows a circuit, or writes it as a netlist.
 
+use crate::circuit::spice;
 use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -25,8 +26,7 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     }
     state.unplugged.extend(arguments.unplugged.iter().cloned());
     if arguments.spice {
-        let netlist = circuit
-            .spice(&state, &faults)
+        let netlist = spice::netlist(&circuit, &state, &faults)
             .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
         output.text(&netlist);
         return Ok(Exit::Done);

@@ -6,7 +6,7 @@ use crate::model::words;
 use crate::script::check::PromptIds;
 use crate::shop::error::ShopError;
 use crate::shop::loaded::Loaded;
-use crate::shop::vehicle_state::STATE_PARTS;
+use crate::shop::vehicle_state::state_parts;
 
 const JOB_COLUMNS: [&str; 8] =
     ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
@@ -97,7 +97,7 @@ impl Columns {
 
     fn known(&self) -> impl Iterator<Item = &'static str> {
         let simulated: &[&str] = if self.bench { &[FAULT, SEED] } else { &[] };
-        JOB_COLUMNS.into_iter().chain(STATE_PARTS).chain(simulated.iter().copied())
+        JOB_COLUMNS.into_iter().chain(state_parts()).chain(simulated.iter().copied())
     }
 
     fn is_known(&self, column: &str) -> bool {

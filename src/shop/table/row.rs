@@ -33,7 +33,7 @@ use crate::shop::station::record_id;
 use crate::shop::table::columns::Columns;
 use crate::shop::table::row_bench::RowBench;
 use crate::shop::table::row_result::{RowOutcome, RowResult};
-use crate::shop::vehicle_state::{STATE_PARTS, set_state};
+use crate::shop::vehicle_state::{set_state, state_parts};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -329,7 +329,7 @@ impl Table<'_> {
             return Err(format!("row {line} has {cells}, and the header has {}", names.len()));
         }
         let mut vehicle = self.bench.as_ref().map(|bench| bench.vehicle(minute)).unwrap_or_default();
-        for part in STATE_PARTS {
+        for part in state_parts() {
             if let Some(state) = cell(part) {
                 set_state(&mut vehicle, part, &state, minute)
                     .map_err(|problem| format!("row {line}, column {part}: {problem}"))?;
