@@ -3,7 +3,7 @@
 use super::bindings::{actions, answers, arithmetic, limits, prompts, steps};
 use super::engine_functions::BROUGHT;
 use super::function_doc::FunctionDoc;
-use crate::electrical::door::Kind;
+use crate::electrical::helper::Kind;
 use crate::electrical::reference::HELPERS;
 use std::collections::BTreeSet;
 

@@ -16,6 +16,7 @@ mod edited;
 mod foreign;
 mod guide;
 mod header;
+mod house;
 mod kill;
 mod kinds_of_prompts;
 mod language;
