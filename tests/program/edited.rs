@@ -57,7 +57,7 @@ fn an_edited_procedure_is_explained_entry_by_entry() {
 fn without_a_terminal_and_without_a_word_nothing_is_chosen() {
     let (place, record) = put_down_then_edited(&BODY.replace("4.75", "4.5"));
     let before = std::fs::read(place.journal_of(&record)).unwrap();
-    place.call("resume").typing(&["1", "2"]).go().ended(2).says("--new-run").says("--kept-copy");
+    place.call("resume").typing(&["1", "2"]).in_vain().go().ended(2).says("--new-run").says("--kept-copy");
     assert_eq!(std::fs::read(place.journal_of(&record)).unwrap(), before);
     assert_eq!(place.records(), [record]);
 }
@@ -168,7 +168,7 @@ fn a_procedure_that_failed_is_mended_and_taken_up() {
     let record = place.record();
     place.call("show").go().ended(0).says("The procedure has an error: p.rhai:7");
     place.procedure("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5.V { conclude(\"wire\"); }\n");
-    place.call("resume --new-run").typing(&["", "", ""]).go().ended(0).says("Wire open");
+    place.call("resume --new-run").typing(&["", ""]).go().ended(0).says("Wire open");
     assert_eq!(place.records().len(), 2);
     assert!(place.records().contains(&record));
 }

@@ -317,7 +317,7 @@ fn what_is_let_go_of_and_taken_away_must_be_there() {
 #[test]
 fn the_prompt_understands_help_and_exit_from_a_pipe_too_and_folds_nothing_but_help() {
     let place = Place::new();
-    let shown = place.call("repl").typing(&["help", "exit", "nonsense"]).go().ended(0);
+    let shown = place.call("repl").typing(&["help", "exit", "nonsense"]).in_vain().go().ended(0);
     shown.says("says more of a function").never_says("nonsense");
     let long = format!("\"{} \u{2192} x\"", "word ".repeat(30).trim());
     let shown = place.call("repl").typing(&[&long]).go().ended(0);

@@ -32,7 +32,7 @@ fn two_at_once_can_not_write_one_record() {
         seen.extend(byte);
     }
     let before = std::fs::read(place.journal_of(&record)).unwrap();
-    let second = place.call("resume").typing(&LINES).go();
+    let second = place.call("resume").typing(&LINES).in_vain().go();
     assert_snapshot!(second, @"
     exit 6
     --- stderr
