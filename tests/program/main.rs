@@ -21,6 +21,7 @@ mod kill;
 mod kinds_of_prompts;
 mod language;
 mod layers;
+mod left_over;
 mod libraries;
 mod links;
 mod meters;
