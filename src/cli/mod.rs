@@ -4,21 +4,21 @@
 pub mod arguments;
 mod builtin;
 mod clock;
-mod commands;
+pub mod commands;
 mod digest;
 mod error;
 mod examine;
 mod exit;
-mod journal_file;
-mod keys;
+pub mod journal_file;
+pub mod keys;
 mod links;
 mod settings;
-mod shop;
+pub mod shop;
 mod simulated;
 mod start;
 mod store;
-mod table;
-mod terminal;
+pub mod table;
+pub mod terminal;
 mod text_file;
 
 pub use error::CliError;
