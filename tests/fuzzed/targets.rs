@@ -33,8 +33,11 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
+/// Reads any bytes.
+pub type Target = fn(&[u8]);
+
 /// Every target by name; its corpus lies in a folder of this name.
-pub const TARGETS: [(&str, fn(&[u8])); 12] = [
+pub const TARGETS: [(&str, Target); 12] = [
     ("typed", typed_at_a_prompt),
     ("header", header),
     ("script", script),
@@ -50,7 +53,7 @@ pub const TARGETS: [(&str, fn(&[u8])); 12] = [
 ];
 
 /// The target of this name.
-pub fn of(name: &str) -> fn(&[u8]) {
+pub fn of(name: &str) -> Target {
     TARGETS.iter().find(|(known, _)| *known == name).map(|(_, target)| *target).expect("a target has this name")
 }
 
@@ -101,10 +104,10 @@ fn script(bytes: &[u8]) {
 
 /// A circuit file.
 fn circuit(bytes: &[u8]) {
-    if let Ok(text) = core::str::from_utf8(bytes) {
-        if let Ok(circuit) = Circuit::parse(text, "circuit.toml") {
-            _ = circuit.semantic_errors();
-        }
+    if let Ok(text) = core::str::from_utf8(bytes)
+        && let Ok(circuit) = Circuit::parse(text, "circuit.toml")
+    {
+        _ = circuit.semantic_errors();
     }
 }
 
