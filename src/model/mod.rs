@@ -10,6 +10,7 @@ pub mod limits;
 mod line;
 pub mod meter;
 pub mod misfit;
+pub mod origin;
 pub mod points;
 pub mod prompt;
 pub mod proof;
