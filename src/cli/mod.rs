@@ -2,16 +2,16 @@
 #![expect(clippy::disallowed_methods, reason = "the edge is where files, time and the environment are")]
 
 pub mod arguments;
-mod commands;
-mod error;
-mod exit;
+pub mod commands;
+pub mod error;
+pub mod exit;
 mod job_flags;
-mod keys;
+pub mod keys;
 mod settings;
-mod terminal;
+pub mod terminal;
 
-pub use error::CliError;
-pub use exit::Exit;
+use error::CliError;
+use exit::Exit;
 use terminal::output::{self, Output};
 
 use arguments::{Arguments, Command};

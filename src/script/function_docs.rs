@@ -4,7 +4,7 @@ use super::bindings::{actions, answers, arithmetic, limits, prompts, steps};
 use super::engine_functions::BROUGHT;
 use super::function_doc::FunctionDoc;
 use super::{console_bench, console_docs};
-use crate::electrical::door::Kind;
+use crate::electrical::helper::Kind;
 use crate::electrical::reference::{self, HELPERS};
 use crate::model::words;
 use std::collections::BTreeSet;

@@ -1,5 +1,9 @@
 //! ngspice solves the same netlists.
-#![expect(clippy::disallowed_macros, reason = "a test tells how many comparisons it made")]
+#![expect(
+    clippy::disallowed_macros,
+    clippy::disallowed_methods,
+    reason = "a test runs another program on decks in a folder, and tells how many comparisons it made"
+)]
 use crate::{fault_sets, shipped_circuits, states};
 use ohmwright::circuit::file;
 use ohmwright::circuit::netlist::Circuit;
@@ -56,7 +60,6 @@ fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
     found
 }
 
-#[expect(clippy::disallowed_methods, reason = "a test writes decks for another program")]
 fn write(path: &std::path::Path, text: &str) {
     std::fs::write(path, text).unwrap();
 }

@@ -38,7 +38,7 @@ fn a_disk_that_is_full_loses_nothing_that_stood_before() {
     let mut broken_off = 0;
     for blocks in 1..size / 512 {
         let before = place.records();
-        let shown = place.run_at_vehicle(&SAFE).under(&full_after(blocks)).typing(&LINES).go().ended(7);
+        let shown = place.run_at_vehicle(&SAFE).under(&full_after(blocks)).typing(&LINES).in_vain().go().ended(7);
         in_a_sentence(&shown);
         assert_eq!(std::fs::read_to_string(place.journal_of(&first)).unwrap(), journal);
         let new: Vec<_> = place.records().into_iter().filter(|name| !before.contains(name)).collect();

@@ -1,7 +1,7 @@
 //! The examples of the doc comments run, and mistakes are told in words at their place.
 
 use super::module;
-use crate::electrical::door::Kind;
+use crate::electrical::helper::Kind;
 use crate::electrical::reference::HELPERS;
 use crate::electrical::results::Spot;
 use crate::model::dimension::Dimension;
