@@ -56,7 +56,7 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
             "{name} is a record of `{}`, not of `{}`{}",
             record.started.name(),
             loaded.procedure.name,
-            words::did_you_mean(Some(&record.started.name())),
+            words::did_you_mean(Some(record.started.name())),
         )));
     }
     // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.

@@ -143,7 +143,7 @@ pub struct Kept(Mutex<BTreeMap<Key, Arc<Loaded>>>);
 impl Kept {
     /// What a record that was examined depends on, where all of it was kept.
     pub fn of(&self, store: &Store, started: &Started) -> Option<Arc<Loaded>> {
-        self.get(store, &started.name(), &started.sources).ok()
+        self.get(store, started.name(), &started.sources).ok()
     }
 
     fn get(&self, store: &Store, procedure: &str, sources: &[SourceRef]) -> Result<Arc<Loaded>, ShopError> {
@@ -327,7 +327,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
     }
     let Some(kept) = kept else { return };
     let started = &record.started;
-    let loaded = match kept.get(store, &started.name(), &started.sources) {
+    let loaded = match kept.get(store, started.name(), &started.sources) {
         Ok(loaded) => loaded,
         Err(error) => {
             found.wrong.push(format!("the kept procedure can't be run: {error}"));

@@ -1,34 +1,34 @@
 //! What is read from outside, each as one function over any bytes: it comes back, or it panics. The fuzzer and the tests both
 //! call them; what is wrong with the bytes is of no interest here.
 
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::netlist::Circuit;
-use ohmwright::cli::commands::pack::unpack;
-use ohmwright::cli::journal_file::parse as journal_file;
 use ohmwright::cli::keys::key_file::KeyFile;
-use ohmwright::cli::shop::ShopFolder;
-use ohmwright::cli::table::text::TableText;
 use ohmwright::cli::terminal::plain_word::PlainWord;
-use ohmwright::model::caution::{CautionRules, Rule};
-use ohmwright::model::doubt::Doubt;
+use ohmwright::model::caution::CautionRules;
 use ohmwright::model::event::{AnsweredBy, Entry};
-use ohmwright::model::prompt::Prompt;
-use ohmwright::model::record::SweepReading;
+use ohmwright::model::origin::Origin;
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::typed;
 use ohmwright::model::unit::Unit;
-use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Acknowledgement, Answerer, MeterInUse, Reply, View};
-use ohmwright::run::chain::{Chain, Lines};
-use ohmwright::run::journal::{Durability, FixedClock, Memory};
+use ohmwright::records::chain::{Chain, Lines};
+use ohmwright::records::journal_file::parse as journal_file;
+use ohmwright::records::pack::unpack;
+use ohmwright::run::answerer::{Answerer, Answering, MeterInUse, View};
+use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::meaning::sweep_texts;
+use ohmwright::run::notice::Notice;
 use ohmwright::run::prepared_answers::{AnswersFile, PreparedAnswers};
 use ohmwright::run::public_key::listed;
+use ohmwright::run::reply::{Form, Reply};
+use ohmwright::run::request::Request;
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::run::signature::{armoured, parse_signature};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::execute::{EntryPoint, execute};
 use ohmwright::script::procedure::Procedure;
+use ohmwright::shop::folder::ShopFolder;
+use ohmwright::shop::table::text::TableText;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -105,7 +105,7 @@ fn script(bytes: &[u8]) {
 /// A circuit file.
 fn circuit(bytes: &[u8]) {
     if let Ok(text) = core::str::from_utf8(bytes)
-        && let Ok(circuit) = Circuit::parse(text, "circuit.toml")
+        && let Ok(circuit) = file::parse(text, "circuit.toml")
     {
         _ = circuit.semantic_errors();
     }
@@ -211,14 +211,16 @@ fn compiled(text: &str) -> Option<Procedure> {
 }
 
 fn run(procedure: &Procedure, answerer: impl Answerer + 'static) {
-    let started = procedure.started(answerer.answered_by());
+    let started = procedure.started(AnsweredBy::File);
     let parts = Parts {
         journal: Box::new(Memory::default()),
         answerer: Box::new(answerer),
+        answering: Answering::unattended(AnsweredBy::File),
         clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::of_bench(bench_meter())),
         causes: Arc::clone(&procedure.causes),
+        past: None,
     };
     if let Ok(session) = Session::start(parts, started) {
         _ = execute(procedure, EntryPoint::Body, session, None);
@@ -238,38 +240,24 @@ struct Answers {
 }
 
 impl Answers {
-    fn next(&mut self) -> Reply {
+    fn next(&mut self) -> Form {
         if !self.skips || self.entries == 0 {
-            return Reply::Nobody;
+            return Form::Nobody;
         }
         self.entries -= 1;
-        Reply::Skip { reason: "out of reach".to_owned() }
+        Form::Skip { reason: "out of reach".to_owned() }
     }
 }
 
 impl Answerer for Answers {
-    fn answered_by(&self) -> AnsweredBy {
-        AnsweredBy::File
+    fn ask(&mut self, request: Request<'_>, _view: View<'_>) -> Reply {
+        let form = match request {
+            Request::Act { .. } => Form::enter(),
+            Request::Answer { .. } | Request::NextOfSweep { .. } => self.next(),
+            _ => Form::Nobody,
+        };
+        form.from(Origin::File)
     }
-    fn durability(&self) -> Durability {
-        Durability::AtEnd
-    }
-    fn caution(&mut self, _rules: &[&Rule]) -> Acknowledgement {
-        Acknowledgement::Nobody
-    }
-    fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {
-        Reply::enter()
-    }
-    fn answer(&mut self, _prompt: &Prompt, _view: View<'_>) -> Reply {
-        self.next()
-    }
-    fn next_of_sweep(&mut self, _prompt: &Prompt, _so_far: &[SweepReading], _view: View<'_>) -> Reply {
-        self.next()
-    }
-    fn refused(&mut self, _problem: &str) -> bool {
-        false
-    }
-    fn doubt(&mut self, _prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
-        Reply::Nobody
-    }
+
+    fn notice(&mut self, _notice: Notice<'_>) {}
 }

@@ -237,7 +237,7 @@ fn from_file(
     bench: Option<Bench>,
     output: &mut Output,
 ) -> Result<(Box<dyn Answerer>, Option<Used>), CliError> {
-    let answers = answers_file(path, &started.name())?;
+    let answers = answers_file(path, started.name())?;
     check_ids(path, &answers, run)?;
     note_left_out(path, &answers, started, output);
     let sheet = PreparedAnswers::new(AnsweredBy::File, answers.answers);

@@ -23,7 +23,7 @@ pub fn page(material: &Material) -> String {
     let record = &material.record;
     let words = Words::of(material);
     let title = words.title();
-    let test = plain(&record.started.title());
+    let test = plain(record.started.title());
     let content = html! {
         header { (frame::shop(material)) h1 { (title) } p class="kind" { "Test: " (test) } }
         main {

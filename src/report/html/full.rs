@@ -8,7 +8,7 @@ use maud::html;
 /// As an HTML page.
 pub fn page(material: &Material) -> String {
     let started = &material.record.started;
-    let title = plain(&started.title());
+    let title = plain(started.title());
     let heading = if started.entry_point().is_some() { "Test record: check after the repair" } else { "Test record" };
     let content = html! {
         header {
