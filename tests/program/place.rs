@@ -3,7 +3,6 @@
 use serde_json::Value;
 use std::ffi::OsStr;
 use std::fmt;
-use std::io::Write;
 use std::net::Shutdown;
 use std::os::fd::OwnedFd;
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
