@@ -1,14 +1,15 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::model::event::{Entry, Event, Link, LinkKind};
+use crate::model::event::{Entry, Event};
+use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::source::{SourceKind, SourceRef};
-use crate::model::started::Started;
 use crate::model::words;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, NO_START, ReadBack, has_first_line, parse};
 use crate::records::same_file::still_names;
+use crate::records::summary::RecordSummary;
 use crate::records::whole_file;
 use fs_err::File;
 use std::collections::BTreeSet;
@@ -232,23 +233,20 @@ impl Store {
         held(LOCK) || held(JOURNAL)
     }
 
-    /// The records without an end among the last `many` that were written to, with how each began. One that
+    /// The records without an end among the last `many` that were written to, each in short. One that
     /// another has taken the place of, since its row was changed or it was begun anew with an edited procedure, is not among
     /// them.
-    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, RecordsError> {
+    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, RecordSummary)>, RecordsError> {
         let mut open = Vec::new();
         let mut replaced = BTreeSet::new();
         for name in self.newest()?.into_iter().take(many) {
             let path = self.folder.join(&name).join(JOURNAL);
-            let Ok(back) = fs_err::read(&path).map_err(RecordsError::from).and_then(|bytes| parse(&path, bytes)) else {
-                continue;
-            };
-            let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
-            if let Some(Link { kind: LinkKind::ChangedRow | LinkKind::EditedProcedure, record, .. }) = &started.link {
+            let Ok(summary) = RecordSummary::read(&path) else { continue };
+            if let Some(Link { kind: LinkKind::ChangedRow | LinkKind::EditedProcedure, record, .. }) = &summary.link {
                 replaced.insert(record.clone());
             }
-            if !back.entries.iter().any(|entry| entry.event.is_an_end()) {
-                open.push((name, (**started).clone()));
+            if summary.is_open() {
+                open.push((name, summary));
             }
         }
         open.retain(|(name, _)| !replaced.contains(name));

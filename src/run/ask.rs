@@ -214,7 +214,9 @@ impl Session {
                         odd_line = Some(Reply { form: Form::Text(text), origin: from.origin, id: from.id });
                         continue;
                     }
-                    for reading in readings {
+                    let of_line = readings.len();
+                    for (number, reading) in readings.into_iter().enumerate() {
+                        let from = from.of_reading(number, of_line);
                         self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
                         sweep.push(self.lines(), reading);
                     }

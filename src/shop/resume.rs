@@ -1,7 +1,9 @@
 //! How a run goes on.
 
 use crate::circuit::bench::Bench;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::event::{Entry, Event};
+use crate::model::link::{Link, LinkKind};
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
 use crate::model::source::SourceKind;
