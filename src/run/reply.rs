@@ -1,6 +1,5 @@
 //! What comes back to a request: its form, where it came from and, where the one who sent it drew one, its id.
 
-use super::meaning::values;
 use crate::model::id::ReplyId;
 use crate::model::origin::Origin;
 use crate::model::prompt::PromptId;
@@ -130,23 +129,6 @@ pub struct CameFrom {
     pub origin: Origin,
     /// The reply's id, if it has one.
     pub id: Option<ReplyId>,
-}
-
-impl CameFrom {
-    /// Of one reading of a line that has `of` readings: where the meter showed as many, the one that belongs to it.
-    pub(super) fn of_reading(&self, number: usize, of: usize) -> Self {
-        let own = match &self.origin {
-            Origin::Bench { showed: Some(showed) } if of > 1 => {
-                let mut shown = values(showed);
-                (shown.len() == of).then(|| shown.swap_remove(number))
-            }
-            _ => None,
-        };
-        match own {
-            Some(own) => Self { origin: Origin::Bench { showed: Some(own.into()) }, id: self.id },
-            None => self.clone(),
-        }
-    }
 }
 
 #[cfg(test)]
