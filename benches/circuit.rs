@@ -5,7 +5,7 @@
 #[path = "common/ladder.rs"]
 mod ladder;
 
-use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::file;
 use ohmwright::circuit::sample::Sample;
 use std::fmt::Write as _;
 use std::fs::File;
@@ -66,7 +66,7 @@ fn ngspice(folder: &Path, name: &str, deck: &str) -> (f64, String) {
 fn main() {
     let file = ladder::circuit(NODES, load, rung);
     let deck = deck();
-    let circuit = Circuit::parse(&file, "ladder").unwrap_or_else(|error| panic!("{error}"));
+    let circuit = file::parse(&file, "ladder").unwrap_or_else(|error| panic!("{error}"));
     let mut solver = ohmwright::circuit::solver::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     let part = solver.part("load7").unwrap();
     let (far, ground) = (solver.point("p20").unwrap(), solver.point("p0").unwrap());

@@ -12,9 +12,10 @@ mod peak;
 #[path = "common/started.rs"]
 mod started;
 
-use ohmwright::model::event::AnsweredBy;
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
+use ohmwright::run::answerer::Answering;
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
@@ -266,10 +267,12 @@ fn sessions_in_memory(text: &str, runs: usize, threads: usize) -> f64 {
             let parts = Parts {
                 journal: Box::new(Memory::default()),
                 answerer: Box::new(PreparedAnswers::new(AnsweredBy::Table, answers.clone())),
+                answering: Answering::unattended(AnsweredBy::Table),
                 clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
                 rules: Arc::default(),
                 meter: Arc::default(),
                 causes: Arc::clone(&procedure.causes),
+                past: None,
             };
             let session = Session::start(parts, started(AnsweredBy::Table, VehicleState::default())).unwrap();
             let finished = execute(&procedure, EntryPoint::Body, session, None);

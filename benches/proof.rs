@@ -14,14 +14,15 @@ mod started;
 
 use astray::PAIRS_ASTRAY;
 use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event};
+use ohmwright::model::event::{Entry, Event};
 use ohmwright::model::prompt::Answer;
 use ohmwright::model::stamp::Stamp;
-use ohmwright::run::answerer::MeterInUse;
+use ohmwright::run::answerer::{Answering, MeterInUse};
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
@@ -74,7 +75,7 @@ fn best(mut work: impl FnMut(u64)) -> f64 {
 
 fn one_run() {
     let circuit_text = ladder::circuit(READINGS, |_| 1000.0, |_| 47.0);
-    let circuit = Arc::new(Circuit::parse(&circuit_text, "ladder").unwrap_or_else(|error| panic!("{error}")));
+    let circuit = Arc::new(file::parse(&circuit_text, "ladder").unwrap_or_else(|error| panic!("{error}")));
     let procedure =
         Procedure::compile("ladder", Source { file: "ladder.rhai".into(), text: reads_every_point() }, &|_| None)
             .unwrap_or_else(|problems| panic!("{problems:?}"));
@@ -111,10 +112,12 @@ fn one_run() {
         let parts = Parts {
             journal: Box::new(Memory::default()),
             answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+            answering: Answering::unattended(AnsweredBy::File),
             clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::clone(&meter),
             causes: Arc::clone(&proving.procedure.causes),
+            past: None,
         };
         let session = Session::start(parts, started(AnsweredBy::File, circuit.start().clone())).unwrap();
         let finished = execute(&proving.procedure, EntryPoint::Body, session, Some(Arc::clone(&points)));
@@ -177,7 +180,7 @@ fn pairs(shipped: Vec<(String, Procedure, String)>) {
     let (mut proven, mut found) = (0, BTreeSet::new());
     for (name, procedure, circuit) in shipped {
         let file = format!("procedures/circuits/{circuit}.toml");
-        let read = Circuit::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
+        let read = file::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
         let proving = Proving {
             procedure: Arc::new(procedure),
             circuit: Arc::new(read),

@@ -4,11 +4,13 @@
 #[path = "common/started.rs"]
 mod started;
 
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event, Started};
+use ohmwright::model::event::{Entry, Event};
 use ohmwright::model::stamp::Stamp;
+use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;
-use ohmwright::run::answerer::MeterInUse;
+use ohmwright::run::answerer::{Answering, MeterInUse};
 use ohmwright::run::journal::{Durability, FixedClock, Journal, Memory, Nowhere};
 use ohmwright::run::prepared_answers::{PreparedAnswers, Written};
 use ohmwright::run::session::{Parts, Session};
@@ -42,10 +44,12 @@ fn parts(answers: &BTreeMap<String, Written>, journal: Box<dyn Journal>, procedu
     Parts {
         journal,
         answerer: Box::new(PreparedAnswers::new(AnsweredBy::File, answers.clone())),
+        answering: Answering::unattended(AnsweredBy::File),
         clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::clone(&procedure.causes),
+        past: None,
     }
 }
 
@@ -188,7 +192,7 @@ fn main() {
     );
     let again = || (parts(&answers, Box::new(Nowhere), &procedure), entries.clone());
     let resumed = best_with(5, again, |(parts, entries)| {
-        let session = Session::resume(parts, entries);
+        let session = Session::resume(parts, entries, None);
         to_its_end(&procedure, session);
     });
     println!("resuming over 500 answers: {:.2} of one run", resumed / once);

@@ -3,6 +3,8 @@ pub mod circuit;
 pub mod cli;
 pub mod electrical;
 pub mod model;
+pub mod records;
 pub mod report;
 pub mod run;
 pub mod script;
+pub mod shop;

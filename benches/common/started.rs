@@ -1,6 +1,7 @@
 //! The first event of a run that a benchmark makes.
 
-use ohmwright::model::event::{AnsweredBy, Started};
+use ohmwright::model::answered_by::AnsweredBy;
+use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;
 
 /// A run of the procedure `bench`, answered so, on this vehicle.

@@ -3,11 +3,12 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
-use super::lower::{PLAIN_JUMPER, Prepared, Situation, prepare};
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::part::{Node, PartKind};
+use super::nodes::Node;
+use super::parts::part::Switching;
+use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
@@ -103,7 +104,7 @@ impl Bench {
     fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<f64, SolveError> {
         let mut volts = 0.0;
         let (a, b) = (self.unknown(from), self.unknown(to));
-        self.circuit.averaged(&self.prepared, element.as_slice(), &mut self.work, |share, _, work| {
+        self.prepared.averaged(&self.circuit, element.as_slice(), &mut self.work, |share, _, work| {
             volts += share * (work.volts()[a] - work.volts()[b]);
         })?;
         Ok(volts)
@@ -203,7 +204,7 @@ impl Bench {
                 self.circuit.part_number(&point.id)?
             }
         };
-        let PartKind::Link { from, to, .. } = self.circuit.parts[id].kind else {
+        let Some((from, to)) = self.circuit.parts[id].kind.in_line() else {
             return Err(SolveError::NotInLine { name: name.to_owned() });
         };
         self.in_line(|bench, burden| bench.current(id, from, to, burden))
@@ -273,9 +274,10 @@ impl Bench {
     /// Current through a resistance with the meter in series, or through the meter alone where the part is out.
     fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<f64, SolveError> {
         let (a, b) = (self.unknown(from), self.unknown(to));
-        let out = self.state.removed.contains(&self.circuit.parts[part].id)
-            || matches!(&self.circuit.parts[part].kind, PartKind::Link { opens: super::part::Opens::Unplugged(connector), .. }
-                if self.state.unplugged.contains(&self.circuit.connectors[*connector].id));
+        let (id, kind) = (&self.circuit.parts[part].id, &self.circuit.parts[part].kind);
+        let connector = kind.connector().map(|connector| &self.circuit.connectors[connector].id);
+        let out = self.state.removed.contains(id)
+            || connector.is_some_and(|connector| self.state.unplugged.contains(connector));
         let mut total = 0.0;
         for (share, network) in &self.prepared.phases {
             let mut network = network.clone();
@@ -291,7 +293,7 @@ impl Bench {
             }
             let Some(place) = place else { continue };
             let solved = network.solve(&[], &mut self.work);
-            solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+            solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
             let state = self.work.states[place];
             total += share * network.elements[place].amperes(state, &network.segments, self.work.volts());
         }
@@ -318,7 +320,7 @@ impl Bench {
         let (from, to) = self.leads(red, black)?;
         let (a, b) = (self.unknown(from), self.unknown(to));
         for (number, part) in self.circuit.parts.iter().enumerate() {
-            let PartKind::ModuleOutput { duty, frequency: Some(frequency), .. } = part.kind else { continue };
+            let Some(Switching { at_supply, frequency }) = part.kind.switching() else { continue };
             let mut ends = [0.0; 2];
             let mut found = false;
             for (end, held) in ends.iter_mut().zip([0.0, 1.0]) {
@@ -330,13 +332,11 @@ impl Bench {
                     }
                 }
                 let solved = network.solve(&[], &mut self.work);
-                solved.map_err(|trouble| self.circuit.trouble(trouble, &network.owners))?;
+                solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
                 *end = self.work.volts()[a] - self.work.volts()[b];
             }
             // Whatever switches by less than a volt does not trigger a meter.
             if found && (ends[1] - ends[0]).abs() > 1.0 {
-                let low_side = matches!(part.kind, PartKind::ModuleOutput { low_side: true, .. });
-                let at_supply = if low_side { 1.0 - duty } else { duty };
                 return Ok(Some((if ends[1] > ends[0] { at_supply } else { 1.0 - at_supply }, frequency)));
             }
         }

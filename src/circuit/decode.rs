@@ -244,6 +244,33 @@ pub fn words_of<'a>(key: &str, item: Item<'a>) -> Result<Vec<(&'a str, Range<usi
     }
 }
 
+/// Pairs of quantities, the first of each pair in rising order.
+pub fn pairs(section: &Section, key: &'static str, first: Kind, second: Kind) -> Result<Vec<(f64, f64)>, Flaw> {
+    use toml::de::DeValue;
+    let expected = "an array of pairs such as `[[\"0 %\", \"10 ohm\"], [\"100 %\", \"180 ohm\"]]`";
+    let wrong = || section.not_a(key, expected);
+    let Some(DeValue::Array(items)) = section.item(key).map(|item| item.get_ref()) else { return Err(wrong()) };
+    let mut points: Vec<(f64, f64)> = Vec::new();
+    for item in items.iter() {
+        let DeValue::Array(pair) = item.get_ref() else { return Err(wrong()) };
+        let mut values = [0.0; 2];
+        if pair.len() != 2 {
+            return Err(wrong());
+        }
+        for ((value, item), kind) in values.iter_mut().zip(pair.iter()).zip([first, second]) {
+            *value = kind.read(key, text_of(key, item)?).map_err(|problem| Flaw::new(problem).at(item.span()))?;
+        }
+        if points.last().is_some_and(|last| last.0 >= values[0]) {
+            return Err(Flaw::new(Problem::NotRising { key }).at(item.span()));
+        }
+        points.push((values[0], values[1]));
+    }
+    if points.len() < 2 || points.len() > 200 {
+        return Err(wrong());
+    }
+    Ok(points)
+}
+
 /// Whether a name can be typed: letters, digits and `_ . - /`, and not too long.
 pub fn check_name(name: &str) -> Result<(), Problem> {
     let typed = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | '-' | '/' | '+');

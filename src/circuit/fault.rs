@@ -1,10 +1,12 @@
 //! Faults: what each does to the circuit, and that it does something a healthy vehicle does not.
 
 use super::decode::{Kind, Section, check_name};
+use super::effect::{Effect, Stuck};
 use super::error::{Flaw, Problem};
 use super::movement::{Condition, Movement, Place};
-use super::part::{Law, Node, Opens, Part, PartKind};
-use super::part_decode::Nodes;
+use super::nodes::Nodes;
+use super::parts::part::Part;
+use super::sample::Spread;
 use crate::model::quantity::Quantity;
 use crate::model::words::nearest;
 use std::fmt;
@@ -40,88 +42,6 @@ pub struct Fault {
     pub effects: Vec<Effect>,
     /// While what it shows; always, if nothing is said.
     pub only_while: Option<Condition>,
-}
-
-/// What a fault does. Resistances in ohms; parts by their number.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Effect {
-    /// No current any more, through the part or through one branch of it.
-    Open {
-        /// The part.
-        part: usize,
-        /// The branch; `None` for the whole.
-        branch: Option<&'static str>,
-    },
-    /// A connection where there is none.
-    Short {
-        /// One point.
-        from: Node,
-        /// The other.
-        to: Node,
-        /// Through what.
-        ohms: f64,
-    },
-    /// Corrosion, a loose terminal.
-    Added {
-        /// The part.
-        part: usize,
-        /// How much.
-        ohms: f64,
-    },
-    /// The value times `gain` plus `offset`.
-    Drift {
-        /// The part.
-        part: usize,
-        /// Factor.
-        gain: f64,
-        /// In the value's SI unit; of a sensor or a potentiometer a share of its supply.
-        offset: f64,
-    },
-    /// Another value.
-    Set {
-        /// The part.
-        part: usize,
-        /// In its SI unit.
-        value: f64,
-    },
-    /// It does not move any more.
-    Stuck {
-        /// The part.
-        part: usize,
-        /// Where.
-        at: Stuck,
-    },
-    /// A part of the track has lost contact.
-    Worn {
-        /// The part.
-        part: usize,
-        /// From which position, in SI units.
-        from: f64,
-        /// To which.
-        to: f64,
-        /// Resistance there.
-        ohms: f64,
-    },
-    /// Two terminals in each other's cavity.
-    Swapped {
-        /// One contact.
-        one: usize,
-        /// The other.
-        other: usize,
-    },
-}
-
-/// Where a part is stuck.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stuck {
-    /// Contacts apart, output off, motor not connected.
-    Open,
-    /// Contacts together, output on.
-    Closed,
-    /// A motor that does not turn.
-    Stalled,
-    /// A position, in SI units (of a choice its number).
-    At(f64),
 }
 
 /// What a fault may refer to.
@@ -217,7 +137,7 @@ impl Surroundings<'_> {
         let whole = self.part(name);
         if let (Err(_), Some((owner, asked))) = (&whole, name.rsplit_once('.'))
             && let Ok((part, found)) = self.part(owner)
-            && let Some(branch) = found.kind.branches().iter().find(|branch| **branch == asked)
+            && let Some(branch) = found.kind.faults().branches.iter().find(|branch| **branch == asked)
         {
             return Ok(Effect::Open { part, branch: Some(branch) });
         }
@@ -235,8 +155,8 @@ impl Surroundings<'_> {
             return Err(inside("the insulation", ohms, self.insulation, Kind::RESISTANCE.highest, Kind::RESISTANCE));
         }
         for part in self.parts {
-            if let PartKind::Link { from: one, to: other, resistance, opens: Opens::Never } = &part.kind
-                && ((*one, *other) == (from, to) || (*one, *other) == (to, from))
+            if let Some((one, other, resistance)) = part.kind.fixed_resistance()
+                && ((one, other) == (from, to) || (one, other) == (to, from))
             {
                 let beside = ohms * resistance.nominal / (ohms + resistance.nominal);
                 if resistance.holds(beside) {
@@ -252,7 +172,7 @@ impl Surroundings<'_> {
         let (part, found) = self.part(section.name("part")?)?;
         let ohms = section.needed("ohms", Kind::RESISTANCE)?;
         section.finish()?;
-        let Some((what, spread)) = found.kind.series() else { return Err(cannot(found, "gain resistance")) };
+        let Some((what, spread)) = found.kind.faults().added else { return Err(cannot(found, "gain resistance")) };
         if spread.holds(spread.low + ohms) {
             let what = format!("{what} of `{}`", found.id);
             return Err(inside(&what, spread.low + ohms, spread.low, spread.high, Kind::RESISTANCE));
@@ -266,22 +186,19 @@ impl Surroundings<'_> {
         if !(1e-6..=1e6).contains(&gain) {
             return Err(section.not_a("gain", "a factor above zero"));
         }
-        let kind = scale(&found.kind);
+        let faults = found.kind.faults();
+        let kind = faults.drift_kind;
         let offset = section.quantity("offset", Kind { lowest: -kind.highest, ..kind })?.unwrap_or(0.0);
         section.finish()?;
-        let ends = match &found.kind {
-            PartKind::ActiveSensor { ends, .. } | PartKind::Potentiometer { ends, .. } => vec![ends.0, ends.1],
-            PartKind::Variable { law: Law::Curve { .. } | Law::Ladder { .. }, .. } if offset != 0.0 => {
-                return Err(section.not_a("offset", "possible here: give a `gain`"));
-            }
-            kind => kind.principal().map(|(_, spread)| spread).into_iter().collect(),
-        };
-        let Some(first) = ends.first() else { return Err(cannot(found, "drift")) };
-        let told = |spread: &super::sample::Spread| {
+        if offset != 0.0 && !faults.takes_offset {
+            return Err(section.not_a("offset", "possible here: give a `gain`"));
+        }
+        let Some(first) = faults.drifts.first() else { return Err(cannot(found, "drift")) };
+        let told = |spread: &Spread| {
             let (low, high) = (spread.low * gain + offset, spread.high * gain + offset);
             low > spread.high || high < spread.low
         };
-        if !ends.iter().any(told) {
+        if !faults.drifts.iter().any(told) {
             let what = format!("the value of `{}`", found.id);
             return Err(inside(&what, first.nominal * gain + offset, first.low, first.high, kind));
         }
@@ -290,14 +207,11 @@ impl Surroundings<'_> {
 
     fn set(&self, section: &Section) -> Result<Effect, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
-        let kind = match &found.kind {
-            PartKind::Potentiometer { .. } => Kind::RESISTANCE,
-            kind => scale(kind),
-        };
+        let faults = found.kind.faults();
+        let kind = faults.value_kind;
         let value = section.needed("value", kind)?;
         section.finish()?;
-        let settable = !matches!(found.kind, PartKind::Variable { law: Law::Curve { .. } | Law::Ladder { .. }, .. });
-        match found.kind.principal().filter(|_| settable) {
+        match faults.value {
             None => Err(cannot(found, "have another value set")),
             Some((what, spread)) if spread.holds(value) => {
                 Err(inside(&format!("{what} of `{}`", found.id), value, spread.low, spread.high, kind))
@@ -310,36 +224,23 @@ impl Surroundings<'_> {
         let (part, found) = self.part(section.name("part")?)?;
         let at = section.name("at")?;
         section.finish()?;
-        let moved = match &found.kind {
-            PartKind::Potentiometer { movement, .. }
-            | PartKind::ActiveSensor { movement, .. }
-            | PartKind::Variable { movement, .. } => Some(*movement),
-            _ => None,
-        };
-        let at = match (&found.kind, at) {
-            (PartKind::Motor { .. }, "stalled") => Stuck::Stalled,
-            (PartKind::Relay { .. } | PartKind::ModuleOutput { .. }, "open" | "off") => Stuck::Open,
-            (PartKind::Relay { .. } | PartKind::ModuleOutput { .. }, "closed" | "on") => Stuck::Closed,
-            (PartKind::Link { opens: Opens::Unless(_), .. }, "open" | "off") => Stuck::Open,
-            (PartKind::Link { opens: Opens::Unless(_), .. }, "closed" | "on") => Stuck::Closed,
-            (PartKind::Transceiver { .. }, "off") => Stuck::Open,
-            (PartKind::Transceiver { .. }, "on") => Stuck::Closed,
-            _ => match moved.map(|movement| self.movements[movement].place(at)) {
-                Some(Ok(Place::At(at))) => Stuck::At(at),
-                Some(Ok(Place::Choice(number))) => Stuck::At(number as f64),
-                Some(Err(_)) => return Err(section.not_a("at", "a position that it can take")),
-                None => return Err(cannot(found, "be stuck there")),
-            },
+        let faults = found.kind.faults();
+        let stuck = faults.stuck.iter().find(|(word, _)| *word == at);
+        let at = match (stuck, faults.movement.map(|movement| self.movements[movement].place(at))) {
+            (Some((_, stuck)), _) => *stuck,
+            (None, Some(Ok(Place::At(at)))) => Stuck::At(at),
+            (None, Some(Ok(Place::Choice(number)))) => Stuck::At(number as f64),
+            (None, Some(Err(_))) => return Err(section.not_a("at", "a position that it can take")),
+            (None, None) => return Err(cannot(found, "be stuck there")),
         };
         Ok(Effect::Stuck { part, at })
     }
 
     fn worn(&self, section: &Section) -> Result<Effect, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
-        let (movement, healthy) = match &found.kind {
-            PartKind::Potentiometer { movement, contact, .. } => (*movement, *contact),
-            PartKind::ActiveSensor { movement, resistance, .. } => (*movement, *resistance),
-            _ => return Err(cannot(found, "wear")),
+        let faults = found.kind.faults();
+        let (Some(movement), Some(healthy)) = (faults.movement, faults.contact) else {
+            return Err(cannot(found, "wear"));
         };
         let place = |key: &'static str| match self.movements[movement].place(section.name(key)?) {
             Ok(Place::At(at)) => Ok(at),
@@ -361,7 +262,7 @@ impl Surroundings<'_> {
     fn swapped(&self, one: &str, other: &str) -> Result<Effect, Flaw> {
         let ((one, first), (other, second)) = (self.part(one)?, self.part(other)?);
         for part in [first, second] {
-            if !matches!(part.kind, PartKind::Link { opens: Opens::Unplugged(_), .. }) {
+            if !part.kind.faults().swaps {
                 return Err(cannot(part, "be swapped: it is no connector's pin"));
             }
         }
@@ -369,16 +270,6 @@ impl Surroundings<'_> {
             return Err(Problem::EmptyFault.into());
         }
         Ok(Effect::Swapped { one, other })
-    }
-}
-
-/// The dimension of the value that drifts.
-fn scale(kind: &PartKind) -> Kind {
-    match kind {
-        PartKind::Battery { .. } | PartKind::Regulator { .. } | PartKind::Diode { .. } => Kind::POSITIVE_VOLTAGE,
-        PartKind::Lamp { .. } => Kind::CURRENT,
-        PartKind::ActiveSensor { .. } | PartKind::Potentiometer { .. } => Kind::SHARE,
-        _ => Kind::RESISTANCE,
     }
 }
 

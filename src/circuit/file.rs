@@ -5,13 +5,15 @@ use super::error::{CircuitError, Flaw, Problem};
 use super::fault::{Fault, Surroundings};
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
-use super::part::{Node, Opens, Part, PartKind};
-use super::part_decode::{self, Nodes};
+use super::nodes::NodeTable;
+use super::parts::connector_pin::{self, ConnectorPin};
+use super::parts::kinds;
+use super::parts::part::Part;
 use super::point::{Connector, Point, Side};
 use super::signal::Signal;
 use crate::model::words::nearest;
-use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 use toml::de::DeTable;
 
 /// Longest text that is read, in bytes.
@@ -21,45 +23,31 @@ const MOST_PARTS: usize = 1000;
 const MOST_FAULTS: usize = 1000;
 const MOST_OTHERS: usize = 100;
 
-/// The nodes while a file is read: zero volts first.
-#[derive(Default)]
-struct NodeTable {
-    names: Vec<String>,
-    by_name: HashMap<String, Node>,
-}
-
-impl Nodes for NodeTable {
-    fn find(&self, name: &str) -> Result<Node, Problem> {
-        self.by_name.get(name).copied().ok_or_else(|| Problem::UnknownName {
-            what: "point",
-            name: name.to_owned(),
-            nearest: nearest(name, self.names.iter().map(String::as_str)),
-        })
-    }
-
-    fn inside(&mut self, name: String) -> Node {
-        self.names.push(name);
-        self.names.len() - 1
-    }
-}
-
-impl NodeTable {
-    fn add(&mut self, name: &str) -> Result<Node, Problem> {
-        check_name(name)?;
-        if self.by_name.contains_key(name) {
-            return Err(Problem::Twice { what: "points", name: name.to_owned() });
-        }
-        let node = self.inside(name.to_owned());
-        self.by_name.insert(name.to_owned(), node);
-        Ok(node)
-    }
-}
-
 fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem> {
     if count > limit { Err(Problem::TooMany { what, count, limit }) } else { Ok(()) }
 }
 
-pub(super) fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
+/// Reads a circuit file. `file` names it in errors.
+///
+/// ```
+/// use ohmwright::circuit::sample::Sample;
+/// use ohmwright::circuit::{file, solution};
+/// let text = r#"
+///     title = "Divider"
+///     zero_volts = "minus"
+///     start = { key = "on" }
+///     point = [{ id = "plus" }, { id = "middle" }, { id = "minus" }]
+///     part = [
+///         { id = "battery", kind = "battery", positive = "plus", negative = "minus", volts = "12 V", resistance = "1 mohm" },
+///         { id = "upper", kind = "resistor", from = "plus", to = "middle", resistance = "1 kohm" },
+///         { id = "lower", kind = "resistor", from = "middle", to = "minus", resistance = "2 kohm" },
+///     ]
+/// "#;
+/// let circuit = file::parse(text, "divider.toml").unwrap();
+/// let solution = solution::solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+/// assert!((solution.volts("middle", "minus").unwrap() - 8.0).abs() < 1e-4);
+/// ```
+pub fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
     let shared = Shared::default();
     let read = read(text, &shared);
     let semantic_errors = shared.semantic_errors.take();
@@ -115,7 +103,7 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         }
     }
     for section in root.sections("part")? {
-        let part = part_decode::decode(&section, &mut reader.nodes, &movements)?;
+        let part = kinds::decode(&section, &mut reader.nodes, &movements)?;
         reader.add_part(part)?;
     }
     at_most("points", reader.nodes.names.len(), MOST_NODES)?;
@@ -208,11 +196,10 @@ impl Reader {
                 });
             }
             let resistance = section.spread_of(contact.nominal, contact.low, contact.high);
-            let opens = Opens::Unplugged(self.connectors.len());
-            let kind = PartKind::Link { from: ends[0], to: ends[1], resistance, opens };
+            let kind = Arc::new(ConnectorPin::new(ends, resistance, self.connectors.len()));
             self.add_part(Part {
                 id: harness,
-                word: "connector pin",
+                word: connector_pin::WORD,
                 kind,
                 colour: None,
                 gauge: None,
@@ -255,22 +242,14 @@ impl Reader {
         }
         at_most("parts", self.parts.len() + 1, MOST_PARTS)?;
         let ends = part.kind.ends();
-        let pairs: &[(usize, usize)] = match &part.kind {
-            PartKind::Relay { .. } => &[(0, 1)],
-            PartKind::Potentiometer { .. } => &[(0, 1)],
-            PartKind::ModuleInput { .. } => &[(0, 1)],
-            PartKind::ActiveSensor { .. } => &[(0, 1), (1, 2)],
-            PartKind::Transceiver { .. } => &[(0, 1), (2, 3)],
-            _ => &[(0, 1)],
-        };
-        for (one, other) in pairs {
+        for (one, other) in part.kind.apart() {
             if ends[*one].1 == ends[*other].1 {
                 let point = self.nodes.names[ends[*one].1].clone();
                 return Err(in_file(Problem::SamePoint { point }, part.span));
             }
         }
         for point in &mut self.points {
-            if ends.iter().any(|(_, node)| *node == point.node) && part.word == "wire" {
+            if ends.iter().any(|(_, node)| *node == point.node) && part.kind.colors_its_ends() {
                 point.colour = point.colour.take().or_else(|| part.colour.clone());
                 point.gauge = point.gauge.take().or_else(|| part.gauge.clone());
             }
@@ -287,8 +266,7 @@ impl Reader {
             counts[node] += 1;
         }
         // A connector's own contact alone does not reach its pin, unless the component's side is left free on purpose.
-        let contact = |part: &Part| matches!(part.kind, PartKind::Link { opens: Opens::Unplugged(_), .. });
-        for part in self.parts.iter().filter(|part| contact(part)) {
+        for part in self.parts.iter().filter(|part| part.kind.connector().is_some()) {
             let ends = part.kind.ends();
             if ends.iter().all(|(_, node)| counts[*node] == 1) {
                 counts[ends[0].1] = 0;

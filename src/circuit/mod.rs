@@ -1,24 +1,28 @@
 //! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
 //! what a meter or a control module shows of it.
 pub mod bench;
+mod curve;
 mod decode;
+pub mod effect;
 mod element;
 pub mod error;
 pub mod fault;
-mod file;
+pub mod file;
+pub mod fuse_check;
 pub mod gauge;
-mod lower;
 mod matrix;
 pub mod meter;
 pub mod movement;
 pub mod names;
 pub mod netlist;
 mod network;
-pub mod part;
-mod part_decode;
+mod network_builder;
+pub mod nodes;
+pub mod parts;
 pub mod point;
+mod prepared;
 pub mod sample;
 pub mod signal;
 pub mod solution;
 pub mod solver;
-mod spice;
+pub mod spice;

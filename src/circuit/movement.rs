@@ -5,7 +5,7 @@ use super::error::{Flaw, Problem, SolveError};
 use crate::model::points::{Positions, on_travel};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
+use crate::model::vehicle::{Battery, Engine, Key, STATE_PARTS, StatePart, VehicleState};
 use crate::model::words::nearest;
 use std::str::FromStr;
 
@@ -312,32 +312,26 @@ impl Term {
     }
 }
 
+/// What a circuit can't be solved without; the other parts of the vehicle may stay unknown.
+const NEEDED: [&str; 3] = ["key", "engine", "battery"];
+
 /// Reads `[start]`.
 pub(super) fn start(section: &Section) -> Result<VehicleState, Flaw> {
-    fn word<T: FromStr>(section: &Section, key: &'static str, usual: T) -> Result<T, Flaw> {
-        let Some(text) = section.text(key)? else { return Ok(usual) };
-        text.parse().map_err(|_| section.not_a(key, "a state that is known here"))
-    }
-    let state = VehicleState {
-        key: word(section, "key", Key::Off)?,
-        engine: word(section, "engine", Engine::Stopped)?,
-        battery: word(section, "battery", Battery::Connected)?,
-        lift: word(section, "lift", Default::default())?,
-        wheels: word(section, "wheels", Default::default())?,
-        high_voltage: word(section, "high_voltage", Default::default())?,
-        ..VehicleState::default()
-    };
-    section.finish()?;
-    for (unknown, key) in [
-        (state.key == Key::Unknown, "key"),
-        (state.engine == Engine::Unknown, "engine"),
-        (state.battery == Battery::Unknown, "battery"),
-    ] {
-        if unknown {
-            return Err(section.not_a(key, "a known state: the start of a simulation has to say it"));
+    let (key, engine, battery) = (Key::Off, Engine::Stopped, Battery::Connected);
+    let mut state = VehicleState { key, engine, battery, ..VehicleState::default() };
+    let (needed, others): (Vec<StatePart>, Vec<StatePart>) =
+        STATE_PARTS.into_iter().partition(|part| NEEDED.contains(&part.name));
+    for part in needed.iter().chain(&others) {
+        if let Some(word) = section.text(part.name)? {
+            let problem = |_| section.not_a(part.name, "a state that is known here");
+            part.set(&mut state, word).map_err(problem)?;
         }
     }
-    Ok(state)
+    section.finish()?;
+    match needed.iter().find(|part| !part.is_known(&state)) {
+        Some(part) => Err(section.not_a(part.name, "a known state: the start of a simulation has to say it")),
+        None => Ok(state),
+    }
 }
 
 /// The range of a movement's travel and its dimension, for parts that follow it.

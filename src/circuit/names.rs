@@ -1,14 +1,11 @@
 //! A circuit's names, for scripts that speak of places.
 
 use super::netlist::Circuit;
-use super::part::{Node, Opens, Part, PartKind};
+use super::nodes::Node;
 use super::point::{Point, Side};
 use crate::model::points::{Points, Supply};
 use crate::model::prompt::LeadEnd;
 use std::collections::BTreeSet;
-
-/// Kinds of two-ended parts that are no mere connection.
-const HOLDS_BACK: [&str; 5] = ["resistor", "coil", "terminator", "load", "switch"];
 
 impl Circuit {
     /// Roles, points, connectors, parts and signals by name, with where a lead goes.
@@ -21,12 +18,10 @@ impl Circuit {
             names.ends.insert(role.to_owned(), end(role, point));
         }
         names.connectors.extend(self.connectors().iter().map(|connector| connector.id.clone()));
-        names.parts.extend(
-            self.parts().iter().filter(|part| matches!(part.word, "fuse" | "relay")).map(|part| part.id.clone()),
-        );
-        names.in_line.extend(
-            self.parts().iter().filter(|part| matches!(part.kind, PartKind::Link { .. })).map(|part| part.id.clone()),
-        );
+        names.parts.extend(self.parts().iter().filter(|part| part.kind.has_socket()).map(|part| part.id.clone()));
+        names
+            .in_line
+            .extend(self.parts().iter().filter(|part| part.kind.in_line().is_some()).map(|part| part.id.clone()));
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
@@ -34,11 +29,10 @@ impl Circuit {
         names
             .positions
             .extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.known_positions())));
-        names.supplies.extend(self.parts().iter().filter_map(|part| match part.kind {
-            PartKind::Battery { positive, negative, .. } => {
-                Some(Supply { positive: self.names_along(positive), negative: self.names_along(negative) })
-            }
-            _ => None,
+        let supplies = self.parts().iter().filter_map(|part| part.kind.posts());
+        names.supplies.extend(supplies.map(|(positive, negative)| Supply {
+            positive: self.names_along(positive),
+            negative: self.names_along(negative),
         }));
         names
     }
@@ -46,21 +40,7 @@ impl Circuit {
     /// Points and roles that wires, joints, contacts and fuses connect with a node, whatever is switched.
     fn names_along(&self, node: Node) -> BTreeSet<String> {
         let mut along = BTreeSet::from([node]);
-        let conducts = |part: &&Part| !HOLDS_BACK.contains(&part.word);
-        let links: Vec<(Node, Node)> = self
-            .parts()
-            .iter()
-            .filter(conducts)
-            .filter_map(|part| match part.kind {
-                PartKind::Link {
-                    from,
-                    to,
-                    opens: Opens::Never | Opens::Unplugged(_) | Opens::Blown(_) | Opens::BatteryOff,
-                    ..
-                } => Some((from, to)),
-                _ => None,
-            })
-            .collect();
+        let links: Vec<(Node, Node)> = self.parts().iter().filter_map(|part| part.kind.connection()).collect();
         loop {
             let before = along.len();
             for (from, to) in &links {

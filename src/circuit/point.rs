@@ -1,7 +1,7 @@
 //! Where a lead can go.
 
 use super::gauge::Gauge;
-use super::part::Node;
+use super::nodes::Node;
 
 /// A place where a lead can go.
 #[derive(Clone, Debug)]

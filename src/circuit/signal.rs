@@ -1,9 +1,9 @@
 //! What a control module itself reports of a voltage that it measures.
 
-use super::decode::{Kind, Section, check_name, text_of};
+use super::curve::interpolate;
+use super::decode::{Kind, Section, check_name, pairs, text_of};
 use super::error::{Flaw, Problem};
-use super::part::Node;
-use super::part_decode::{Nodes, pairs};
+use super::nodes::{Node, Nodes};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 
@@ -60,16 +60,5 @@ impl Signal {
         }
         let value = interpolate(&self.transfer, volts(self.point) - volts(self.ground));
         Some(Quantity::new(value, self.unit.dimension()))
-    }
-}
-
-/// Straight lines between points in rising order; the end's value beyond the ends.
-pub(super) fn interpolate(points: &[(f64, f64)], x: f64) -> f64 {
-    let above = points.partition_point(|(at, _)| *at < x);
-    match (above.checked_sub(1).map(|below| points[below]), points.get(above)) {
-        (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (x - x0) / (x1 - x0),
-        (Some((_, end)), None) => end,
-        (None, Some((_, end))) => *end,
-        (None, None) => 0.0,
     }
 }

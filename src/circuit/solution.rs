@@ -1,10 +1,13 @@
 //! The solved circuit.
 
 use super::error::SolveError;
-use super::lower::Prepared;
+use super::fault::FaultId;
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
-use super::part::Node;
+use super::nodes::Node;
+use super::prepared::{Prepared, Situation, prepare};
+use super::sample::Sample;
+use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
 
 /// Voltages and currents of a circuit in one state, without any meter in it.
@@ -20,6 +23,18 @@ pub struct Solution<'c> {
     pub(super) phases: Vec<Phase>,
 }
 
+/// Solves a circuit in a state of the vehicle, with faults in it.
+pub fn solve<'c>(
+    circuit: &'c Circuit,
+    state: &VehicleState,
+    faults: &[FaultId],
+    sample: &Sample,
+) -> Result<Solution<'c>, SolveError> {
+    let faults = circuit.fault_numbers(faults)?;
+    let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+    Solution::new(circuit, &prepare(circuit, &situation)?, &mut Workspace::default())
+}
+
 /// One phase's element states, ties and node voltages by unknown.
 pub(super) type Phase = (Vec<u8>, Vec<usize>, Vec<f64>);
 
@@ -33,7 +48,7 @@ impl<'c> Solution<'c> {
             blown: BTreeSet::new(),
             phases: Vec::new(),
         };
-        circuit.averaged(prepared, &[], work, |share, network, work| {
+        prepared.averaged(circuit, &[], work, |share, network, work| {
             let volts = work.volts();
             for (node, value) in solution.volts[1..].iter_mut().zip(volts) {
                 *node += share * value;

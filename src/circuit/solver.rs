@@ -3,9 +3,9 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
-use super::lower::{Prepared, Situation, prepare};
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
+use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
@@ -64,7 +64,7 @@ impl<'c> Solver<'c> {
     pub fn solve(&mut self) -> Result<(), SolveError> {
         let volts = &mut self.volts;
         volts.fill(0.0);
-        self.circuit.averaged(&self.prepared, &[], &mut self.work, |share, _, work| {
+        self.prepared.averaged(self.circuit, &[], &mut self.work, |share, _, work| {
             for (sum, value) in volts[1..].iter_mut().zip(work.volts()) {
                 *sum += share * value;
             }

@@ -1,17 +1,30 @@
-//! A prepared circuit as a SPICE netlist.
+//! A circuit as a SPICE netlist: what each element of its network is there.
 
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
-use super::lower::Prepared;
+use super::error::SolveError;
+use super::fault::FaultId;
 use super::netlist::Circuit;
-use super::network::{Network, Owner};
+use super::network::{Network, Owner, Workspace};
+use super::prepared::{Prepared, Situation, prepare};
+use super::sample::Sample;
 use super::solution::{Phase, Solution};
+use crate::model::vehicle::VehicleState;
+use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 
-pub(super) fn netlist(circuit: &Circuit, prepared: &Prepared, solution: &Solution) -> String {
+/// A circuit in a state with faults as a SPICE netlist, nominal values, for any program that reads one.
+///
+/// Nodes are numbered as `n1`, `n2` … with a comment that names each; a data bus comes as two networks, `r1` … while
+/// recessive and `d1` … while dominant, and `n1` … their average. What floats is tied to zero volts by 1 Ω.
+pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> Result<String, SolveError> {
+    let faults = circuit.fault_numbers(faults)?;
+    let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    let prepared = prepare(circuit, &situation)?;
+    let solution = Solution::new(circuit, &prepared, &mut Workspace::default())?;
     let mut text = String::new();
     // Writing into a string can't fail.
-    _ = write(&mut text, circuit, prepared, solution);
-    text
+    _ = write(&mut text, circuit, &prepared, &solution);
+    Ok(text)
 }
 
 fn write(text: &mut String, circuit: &Circuit, prepared: &Prepared, solution: &Solution) -> fmt::Result {

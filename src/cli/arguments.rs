@@ -1,7 +1,7 @@
 //! The command line.
 
 use crate::model::words;
-use crate::report::withhold::Detail;
+use crate::report::detail::Detail;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -69,6 +69,16 @@ pub enum BenchCircuit {
 impl From<String> for BenchCircuit {
     fn from(typed: String) -> Self {
         if typed == "own" { Self::Own } else { Self::Named(typed) }
+    }
+}
+
+impl BenchCircuit {
+    /// Its name or path, where one was typed.
+    pub fn named(&self) -> Option<&str> {
+        match self {
+            Self::Own => None,
+            Self::Named(name) => Some(name),
+        }
     }
 }
 
@@ -147,6 +157,9 @@ pub struct Resume {
     /// Take what is missing from this file
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Who goes on with it (else: who was at it before)
+    #[arg(long, value_name = "NAME")]
+    pub technician: Option<String>,
 }
 
 /// Run a procedure over a table.

@@ -2,6 +2,8 @@
 
 use crate::cli::exit::Exit;
 use crate::model::diagnostic::Diagnostic;
+use crate::records::error::{RecordsError, said};
+use crate::shop::error::ShopError;
 use std::path::Path;
 
 /// What went wrong at the edge.
@@ -56,12 +58,39 @@ impl CliError {
 
 impl From<std::io::Error> for CliError {
     fn from(error: std::io::Error) -> Self {
-        let what_to_do = match error.kind() {
-            std::io::ErrorKind::NotFound => ": look at its name, and at the folder that you are in",
-            std::io::ErrorKind::IsADirectory => ": it is a folder; name a file",
-            std::io::ErrorKind::PermissionDenied => ": see to the rights on it",
-            _ => "",
-        };
-        Self::Files(format!("{error}{what_to_do}"))
+        Self::Files(said(&error))
+    }
+}
+
+impl From<RecordsError> for CliError {
+    fn from(error: RecordsError) -> Self {
+        let (sentence, hint) = (error.to_string(), error.hint());
+        match error {
+            RecordsError::Content(diagnostic) => Self::input(*diagnostic),
+            RecordsError::CopyChanged { path, .. } => Self::file(&path, sentence),
+            RecordsError::Io(_) | RecordsError::Files(_) => Self::Files(sentence),
+            RecordsError::Busy(what) => Self::Busy(what),
+            RecordsError::NoSuchRecord { .. }
+            | RecordsError::SeveralRecords { .. }
+            | RecordsError::NoRecords { .. }
+            | RecordsError::NothingRecorded { .. }
+            | RecordsError::NoRun { .. }
+            | RecordsError::NoPlainPath { .. }
+            | RecordsError::PackedCopyChanged { .. }
+            | RecordsError::Taken { .. } => Self::Usage { sentence, hint },
+        }
+    }
+}
+
+impl From<ShopError> for CliError {
+    fn from(error: ShopError) -> Self {
+        match error {
+            ShopError::Input(diagnostics) => Self::Input(diagnostics),
+            ShopError::Records(error) => error.into(),
+            ShopError::Io(error) => error.into(),
+            ShopError::Files(sentence) => Self::Files(sentence),
+            ShopError::NoSuchFile { sentence, hint } => Self::usage_with(sentence, hint),
+            ShopError::Refused { sentence, hint } => Self::Usage { sentence, hint },
+        }
     }
 }

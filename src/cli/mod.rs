@@ -2,27 +2,16 @@
 #![expect(clippy::disallowed_methods, reason = "the edge is where files, time and the environment are")]
 
 pub mod arguments;
-mod builtin;
-mod clock;
-mod commands;
-mod digest;
-mod error;
-mod examine;
-mod exit;
-mod journal_file;
-mod keys;
-mod links;
+pub mod commands;
+pub mod error;
+pub mod exit;
+mod job_flags;
+pub mod keys;
 mod settings;
-mod shop;
-mod simulated;
-mod start;
-mod store;
-mod table;
-mod terminal;
-mod text_file;
+pub mod terminal;
 
-pub use error::CliError;
-pub use exit::Exit;
+use error::CliError;
+use exit::Exit;
 use terminal::output::{self, Output};
 
 use arguments::{Arguments, Command};
@@ -80,16 +69,8 @@ fn on_own_stack<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) ->
         .map_err(|_| ())
 }
 
-/// Threads for a table, a folder of records or a proof, as many as there are cores, each with the stack that scripts need.
-fn workers() -> Result<rayon::ThreadPool, CliError> {
-    rayon::ThreadPoolBuilder::new()
-        .stack_size(crate::script::engine::STACK)
-        .build()
-        .map_err(|error| CliError::Files(error.to_string()))
-}
-
 fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError> {
-    let settings = settings::Settings::find(arguments)?;
+    let settings = settings::find(arguments)?;
     match &arguments.command {
         Command::Run(run) => commands::run::run(&settings, run, output),
         Command::Resume(resume) => commands::resume::resume(&settings, resume, output),
@@ -102,7 +83,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Key(key) => commands::key::key(&settings, key, output),
         Command::Report(report) => commands::report::report(&settings, report, output),
         Command::List => commands::list::list(&settings, output),
-        Command::Circuit(circuit) => commands::circuits::circuit(&settings, circuit, output),
+        Command::Circuit(circuit) => commands::circuit::circuit(&settings, circuit, output),
         Command::Prove(prove) => commands::prove::prove(&settings, prove, output),
         Command::Repl => commands::repl::repl(&settings, output),
     }

@@ -1,57 +1,10 @@
 //! The door of every helper: what may enter is of the right dimension and finite, what leaves is finite.
 
 use super::error::{Allowed, ArgumentError, Given};
+use super::helper::Kind;
 use super::results::Fielded;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
-use std::fmt;
-
-/// What an argument or a result is.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Kind {
-    /// A quantity of this dimension.
-    Quantity(Dimension),
-    /// A quantity of any dimension.
-    Any,
-    /// A list of quantities of this dimension.
-    Quantities(Dimension),
-    /// A list of quantities of one dimension, whichever.
-    AnyQuantities,
-    /// A bare number.
-    Number,
-    /// A whole number.
-    Whole,
-    /// A text.
-    Text,
-    /// A wire gauge: a whole number, or a text such as `4/0`.
-    Gauge,
-    /// A list of whole numbers.
-    Numbers,
-    /// A result with fields: its name, and the names of its fields.
-    Fields(&'static str, &'static [&'static str]),
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Quantity(dimension) => bare(*dimension).fmt(f),
-            Self::Any => f.write_str("any quantity"),
-            Self::Quantities(dimension) => write!(f, "list of {}", bare(*dimension)),
-            Self::AnyQuantities => f.write_str("list of quantities"),
-            Self::Number => f.write_str("number"),
-            Self::Whole => f.write_str("whole number"),
-            Self::Text => f.write_str("text"),
-            Self::Gauge => f.write_str("gauge number or text"),
-            Self::Numbers => f.write_str("list of whole numbers"),
-            Self::Fields(name, _) => f.write_str(name),
-        }
-    }
-}
-
-fn bare(dimension: Dimension) -> String {
-    let name = dimension.to_string();
-    ["a ", "an "].iter().find_map(|article| name.strip_prefix(article)).unwrap_or(&name).to_owned()
-}
 
 /// What enters a helper as `Given` and is used inside as `Inside`.
 pub trait Door {
@@ -399,8 +352,8 @@ macro_rules! helpers {
             }
         )+
         /// The helpers of this topic, as `help()` and the reference show them.
-        pub const HELPERS: &[$crate::electrical::reference::Helper] = &[$(
-            $crate::electrical::reference::Helper {
+        pub const HELPERS: &[$crate::electrical::helper::Helper] = &[$(
+            $crate::electrical::helper::Helper {
                 name: stringify!($name),
                 topic: $topic,
                 parameters: &[$((

@@ -10,6 +10,7 @@ pub mod battery;
 pub mod code;
 pub mod coil;
 pub mod drop;
+pub mod helper;
 pub mod network;
 pub mod ohm;
 pub mod pulse;

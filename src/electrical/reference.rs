@@ -1,25 +1,10 @@
 //! The reference of the helpers, made from their own doc comments.
 
 use super::{
-    accuracy, battery, code, coil, door::Kind, drop, network, ohm, pulse, ratiometric, rtd, sweep, thermistor,
+    accuracy, battery, code, coil, drop, helper::Helper, network, ohm, pulse, ratiometric, rtd, sweep, thermistor,
     thermocouple, uncertainty, wire,
 };
 use std::fmt::Write as _;
-
-/// A helper, as `help()` shows it.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Helper {
-    /// Name, as typed in a script.
-    pub name: &'static str,
-    /// What it is about.
-    pub topic: &'static str,
-    /// Names and kinds of its arguments.
-    pub parameters: &'static [(&'static str, Kind)],
-    /// What it gives.
-    pub answer: Kind,
-    /// Its doc comment.
-    pub doc: &'static str,
-}
 
 /// Every helper, by topic, in the order of the reference.
 pub const HELPERS: &[&[Helper]] = &[
@@ -43,46 +28,6 @@ pub const HELPERS: &[&[Helper]] = &[
 /// The helper of this name.
 pub fn find(name: &str) -> Option<&'static Helper> {
     HELPERS.iter().flat_map(|topic| topic.iter()).find(|helper| helper.name == name)
-}
-
-impl Helper {
-    /// `wire_drop(current: amperes, wire: ohms per metre, length: length) → volts`
-    pub fn signature(&self) -> String {
-        let parameters: Vec<_> = self.parameters.iter().map(|(name, kind)| format!("{name}: {kind}")).collect();
-        format!("{}({}) → {}", self.name, parameters.join(", "), self.answer)
-    }
-
-    /// The most arguments that it takes: up to four quantities of a list of one kind may be given without brackets, too.
-    pub const fn most_arguments(&self) -> usize {
-        match self.parameters {
-            [(_, Kind::Quantities(_))] => 4,
-            parameters => parameters.len(),
-        }
-    }
-
-    /// The doc comment's lines, without the blank that each begins with.
-    pub fn lines(&self) -> impl Iterator<Item = &'static str> {
-        self.doc.lines().map(|line| line.strip_prefix(' ').unwrap_or(line))
-    }
-
-    /// Its first sentence, for an index.
-    pub fn summary(&self) -> &'static str {
-        self.lines().next().unwrap_or_default()
-    }
-
-    /// The lines of its examples, each an expression of the script language, with what it prints behind `//`.
-    pub fn examples(&self) -> Vec<&'static str> {
-        let mut examples = Vec::new();
-        let mut inside = false;
-        for line in self.lines() {
-            match line.trim_start() {
-                fence if fence.starts_with("```") => inside = !inside && fence == "```rhai",
-                _ if inside => examples.push(line),
-                _ => {}
-            }
-        }
-        examples
-    }
 }
 
 /// What stands above the helpers in the reference.

@@ -3,6 +3,7 @@
 
 use super::limits::{Bounds, LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use super::meter::Function;
+use super::origin::Origin;
 use super::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
 use super::quantity::Quantity;
 use super::unit::Unit;
@@ -63,19 +64,24 @@ struct Line {
     words: Option<String>,
     reason: Option<String>,
     verdict: Option<Verdict>,
+    origin: Option<Origin>,
+    /// Format 1.
     #[serde(default)]
     carried: bool,
 }
 
 /// The fields of an answer's event, in the order in which the event has them.
-type Fields = (Arc<Prompt>, Answer, Option<Verdict>, bool);
+type Fields = (Arc<Prompt>, Answer, Option<Verdict>, Origin);
 
 /// Reads the fields of an answer's event.
 pub(super) fn fields<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Fields, D::Error> {
     let line = Line::deserialize(deserializer)?;
-    let (verdict, carried) = (line.verdict, line.carried);
+    let verdict = line.verdict;
+    let carried = if line.carried { Origin::CarriedOver } else { Origin::NotSaid };
+    let mut line = line;
+    let origin = line.origin.take().unwrap_or(carried);
     let (prompt, answer) = line.parts().map_err(de::Error::custom)?;
-    Ok((Arc::new(prompt), answer, verdict, carried))
+    Ok((Arc::new(prompt), answer, verdict, origin))
 }
 
 impl Line {
@@ -228,6 +234,7 @@ mod tests {
     use crate::model::event::{Entry, Event};
     use crate::model::limits::{Bounds, LimitResult, Limits, NoAccuracy, Sureness, Verdict};
     use crate::model::meter::Function;
+    use crate::model::origin::Origin;
     use crate::model::prompt::{Answer, Ends, LeadEnd, Leads, Prompt, PromptId, Question};
     use crate::model::quantity::Quantity;
     use crate::model::stamp::Stamp;
@@ -340,15 +347,32 @@ mod tests {
         (standing, sureness).prop_map(|(standing, sureness)| Verdict { standing, sureness })
     }
 
+    fn origin() -> impl Strategy<Value = Origin> {
+        prop_oneof![
+            proptest::option::of(words()).prop_map(|person| Origin::Typed { person }),
+            Just(Origin::CarriedOver),
+            proptest::option::of(words()).prop_map(|showed| Origin::Bench { showed: showed.map(Into::into) }),
+            Just(Origin::Table),
+            Just(Origin::File),
+            (words(), words(), proptest::option::of(words())).prop_map(|(id, raw, range)| Origin::Instrument {
+                id,
+                raw,
+                range
+            }),
+            (words(), words()).prop_map(|(pairing, person)| Origin::Page { pairing, person }),
+            Just(Origin::Input),
+        ]
+    }
+
     proptest! {
         #[test]
         fn every_answer_is_read_as_it_was_written(
             id in words(), text in words(), question in question(), answer in answer(),
-            verdict in proptest::option::of(verdict()), carried in any::<bool>(),
+            verdict in proptest::option::of(verdict()), origin in origin(),
         ) {
             let prompt = Arc::new(Prompt { id: PromptId::new(id), text, question });
-            let event = Event::Answered { prompt, answer, verdict, carried };
-            let entry = Entry { at: Stamp::new("2026-01-05T08:00:00Z"), event };
+            let event = Event::Answered { prompt, answer, verdict, origin };
+            let entry = Entry::new(Stamp::new("2026-01-05T08:00:00Z"), event);
             let line = serde_json::to_string(&entry).unwrap();
             prop_assert_eq!(serde_json::from_str::<Entry>(&line).unwrap(), entry);
         }

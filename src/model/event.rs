@@ -2,182 +2,20 @@
 
 use super::caution::SignalWord;
 use super::doubt::Doubt;
-use super::job::Job;
+use super::ending::{Ending, Why};
+use super::id::ReplyId;
 use super::limits::Verdict;
+use super::origin::Origin;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
+use super::started::{Continued, Started};
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// Version of the journal's format. A journal of another version is not read.
-pub const FORMAT: u32 = 1;
-/// Program and version, as journals name it.
-pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
-
-/// What kind of file a digest names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SourceKind {
-    /// The procedure's script.
-    Procedure,
-    /// A library file that it uses.
-    Library,
-    /// The circuit.
-    Circuit,
-    /// Caution rules.
-    Cautions,
-    /// The meter's figures.
-    Meter,
-    /// The shop's people and their keys.
-    People,
-}
-
-impl SourceKind {
-    /// In words: `library file`.
-    pub const fn in_words(self) -> &'static str {
-        match self {
-            Self::Procedure => "procedure",
-            Self::Library => "library file",
-            Self::Circuit => "circuit",
-            Self::Cautions => "caution rules",
-            Self::Meter => "meter",
-            Self::People => "shop and people",
-        }
-    }
-}
-
-/// A file that the run depends on, kept once under its digest.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct SourceRef {
-    /// What it is.
-    pub kind: SourceKind,
-    /// Its name.
-    pub name: String,
-    /// SHA-256 of its bytes, in hexadecimal.
-    pub sha256: String,
-}
-
-/// Who or what answers.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum AnsweredBy {
-    /// A person at the vehicle.
-    Person,
-    /// An answers file.
-    File,
-    /// A row of a table.
-    Table,
-    /// A simulated circuit.
-    Bench,
-    /// An earlier record.
-    Record,
-}
-
-/// How a record came out of another.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum LinkKind {
-    /// The check after the repair.
-    AfterRepair,
-    /// The procedure was edited while the other run was open.
-    EditedProcedure,
-    /// The row of the table was changed.
-    ChangedRow,
-}
-
-/// A record that this one came out of.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Link {
-    /// How.
-    pub kind: LinkKind,
-    /// The other record's name where both lie in one folder, else its folder's whole path. Older records may have a path as it
-    /// was typed.
-    pub record: String,
-    /// SHA-256 of the other journal's bytes at that moment.
-    pub sha256: String,
-}
-
-/// The row of a table that a record stands for.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct TableRow {
-    /// Name of the table.
-    pub table: String,
-    /// Line in it.
-    pub row: u64,
-    /// SHA-256 of the row's cells with their columns.
-    pub sha256: String,
-}
-
-/// The first event of a run.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
-pub struct Started {
-    /// Format of the journal.
-    pub format: u32,
-    /// Program and version.
-    pub program: String,
-    /// The procedure's name.
-    pub procedure: String,
-    /// Its title.
-    pub title: String,
-    /// Its revision.
-    pub revision: u32,
-    /// `after_repair` when that function was run instead of the body.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub part: Option<String>,
-    /// Everything that the run depends on.
-    pub sources: Vec<SourceRef>,
-    /// Who or what answers.
-    pub answered_by: AnsweredBy,
-    /// The simulated circuit's name, where there is one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bench: Option<String>,
-    /// The faults that were put into it.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub bench_faults: Vec<String>,
-    /// Which vehicle of many it stands for.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bench_seed: Option<u64>,
-    /// What is known of the job.
-    pub job: Job,
-    /// The vehicle as it stood.
-    pub vehicle: VehicleState,
-    /// The record that this one came out of.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub link: Option<Link>,
-    /// The row of a table that it stands for.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub row: Option<TableRow>,
-    /// True when the clock was set by hand, for tests and demonstrations.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub clock_set_by_hand: bool,
-}
-
-impl Started {
-    /// A run by this program, of which nothing else is said.
-    pub fn of(procedure: &str, title: &str, revision: u32, answered_by: AnsweredBy) -> Self {
-        Self {
-            format: FORMAT,
-            program: PROGRAM.to_owned(),
-            procedure: procedure.to_owned(),
-            title: title.to_owned(),
-            revision,
-            part: None,
-            sources: vec![],
-            answered_by,
-            bench: None,
-            bench_faults: vec![],
-            bench_seed: None,
-            job: Job::default(),
-            vehicle: VehicleState::default(),
-            link: None,
-            row: None,
-            clock_set_by_hand: false,
-        }
-    }
-}
-
+/// Events that a run may have where its procedure's header says nothing of it.
+pub const MOST_EVENTS: u32 = 10_000;
 /// A caution as it was told.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Told {
@@ -196,79 +34,6 @@ pub struct NamedCause {
     pub cause: String,
     /// What to do about it.
     pub correction: String,
-}
-
-/// How a run ended without a cause.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(tag = "how", rename_all = "snake_case")]
-pub enum Ending {
-    /// The script came to its end and named nothing.
-    Unconcluded,
-    /// It could not go on.
-    Unfinished {
-        /// Why, in the program's words or the procedure's.
-        reason: String,
-        /// What somebody said to it, in words of their own.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        words: Option<String>,
-    },
-    /// The script has an error.
-    Failed {
-        /// Which, and where.
-        message: String,
-    },
-}
-
-impl Ending {
-    /// It could not go on, and nobody said anything to it.
-    pub fn unfinished(reason: impl Into<String>) -> Self {
-        Self::Unfinished { reason: reason.into(), words: None }
-    }
-
-    /// An action was not done, and somebody said why.
-    pub fn not_done(action: &str, why: &str) -> Self {
-        Self::Unfinished { reason: format!("not done: {action}"), words: Some(why.to_owned()) }
-    }
-
-    /// The procedure needs an answer that was skipped, and somebody said why.
-    pub fn needs(id: &PromptId, why: &str) -> Self {
-        Self::Unfinished {
-            reason: format!("`{id}` was skipped, and the procedure needs it"),
-            words: Some(why.to_owned()),
-        }
-    }
-
-    /// What somebody said of an action that was not done, where this is the end that came of it.
-    pub fn why_not_done(&self, action: &str) -> Option<&str> {
-        let Self::Unfinished { reason, words } = self else { return None };
-        let said = reason.strip_prefix("not done: ")?.strip_prefix(action)?;
-        match words {
-            Some(words) if said.is_empty() => Some(words),
-            Some(_) => None,
-            // Before there was a place of their own for the words, they stood in brackets behind the reason.
-            None => said.strip_prefix(" (")?.strip_suffix(')'),
-        }
-    }
-
-    /// Why it could not go on, with what somebody said to it; of the other ends nothing.
-    pub fn reason(&self) -> Option<String> {
-        match self {
-            Self::Unfinished { reason, words: Some(words) } => Some(format!("{reason} ({words})")),
-            Self::Unfinished { reason, words: None } => Some(reason.clone()),
-            Self::Unconcluded | Self::Failed { .. } => None,
-        }
-    }
-
-    /// Whether a run that ended so comes to the same end again: older records have somebody's words within the reason.
-    pub fn is_the_same_as(&self, now: &Self) -> bool {
-        match (self, now) {
-            (Self::Unfinished { reason: then, words: None }, Self::Unfinished { reason, words: Some(words) }) => {
-                let within = reason.replacen("` was skipped,", &format!("` was skipped ({words}),"), 1);
-                *then == within || *then == format!("{reason} ({words})")
-            }
-            _ => self == now,
-        }
-    }
 }
 
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
@@ -314,6 +79,9 @@ enum Event as EventOfKind {
         /// The qualified person who was named, where one was asked for.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         qualified: Option<String>,
+        /// Who confirmed them, where more than one screen answers.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        person: Option<String>,
     },
     /// The vehicle was changed, or found as the procedure wants it.
     Acted {
@@ -329,6 +97,9 @@ enum Event as EventOfKind {
         /// A wait that was said to be over before its time: after how many seconds.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         cut_short_after: Option<u64>,
+        /// Who did it, where more than one screen answers.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        person: Option<String>,
     },
     /// What was typed was doubted.
     Doubted {
@@ -349,6 +120,9 @@ enum Event as EventOfKind {
         /// Where the moving part stood, if said.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         position: Option<String>,
+        /// Where it came from.
+        #[serde(default)]
+        origin: Origin,
     },
     /// A question was answered.
     #[serde(deserialize_with = "super::answered::fields")]
@@ -362,9 +136,8 @@ enum Event as EventOfKind {
         /// The verdict, where the question has limits.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         verdict: Option<Verdict>,
-        /// Taken over from the record that this one is linked to.
-        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-        carried: bool,
+        /// Where it came from.
+        origin: Origin,
     },
     /// The technician wrote something down.
     Noted {
@@ -372,9 +145,14 @@ enum Event as EventOfKind {
         at_prompt: String,
         /// The words.
         text: String,
+        /// Who wrote it, where more than one screen answers.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        person: Option<String>,
     },
     /// The technician put it down.
     Paused,
+    /// A new sitting begins: from here on the journal has this format.
+    Continued(Box<Continued>),
     /// It was taken up again; the vehicle as it was confirmed.
     Resumed {
         /// As it stands.
@@ -434,15 +212,25 @@ enum Event as EventOfKind {
 pub struct Entry {
     /// When.
     pub at: Stamp,
+    /// The id that the reply had which brought it about, if it had one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reply: Option<ReplyId>,
     /// What.
     #[serde(flatten)]
     pub event: Event,
 }
 
+impl Entry {
+    /// An event at a time, brought about by no reply that has an id.
+    pub const fn new(at: Stamp, event: Event) -> Self {
+        Self { at, reply: None, event }
+    }
+}
+
 impl Event {
     /// An action as a script has it done, or found to be so already.
     pub const fn acted(action: Action, already: bool) -> Self {
-        Self::Acted { action, already, back: false, cut_short_after: None }
+        Self::Acted { action, already, back: false, cut_short_after: None, person: None }
     }
 
     /// Whether the script brought it about: what a replay pops and compares.
@@ -462,9 +250,41 @@ impl Event {
         matches!(self, Self::Stated(_) | Self::Signed { .. })
     }
 
+    /// Whether it says something that only a reader of format 1 makes, before it is understood.
+    pub const fn is_of_format_1(&self) -> bool {
+        match self {
+            Self::Answered { origin, .. } | Self::SweepRead { origin, .. } => matches!(origin, Origin::NotSaid),
+            Self::Ended { ending: Ending::Unfinished { why, .. } } => {
+                matches!(why, Why::InWords { .. } | Why::NotDoneInWords { .. })
+            }
+            _ => false,
+        }
+    }
+
     /// Whether nothing more can happen in this run. A script that failed can be mended and taken up again.
     pub const fn is_an_end(&self) -> bool {
         matches!(self, Self::Concluded { .. } | Self::Ended { ending: Ending::Unconcluded | Ending::Unfinished { .. } })
+    }
+
+    /// What it is, in few words: for lists of what was changed or is not signed.
+    pub fn kind_in_words(&self) -> String {
+        match self {
+            Self::Started(_) => "the start of the run".to_owned(),
+            Self::Cautioned { .. } => "cautions told".to_owned(),
+            Self::Acknowledged { .. } => "cautions acknowledged".to_owned(),
+            Self::Noted { .. } => "a note".to_owned(),
+            Self::Paused => "a pause".to_owned(),
+            Self::Continued(_) => "a new sitting".to_owned(),
+            Self::Resumed { .. } => "taking up again".to_owned(),
+            Self::TornLineDropped { .. } => "a torn line dropped".to_owned(),
+            Self::Struck { id, reading: Some(reading), .. } => format!("taking back the reading {reading} of `{id}`"),
+            Self::Struck { id, .. } => format!("taking back `{id}`"),
+            Self::Waited { prompt, .. } => format!("waiting for `{prompt}`"),
+            Self::Ended { .. } => "the end without a cause".to_owned(),
+            Self::Stated(statement) => format!("the statement of {}", statement.name),
+            Self::Signed { .. } => "a signature".to_owned(),
+            event => event.in_words(),
+        }
     }
 
     /// What the script did, in few words: to set what is recorded against what it does now.
@@ -484,29 +304,5 @@ impl Event {
             }
             _ => "something that the script does not bring about".to_owned(),
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_somebody_said_stands_apart_from_the_reason() {
-        let needs = Ending::needs(&PromptId::new("fit"), "no (light) here");
-        assert_eq!(needs.reason().as_deref(), Some("`fit` was skipped, and the procedure needs it (no (light) here)"));
-        let not_done = Ending::not_done("Raise (or jack) it", "no jack (again)");
-        assert_eq!(not_done.why_not_done("Raise (or jack) it"), Some("no jack (again)"));
-        assert_eq!(not_done.why_not_done("Raise"), None);
-    }
-
-    #[test]
-    fn an_older_record_with_the_words_within_its_reason_comes_to_the_same() {
-        let needs = Ending::needs(&PromptId::new("fit"), "no light");
-        let older = Ending::unfinished("`fit` was skipped (no light), and the procedure needs it");
-        assert!(older.is_the_same_as(&needs) && !Ending::unfinished("other").is_the_same_as(&needs));
-        let older = Ending::unfinished("not done: Unplug C41 (seized (rust))");
-        assert_eq!(older.why_not_done("Unplug C41"), Some("seized (rust)"));
-        assert!(older.is_the_same_as(&Ending::not_done("Unplug C41", "seized (rust)")));
     }
 }

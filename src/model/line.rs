@@ -19,8 +19,12 @@ impl<'de> Deserialize<'de> for Entry {
             }
             fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Entry, A::Error> {
                 let at = field(&mut map, "at")?;
-                let kind = field(&mut map, "event")?;
-                Ok(Entry { at, event: EventOfKind::deserialize(Rest { kind, map })? })
+                let (reply, kind) = match map.next_key::<String>()?.as_deref() {
+                    Some("reply") => (Some(map.next_value()?), field(&mut map, "event")?),
+                    Some("event") => (None, map.next_value()?),
+                    _ => return Err(A::Error::custom(format_args!("this is not {WANTED}"))),
+                };
+                Ok(Entry { at, reply, event: EventOfKind::deserialize(Rest { kind, map })? })
             }
         }
         deserializer.deserialize_map(Line)

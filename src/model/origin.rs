@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Where an answer came from.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
 #[serde(tag = "from", rename_all = "snake_case")]
 pub enum Origin {
     /// A person typed it at a terminal.
@@ -44,9 +44,27 @@ pub enum Origin {
     },
     /// A pipe or file at the standard input: nobody is known to have been there.
     Input,
+    /// A record of format 1, before it is understood. Never written.
+    #[default]
+    #[serde(skip_deserializing)]
+    NotSaid,
 }
 
 impl Origin {
     /// A person at a terminal, of whom nothing else is said.
     pub const TYPED: Self = Self::Typed { person: None };
+
+    /// Who it was, where that is said.
+    pub fn person(&self) -> Option<&str> {
+        match self {
+            Self::Typed { person } => person.as_deref(),
+            Self::Page { person, .. } => Some(person),
+            _ => None,
+        }
+    }
+
+    /// Whether it was taken over from an earlier record.
+    pub const fn is_carried_over(&self) -> bool {
+        matches!(self, Self::CarriedOver)
+    }
 }

@@ -44,6 +44,7 @@ pub struct Case {
     /// Prompts: how often asked, how often out.
     pub prompts: BTreeMap<String, Asked>,
     /// The path of the first run that did not come out right, reading by reading.
+    #[serde(rename = "astray")]
     pub wrong_run: Option<WrongRun>,
 }
 
@@ -66,7 +67,7 @@ pub struct Asked {
     pub unit: Option<&'static str>,
 }
 
-/// A run that went wrong_run.
+/// A run that went astray.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct WrongRun {
     /// Which sample.

@@ -1,24 +1,36 @@
 //! A run as it happened: a fold over its journal.
 
 use super::doubt::Doubt;
-use super::event::{Ending, Entry, Event, NamedCause, Started};
+use super::ending::Ending;
+use super::event::{Entry, Event, NamedCause};
 use super::limits::Verdict;
+use super::origin::Origin;
 use super::prompt::{Answer, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
+use super::started::{Continued, Started};
+use super::typed::{self, Shown};
+use super::unit::Unit;
 use super::vehicle::{Action, VehicleState};
+use serde::Serialize;
 use std::sync::Arc;
 
 /// One reading of a sweep: as typed, and where the moving part stood.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct SweepReading {
     /// As typed.
     pub text: String,
     /// Where the moving part stood, if said.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub position: Option<String>,
 }
 
 impl SweepReading {
+    /// What each of these readings is, in the unit of their question; `None` where that can't be read.
+    pub fn shown(readings: &[Self], unit: Unit) -> Vec<Option<Shown>> {
+        readings.iter().map(|reading| typed::read(&reading.text, unit).ok()).collect()
+    }
+
     /// A reading as it is typed at the prompt: `0.52`, `0.52 @ half open`.
     pub fn as_typed(text: &str, position: Option<&str>) -> String {
         match position {
@@ -39,16 +51,32 @@ pub struct Answered {
     pub prompt: Arc<Prompt>,
     /// The answer.
     pub answer: Answer,
+    /// What was typed, as values: of a reading one, of lowest and highest two, of a sweep those of its readings, each
+    /// `None` where it can't be read; none where no number was asked for or it was skipped.
+    pub shown: Vec<Option<Shown>>,
     /// The verdict.
     pub verdict: Option<Verdict>,
     /// The readings of a sweep.
     pub sweep: Vec<SweepReading>,
     /// What was typed first and doubted.
     pub doubts: Vec<(Arc<str>, Doubt)>,
-    /// Taken over from an earlier record.
-    pub carried: bool,
+    /// Where the answer came from.
+    pub origin: Origin,
     /// The line at which it was taken back.
     pub struck_at: Option<usize>,
+}
+
+/// What was typed for an answer, as values in the unit of its question.
+fn shown(prompt: &Prompt, answer: &Answer, sweep: &[SweepReading]) -> Vec<Option<Shown>> {
+    let Some(unit) = prompt.question.unit() else { return vec![] };
+    match answer {
+        Answer::Reading { typed } => vec![typed::read(typed, unit).ok()],
+        Answer::LowestHighest { lowest, highest } => {
+            vec![typed::read(lowest, unit).ok(), typed::read(highest, unit).ok()]
+        }
+        Answer::Sweep { .. } => SweepReading::shown(sweep, unit),
+        Answer::YesNo { .. } | Answer::Choice { .. } | Answer::Note { .. } | Answer::Skipped { .. } => vec![],
+    }
 }
 
 /// Something in a step, in the order in which it happened.
@@ -148,7 +176,7 @@ impl Step {
 }
 
 /// How a run stands.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum RunStatus {
     /// A cause was named, or several that the evidence can't part.
     Concluded(Vec<NamedCause>),
@@ -193,6 +221,8 @@ pub struct Record {
     pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// The sittings after the first, each with its line.
+    pub sittings: Vec<(usize, Continued)>,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
     pub sign_offs: Vec<SignOff>,
 }
@@ -211,7 +241,7 @@ impl Record {
     /// Folds a journal that nobody needs any more.
     pub fn taking(entries: impl IntoIterator<Item = Entry>) -> Result<Self, NoStart> {
         let mut entries = entries.into_iter();
-        let Some(Entry { at, event: Event::Started(started) }) = entries.next() else {
+        let Some(Entry { at, event: Event::Started(started), .. }) = entries.next() else {
             return Err(NoStart);
         };
         let mut record = Self {
@@ -220,6 +250,7 @@ impl Record {
             steps: vec![Step::default()],
             status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
+            sittings: Vec::new(),
             sign_offs: Vec::new(),
             started: *started,
         };
@@ -234,7 +265,7 @@ impl Record {
     }
 
     fn apply(&mut self, line: usize, entry: Entry, sweep: &mut Vec<SweepReading>, doubts: &mut Vec<(Arc<str>, Doubt)>) {
-        let Entry { at, event } = entry;
+        let Entry { at, event, .. } = entry;
         let mendable = matches!(self.status, RunStatus::Ended(Ending::Failed { .. }));
         let is_over = !mendable && matches!(self.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
         // What is signed is not changed by it.
@@ -282,22 +313,25 @@ impl Record {
             Event::SweepRead { text, position, .. } => {
                 sweep.push(SweepReading { text, position });
             }
-            Event::Answered { prompt, answer, verdict, carried } => {
+            Event::Answered { prompt, answer, verdict, origin } => {
+                let sweep = std::mem::take(sweep);
                 let answered = Answered {
                     line,
                     at,
+                    shown: shown(&prompt, &answer, &sweep),
                     prompt,
                     answer,
                     verdict,
-                    sweep: std::mem::take(sweep),
+                    sweep,
                     doubts: std::mem::take(doubts),
-                    carried,
+                    origin,
                     struck_at: None,
                 };
                 self.push(line, Item::Answered(Box::new(answered)));
             }
             Event::Noted { text, .. } => self.push(line, Item::Noted { text }),
             Event::Paused => self.push(line, Item::Paused { at }),
+            Event::Continued(continued) => self.sittings.push((line, *continued)),
             Event::Resumed { vehicle, corrected, unseen } => {
                 self.vehicle.clone_from(&vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
@@ -358,6 +392,12 @@ impl Record {
         if let Some(step) = self.steps.last_mut() {
             step.items.push(Placed { line, struck_at: None, item });
         }
+    }
+
+    /// Who is at it: as its last sitting says, else as it began.
+    pub fn technician(&self) -> Option<&str> {
+        let last = self.sittings.iter().rev().find_map(|(_, sitting)| sitting.technician.as_deref());
+        last.or(self.started.job.technician.as_deref())
     }
 
     /// Everything that happened, whichever step it was in.

@@ -1,7 +1,7 @@
 //! A sign-off: who stands for a record, as what, with which meaning; and whether the shop lets them.
 
-use super::event::SourceRef;
 use super::shop::{Person, Shop};
+use super::source::SourceRef;
 use super::stamp::Stamp;
 use super::words;
 use jiff::civil::Date;

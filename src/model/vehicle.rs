@@ -5,35 +5,6 @@ use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-macro_rules! states {
-    ($(#[$about:meta])* $name:ident { $($(#[$doc:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
-        $(#[$about])*
-        #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, PartialOrd, Ord, Serialize, Deserialize)]
-        #[serde(rename_all = "snake_case")]
-        pub enum $name { $($(#[$doc])* $variant,)+
-            /// Nobody has said; counts as hazardous.
-            #[default]
-            Unknown,
-        }
-        impl $name {
-            /// Every state, as typed and written, the unknown one last.
-            pub const WORDS: &[&str] = &[$($word,)+ "unknown"];
-        }
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str(match self { $(Self::$variant => $word,)+ Self::Unknown => "unknown" })
-            }
-        }
-        impl std::str::FromStr for $name {
-            type Err = UnknownState;
-            fn from_str(text: &str) -> Result<Self, UnknownState> {
-                match text { $($word => Ok(Self::$variant),)+ "unknown" => Ok(Self::Unknown),
-                    _ => Err(UnknownState { text: text.to_owned(), known: Self::WORDS }) }
-            }
-        }
-    };
-}
-
 /// A word that names no state of the part in question.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not a state that is known here; it is one of {}", known.join(", "))]
@@ -44,9 +15,97 @@ pub struct UnknownState {
     pub known: &'static [&'static str],
 }
 
+/// A part of the vehicle whose state is one of a few words. Whatever reads, writes, shows or asks for states goes by
+/// [`STATE_PARTS`].
+#[derive(Clone, Copy, Debug)]
+pub struct StatePart {
+    /// Its name in files, in tables and on the command line.
+    pub name: &'static str,
+    /// What people call it.
+    pub label: &'static str,
+    /// What it is called where it is asked for.
+    pub question: &'static str,
+    /// The states that can be chosen when a person is asked; the others last no longer than a reading.
+    pub choices: &'static [&'static str],
+    state: fn(&VehicleState) -> &'static str,
+    set: fn(&mut VehicleState, &str) -> Result<(), UnknownState>,
+}
+
+impl StatePart {
+    /// The part of a name.
+    pub fn named(name: &str) -> Option<&'static Self> {
+        STATE_PARTS.iter().find(|part| part.name == name)
+    }
+
+    /// How it stands.
+    pub fn state(&self, vehicle: &VehicleState) -> &'static str {
+        (self.state)(vehicle)
+    }
+
+    /// Whether anybody has said how it stands.
+    pub fn is_known(&self, vehicle: &VehicleState) -> bool {
+        self.state(vehicle) != UNKNOWN
+    }
+
+    /// Puts it into the state of this word, `unknown` among them.
+    pub fn set(&self, vehicle: &mut VehicleState, word: &str) -> Result<(), UnknownState> {
+        (self.set)(vehicle, word)
+    }
+}
+
+/// The word for a state that nobody has said.
+pub const UNKNOWN: &str = "unknown";
+
+/// Each line: the field of [`VehicleState`], the type of its state, what people call it, what it is called where it is asked
+/// for, and the states to choose from; then its states.
+macro_rules! states {
+    ($($(#[$about:meta])* $field:ident: $name:ident, $label:literal, $question:literal, [$($choice:ident),+]
+        { $($(#[$doc:meta])* $variant:ident = $word:literal),+ $(,)? })+) => {
+        /// The parts of the vehicle whose state is asked for.
+        pub const STATE_PARTS: [StatePart; [$($label),+].len()] = [$(StatePart {
+            name: stringify!($field),
+            label: $label,
+            question: $question,
+            choices: &[$($name::$choice.word()),+],
+            state: |vehicle| vehicle.$field.word(),
+            set: |vehicle, word| {
+                vehicle.$field = word.parse()?;
+                Ok(())
+            },
+        }),+];
+        $($(#[$about])*
+        #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(rename_all = "snake_case")]
+        pub enum $name { $($(#[$doc])* $variant,)+
+            /// Nobody has said; counts as hazardous.
+            #[default]
+            Unknown,
+        }
+        impl $name {
+            /// Every state, as typed and written, the unknown one last.
+            pub const WORDS: &[&str] = &[$($word,)+ UNKNOWN];
+            const fn word(self) -> &'static str {
+                match self { $(Self::$variant => $word,)+ Self::Unknown => UNKNOWN }
+            }
+        }
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(self.word())
+            }
+        }
+        impl std::str::FromStr for $name {
+            type Err = UnknownState;
+            fn from_str(text: &str) -> Result<Self, UnknownState> {
+                match text { $($word => Ok(Self::$variant),)+ UNKNOWN => Ok(Self::Unknown),
+                    _ => Err(UnknownState { text: text.to_owned(), known: Self::WORDS }) }
+            }
+        })+
+    };
+}
+
 states! {
     /// The ignition key or start button.
-    Key {
+    key: Key, "key", "key", [Off, Accessory, On] {
         /// Everything that the key switches is off.
         Off = "off",
         /// Radio position.
@@ -54,10 +113,8 @@ states! {
         /// On, engine may or may not run.
         On = "on",
     }
-}
-states! {
     /// The engine.
-    Engine {
+    engine: Engine, "engine", "engine", [Stopped, Running] {
         /// At rest.
         Stopped = "stopped",
         /// Turned by the starter.
@@ -65,37 +122,29 @@ states! {
         /// Running.
         Running = "running",
     }
-}
-states! {
     /// The lift or jack.
-    Lift {
+    lift: Lift, "vehicle", "vehicle", [Down, Raised] {
         /// The vehicle stands on its wheels.
         Down = "down",
         /// Somebody can be under it.
         Raised = "raised",
     }
-}
-states! {
-    /// What keeps the vehicle from rolling.
-    Wheels {
+    /// What keeps the vehicle from rolling. The caution about a vehicle that moves off speaks of all that `chocked` means.
+    wheels: Wheels, "wheels", "wheels (chocked: out of gear and brake on, too)", [Chocked, Free] {
         /// Chocked, out of gear or in park, brake applied.
         Chocked = "chocked",
         /// Nothing holds it.
         Free = "free",
     }
-}
-states! {
     /// The vehicle's battery.
-    Battery {
+    battery: Battery, "battery", "battery", [Connected, Disconnected] {
         /// Both cables on.
         Connected = "connected",
         /// Negative cable off (and kept off).
         Disconnected = "disconnected",
     }
-}
-states! {
     /// Whether the vehicle has a high-voltage system.
-    HighVoltage {
+    high_voltage: HighVoltage, "high-voltage system", "high-voltage system", [Absent, Present] {
         /// It has none.
         Absent = "absent",
         /// It has one.

@@ -65,6 +65,15 @@ pub fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map_or_else(String::new, |name| format!("; did you mean `{name}`?"))
 }
 
+/// The beginning of a text that is longer than so many letters, with a sign that it goes on.
+pub fn cut(mut text: String, letters: usize) -> String {
+    if let Some((end, _)) = text.char_indices().nth(letters) {
+        text.truncate(end);
+        text.push('\u{2026}');
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use super::nearest;

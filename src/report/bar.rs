@@ -186,10 +186,11 @@ mod tests {
                 question: Question::Reading { function: Function::Volts, limits, leads: Leads::Nowhere },
             }),
             answer: Answer::Reading { typed: text.into() },
+            shown: vec![Some(shown)],
             verdict,
             sweep: vec![],
             doubts: vec![],
-            carried: false,
+            origin: crate::model::origin::Origin::TYPED,
             struck_at: None,
         }
     }

@@ -2,7 +2,8 @@
 //! doubted, and a reading of a sweep that was taken back.
 
 use super::material::Material;
-use super::measured::{self, plain};
+use super::measured;
+use super::one_line::plain;
 use crate::model::doubt::Doubt;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::quantity::Quantity;
@@ -197,7 +198,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         line.accuracy,
         line.position,
         line.mark,
-        yes(answered.carried),
+        yes(answered.origin.is_carried_over()),
         yes(taken_back),
         line.reason,
     ]
@@ -256,7 +257,10 @@ fn trimmed(number: f64) -> String {
     crate::model::unit::significant(number, 9)
 }
 
-/// A cell that no spreadsheet takes for a formula: what begins like one and is no reading is led by an apostrophe.
+/// Where spreadsheets of many countries split a line, instead of at commas.
+const ALSO_SPLIT_AT: char = ';';
+
+/// A cell that no spreadsheet takes for a formula, wherever it splits the line: what begins like one and is no reading is led by an apostrophe.
 ///
 /// ```
 /// use ohmwright::report::csv::tame;
@@ -269,11 +273,24 @@ pub fn tame(cell: &str) -> String {
     let is_reading = characters.next().is_some_and(|c| matches!(c, '-' | '+'))
         && characters.next().is_some_and(|c| c.is_ascii_digit() || c == '.')
         && characters.all(|c| c.is_alphanumeric() || matches!(c, '.' | ' ' | '%' | '\u{b0}'));
-    if (cell.starts_with(['\t', '\r']) || cell.trim_start().starts_with(begins)) && !is_reading {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
+    let formula = |part: &str| part.trim_start_matches([' ', '"', '\'']).starts_with(begins);
+    let mut parts = cell.split(ALSO_SPLIT_AT);
+    let mut tame = String::with_capacity(cell.len() + 1);
+    if let Some(first) = parts.next() {
+        if (cell.starts_with(['\t', '\r']) || first.trim_start().starts_with(begins)) && !is_reading {
+            tame.push('\'');
+        }
+        tame.push_str(first);
     }
+    // A spreadsheet that splits there takes each part for a cell, quoted or not.
+    for part in parts {
+        tame.push(ALSO_SPLIT_AT);
+        if formula(part) {
+            tame.push('\'');
+        }
+        tame.push_str(part);
+    }
+    tame
 }
 
 #[cfg(test)]
@@ -288,5 +305,9 @@ mod tests {
         assert_eq!(tame("-20 mV"), "-20 mV");
         assert_eq!(tame("-2+cmd|' /C calc'!A0"), "'-2+cmd|' /C calc'!A0");
         assert_eq!(tame("4.998"), "4.998");
+        assert_eq!(tame("ok;=1+1"), "ok;'=1+1");
+        assert_eq!(tame("ok; @x;\"=y\""), "ok;' @x;'\"=y\"");
+        assert_eq!(tame("loose; dirty; -0.02"), "loose; dirty;' -0.02");
+        assert_eq!(tame("loose; dirty"), "loose; dirty");
     }
 }

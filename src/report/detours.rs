@@ -1,6 +1,7 @@
 //! What did not go straight: skipped, taken back, doubted, broken off.
 
-use super::measured::{answer_words, plain, verdict_words};
+use super::measured::{answer_words, verdict_words};
+use super::one_line::plain;
 use super::withhold::LEFT_OUT;
 use crate::model::prompt::{Answer, Question};
 use crate::model::record::{Answered, Item, Record};

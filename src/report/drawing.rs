@@ -1,6 +1,6 @@
 //! What drawings share: coordinates, escaped text, round numbers for a scale.
 
-use super::measured::plain;
+use super::one_line::plain;
 use std::fmt;
 
 /// A coordinate, to a tenth of the drawing's unit.

@@ -1,9 +1,11 @@
 //! One entry in a line: the live view, replay and the report print it through this.
 
 use super::action;
+use super::one_line::when;
 use super::table::harmless;
 use super::vehicle;
-use crate::model::event::{Ending, Entry, Event};
+use crate::model::ending::Ending;
+use crate::model::event::{Entry, Event};
 use crate::model::limits::{LimitResult, Sureness, Verdict};
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
@@ -79,10 +81,11 @@ pub fn verdict_tone(verdict: Option<Verdict>) -> Tone {
 /// An entry in a line, if it is one that people read; in the circuit's words, where there is one.
 pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
     let (tone, text) = match &entry.event {
-        Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title, started.revision)),
+        Event::Continued(_) => return None,
+        Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title(), started.revision())),
         Event::StepBegan { title, .. } => (Tone::Plain, format!("Step: {title}")),
         Event::Cautioned { .. } => return None,
-        Event::Acknowledged { cautions, by_person, qualified } => {
+        Event::Acknowledged { cautions, by_person, qualified, .. } => {
             let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let who = match (by_person, qualified) {
                 (true, Some(name)) => format!("read; qualified person: {}", name),
@@ -103,13 +106,13 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
                 None => text.clone(),
             },
         ),
-        Event::Answered { prompt, answer, verdict, carried } => {
+        Event::Answered { prompt, answer, verdict, origin } => {
             let mut text = format!("{}: {}", prompt.text, answer_text(prompt, answer));
             let verdict_words = verdict_text(*verdict);
             if !verdict_words.is_empty() {
                 text.push_str(&format!(", {verdict_words} ({})", limits_text(&prompt.question)));
             }
-            if *carried {
+            if origin.is_carried_over() {
                 text.push_str(", taken over from the earlier record");
             }
             let tone = if matches!(answer, Answer::Skipped { .. }) { Tone::Doubtful } else { verdict_tone(*verdict) };
@@ -144,7 +147,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
 pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
-    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", super::measured::when(at)))
+    harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", when(at)))
 }
 
 /// How the vehicle was looked at when a run was taken up again.

@@ -3,11 +3,16 @@
 use super::action;
 use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
-use super::material::{Later, LinkState, Material, file_name};
-use crate::model::event::{AnsweredBy, Ending, Link, LinkKind, NamedCause, SourceKind};
+use super::material::{Later, Material, file_name};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::ending::Ending;
+use crate::model::event::NamedCause;
 use crate::model::job::Job;
+use crate::model::link::{Link, LinkKind};
+use crate::model::link_state::LinkState;
 use crate::model::prompt::Zone;
 use crate::model::record::{Item, Placed, Record, RunStatus, Step};
+use crate::model::source::SourceKind;
 use serde::Serialize;
 
 /// Version of the form. A reader of version 1 can read every report that says 1.
@@ -219,15 +224,15 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
             clock_set_by_hand: started.clock_set_by_hand,
             answered_by: started.answered_by,
             vehicle_measured: started.answered_by != AnsweredBy::Bench,
-            bench: started.bench.as_deref(),
+            bench: started.circuit(),
             link: started.link.as_ref().map(|link| link_facts(link, material)),
             checks_after_repair: material.checks.iter().map(check).collect(),
         },
         procedure: Procedure {
-            name: &started.procedure,
-            title: &started.title,
-            revision: started.revision,
-            part: started.part.as_deref(),
+            name: started.name(),
+            title: started.title(),
+            revision: started.revision(),
+            part: started.entry_point(),
         },
         shop: (!material.shop_name.is_empty())
             .then(|| Shop { name: &material.shop_name, address: material.shop_address.as_deref() }),

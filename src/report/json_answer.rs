@@ -123,7 +123,7 @@ pub fn answer<'a>(answered: &'a Answered, meter: Option<&Meter>) -> AnswerFacts<
             Answer::Skipped { reason } => Some(reason),
             _ => None,
         },
-        carried: answered.carried,
+        carried: answered.origin.is_carried_over(),
         taken_back_at_line: answered.struck_at,
     }
 }

@@ -1,12 +1,16 @@
 //! Everything that a report is written from: the record, and what the edge found beside it.
 
-use super::withhold::Detail;
+use super::detail::Detail;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause, SourceRef};
+use crate::model::event::{Entry, Event, NamedCause};
+use crate::model::link::LinkKind;
+use crate::model::link_state::LinkState;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::prompt::{CauseId, CautionId};
 use crate::model::record::{Record, RunStatus};
+use crate::model::source::SourceRef;
 use crate::model::stamp::Stamp;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -41,17 +45,6 @@ pub enum Integrity {
     /// signer could not sign so.
     Doubtful,
     /// It is not what was signed or written.
-    Changed,
-}
-
-/// How an earlier record stands against the digest that this one names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum LinkState {
-    /// Every byte is as it was.
-    Same,
-    /// As it was, and lines were added since.
-    Continued,
-    /// Not what it was.
     Changed,
 }
 

@@ -2,32 +2,15 @@
 
 use super::action::{name_of, pin_of};
 use super::entry::{answer_text, limits_text, verdict_text};
-use super::record::sweep_text;
-use super::table::harmless;
+use super::one_line::plain;
+use super::sweep::sweep_text;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::Answered;
-use crate::model::stamp::Stamp;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
-
-/// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
-pub fn plain(text: &str) -> String {
-    harmless(&text.replace(['\n', '\r', '\t'], " "))
-}
-
-/// Date and time of day with the offset from universal time, where one was written.
-pub fn when(at: &Stamp) -> String {
-    let text = at.as_str();
-    let offset = match text.get(10..).and_then(|time| time.rfind(['Z', '+', '-']).and_then(|index| time.get(index..))) {
-        None => return plain(&at.short()),
-        Some("Z" | "+00:00") => "UTC".to_owned(),
-        Some(offset) => format!("UTC{offset}"),
-    };
-    plain(&format!("{} {offset}", at.short()))
-}
 
 /// The limits that a question's values are held against.
 pub const fn limits_of(question: &Question) -> Option<&Limits> {
@@ -41,13 +24,10 @@ pub const fn limits_of(question: &Question) -> Option<&Limits> {
 
 /// The values of an answer, one or two; none where no number was asked for or it was skipped.
 pub fn values(answered: &Answered) -> Vec<Shown> {
-    let Some(unit) = limits_of(&answered.prompt.question).map(|limits| limits.unit) else { return vec![] };
-    let texts: Vec<&str> = match &answered.answer {
-        Answer::Reading { typed } => vec![typed],
-        Answer::LowestHighest { lowest, highest } => vec![lowest, highest],
-        _ => vec![],
-    };
-    texts.into_iter().filter_map(|text| typed::read(text, unit).ok()).collect()
+    match answered.prompt.question {
+        Question::Sweep { .. } => vec![],
+        _ => answered.shown.iter().flatten().copied().collect(),
+    }
 }
 
 /// The meter's worst case at a value: as the journal has it, else from the meter's figures; `None` where nobody knows.
@@ -81,8 +61,7 @@ pub fn track(answered: &Answered) -> Option<(&Ends, Vec<Shown>, Track)> {
     if matches!(answered.answer, Answer::Skipped { .. }) {
         return None;
     }
-    let shown: Vec<Shown> =
-        answered.sweep.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
+    let shown: Vec<Shown> = answered.shown.iter().flatten().copied().collect();
     let mut track = Track::of(&shown, ends);
     // A signal that breaks off has not turned there.
     let sound: Vec<Option<f64>> = shown
@@ -171,7 +150,7 @@ pub fn verdict_words(answered: &Answered) -> String {
         return "skipped".to_owned();
     }
     match &answered.prompt.question {
-        Question::Sweep { ends, .. } => sweep_text(&answered.sweep, ends),
+        Question::Sweep { ends, .. } => sweep_text(&answered.sweep, &answered.shown, ends),
         _ => verdict_text(answered.verdict),
     }
 }
@@ -193,7 +172,8 @@ pub fn limits_words(question: &Question) -> (String, Option<String>) {
 /// A sweep's readings in their order, as they were typed; nothing where it is none.
 pub fn sweep_list(answered: &Answered) -> String {
     let Some((ends, _, track)) = track(answered) else { return String::new() };
-    let readable = answered.sweep.iter().filter(|reading| typed::read(&reading.text, ends.unit).is_ok());
+    let readable =
+        answered.sweep.iter().zip(&answered.shown).filter_map(|(reading, shown)| shown.as_ref().map(|_| reading));
     let words: Vec<String> = readable
         .enumerate()
         .map(|(index, reading)| {

@@ -2,7 +2,7 @@
 
 use super::drawing::{Coordinate, escaped, ticks};
 use super::measured;
-use super::record::sweep_text;
+use super::sweep::sweep_text;
 use crate::model::prompt::Ends;
 use crate::model::record::Answered;
 use crate::model::sweep::Track;
@@ -175,6 +175,6 @@ fn words(answered: &Answered, ends: &Ends, shown: &[Shown]) -> String {
     format!(
         "{count} in order; shaded are the bands in which both ends should lie, {}. {}.",
         measured::limits_words(&answered.prompt.question).0,
-        sweep_text(&answered.sweep, ends)
+        sweep_text(&answered.sweep, &answered.shown, ends)
     )
 }

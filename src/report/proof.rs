@@ -84,7 +84,7 @@ pub fn text(proof: &Proof, width: usize) -> String {
     for (part, case) in body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case))) {
         if let Some(wrong_run) = &case.wrong_run {
             let words = format!(
-                "{part}{} went wrong_run (seed {}), and came to: {}",
+                "{part}{} went astray (seed {}), and came to: {}",
                 name(case),
                 wrong_run.seed,
                 wrong_run.came_to
@@ -126,7 +126,7 @@ fn after_repair(proof: &Proof, width: usize) -> String {
     )
 }
 
-/// The pairs that went wrong_run, and why as far as the readings tell.
+/// The pairs that went astray, and why as far as the readings tell.
 fn astray_pairs(proof: &Proof, width: usize) -> String {
     let rows: Vec<Vec<String>> = proof
         .pairs
@@ -140,10 +140,10 @@ fn astray_pairs(proof: &Proof, width: usize) -> String {
     if rows.is_empty() {
         return String::new();
     }
-    format!("\nPairs that go wrong_run:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
+    format!("\nPairs that go astray:\n{}\n", table_or_lines(width, &["pair", "runs", "came to", "why"], &rows, &[]))
 }
 
-/// Why a pair went wrong_run, as far as the readings tell.
+/// Why a pair went astray, as far as the readings tell.
 fn why(wrong_run: &WrongRun) -> String {
     let mut why = match (wrong_run.judgement, wrong_run.reads_like.as_slice()) {
         (Judgement::Right, _) => "once this was mended, the other was not named".to_owned(),

@@ -1,37 +1,27 @@
-//! A question as a person reads it: where the leads go, what the meter is switched to, what it should show.
+//! A prompt's card as a terminal shows it: where the leads go, what the meter is switched to, what it should show.
 
-use super::action;
-use super::measured::{limits_of, limits_words};
+use super::prompt_card::{Enter, Kind, LeadCard, PromptCard};
 use super::table::{fits, harmless, table, wrapped};
-use crate::model::limits::Bounds;
-use crate::model::meter::Function;
-use crate::model::prompt::{Leads, Prompt, Question};
 
 /// What is asked, in the procedure's words.
-pub fn heading(prompt: &Prompt, width: usize) -> String {
-    wrapped(&harmless(&prompt.text), width, "", "  ")
+pub fn heading(card: &PromptCard, width: usize) -> String {
+    wrapped(&harmless(&card.heading), width, "", "  ")
 }
 
 /// What stands below it: leads, limits, choices.
-pub fn details(prompt: &Prompt, width: usize) -> Vec<String> {
+pub fn details(card: &PromptCard, width: usize) -> Vec<String> {
     let indented = |text: &str| wrapped(&harmless(text), width, "  ", "  ");
     let mut lines = Vec::new();
-    let question = &prompt.question;
-    if let Some(leads) = question.leads().filter(|leads| !leads.ends().is_empty()) {
-        if let Some(function) = question.function() {
-            lines.push(indented(&format!("meter on {}", function_words(function))));
-        }
-        lines.extend(leads_lines(leads, width));
+    lines.extend(card.meter.map(|meter| indented(&format!("meter on {meter}"))));
+    if !card.leads.is_empty() {
+        lines.extend(leads_lines(&card.leads, width));
     }
-    let (limits, source) = limits_words(question);
-    if !limits.is_empty() {
-        let source = source.map(|source| format!("  [{source}]")).unwrap_or_default();
-        let judged = limits_of(question).is_none_or(|limits| limits.bounds != Bounds::Unlimited);
-        lines.push(indented(&format!("{}{limits}{source}", if judged { "should be " } else { "" })));
+    if let Some(limits) = &card.limits {
+        let source = card.source.as_ref().map(|source| format!("  [{source}]")).unwrap_or_default();
+        lines.push(indented(&format!("{limits}{source}")));
     }
-    if let Question::Choice { options } = question {
-        lines.extend(options.iter().enumerate().map(|(index, option)| indented(&format!("{}  {option}", index + 1))));
-    }
+    let options = card.options.iter().enumerate();
+    lines.extend(options.map(|(index, option)| indented(&format!("{}  {option}", index + 1))));
     lines
 }
 
@@ -39,14 +29,12 @@ pub fn details(prompt: &Prompt, width: usize) -> Vec<String> {
 const LINES_OF_A_ROW: usize = 3;
 
 /// Where the leads go: a table; where that would break words, a line for each.
-fn leads_lines(leads: &Leads, width: usize) -> Vec<String> {
-    let ends = leads.ends();
+fn leads_lines(leads: &[LeadCard], width: usize) -> Vec<String> {
     let all = ["lead", "to", "pin", "wire", "where"];
-    let cells: Vec<[String; 5]> = ends
+    let cells: Vec<[String; 5]> = leads
         .iter()
-        .map(|(lead, end)| {
-            let name = action::name_of(end);
-            [Some(*lead), Some(name.as_str()), action::pin_of(end), end.wire.as_deref(), end.place.as_deref()]
+        .map(|LeadCard { lead, to, pin, wire, place }| {
+            [Some(*lead), Some(to.as_str()), pin.as_deref(), wire.as_deref(), place.as_deref()]
                 .map(|text| harmless(text.unwrap_or("")))
         })
         .collect();
@@ -63,36 +51,17 @@ fn leads_lines(leads: &Leads, width: usize) -> Vec<String> {
             return vec![drawn];
         }
     }
-    let line = |(lead, end)| wrapped(&harmless(&format!("{lead} to {}", action::place(end))), width, "  ", "    ");
-    ends.into_iter().map(line).collect()
+    leads.iter().map(|lead| wrapped(&harmless(&lead.in_words()), width, "  ", "    ")).collect()
 }
 
-/// What stands before the cursor: the unit, or what can be typed. On a simulated circuit, what Enter does.
-pub fn cursor(question: &Question, at_bench: bool) -> String {
-    if at_bench && !matches!(question, Question::YesNo | Question::Choice { .. } | Question::Note) {
-        let module = matches!(question, Question::ModuleValue { .. });
-        return if module { "  Enter reads the module > " } else { "  Enter puts the leads there > " }.to_owned();
-    }
-    match question.unit() {
-        Some(unit) if !unit.to_string().is_empty() => format!("{unit} > "),
-        _ => match question {
-            Question::YesNo => "1 yes, 2 no > ".to_owned(),
-            Question::Choice { .. } => "number > ".to_owned(),
-            _ => "> ".to_owned(),
-        },
-    }
-}
-
-/// What a meter is switched to, in words.
-const fn function_words(function: Function) -> &'static str {
-    match function {
-        Function::Volts => "volts DC",
-        Function::Amperes => "amperes DC",
-        Function::Ohms => "ohms",
-        Function::Diode => "diode test",
-        Function::Hertz => "hertz",
-        Function::Duty => "duty, in %",
-        Function::Temperature => "temperature",
-        Function::Time => "time",
+/// What stands before the cursor: the unit, or what can be typed. At a simulated vehicle, what Enter does.
+pub fn cursor(card: &PromptCard) -> String {
+    match (card.enter, card.kind, &card.unit) {
+        (Enter::ReadsModule, ..) => "  Enter reads the module > ".to_owned(),
+        (Enter::PutsLeads | Enter::Moves, ..) => "  Enter puts the leads there > ".to_owned(),
+        (_, _, Some(unit)) => format!("{unit} > "),
+        (_, Kind::YesNo, _) => "1 yes, 2 no > ".to_owned(),
+        (_, Kind::Choice, _) => "number > ".to_owned(),
+        _ => "> ".to_owned(),
     }
 }

@@ -1,16 +1,18 @@
 //! A record for the terminal.
 
 use super::action;
-use super::entry::{Tone, answer_text, ending_text, sign_off_text, verdict_text};
-use super::material::{Later, LinkState, correction, was_attended};
+use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
+use super::material::{Later, correction, was_attended};
 use super::measured;
+use super::one_line::when;
+use super::sweep::sweep_text;
 use super::table::{harmless, table, wrapped};
-use crate::model::event::{AnsweredBy, LinkKind, SourceKind};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::link::LinkKind;
+use crate::model::link_state::LinkState;
 use crate::model::points::Points;
-use crate::model::prompt::Ends;
-use crate::model::record::{Item, Placed, Record, RunStatus, SweepReading};
-use crate::model::sweep;
-use crate::model::typed::{self, Shown};
+use crate::model::record::{Item, Placed, Record, RunStatus};
+use crate::model::source::SourceKind;
 use crate::model::words;
 use std::fmt::Write;
 
@@ -52,7 +54,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     let _ = writeln!(
         out,
         "{}",
-        wrapped(&harmless(&format!("{} (revision {})", started.title, started.revision)), width, "", "")
+        wrapped(&harmless(&format!("{} (revision {})", started.title(), started.revision())), width, "", "")
     );
     let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.clone()]];
     let mut fact = |label: &str, value: Option<String>| {
@@ -61,9 +63,9 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
         }
     };
     let job = &started.job;
-    fact("part", started.part.as_ref().map(|_| "check after the repair".to_owned()));
+    fact("part", started.entry_point().as_ref().map(|_| "check after the repair".to_owned()));
     let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
-    fact(began, Some(measured::when(&record.began)));
+    fact(began, Some(when(&record.began)));
     fact("vehicle", job.vehicle.clone());
     fact("odometer", job.odometer.clone());
     fact("concern", job.concern.clone());
@@ -74,7 +76,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("left", how_it_is_left(record));
     fact("technician", job.technician.clone());
     fact("meter", Some(meter_text(record)));
-    fact("answered by", Some(answered_by(started.answered_by, started.bench.as_deref())));
+    fact("answered by", Some(answered_by(started.answered_by, started.circuit())));
     fact(
         "linked to",
         started.link.as_ref().map(|link| {
@@ -203,12 +205,12 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 let question = &answered.prompt.question;
                 let mut verdict = verdict_text(answered.verdict);
                 if let crate::model::prompt::Question::Sweep { ends, .. } = question {
-                    verdict = sweep_text(&answered.sweep, ends);
+                    verdict = sweep_text(&answered.sweep, &answered.shown, ends);
                 }
                 if answered.struck_at.is_some() {
                     verdict = format!("taken back (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });
                 }
-                if answered.carried {
+                if answered.origin.is_carried_over() {
                     verdict.push_str(" (earlier record)");
                 }
                 for (typed, doubt) in &answered.doubts {
@@ -284,47 +286,4 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
 
 fn line(out: &mut String, text: &str, width: usize) {
     let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
-}
-
-/// The lowest and the highest reading of a sweep, with the digits that were typed; `None` where the meter showed no number.
-pub fn sweep_span(readings: &[SweepReading], ends: &Ends) -> Option<(String, String)> {
-    let values = readings.iter().filter_map(|reading| match typed::read(&reading.text, ends.unit) {
-        Ok(Shown::Value(value)) => Some((value.si(), &reading.text)),
-        _ => None,
-    });
-    let values: Vec<(f64, &String)> = values.collect();
-    let text = |found: Option<&(f64, &String)>| found.map(|(_, text)| harmless(&typed::as_shown(text, ends.unit)));
-    let order = |one: &&(f64, &String), other: &&(f64, &String)| one.0.total_cmp(&other.0);
-    text(values.iter().min_by(order)).zip(text(values.iter().max_by(order)))
-}
-
-/// A sweep in words: whether it follows, and where it turned or broke off.
-pub fn sweep_text(readings: &[SweepReading], ends: &Ends) -> String {
-    sweep_words(readings, ends).1
-}
-
-/// The same, and how it catches the eye.
-pub fn sweep_words(readings: &[SweepReading], ends: &Ends) -> (Tone, String) {
-    let shown: Vec<Shown> = readings.iter().filter_map(|reading| typed::read(&reading.text, ends.unit).ok()).collect();
-    if shown.is_empty() {
-        return (Tone::Bad, String::new());
-    }
-    let track = sweep::Track::of(&shown, ends);
-    let (tone, word) = match track.shape {
-        sweep::Shape::Follows => (Tone::Good, "follows"),
-        sweep::Shape::Stuck => (Tone::Bad, "DOES NOT FOLLOW"),
-        sweep::Shape::ShortOfEnd => (Tone::Bad, "SHORT OF AN END"),
-        sweep::Shape::Dropout => (Tone::Bad, "DROPS OUT"),
-    };
-    let mut words = word.to_owned();
-    if let Some((lowest, highest)) = sweep_span(readings, ends) {
-        let _ = write!(words, ", {lowest} … {highest}");
-    }
-    let numbers = |list: &[usize]| list.iter().map(|index| (index + 1).to_string()).collect::<Vec<_>>().join(", ");
-    if !track.dropouts.is_empty() {
-        let _ = write!(words, ", breaks off at reading {}", numbers(&track.dropouts));
-    } else if !track.turns.is_empty() && track.shape != sweep::Shape::Stuck {
-        let _ = write!(words, ", turns at reading {}", numbers(&track.turns));
-    }
-    (tone, words)
 }

@@ -3,7 +3,8 @@
 use super::comparison::Comparison;
 use super::html::frame;
 use super::material::{Material, was_attended};
-use super::measured::{answer_words, limits_words, plain, verdict_words};
+use super::measured::{answer_words, limits_words, verdict_words};
+use super::one_line::plain;
 use super::record;
 use super::table::{harmless, table, wrapped};
 use crate::model::prompt::CautionId;

@@ -2,35 +2,12 @@
 
 use super::action::plain_name;
 use super::table::harmless;
-use crate::model::vehicle::{Engine, VehicleState};
-
-/// The parts of a state that are asked for, by their names in files and on the command line, with what people call them and
-/// the states that can be chosen.
-pub const PARTS: [(&str, &str, &[&str]); 6] = [
-    ("key", "key", &["off", "accessory", "on"]),
-    ("engine", "engine", &["stopped", "running"]),
-    ("lift", "vehicle", &["down", "raised"]),
-    ("wheels", "wheels", &["chocked", "free"]),
-    ("battery", "battery", &["connected", "disconnected"]),
-    ("high_voltage", "high-voltage system", &["absent", "present"]),
-];
-
-/// How one of the [`PARTS`] stands.
-pub fn state_of(vehicle: &VehicleState, part: &str) -> String {
-    match part {
-        "key" => vehicle.key.to_string(),
-        "engine" => vehicle.engine.to_string(),
-        "lift" => vehicle.lift.to_string(),
-        "wheels" => vehicle.wheels.to_string(),
-        "battery" => vehicle.battery.to_string(),
-        _ => vehicle.high_voltage.to_string(),
-    }
-}
+use crate::model::vehicle::{Engine, STATE_PARTS, VehicleState};
 
 /// Everything that is known of it, a row for each: the parts, then what is apart, out, held and connected.
 pub fn rows(vehicle: &VehicleState) -> Vec<Vec<String>> {
     let mut rows: Vec<Vec<String>> =
-        PARTS.iter().map(|(part, label, _)| vec![(*label).to_owned(), state_of(vehicle, part)]).collect();
+        STATE_PARTS.iter().map(|part| vec![part.label.to_owned(), part.state(vehicle).to_owned()]).collect();
     let mut row = |label: &str, what: &str| rows.push(vec![harmless(label), harmless(what)]);
     let list = |names: &std::collections::BTreeSet<String>| names.iter().cloned().collect::<Vec<_>>().join(", ");
     if !vehicle.unplugged.is_empty() {

@@ -1,57 +1,10 @@
 //! What of the customer's and the shop's data a report leaves out.
 
+use super::detail::Detail;
 use super::material::Material;
-use crate::model::event::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::prompt::Answer;
 use crate::model::record::{Item, Record, RunStatus};
-use std::fmt;
-
-/// Something that a report can leave out.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord)]
-pub enum Detail {
-    /// Vehicle or unit, and the record's name, which carries it.
-    Vehicle,
-    /// Odometer.
-    Odometer,
-    /// The concern.
-    Concern,
-    /// Trouble codes.
-    Codes,
-    /// The technician, the qualified person and who signed.
-    Technician,
-    /// Weather and temperature.
-    Conditions,
-    /// Whatever somebody wrote in words of their own: remarks, answers in words, why something was skipped or not done,
-    /// where the moving part of a sweep stood.
-    Notes,
-    /// The shop.
-    Shop,
-}
-
-impl Detail {
-    /// Every one with its word on the command line.
-    pub const TABLE: &[(&'static str, Self)] = &[
-        ("vehicle", Self::Vehicle),
-        ("odometer", Self::Odometer),
-        ("concern", Self::Concern),
-        ("codes", Self::Codes),
-        ("technician", Self::Technician),
-        ("conditions", Self::Conditions),
-        ("notes", Self::Notes),
-        ("shop", Self::Shop),
-    ];
-
-    /// The one that a word names.
-    pub fn named(word: &str) -> Option<Self> {
-        Self::TABLE.iter().find(|(name, _)| *name == word).map(|(_, detail)| *detail)
-    }
-}
-
-impl fmt::Display for Detail {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(Self::TABLE.iter().find(|(_, detail)| detail == self).map_or("", |(name, _)| name))
-    }
-}
 
 /// What stands where something was left out.
 pub const LEFT_OUT: &str = "left out of this report";
@@ -130,10 +83,13 @@ fn withhold(record: &mut Record, details: &[Detail]) {
             }
             Detail::Conditions => job.conditions = None,
             Detail::Notes => {
-                if let RunStatus::Ended(Ending::Unfinished { reason, words }) = &mut record.status {
+                if let RunStatus::Ended(Ending::Unfinished { why, words }) = &mut record.status {
                     // Where they have no place of their own, somebody's words may stand within the reason: a procedure puts
                     // its own together, and so did this program once.
-                    LEFT_OUT.clone_into(words.as_mut().unwrap_or(reason));
+                    match (words, why) {
+                        (Some(words), _) => LEFT_OUT.clone_into(words),
+                        (None, why) => *why = Why::Author { text: LEFT_OUT.to_owned() },
+                    }
                 }
                 for item in record.items_mut() {
                     match item {

@@ -1,10 +1,14 @@
 //! Heeding: cautions are told when their hazard becomes true, and read before anything goes on.
 
-use super::answerer::Acknowledgement;
+use super::events;
+use super::reply::Form;
+use super::request::Request;
 use super::session::Session;
 use super::stop::Stop;
 use crate::model::caution::{Method, Rule};
-use crate::model::event::{Ending, Event, Told};
+use crate::model::ending::{Ending, Why};
+use crate::model::event::{Event, Told};
+use crate::model::prompt::CautionId;
 use crate::model::vehicle::VehicleState;
 use std::sync::Arc;
 
@@ -35,36 +39,37 @@ impl Session {
             .map(|rule| rule.id.clone())
             .collect();
         let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
-        let acknowledgement = loop {
-            let acknowledgement = self.answerer.caution(rules);
-            let Acknowledgement::Back { to } = &acknowledgement else { break acknowledgement };
+        let (form, from) = loop {
+            let (form, from) = self.put(Request::Caution { rules }).parts();
+            let Form::Back { to } = &form else { break (form, from) };
             // Where there was nothing to take back they are still to be read.
             if let Err(stop) = self.take_back(to.as_ref()) {
                 self.monitor.untell(&self.rules, rules);
                 return Err(stop);
             }
         };
-        match acknowledgement {
-            Acknowledgement::Pause | Acknowledgement::Back { .. } => {
+        match form {
+            Form::Pause => {
                 self.monitor.forget();
                 Err(self.pause()?)
             }
-            Acknowledgement::Refused => Err(self.nobody_qualified(rules)),
+            Form::Refused => Err(self.nobody_qualified(rules)),
             _ if to_acknowledge.is_empty() => Ok(()),
-            Acknowledgement::Nobody => {
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: false, qualified: None })?;
-                if needs_qualified { Err(self.nobody_qualified(rules)) } else { Ok(()) }
+            Form::Acknowledged { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
+            Form::Acknowledged { qualified } => {
+                self.record_reply(events::acknowledged(to_acknowledge, true, qualified, &from), from.id)
             }
-            Acknowledgement::Read { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
-            Acknowledgement::Read { qualified } => {
-                self.record(Event::Acknowledged { cautions: to_acknowledge, by_person: true, qualified })
+            _ => {
+                self.record_reply(events::acknowledged(to_acknowledge, false, None, &from), from.id)?;
+                if needs_qualified { Err(self.nobody_qualified(rules)) } else { Ok(()) }
             }
         }
     }
 
     fn nobody_qualified(&mut self, rules: &[&Rule]) -> Stop {
-        let rule = rules.iter().find(|rule| rule.qualified_person);
-        let which = rule.map(|rule| format!(" for `{}`", rule.id)).unwrap_or_default();
-        self.end(Ending::unfinished(format!("no qualified person was named{which}")))
+        // It is asked for only where a rule wants one.
+        let rule = rules.iter().find(|rule| rule.qualified_person).or(rules.first());
+        let caution = rule.map_or_else(|| CautionId::new(""), |rule| rule.id.clone());
+        self.end(Ending::unfinished(Why::NoQualifiedPerson { caution }))
     }
 }

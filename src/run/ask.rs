@@ -1,14 +1,18 @@
 //! Asking: one question, its doubts and its answer, from the journal or from whoever answers.
 
-use super::answerer::Reply;
 use super::doubt;
-use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
+use super::events;
+use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take, values};
+use super::notice::Notice;
+use super::reply::{CameFrom, Form, Reply};
+use super::request::Request;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
 use crate::model::caution::Method;
 use crate::model::doubt::Doubt;
 use crate::model::event::Event;
 use crate::model::limits::Verdict;
+use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
 use crate::model::typed::{self, Shown};
@@ -35,16 +39,17 @@ impl Session {
             if !is_of_it {
                 return Err(diverged(line, &entry.event, &asked_for(&prompt)));
             }
-            self.answerer.recorded(&entry, true);
+            self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
             match entry.event {
                 Event::SweepRead { text, position, .. } => sweep.push(line, SweepReading { text, position }),
-                Event::Doubted { typed, doubt, .. } => doubted = Some(Doubted { line, typed, doubt }),
+                Event::Doubted { typed, doubt, .. } => doubted = Some(Doubted { line, typed, doubt, from: None }),
                 Event::Answered { answer, verdict, .. } => {
                     return self.understand(&prompt, answer, sweep.readings, verdict, line);
                 }
                 _ => {}
             }
         }
+        self.room()?;
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
         let methods = Method::of_question(&prompt.question);
@@ -59,55 +64,60 @@ impl Session {
     fn ask_once(&mut self, prompt: Arc<Prompt>, doubted: Option<Doubted>) -> Result<Asked, Stop> {
         // Broken off at the doubt: it is what was asked last.
         if let Some(doubted) = doubted
-            && let Some(answer) = self.settle(&prompt, &doubted)?
+            && let Some((answer, from)) = self.settle(&prompt, doubted)?
         {
             let asked = self.meant(&prompt, answer)?;
-            return self.accept(prompt, asked);
+            return self.accept(prompt, asked, &from);
         }
         loop {
-            let reply = self.with_view(|answerer, view| answerer.answer(&prompt, view));
-            let text = match self.text_of(&prompt, reply, None, None)? {
+            let reply = self.put(Request::Answer { prompt: &prompt });
+            let (text, from) = match self.text_of(&prompt, reply, None)? {
                 None => continue,
-                Some(Given::Skipped(reason)) => {
+                Some((Given::Skipped(reason), from)) => {
                     let asked = self.meant(&prompt, Answer::Skipped { reason })?;
-                    return self.accept(prompt, asked);
+                    return self.accept(prompt, asked, &from);
                 }
-                Some(Given::Text(text)) => text,
+                Some((Given::Text(text), from)) => (text, from),
             };
             let typed = Arc::clone(&text);
             let asked = match take(&prompt, text, &self.meter) {
                 Ok(asked) => asked,
                 Err(problem) => {
-                    self.refuse(&prompt, problem)?;
+                    self.refuse(problem);
                     continue;
                 }
             };
             if let Some(doubt) = self.doubt_about(&prompt, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: Arc::clone(&typed), doubt: doubt.clone() })?;
-                let Some(answer) = self.settle(&prompt, &Doubted { line: self.lines(), typed, doubt })? else {
-                    continue;
-                };
+                let doubted = Doubted { line: self.lines(), typed, doubt, from: Some(from) };
+                let Some((answer, from)) = self.settle(&prompt, doubted)? else { continue };
                 let asked = self.meant(&prompt, answer)?;
-                return self.accept(prompt, asked);
+                return self.accept(prompt, asked, &from);
             }
-            return self.accept(prompt, asked);
+            return self.accept(prompt, asked, &from);
         }
     }
 
     /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
-    fn settle(&mut self, prompt: &Arc<Prompt>, doubted: &Doubted) -> Result<Option<Answer>, Stop> {
-        let Doubted { line, typed: first, doubt } = doubted;
+    fn settle(&mut self, prompt: &Arc<Prompt>, doubted: Doubted) -> Result<Option<(Answer, CameFrom)>, Stop> {
+        let Doubted { line, typed: first, doubt, from: mut first_from } = doubted;
         loop {
-            let reply = self.with_view(|answerer, view| answerer.doubt(prompt, first, doubt, view));
-            match &reply {
+            let reply = self.put(Request::Doubt { prompt, typed: &first, doubt: &doubt });
+            // Kept, it came from where it came from first.
+            let mut first_or = |from: CameFrom| first_from.take().unwrap_or(from);
+            match &reply.form {
                 // Only an offer: a better range or a repeat. Nobody took it.
-                Reply::Nobody if matches!(doubt, Doubt::Unsure { .. }) => {
-                    return Ok(Some(Answer::Reading { typed: Arc::clone(first) }));
+                Form::Nobody if matches!(doubt, Doubt::Unsure { .. }) && self.refused.is_none() => {
+                    return Ok(Some((Answer::Reading { typed: first }, first_or(reply.came_from()))));
+                }
+                Form::Nobody => {
+                    let problem = Some(doubt.to_string());
+                    return Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), problem)?);
                 }
                 // The last one is the one that is asked about.
-                Reply::Back { to } if to.as_ref().is_none_or(|id| *id == prompt.id) => {
+                Form::Back { to } if to.as_ref().is_none_or(|id| *id == prompt.id) => {
                     self.record(Event::Struck {
-                        from_line: *line,
+                        from_line: line,
                         id: prompt.id.clone(),
                         reading: Some(first.to_string()),
                     })?;
@@ -115,13 +125,13 @@ impl Session {
                 }
                 _ => {}
             }
-            let problem = doubt.to_string();
-            match self.text_of(prompt, reply, Some(first), Some(problem))? {
+            let keeps = reply.form.is_enter();
+            match self.text_of(prompt, reply, Some(&first))? {
                 None => {}
-                Some(Given::Skipped(reason)) => return Ok(Some(Answer::Skipped { reason })),
-                Some(Given::Text(text)) => match take(prompt, text, &self.meter) {
-                    Ok(asked) => return Ok(Some(asked.answer)),
-                    Err(problem) => self.refuse(prompt, problem)?,
+                Some((Given::Skipped(reason), from)) => return Ok(Some((Answer::Skipped { reason }, from))),
+                Some((Given::Text(text), from)) => match take(prompt, text, &self.meter) {
+                    Ok(asked) => return Ok(Some((asked.answer, if keeps { first_or(from) } else { from }))),
+                    Err(problem) => self.refuse(problem),
                 },
             }
         }
@@ -130,17 +140,27 @@ impl Session {
     fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
         let unit = prompt.question.unit().ok_or_else(|| script_error("a sweep has no unit"))?;
         let mut asked_about: Option<Arc<str>> = None;
+        // A line about which something is odd, while that is asked about.
+        let mut odd_line: Option<Reply> = None;
         loop {
-            let reply = self.with_view(|answerer, view| answerer.next_of_sweep(&prompt, &sweep.readings, view));
-            match &reply {
-                Reply::Back { to: None } => {
+            let mut reply = self.put(Request::NextOfSweep { prompt: &prompt, so_far: &sweep.readings });
+            match odd_line.take() {
+                // Nobody is there to say otherwise: it is taken as it is.
+                Some(line) if reply.form == Form::Nobody => {
+                    self.refused = None;
+                    reply = line;
+                }
+                _ => {}
+            }
+            match &reply.form {
+                Form::Back { to: None } => {
                     if let Some((from_line, reading)) = sweep.pop() {
                         let reading = Some(reading.text);
                         self.record(Event::Struck { from_line, id: prompt.id.clone(), reading })?;
                         continue;
                     }
                 }
-                Reply::Back { to: Some(id) } if *id == prompt.id => {
+                Form::Back { to: Some(id) } if *id == prompt.id => {
                     // By its own name: the whole of it, from its first reading on.
                     if let Some(from_line) = sweep.lines.first().copied() {
                         self.record(Event::Struck { from_line, id: prompt.id.clone(), reading: None })?;
@@ -149,13 +169,13 @@ impl Session {
                 }
                 _ => {}
             }
-            let text = match self.text_of(&prompt, reply, Some(""), None)? {
+            let (text, from) = match self.text_of(&prompt, reply, Some(""))? {
                 None => continue,
-                Some(Given::Skipped(reason)) => {
+                Some((Given::Skipped(reason), from)) => {
                     let asked = self.meant(&prompt, Answer::Skipped { reason })?;
-                    return self.accept(prompt, asked);
+                    return self.accept(prompt, asked, &from);
                 }
-                Some(Given::Text(text)) => text,
+                Some((Given::Text(text), from)) => (text, from),
             };
             if text.trim().is_empty() {
                 let readings = sweep.readings.len();
@@ -164,21 +184,22 @@ impl Session {
                         "a sweep needs at least {LEAST_OF_A_SWEEP} readings, and there {} {readings}: type more, or `skip` and why",
                         if readings == 1 { "is" } else { "are" },
                     );
-                    self.refuse(&prompt, problem)?;
+                    self.refuse(problem);
                     continue;
                 }
                 if readings == LEAST_OF_A_SWEEP {
-                    self.answerer.remark("Two readings show the ends alone: a break between them would not be seen.");
+                    let text = "Two readings show the ends alone: a break between them would not be seen.";
+                    self.answerer.notice(Notice::Remark { text });
                 }
                 let asked = self.meant(&prompt, Answer::Sweep { readings })?;
                 let asked = self.understood_sweep(&prompt, asked, sweep.readings, unit)?;
-                return self.accept(prompt, asked);
+                return self.accept(prompt, asked, &from);
             }
             match sweep_texts(&text, unit) {
                 Err(problem) if text.trim().contains([' ', ';']) => {
-                    self.refuse(&prompt, format!("{problem}; nothing of this line was taken"))?;
+                    self.refuse(format!("{problem}; nothing of this line was taken"));
                 }
-                Err(problem) => self.refuse(&prompt, problem)?,
+                Err(problem) => self.refuse(problem),
                 Ok(readings) => {
                     let odd = odd_in_a_sweep(&prompt, &readings);
                     // In the middle of a line it could not be taken back by itself.
@@ -188,18 +209,20 @@ impl Session {
                         let words = format!(
                             "{odd} Nothing of this line was taken: type it again as it should be, or once more as it is."
                         );
-                        if self.answerer.refused(&words) {
-                            asked_about = Some(text);
-                            continue;
-                        }
+                        self.refuse(words);
+                        asked_about = Some(Arc::clone(&text));
+                        odd_line = Some(Reply { form: Form::Text(text), origin: from.origin, id: from.id });
+                        continue;
                     }
-                    for reading in readings {
-                        let SweepReading { text, position } = reading.clone();
-                        self.record(Event::SweepRead { id: prompt.id.clone(), text, position })?;
+                    let of_line = readings.len();
+                    for (number, reading) in readings.into_iter().enumerate() {
+                        let from = of_reading(&from, number, of_line);
+                        self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
                         sweep.push(self.lines(), reading);
                     }
                     if let Some(odd) = odd {
-                        self.answerer.remark(&format!("{odd} `back` takes it back."));
+                        let text = format!("{odd} `back` takes it back.");
+                        self.answerer.notice(Notice::Remark { text: &text });
                     }
                 }
             }
@@ -212,45 +235,39 @@ impl Session {
         prompt: &Prompt,
         reply: Reply,
         first: Option<&str>,
-        problem: Option<String>,
-    ) -> Result<Option<Given>, Stop> {
-        match reply {
-            Reply::Text(text) if text.trim_start().is_empty() => Ok(Some(Given::Text(first.map_or(text, Arc::from)))),
-            Reply::Text(text) => Ok(Some(Given::Text(text))),
-            Reply::Skip { reason } if reason.trim().is_empty() => {
-                self.refuse(prompt, "say why it is skipped: `skip` and the reason".to_owned())?;
-                Ok(None)
+    ) -> Result<Option<(Given, CameFrom)>, Stop> {
+        let (form, from) = reply.parts();
+        let given = match form {
+            Form::Text(text) if text.trim_start().is_empty() => Given::Text(first.map_or(text, Arc::from)),
+            Form::Text(text) => Given::Text(text),
+            Form::Skip { reason } if reason.trim().is_empty() => {
+                self.refuse("say why it is skipped: `skip` and the reason".to_owned());
+                return Ok(None);
             }
-            Reply::Skip { reason } => Ok(Some(Given::Skipped(reason))),
-            Reply::Note(text) => {
-                self.note(prompt.id.to_string(), text)?;
-                Ok(None)
+            Form::Skip { reason } => Given::Skipped(reason),
+            Form::Note(text) => {
+                self.note(prompt.id.to_string(), text, &from)?;
+                return Ok(None);
             }
-            Reply::Back { to } => {
+            Form::Back { to } => {
                 self.take_back(to.as_ref())?;
-                Ok(None)
+                return Ok(None);
             }
-            Reply::Pause => Err(self.pause()?),
-            Reply::Nobody => Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), problem)?),
-        }
-    }
-
-    fn refuse(&mut self, prompt: &Prompt, problem: String) -> Result<(), Stop> {
-        if self.answerer.refused(&problem) {
-            return Ok(());
-        }
-        Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), Some(problem))?)
+            Form::Pause => return Err(self.pause()?),
+            _ => return Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), None)?),
+        };
+        Ok(Some((given, from)))
     }
 
     fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
-        if let Some(doubt) = self.answerer.doubted_then(&prompt.id) {
+        if let Some(doubt) = self.behavior.doubted_then(&prompt.id) {
             return Some(doubt);
         }
         let text = match &asked.answer {
             Answer::Reading { typed } => typed,
             _ => "",
         };
-        let every = self.answerer.is_asked_every_doubt();
+        let every = self.behavior.asks_every_doubt();
         match (&prompt.question, asked.shown.as_slice()) {
             (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {
                 doubt::about(text, *value, limits, asked.verdict, every)
@@ -268,10 +285,8 @@ impl Session {
     }
 
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked) -> Result<Asked, Stop> {
-        let carried = self.answerer.carried();
-        let (answer, verdict) = (asked.answer.clone(), asked.verdict);
-        self.record(Event::Answered { prompt, answer, verdict, carried })?;
+    fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+        self.record_reply(events::answered(prompt, asked.answer.clone(), asked.verdict, from), from.id)?;
         self.answered += 1;
         Ok(asked)
     }
@@ -317,6 +332,21 @@ impl Session {
     }
 }
 
+/// Where one reading of a line came from that has `of` readings: where the meter showed as many, the one that belongs to it.
+fn of_reading(from: &CameFrom, number: usize, of: usize) -> CameFrom {
+    let own = match &from.origin {
+        Origin::Bench { showed: Some(showed) } if of > 1 => {
+            let mut shown = values(showed);
+            (shown.len() == of).then(|| shown.swap_remove(number))
+        }
+        _ => None,
+    };
+    match own {
+        Some(own) => CameFrom { origin: Origin::Bench { showed: Some(own.into()) }, id: from.id },
+        None => from.clone(),
+    }
+}
+
 /// The first of these readings about which something is odd, with what is.
 fn odd_in_a_sweep(prompt: &Prompt, readings: &[SweepReading]) -> Option<String> {
     let Question::Sweep { ends, .. } = &prompt.question else { return None };
@@ -329,11 +359,13 @@ fn odd_in_a_sweep(prompt: &Prompt, readings: &[SweepReading]) -> Option<String> 
     })
 }
 
-/// A reading that is asked about: its line in the journal, what was typed, and what is odd about it.
+/// A reading that is asked about: its line in the journal, what was typed, what is odd about it.
 struct Doubted {
     line: usize,
     typed: Arc<str>,
     doubt: Doubt,
+    /// Where it came from, unless it was read from the journal.
+    from: Option<CameFrom>,
 }
 
 /// A sweep that is being taken: its readings, and the line of each in the journal.
@@ -365,5 +397,5 @@ fn script_error(problem: &str) -> Stop {
 
 fn asked_for(prompt: &Arc<Prompt>) -> Event {
     let answer = Answer::Note { words: String::new() };
-    Event::Answered { prompt: Arc::clone(prompt), answer, verdict: None, carried: false }
+    Event::Answered { prompt: Arc::clone(prompt), answer, verdict: None, origin: Origin::TYPED }
 }

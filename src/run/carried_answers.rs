@@ -1,14 +1,16 @@
 //! Answers from an earlier record: taken over where id, quantity, points and vehicle state agree, else asked.
 
-use super::answerer::{Acknowledgement, Answerer, Reply, View};
-use super::journal::Durability;
+use super::answerer::Answerer;
 use super::meaning::as_typed;
-use crate::model::caution::Rule;
-use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use super::notice::Notice;
+use super::reply::{Form, Reply};
+use super::request::Request;
+use super::view::View;
+use crate::model::event::{Entry, Event};
+use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, PromptId};
 use crate::model::record::SweepReading;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::VehicleState;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -25,8 +27,8 @@ pub struct CarriedAnswers {
     entries: Arc<Vec<Entry>>,
     old: BTreeMap<PromptId, Old>,
     then: Box<dyn Answerer>,
-    asked: Option<PromptId>,
-    carried: bool,
+    /// What the last answer was taken over for.
+    carried: Option<PromptId>,
 }
 
 impl CarriedAnswers {
@@ -55,7 +57,7 @@ impl CarriedAnswers {
                 _ => {}
             }
         }
-        Self { entries, old, then, asked: None, carried: false }
+        Self { entries, old, then, carried: None }
     }
 
     fn find(&self, prompt: &Prompt, view: View<'_>) -> Option<(&Answer, &Old)> {
@@ -79,98 +81,54 @@ impl CarriedAnswers {
     }
 }
 
-impl Answerer for CarriedAnswers {
-    fn answered_by(&self) -> AnsweredBy {
-        self.then.answered_by()
-    }
-    fn durability(&self) -> Durability {
-        self.then.durability()
-    }
-    fn step(&mut self, view: View<'_>) {
-        self.then.step(view);
-    }
-    fn why(&mut self, text: &str) {
-        self.then.why(text);
-    }
-    fn remark(&mut self, text: &str) {
-        self.then.remark(text);
-    }
-    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
-        self.then.caution(rules)
-    }
-    fn prepare(&mut self, prompt: &Prompt) {
-        self.then.prepare(prompt);
-    }
-    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
-        self.then.act(action, view)
-    }
-    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
-        self.carried = false;
-        let reply = self.find(prompt, view).map(|(answer, _)| as_typed(answer));
-        match reply {
-            Some(reply) => {
-                self.carried = true;
-                self.asked = Some(prompt.id.clone());
-                reply
-            }
-            None => self.then.answer(prompt, view),
-        }
-    }
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
-        self.carried = false;
-        let next = self.find(prompt, view).map(|(answer, old)| match answer {
-            Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-            _ => Reply::text(self.reading_of(old, so_far.len())),
-        });
-        match next {
-            Some(reply) => {
-                self.carried = true;
-                self.asked = Some(prompt.id.clone());
-                reply
-            }
-            None => self.then.next_of_sweep(prompt, so_far, view),
-        }
-    }
-    fn refused(&mut self, problem: &str) -> bool {
-        // What was taken once is asked for again when it can't be taken now.
-        if let Some(id) = self.asked.take().filter(|_| self.carried) {
-            self.old.remove(&id);
-        }
-        self.carried = false;
-        self.then.refused(problem)
-    }
-    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
-        if self.carried {
+impl CarriedAnswers {
+    /// What the earlier record has to this, if it has.
+    fn form(&self, request: Request<'_>, view: View<'_>) -> Option<Form> {
+        match request {
+            Request::Answer { prompt } => self.find(prompt, view).map(|(answer, _)| as_typed(answer)),
+            Request::NextOfSweep { prompt, so_far } => self.find(prompt, view).map(|(answer, old)| match answer {
+                Answer::Skipped { reason } => Form::Skip { reason: reason.clone() },
+                _ => Form::text(self.reading_of(old, so_far.len())),
+            }),
             // It was asked about then, and what stands in the record stands.
-            return Reply::text(typed.to_owned());
+            Request::Doubt { typed, .. } => self.carried.as_ref().map(|_| Form::text(typed)),
+            _ => None,
         }
-        self.then.doubt(prompt, typed, doubt, view)
     }
-    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
-        self.then.needs(id, why)
-    }
-    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
-        self.then.concludes(causes)
-    }
-    fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        if let (Event::Struck { id, reading: None, .. }, false) = (&entry.event, replayed)
-            && let Some(from) = self.old.get(id).map(|old| old.at)
-        {
-            // What was taken back is asked anew, and what came after it then.
-            self.old.retain(|_, old| old.at < from);
+}
+
+impl Answerer for CarriedAnswers {
+    fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
+        let form = self.form(request, view);
+        if let Request::Answer { prompt } | Request::NextOfSweep { prompt, .. } = request {
+            self.carried = form.as_ref().map(|_| prompt.id.clone());
         }
-        self.then.recorded(entry, replayed);
+        match form {
+            Some(form) => form.from(Origin::CarriedOver),
+            None => self.then.ask(request, view),
+        }
     }
-    fn live(&mut self) {
-        self.then.live();
-    }
-    fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
-        self.then.confirm_vehicle(left)
-    }
-    fn vehicle_was_seen(&self) -> bool {
-        self.then.vehicle_was_seen()
-    }
-    fn carried(&self) -> bool {
-        self.carried
+
+    fn notice(&mut self, notice: Notice<'_>) {
+        match notice {
+            Notice::Refused { .. } => {
+                // What was taken once is asked for again when it can't be taken now.
+                if let Some(id) = self.carried.take() {
+                    self.old.remove(&id);
+                }
+            }
+            Notice::Recorded {
+                entry: Entry { event: Event::Struck { id, reading: None, .. }, .. },
+                replayed: false,
+                ..
+            } => {
+                // What was taken back is asked anew, and what came after it then.
+                if let Some(from) = self.old.get(id).map(|old| old.at) {
+                    self.old.retain(|_, old| old.at < from);
+                }
+            }
+            _ => {}
+        }
+        self.then.notice(notice);
     }
 }

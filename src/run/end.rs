@@ -1,11 +1,22 @@
 //! How a run ends: with a cause, without one, or because an answer is missing that it can't go on without.
 
-use super::answerer::Reply;
+use super::reply::Form;
+use super::request::Request;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
-use crate::model::event::{Ending, Event, NamedCause};
+use crate::model::ending::{Ending, Why};
+use crate::model::event::{Event, NamedCause};
 use crate::model::prompt::PromptId;
 use crate::model::words;
+
+/// Who says that a run ends.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum EndsBy {
+    /// The script itself.
+    Script,
+    /// It breaks off.
+    BreakingOff,
+}
 
 impl Session {
     /// The script asked whether this was skipped; from now on it may ask the rest.
@@ -30,32 +41,34 @@ impl Session {
 
     /// The script wants to know of an answer that was left out.
     pub fn needs_skipped(&mut self, id: &PromptId, reason: &str) -> Stop {
-        let ending = Ending::needs(id, reason);
+        let ending = Ending::needs(id.clone(), reason);
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// The script wants to know on which side of its limits a reading lies that is beyond the meter's range.
     pub fn needs_on_scale(&mut self, id: &PromptId) -> Stop {
-        let ending = Ending::unfinished(format!(
-            "`{id}` shows OL, which says nothing of the circuit: look at the meter's dial, range and leads"
-        ));
+        let ending = Ending::unfinished(Why::OverRange { id: id.clone() });
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
     /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
     /// `None` if nobody is there.
     pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {
+        self.lacks_as(id, ending, EndsBy::BreakingOff)
+    }
+
+    fn lacks_as(&mut self, id: Option<&PromptId>, ending: Ending, by: EndsBy) -> Option<Stop> {
         match self.next_recorded() {
             Err(stop) => return Some(stop),
             Ok(Some((line, recorded))) => return Some(diverged(line, &recorded.event, &Event::Ended { ending })),
             Ok(None) => {}
         }
         let (id, why) = (id?, ending.reason()?);
-        match self.answerer.needs(id, &why) {
-            Reply::Nobody => None,
-            Reply::Back { .. } => self.take_back(Some(id)).err(),
-            Reply::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
-            _ => Some(self.end(ending)),
+        match self.put(Request::Needs { id, why: &why }).form {
+            Form::Nobody => None,
+            Form::Back { .. } => self.take_back(Some(id)).err(),
+            Form::Pause => Some(self.pause().unwrap_or_else(|stop| stop)),
+            _ => Some(self.end_as(ending, by)),
         }
     }
 
@@ -92,30 +105,35 @@ impl Session {
     fn let_stand(&mut self, causes: &[NamedCause]) -> Result<(), Stop> {
         self.do_pending_action(None)?;
         loop {
-            match self.answerer.concludes(causes) {
-                Reply::Back { to } => self.take_back(to.as_ref())?,
-                Reply::Note(text) => self.note("the conclusion".to_owned(), text)?,
-                Reply::Pause => return Err(self.pause()?),
-                Reply::Skip { .. } => _ = self.answerer.refused("nothing is asked here that could be skipped"),
-                Reply::Text(_) | Reply::Nobody => return Ok(()),
+            let (form, from) = self.put(Request::Conclude { causes }).parts();
+            match form {
+                Form::Back { to } => self.take_back(to.as_ref())?,
+                Form::Note(text) => self.note("the conclusion".to_owned(), text, &from)?,
+                Form::Pause => return Err(self.pause()?),
+                _ => return Ok(()),
             }
         }
     }
 
     /// The procedure itself can't go on, and says why: it may be because of the last answer.
     pub fn unfinished(&mut self, reason: &str) -> Stop {
-        let ending = Ending::unfinished(reason);
-        self.script_ends = true;
+        let ending = Ending::author(reason);
         let last = self.standing_answer(None).map(|(_, id)| id);
-        self.lacks(last.as_ref(), ending.clone()).unwrap_or_else(|| self.end(ending))
+        self.lacks_as(last.as_ref(), ending.clone(), EndsBy::Script)
+            .unwrap_or_else(|| self.end_as(ending, EndsBy::Script))
     }
 
     /// Writes down how a run ended without a cause.
     pub fn end(&mut self, ending: Ending) -> Stop {
+        self.end_as(ending, EndsBy::BreakingOff)
+    }
+
+    fn end_as(&mut self, ending: Ending, by: EndsBy) -> Stop {
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
-        let comes_to_its_end = ending == Ending::Unconcluded || self.script_ends;
-        if (comes_to_its_end || self.pending_action.as_ref().is_some_and(|held| self.answerer.did_pending_action(held)))
+        let comes_to_its_end = ending == Ending::Unconcluded || by == EndsBy::Script;
+        if (comes_to_its_end
+            || self.pending_action.as_ref().is_some_and(|held| self.behavior.does_pending_action(held)))
             && let Err(stop) = self.do_pending_action(None)
         {
             return stop;

@@ -1,6 +1,7 @@
 //! What a text that was typed means to its question, and what an answer comes to.
 
-use super::answerer::{MeterInUse, Reply};
+use super::answerer::MeterInUse;
+use super::reply::Form;
 use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, Question};
@@ -63,15 +64,15 @@ pub fn take(prompt: &Arc<Prompt>, text: Arc<str>, meter: &MeterInUse) -> Result<
 }
 
 /// An answer as it would be typed; the readings of a sweep come before, and nothing ends it.
-pub fn as_typed(answer: &Answer) -> Reply {
+pub fn as_typed(answer: &Answer) -> Form {
     match answer {
-        Answer::Reading { typed } => Reply::Text(Arc::clone(typed)),
-        Answer::LowestHighest { lowest, highest } => Reply::text(format!("{lowest} {highest}")),
-        Answer::YesNo { yes } => Reply::text(if *yes { "yes" } else { "no" }.to_owned()),
-        Answer::Choice { option } => Reply::text(option.clone()),
-        Answer::Note { words } => Reply::text(words.clone()),
-        Answer::Skipped { reason } => Reply::Skip { reason: reason.clone() },
-        Answer::Sweep { .. } => Reply::enter(),
+        Answer::Reading { typed } => Form::Text(Arc::clone(typed)),
+        Answer::LowestHighest { lowest, highest } => Form::text(format!("{lowest} {highest}")),
+        Answer::YesNo { yes } => Form::text(if *yes { "yes" } else { "no" }.to_owned()),
+        Answer::Choice { option } => Form::text(option.clone()),
+        Answer::Note { words } => Form::text(words.clone()),
+        Answer::Skipped { reason } => Form::Skip { reason: reason.clone() },
+        Answer::Sweep { .. } => Form::enter(),
     }
 }
 

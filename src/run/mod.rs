@@ -2,22 +2,32 @@
 mod acknowledge;
 pub mod answerer;
 pub mod ask;
+pub mod behavior;
 pub mod bench;
 pub mod carried_answers;
 pub mod caution_monitor;
-pub mod chain;
-pub mod damage;
 pub mod doubt;
 mod end;
+mod events;
 pub mod journal;
 pub mod meaning;
+pub mod notice;
+mod phase;
 pub mod prepared_answers;
 pub mod prepared_then_bench;
 pub mod public_key;
+mod put;
 pub mod recorded_run;
 pub mod replay;
+pub mod reply;
+pub mod request;
+pub mod screens;
 pub mod session;
 pub mod signature;
 pub mod stop;
 mod take_back;
 pub mod unattended;
+pub mod view;
+
+#[cfg(test)]
+mod forwarding;

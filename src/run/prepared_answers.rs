@@ -1,15 +1,17 @@
 //! Answers written down beforehand: an answers file, or one row of a table.
 
-use super::answerer::{Acknowledgement, Answerer, Reply, View};
-use super::journal::Durability;
+use super::answerer::Answerer;
 use super::meaning::sweep_texts;
-use crate::model::caution::Rule;
-use crate::model::doubt::Doubt;
-use crate::model::event::AnsweredBy;
+use super::notice::Notice;
+use super::reply::{Form, Reply};
+use super::request::Request;
+use super::view::View;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::job::Job;
+use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::VehicleState;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -161,10 +163,12 @@ impl Used {
 
 /// Answers by prompt id.
 pub struct PreparedAnswers {
-    by: AnsweredBy,
+    origin: Origin,
     answers: Arc<Answers>,
     /// Where the sweep that goes on is: its prompt, a line of what is written for it, and how many readings come before that.
     sweep: Option<(PromptId, usize, usize)>,
+    /// What was given last can't be taken, and nothing else is written down.
+    refused: bool,
 }
 
 impl PreparedAnswers {
@@ -173,7 +177,9 @@ impl PreparedAnswers {
         let no = || AtomicBool::new(false);
         let line = |(id, written)| Line { id, written, asked: no(), is_reading: no(), doubted: no() };
         let written = answers.into_iter().map(line).collect();
-        Self { by, answers: Arc::new(Answers { written, missing: Mutex::default() }), sweep: None }
+        let origin = if by == AnsweredBy::Table { Origin::Table } else { Origin::File };
+        let answers = Arc::new(Answers { written, missing: Mutex::default() });
+        Self { origin, answers, sweep: None, refused: false }
     }
 
     /// What the run asked for, to be looked at afterwards.
@@ -211,44 +217,27 @@ fn twice(text: &str) -> Option<(&str, &str)> {
 }
 
 /// The one text; of several none is left out, so that whoever takes it says what is wrong with it.
-fn one(texts: &[String]) -> Reply {
-    if texts.is_empty() { Reply::Nobody } else { Reply::text(texts.join("; ")) }
+fn one(texts: &[String]) -> Form {
+    if texts.is_empty() { Form::Nobody } else { Form::text(texts.join("; ")) }
 }
 
-impl Answerer for PreparedAnswers {
-    fn answered_by(&self) -> AnsweredBy {
-        self.by
-    }
-
-    fn durability(&self) -> Durability {
-        Durability::AtEnd
-    }
-
-    fn caution(&mut self, _rules: &[&Rule]) -> Acknowledgement {
-        Acknowledgement::Nobody
-    }
-
-    fn act(&mut self, _action: &Action, _view: View<'_>) -> Reply {
-        // Whoever wrote the answers down did what the procedure says on the way.
-        Reply::enter()
-    }
-
-    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
-        let Some(line) = self.find(prompt) else { return Reply::Nobody };
+impl PreparedAnswers {
+    fn answer(&mut self, prompt: &Prompt) -> Form {
+        let Some(line) = self.find(prompt) else { return Form::Nobody };
         match (line.written.reason_to_skip(prompt), &line.written, &prompt.question) {
-            (Some(reason), ..) => Reply::Skip { reason: reason.to_owned() },
+            (Some(reason), ..) => Form::Skip { reason: reason.to_owned() },
             (_, Written::List(list), Question::LowestHighest { .. }) => {
-                Reply::text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
+                Form::text(list.iter().flat_map(Written::texts).collect::<Vec<_>>().join(" "))
             }
             (_, Written::Text(text), Question::LowestHighest { .. }) => {
-                Reply::text(twice(text).map_or(&**text, |(first, _)| first))
+                Form::text(twice(text).map_or(&**text, |(first, _)| first))
             }
-            (_, Written::Text(text), Question::Reading { .. }) if !text.contains(';') => Reply::Text(Arc::clone(text)),
+            (_, Written::Text(text), Question::Reading { .. }) if !text.contains(';') => Form::Text(Arc::clone(text)),
             (_, written, Question::Reading { .. }) => {
                 line.is_reading.store(true, Ordering::Relaxed);
                 match written.entries().as_slice() {
                     // A reading and its confirmation.
-                    [first, _] => Reply::text(first.as_str()),
+                    [first, _] => Form::text(first.as_str()),
                     entries => one(entries),
                 }
             }
@@ -256,17 +245,17 @@ impl Answerer for PreparedAnswers {
         }
     }
 
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading]) -> Form {
         // What was gone through for the reading before is not read again.
         let (from, passed) = match &self.sweep {
             Some((id, line, before)) if *id == prompt.id && *before <= so_far.len() => (*line, *before),
             _ => (0, 0),
         };
-        let Some(line) = self.find(prompt) else { return Reply::Nobody };
+        let Some(line) = self.find(prompt) else { return Form::Nobody };
         if let Some(reason) = line.written.reason_to_skip(prompt) {
-            return Reply::Skip { reason: reason.to_owned() };
+            return Form::Skip { reason: reason.to_owned() };
         }
-        let Some(unit) = prompt.question.unit() else { return Reply::Nobody };
+        let Some(unit) = prompt.question.unit() else { return Form::Nobody };
         // Each line may have one reading or many, and the sweep may have been broken off within one.
         let mut before = so_far.len() - passed;
         let mut number = from;
@@ -278,30 +267,53 @@ impl Answerer for PreparedAnswers {
                         .map(|reading| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
                         .collect();
                     self.sweep = Some((prompt.id.clone(), number, so_far.len() - before));
-                    return Reply::text(rest.join(" "));
+                    return Form::text(rest.join(" "));
                 }
                 Ok(readings) => before -= readings.len(),
                 // Whoever takes it says what is wrong with it.
-                Err(_) => return Reply::text(text),
+                Err(_) => return Form::text(text),
             }
             number += 1;
         }
-        Reply::enter()
+        Form::enter()
     }
 
-    fn refused(&mut self, _problem: &str) -> bool {
-        false
-    }
-
-    fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
-        let Some(line) = self.find(prompt) else { return Reply::Nobody };
+    fn doubt(&mut self, prompt: &Prompt) -> Form {
+        let Some(line) = self.find(prompt) else { return Form::Nobody };
         if matches!(prompt.question, Question::LowestHighest { .. }) {
             return match &line.written {
-                Written::Text(text) => twice(text).map_or(Reply::Nobody, |(_, second)| Reply::text(second)),
-                _ => Reply::Nobody,
+                Written::Text(text) => twice(text).map_or(Form::Nobody, |(_, second)| Form::text(second)),
+                _ => Form::Nobody,
             };
         }
         line.doubted.store(true, Ordering::Relaxed);
-        line.written.entries().into_iter().nth(1).map_or(Reply::Nobody, Reply::text)
+        line.written.entries().into_iter().nth(1).map_or(Form::Nobody, Form::text)
+    }
+}
+
+impl Answerer for PreparedAnswers {
+    fn ask(&mut self, request: Request<'_>, _view: View<'_>) -> Reply {
+        let form = match request {
+            Request::Answer { .. } | Request::NextOfSweep { .. } | Request::Doubt { .. }
+                if std::mem::take(&mut self.refused) =>
+            {
+                Form::Nobody
+            }
+            Request::Answer { prompt } => self.answer(prompt),
+            Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far),
+            Request::Doubt { prompt, .. } => self.doubt(prompt),
+            // Whoever wrote the answers down did what the procedure says on the way.
+            Request::Act { .. } | Request::LeftOut { .. } => Form::enter(),
+            Request::Caution { .. }
+            | Request::Needs { .. }
+            | Request::Conclude { .. }
+            | Request::WaitCutShort { .. }
+            | Request::ConfirmVehicle { .. } => Form::Nobody,
+        };
+        form.from(self.origin.clone())
+    }
+
+    fn notice(&mut self, notice: Notice<'_>) {
+        self.refused = matches!(notice, Notice::Refused { .. });
     }
 }

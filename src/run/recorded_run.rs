@@ -1,16 +1,22 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
-use super::answerer::{Acknowledgement, Answerer, Reply, View};
-use super::chain::what;
-use super::journal::{Clock, Durability};
+use super::answerer::Answerer;
+use super::journal::Clock;
 use super::meaning::as_typed;
+use super::notice::Notice;
+use super::reply::{Form, Reply};
+use super::request::Request;
+use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Told};
+use crate::model::ending::Ending;
+use crate::model::event::{Entry, Event, Told};
+use crate::model::format::FIRST_FORMAT;
+use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::Action;
 use crate::model::words;
 use std::sync::{Arc, Mutex, MutexGuard};
 
@@ -28,11 +34,12 @@ pub struct Difference {
 struct State {
     original: Arc<Vec<Entry>>,
     position: usize,
+    /// An action was said to be done, and is not recorded yet.
     acting: bool,
     broken_off: bool,
     difference: Option<Difference>,
-    carried: bool,
-    vehicle_seen: bool,
+    /// What was replied last could not be taken.
+    refused: bool,
 }
 
 /// How far a record was run again.
@@ -48,8 +55,7 @@ impl RecordedRun {
             acting: false,
             broken_off: false,
             difference: None,
-            carried: false,
-            vehicle_seen: false,
+            refused: false,
         })))
     }
 
@@ -80,7 +86,7 @@ impl RecordedRun {
 
 /// Written by the edge between two sittings, not by a session.
 const fn is_of_the_edge(event: &Event) -> bool {
-    matches!(event, Event::TornLineDropped { .. } | Event::Stated(_) | Event::Signed { .. })
+    matches!(event, Event::TornLineDropped { .. } | Event::Continued(_) | Event::Stated(_) | Event::Signed { .. })
 }
 
 impl State {
@@ -94,6 +100,7 @@ impl State {
     }
 
     fn recorded(&mut self, event: &Event) {
+        self.acting = false;
         if self.is_over() {
             return;
         }
@@ -114,25 +121,118 @@ impl State {
         self.broken_off || self.difference.is_some()
     }
 
-    fn reply(&mut self, prompt: &Prompt) -> Reply {
-        self.carried = false;
+    fn answer(&mut self, prompt: &Prompt) -> Form {
         if self.is_over() {
-            return Reply::Pause;
+            return Form::Pause;
         }
-        let reply = match self.next() {
-            Some(Event::Answered { prompt: then, answer, carried, .. }) if then.id == prompt.id => {
-                let reply = as_typed(answer);
-                let carried = *carried;
-                self.carried = carried;
-                reply
-            }
-            Some(Event::Doubted { id, typed, .. }) if *id == prompt.id => Reply::Text(typed.clone()),
+        let form = match self.next() {
+            Some(Event::Answered { prompt: then, answer, .. }) if then.id == prompt.id => as_typed(answer),
+            Some(Event::Doubted { id, typed, .. }) if *id == prompt.id => Form::Text(typed.clone()),
             next => other(next),
         };
-        if reply == Reply::Nobody && !matches!(self.next(), Some(Event::Waited { .. })) {
+        if form == Form::Nobody && !matches!(self.next(), Some(Event::Waited { .. })) {
             self.stray(&prompt.in_words());
         }
-        reply
+        form
+    }
+
+    fn next_of_sweep(&mut self, prompt: &Prompt) -> Form {
+        match self.next() {
+            Some(Event::SweepRead { id, text, position, .. }) if *id == prompt.id && !self.is_over() => {
+                Form::text(SweepReading::as_typed(text, position.as_deref()))
+            }
+            _ => self.answer(prompt),
+        }
+    }
+
+    fn caution(&self, rules: &[&Rule]) -> Form {
+        if self.is_over() {
+            return Form::Pause;
+        }
+        match self.next() {
+            Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
+                Form::Acknowledged { qualified: qualified.clone() }
+            }
+            Some(Event::Acknowledged { by_person: false, .. }) => Form::Nobody,
+            // What needs to be read was not read.
+            Some(Event::Struck { id, reading: None, .. })
+                if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
+            {
+                Form::Back { to: Some(id.clone()) }
+            }
+            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+            Some(Event::Paused) | None => Form::Pause,
+            Some(_) => Form::Acknowledged { qualified: None },
+        }
+    }
+
+    fn act(&mut self, action: &Action) -> Form {
+        if self.is_over() {
+            return Form::Pause;
+        }
+        let form = match self.next() {
+            Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
+            Some(Event::Ended { ending }) => match ending.why_not_done(action) {
+                Some(why) => Form::Skip { reason: why.to_owned() },
+                None => Form::Nobody,
+            },
+            next => other(next),
+        };
+        if form == Form::enter() {
+            self.acting = true;
+        } else if form == Form::Nobody && !matches!(self.next(), Some(Event::Waited { .. })) {
+            self.stray(&format!("the action \u{201c}{action}\u{201d}"));
+        }
+        form
+    }
+
+    fn needs(&mut self, id: &PromptId) -> Form {
+        match self.next() {
+            Some(Event::Struck { id: struck, .. }) if struck == id => Form::Back { to: Some(id.clone()) },
+            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Form::enter(),
+            Some(Event::Paused) => Form::Pause,
+            _ if self.at_a_break() => {
+                self.broken_off = true;
+                Form::Pause
+            }
+            _ => Form::Nobody,
+        }
+    }
+
+    fn conclude(&mut self) -> Form {
+        if self.at_a_break() {
+            self.broken_off = true;
+        }
+        if self.is_over() {
+            return Form::Pause;
+        }
+        match other(self.next()) {
+            Form::Nobody => Form::enter(),
+            form => form,
+        }
+    }
+
+    fn confirm_vehicle(&mut self) -> Form {
+        match self.next() {
+            _ if self.is_over() => Form::Pause,
+            Some(Event::Resumed { vehicle, unseen, .. }) => Form::Vehicle { state: vehicle.clone(), seen: !unseen },
+            Some(Event::Paused) => Form::Pause,
+            _ => {
+                self.stray("the vehicle's state to be confirmed");
+                Form::Pause
+            }
+        }
+    }
+
+    /// Where what comes next came from.
+    fn origin(&self) -> Origin {
+        match self.next() {
+            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. }) => origin.clone(),
+            Some(Event::Acted { person, .. } | Event::Acknowledged { person, .. } | Event::Noted { person, .. }) => {
+                Origin::Typed { person: person.clone() }
+            }
+            _ => Origin::TYPED,
+        }
     }
 
     /// The script asks what the record does not answer here.
@@ -142,21 +242,21 @@ impl State {
         } else if self.difference.is_none()
             && let Some(next) = self.next()
         {
-            let recorded = what(next);
+            let recorded = next.kind_in_words();
             self.difference = Some(Difference { line: self.position + 1, recorded, now: asked.to_owned() });
         }
     }
 }
 
 /// What was typed instead of an answer.
-fn other(next: Option<&Event>) -> Reply {
+fn other(next: Option<&Event>) -> Form {
     match next {
-        Some(Event::Noted { text, .. }) => Reply::Note(text.clone()),
+        Some(Event::Noted { text, .. }) => Form::Note(text.clone()),
         // The last one of the sweep that goes on.
-        Some(Event::Struck { reading: Some(_), .. }) => Reply::Back { to: None },
-        Some(Event::Struck { id, .. }) => Reply::Back { to: Some(id.clone()) },
-        Some(Event::Paused) => Reply::Pause,
-        _ => Reply::Nobody,
+        Some(Event::Struck { reading: Some(_), .. }) => Form::Back { to: None },
+        Some(Event::Struck { id, .. }) => Form::Back { to: Some(id.clone()) },
+        Some(Event::Paused) => Form::Pause,
+        _ => Form::Nobody,
     }
 }
 
@@ -166,16 +266,9 @@ fn same(then: &Event, now: &Event) -> bool {
         (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
         (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
         (
-            Event::Answered { prompt, answer, verdict: Some(verdict), carried },
-            Event::Answered {
-                prompt: prompt_now,
-                answer: answer_now,
-                verdict: Some(verdict_now),
-                carried: carried_now,
-            },
-        ) => {
-            verdict.says_the_same_as(verdict_now) && (prompt, answer, carried) == (prompt_now, answer_now, carried_now)
-        }
+            Event::Answered { prompt, answer, verdict: Some(verdict), origin },
+            Event::Answered { prompt: prompt_now, answer: answer_now, verdict: Some(verdict_now), origin: origin_now },
+        ) => verdict.says_the_same_as(verdict_now) && (prompt, answer, origin) == (prompt_now, answer_now, origin_now),
         // How long somebody waited is not seen again.
         (Event::Acted { action, already, back, .. }, now) => {
             matches!(now, Event::Acted { action: action_now, already: already_now, back: back_now, .. }
@@ -214,9 +307,9 @@ fn in_contrast(then: &Event, now: &Event) -> (String, String) {
         (Event::Cautioned { cautions }, Event::Cautioned { cautions: cautions_now }) => {
             (told(cautions), told(cautions_now))
         }
-        (_, Event::Cautioned { cautions }) => (what(then), told(cautions)),
-        (Event::Cautioned { cautions }, _) => (told(cautions), what(now)),
-        _ => (what(then), what(now)),
+        (_, Event::Cautioned { cautions }) => (then.kind_in_words(), told(cautions)),
+        (Event::Cautioned { cautions }, _) => (told(cautions), now.kind_in_words()),
+        _ => (then.kind_in_words(), now.kind_in_words()),
     }
 }
 
@@ -224,8 +317,8 @@ impl Clock for RecordedRun {
     /// An action has the time at which it was done; cautions are weighed when they were told, and else right after what
     /// happened last.
     fn now(&mut self) -> Stamp {
-        let mut state = self.state();
-        let acting = std::mem::take(&mut state.acting);
+        let state = self.state();
+        let acting = state.acting;
         let position = state.position;
         let index = match state.next() {
             Some(Event::Cautioned { .. }) => position,
@@ -237,138 +330,68 @@ impl Clock for RecordedRun {
 }
 
 impl Answerer for RecordedRun {
-    fn answered_by(&self) -> AnsweredBy {
-        AnsweredBy::Record
-    }
-
-    fn durability(&self) -> Durability {
-        Durability::AtEnd
-    }
-
-    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
-        let state = self.state();
-        if state.is_over() {
-            return Acknowledgement::Pause;
-        }
-        match state.next() {
-            Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
-                Acknowledgement::Read { qualified: qualified.clone() }
-            }
-            Some(Event::Acknowledged { by_person: false, .. }) => Acknowledgement::Nobody,
-            Some(Event::Paused) => Acknowledgement::Pause,
-            // What needs to be read was not read.
-            Some(Event::Struck { id, reading: None, .. })
-                if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
+    fn ask(&mut self, request: Request<'_>, _view: View<'_>) -> Reply {
+        let mut state = self.state();
+        let origin = state.origin();
+        let form = match request {
+            Request::Answer { .. } | Request::NextOfSweep { .. } | Request::Doubt { .. }
+                if std::mem::take(&mut state.refused) =>
             {
-                Acknowledgement::Back { to: Some(id.clone()) }
+                Form::Nobody
             }
-            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Acknowledgement::Refused,
-            None => Acknowledgement::Pause,
-            Some(_) => Acknowledgement::Read { qualified: None },
-        }
-    }
-
-    fn act(&mut self, action: &Action, _view: View<'_>) -> Reply {
-        let mut state = self.state();
-        if state.is_over() {
-            return Reply::Pause;
-        }
-        let reply = match state.next() {
-            Some(Event::Acted { action: then, .. }) if then == action => Reply::enter(),
-            Some(Event::Ended { ending }) => match ending.why_not_done(&action.to_string()) {
-                Some(why) => Reply::Skip { reason: why.to_owned() },
-                None => Reply::Nobody,
-            },
-            next => other(next),
+            Request::Answer { prompt } | Request::Doubt { prompt, .. } => state.answer(prompt),
+            Request::NextOfSweep { prompt, .. } => state.next_of_sweep(prompt),
+            Request::Caution { rules } => state.caution(rules),
+            Request::Act { action } => state.act(action),
+            Request::Needs { id, .. } => state.needs(id),
+            Request::Conclude { .. } => state.conclude(),
+            Request::ConfirmVehicle { .. } => state.confirm_vehicle(),
+            Request::LeftOut { .. } => Form::enter(),
+            // How long somebody waited is not seen again.
+            Request::WaitCutShort { .. } => Form::Nobody,
         };
-        if reply == Reply::enter() {
-            state.acting = true;
-        } else if reply == Reply::Nobody && !matches!(state.next(), Some(Event::Waited { .. })) {
-            state.stray(&format!("the action \u{201c}{action}\u{201d}"));
-        }
-        reply
+        form.from(origin)
     }
 
-    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
-        self.state().reply(prompt)
-    }
-
-    fn next_of_sweep(&mut self, prompt: &Prompt, _so_far: &[SweepReading], _view: View<'_>) -> Reply {
+    fn notice(&mut self, notice: Notice<'_>) {
         let mut state = self.state();
-        match state.next() {
-            Some(Event::SweepRead { id, text, position }) if *id == prompt.id && !state.is_over() => {
-                Reply::text(SweepReading::as_typed(text, position.as_deref()))
+        state.refused = false;
+        match notice {
+            Notice::Refused { problem } => {
+                state.stray(problem);
+                state.refused = true;
             }
-            _ => state.reply(prompt),
+            Notice::Recorded { entry, replayed: false, .. } => state.recorded(&entry.event),
+            _ => {}
         }
     }
+}
 
-    fn refused(&mut self, problem: &str) -> bool {
-        let mut state = self.state();
-        state.stray(problem);
-        false
+/// What older versions did otherwise, as far as the record's next entries tell. Journal format 1 keeps these unchanged.
+impl RecordedRun {
+    /// The journal format of the sitting that is run again.
+    pub(super) fn format_of_sitting(&self) -> u32 {
+        let state = self.state();
+        let begun = state.original.iter().take(state.position).rev().find_map(|entry| match &entry.event {
+            Event::Started(started) => Some(started.format),
+            Event::Continued(sitting) => Some(sitting.format),
+            _ => None,
+        });
+        begun.unwrap_or(FIRST_FORMAT)
     }
 
-    fn doubt(&mut self, prompt: &Prompt, _typed: &str, _doubt: &Doubt, _view: View<'_>) -> Reply {
-        self.state().reply(prompt)
-    }
-
-    fn needs(&mut self, id: &PromptId, _why: &str) -> Reply {
-        let mut state = self.state();
-        match state.next() {
-            Some(Event::Struck { id: struck, .. }) if struck == id => Reply::Back { to: Some(id.clone()) },
-            Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Reply::enter(),
-            Some(Event::Paused) => Reply::Pause,
-            _ if state.at_a_break() => {
-                state.broken_off = true;
-                Reply::Pause
-            }
-            _ => Reply::Nobody,
-        }
-    }
-
-    fn concludes(&mut self, _causes: &[NamedCause]) -> Reply {
-        let mut state = self.state();
-        if state.at_a_break() {
-            state.broken_off = true;
-        }
-        if state.is_over() {
-            return Reply::Pause;
-        }
-        match other(state.next()) {
-            Reply::Nobody => Reply::enter(),
-            reply => reply,
-        }
-    }
-
-    fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        if !replayed {
-            self.state().recorded(&entry.event);
-        }
-    }
-
-    fn confirm_vehicle(&mut self, _left: &VehicleState) -> Option<VehicleState> {
-        let mut state = self.state();
-        let seen = !matches!(state.next(), Some(Event::Resumed { unseen: true, .. }));
-        state.vehicle_seen = seen;
-        match state.next() {
-            _ if state.is_over() => None,
-            Some(Event::Resumed { vehicle, .. }) => Some(VehicleState::clone(vehicle)),
-            Some(Event::Paused) => None,
-            _ => {
-                state.stray("the vehicle's state to be confirmed");
-                None
-            }
-        }
+    /// Whether the record has here that its script failed.
+    pub(super) fn failed_here(&self) -> bool {
+        matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))
     }
 
     /// Older records have it each time.
-    fn confirms_again(&self) -> bool {
+    pub(super) fn confirms_again(&self) -> bool {
         matches!(self.state().next(), Some(Event::Resumed { .. }))
     }
 
     /// Older records have nothing of it.
-    fn brings_back(&self) -> bool {
+    pub(super) fn brings_back(&self) -> bool {
         let state = self.state();
         let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
         let next = ahead.find(|event| {
@@ -377,7 +400,7 @@ impl Answerer for RecordedRun {
         !next.is_some_and(|next| next.is_of_the_script() || matches!(next, Event::Doubted { .. }))
     }
 
-    fn went_back_by(&self, action: &Action) -> bool {
+    pub(super) fn went_back_by(&self, action: &Action) -> bool {
         let state = self.state();
         for entry in state.original.iter().skip(state.position) {
             match &entry.event {
@@ -387,7 +410,7 @@ impl Answerer for RecordedRun {
                 | Event::Acknowledged { .. }
                 | Event::Noted { .. } => {}
                 Event::Paused | Event::Waited { .. } => return true,
-                Event::Ended { ending } => return ending.why_not_done(&action.to_string()).is_some(),
+                Event::Ended { ending } => return ending.why_not_done(action).is_some(),
                 _ => return false,
             }
         }
@@ -395,7 +418,7 @@ impl Answerer for RecordedRun {
     }
 
     /// Older records find the engine cranking where it is cranked again.
-    fn starter_rests(&self) -> bool {
+    pub(super) fn starter_rests(&self) -> bool {
         let state = self.state();
         let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
         !ahead
@@ -404,7 +427,7 @@ impl Answerer for RecordedRun {
     }
 
     /// Older records have it done.
-    fn did_pending_action(&self, action: &Action) -> bool {
+    pub(super) fn did_pending_action(&self, action: &Action) -> bool {
         let state = self.state();
         let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
         let next = ahead.find(|event| !matches!(event, Event::Cautioned { .. } | Event::Acknowledged { .. }));
@@ -412,22 +435,48 @@ impl Answerer for RecordedRun {
     }
 
     /// Older records were not asked about all of it.
-    fn is_asked_every_doubt(&self) -> bool {
+    pub(super) fn was_asked_every_doubt(&self) -> bool {
         matches!(self.state().next(), Some(Event::Doubted { .. }))
     }
 
-    fn doubted_then(&self, id: &PromptId) -> Option<Doubt> {
+    pub(super) fn doubted_then(&self, id: &PromptId) -> Option<Doubt> {
         match self.state().next() {
             Some(Event::Doubted { id: of, doubt, .. }) if of == id => Some(doubt.clone()),
             _ => None,
         }
     }
+}
 
-    fn vehicle_was_seen(&self) -> bool {
-        self.state().vehicle_seen
-    }
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::started::Started;
+    use crate::model::vehicle::{Key, VehicleState};
+    use crate::run::request::Token;
 
-    fn carried(&self) -> bool {
-        self.state().carried
+    #[test]
+    fn an_action_has_the_time_at_which_it_was_done_however_often_the_clock_is_read_for_it() {
+        let action = Action::TurnKey { to: Key::On };
+        let entry = |at: &str, event: Event| Entry::new(Stamp::new(at), event);
+        let (began, acted, paused) = ("2026-01-05T08:00:00Z", "2026-01-05T08:40:00Z", "2026-01-05T08:41:00Z");
+        let entries = vec![
+            entry(
+                began,
+                Event::Started(Box::new(Started::of("p", "P", 1, crate::model::answered_by::AnsweredBy::Person))),
+            ),
+            entry(acted, Event::acted(action.clone(), false)),
+            entry(paused, Event::Paused),
+        ];
+        let mut run = RecordedRun::new(Arc::new(entries.clone()));
+        run.notice(Notice::Recorded { line: 1, entry: &entries[0], replayed: false });
+        assert_eq!(run.now().as_str(), began);
+        let (token, vehicle) = (Token::default(), VehicleState::default());
+        let view = View { token: &token, step: "", near: &[], why: "", vehicle: &vehicle, answered: 0 };
+        assert_eq!(run.ask(Request::Act { action: &action }, view), Form::enter().from(Origin::TYPED));
+        assert_eq!([run.now(), run.now()].map(|stamp| stamp.as_str().to_owned()), [acted, acted]);
+        run.notice(Notice::Recorded { line: 2, entry: &entries[1], replayed: false });
+        assert_eq!(run.now().as_str(), acted);
+        run.notice(Notice::Recorded { line: 3, entry: &entries[2], replayed: false });
+        assert_eq!((run.now().as_str(), run.difference()), (paused, None));
     }
 }

@@ -1,15 +1,26 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
-use super::answerer::{Answerer, MeterInUse, Reply, View};
+use super::answerer::{Answerer, Answering, MeterInUse};
+use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
+use super::events;
 use super::journal::{Clock, Durability, Journal};
+use super::notice::Notice;
+use super::phase::{Hands, Phase, Then};
+use super::recorded_run::RecordedRun;
 use super::replay::{Replay, Replayed};
+use super::reply::{CameFrom, Form};
+use super::request::{Request, Token};
 use super::stop::{ScriptError, Stop};
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, Method};
-use crate::model::event::{AnsweredBy, Ending, Entry, Event, NamedCause, Started};
+use crate::model::ending::Ending;
+use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
+use crate::model::id::ReplyId;
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
 use crate::model::stamp::Stamp;
+use crate::model::started::{Continued, Started};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 use std::collections::BTreeSet;
@@ -19,34 +30,38 @@ use std::sync::Arc;
 pub struct Session {
     pub(super) journal: Box<dyn Journal>,
     pub(super) answerer: Box<dyn Answerer>,
+    answering: Answering,
+    pub(super) behavior: Behavior,
     pub(super) clock: Box<dyn Clock>,
     pub(super) rules: Arc<CautionRules>,
     pub(super) meter: Arc<MeterInUse>,
     pub(super) causes: Arc<Vec<NamedCause>>,
     pub(super) entries: Vec<Entry>,
     pub(super) replay: Replay,
-    went_live: bool,
-    confirm_first: bool,
-    rewound: bool,
-    /// Before the next question the vehicle has to be looked at: it may stand otherwise than the script has it.
-    pub(super) way_back: bool,
-    /// It was put down or broken off since anything was last asked: what somebody held is held no longer.
-    pub(super) interrupted: bool,
+    pub(super) phase: Phase,
+    /// Which question is asked, or was asked last.
+    pub(super) token: Token,
+    /// What kind of question that is.
+    pub(super) asked: &'static str,
+    /// What was wrong with the last reply, until another one fits.
+    pub(super) refused: Option<String>,
     pub(super) vehicle: VehicleState,
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
-    /// The script itself says that it ends.
-    pub(super) script_ends: bool,
     pub(super) monitor: CautionMonitor,
     pub(super) step: String,
     /// How many steps began.
     steps: usize,
     pub(super) near: Vec<Zone>,
-    why: String,
+    pub(super) why: String,
     ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// How this sitting begins, until its first event is written.
+    sitting: Option<Continued>,
+    /// How many events a run of this procedure may have.
+    most_events: usize,
 }
 
 /// Everything that a session is made of.
@@ -55,6 +70,8 @@ pub struct Parts {
     pub journal: Box<dyn Journal>,
     /// Who answers.
     pub answerer: Box<dyn Answerer>,
+    /// What hangs on who answers.
+    pub answering: Answering,
     /// The time.
     pub clock: Box<dyn Clock>,
     /// Caution rules.
@@ -63,6 +80,8 @@ pub struct Parts {
     pub meter: Arc<MeterInUse>,
     /// The causes that the procedure may name.
     pub causes: Arc<Vec<NamedCause>>,
+    /// The record that is judged again; nothing else sets it.
+    pub past: Option<RecordedRun>,
 }
 
 impl Session {
@@ -72,30 +91,35 @@ impl Session {
     /// When the journal can't be written.
     pub fn start(parts: Parts, started: Started) -> Result<Self, Stop> {
         let mut session = Self::empty(parts, started.vehicle.clone());
-        session.went_live = true;
+        session.token.record = started.record;
         session.record(Event::Started(Box::new(started)))?;
         Ok(session)
     }
 
     /// A run taken up again: the journal's entries come first, then whoever answers.
-    pub fn resume(parts: Parts, entries: Vec<Entry>) -> Self {
-        let vehicle = match entries.first().map(|entry| &entry.event) {
-            Some(Event::Started(started)) => started.vehicle.clone(),
-            _ => VehicleState::default(),
+    /// What it writes is a new sitting, which says how it begins before anything else; none where that is written already, or
+    /// where a record is only judged again.
+    pub fn resume(parts: Parts, entries: Vec<Entry>, sitting: Option<Continued>) -> Self {
+        let (vehicle, record) = match entries.first().map(|entry| &entry.event) {
+            Some(Event::Started(started)) => (started.vehicle.clone(), started.record),
+            _ => (VehicleState::default(), None),
         };
         let mut session = Self::empty(parts, vehicle);
+        session.token.record = record;
         session.replay = Replay::of(&entries);
         session.entries = entries;
-        session.confirm_first = true;
-        session.interrupted = true;
+        session.sitting = sitting;
+        session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
         session
     }
 
     fn empty(parts: Parts, vehicle: VehicleState) -> Self {
-        let Parts { journal, answerer, clock, rules, meter, causes } = parts;
+        let Parts { journal, answerer, answering, clock, rules, meter, causes, past } = parts;
         Self {
             journal,
             answerer,
+            answering,
+            behavior: Behavior::of(past),
             clock,
             rules,
             meter,
@@ -103,14 +127,12 @@ impl Session {
             // Most runs have fewer events.
             entries: Vec::with_capacity(64),
             replay: Replay::default(),
-            went_live: false,
-            confirm_first: false,
-            rewound: false,
-            way_back: false,
-            interrupted: false,
+            phase: Phase::Live,
+            token: Token::default(),
+            asked: "",
+            refused: None,
             vehicle,
             pending_action: None,
-            script_ends: false,
             monitor: CautionMonitor::default(),
             step: String::new(),
             steps: 0,
@@ -120,7 +142,14 @@ impl Session {
             skips_asked: BTreeSet::new(),
             over_ranges_asked: BTreeSet::new(),
             answered: 0,
+            sitting: None,
+            most_events: MOST_EVENTS as usize,
         }
+    }
+
+    /// Lets the run have so many events.
+    pub const fn allow_events(&mut self, most: usize) {
+        self.most_events = most;
     }
 
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
@@ -129,13 +158,10 @@ impl Session {
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
-        self.went_live = false;
-        self.rewound = true;
         self.pending_action = None;
-        self.script_ends = false;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
-        if self.was_moved_since_struck() || self.answerer.confirms_again() {
-            self.confirm_first = true;
+        self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());
+        if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {
             self.monitor = CautionMonitor::default();
         }
         self.step.clear();
@@ -161,13 +187,22 @@ impl Session {
     /// Whether what is asked for next is asked for the first time. What a record has, was accepted when it was made: what is
     /// refused only since then is refused only here.
     pub fn asks_anew(&self) -> bool {
-        self.replay.is_empty() && self.answerer.answered_by() != AnsweredBy::Record
+        let is_new = self.answering.answered_by != AnsweredBy::Record || self.behavior.failed_here();
+        self.replay.is_empty() && is_new
+    }
+
+    /// Whether there is room for what the script brings about next: a loop that asks nothing would fill the disk.
+    pub(super) fn room(&self) -> Result<(), Stop> {
+        if self.entries.len() < self.most_events || !self.asks_anew() {
+            return Ok(());
+        }
+        Err(Stop::ScriptError(ScriptError::TooManyEvents(self.most_events)))
     }
 
     /// Text from the script that is not part of the record.
     pub fn remark(&mut self, text: &str) {
-        if self.went_live {
-            self.answerer.remark(text);
+        if self.phase.is_live() {
+            self.answerer.notice(Notice::Remark { text });
         }
     }
 
@@ -187,22 +222,16 @@ impl Session {
         if let Some((line, entry)) = self.next_recorded()? {
             return match &entry.event {
                 Event::StepBegan { title: recorded, .. } if recorded == title => {
-                    self.answerer.recorded(&entry, true);
+                    self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                     Ok(())
                 }
                 other => Err(diverged(line, other, &event)),
             };
         }
+        self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
-        let view = View {
-            step: &self.step,
-            near: &self.near,
-            why: &self.why,
-            vehicle: &self.vehicle,
-            answered: self.answered,
-        };
-        self.answerer.step(view);
+        self.tell_step();
         self.caution(None, &[])
     }
 
@@ -227,8 +256,8 @@ impl Session {
     pub fn why(&mut self, text: &str) {
         self.why.clear();
         self.why.push_str(text);
-        if self.went_live {
-            self.answerer.why(text);
+        if self.phase.is_live() {
+            self.answerer.notice(Notice::Why { text });
         }
     }
 
@@ -243,12 +272,13 @@ impl Session {
                     if !already {
                         self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                     }
-                    self.answerer.recorded(&entry, true);
+                    self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                     Ok(())
                 }
                 other => Err(diverged(line, other, &Event::acted(action, false))),
             };
         }
+        self.room()?;
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
@@ -278,41 +308,53 @@ impl Session {
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
         self.caution(Some(&after), &methods)?;
         if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
-            self.answerer.prepare(prompt);
+            self.answerer.notice(Notice::Prepare { prompt });
         }
         let asked_for = self.clock.now();
+        // A wait that was said to be over before its time, once that was asked about.
         let mut cut_short_after = None;
-        loop {
-            match self.with_view(|answerer, view| answerer.act(&action, view)) {
-                Reply::Text(_) if cut_short_after.is_none() => {
-                    let Some(seconds) = seconds_too_few(&action, &asked_for, &self.clock.now()) else { break };
-                    if !self.answerer.cut_short(seconds) {
-                        break;
+        let from = loop {
+            let mut reply = self.put(Request::Act { action: &action });
+            if let Form::Text(_) = reply.form {
+                let Some(seconds) = seconds_too_few(&action, &asked_for, &self.clock.now()) else {
+                    cut_short_after = None;
+                    break reply.came_from();
+                };
+                if cut_short_after.replace(seconds).is_none() {
+                    let about = self.put(Request::WaitCutShort { action: &action, seconds });
+                    if about.form == Form::Nobody {
+                        // Who only answers what was written down waits for nothing.
+                        cut_short_after = None;
+                        break reply.came_from();
                     }
-                    cut_short_after = Some(seconds);
+                    reply = about;
                 }
-                Reply::Text(_) => {
+            }
+            let (form, from) = reply.parts();
+            match form {
+                Form::Text(_) => {
                     // Asked about, it may have been waited for after all.
                     cut_short_after = seconds_too_few(&action, &asked_for, &self.clock.now());
-                    break;
+                    break from;
                 }
-                Reply::Skip { reason } => {
-                    match self.answerer.left_out() {
-                        Reply::Back { .. } => continue,
-                        Reply::Pause => return Err(self.pause()?),
+                Form::Skip { reason } => {
+                    match self.put(Request::LeftOut { action: &action }).form {
+                        Form::Back { .. } => continue,
+                        Form::Pause => return Err(self.pause()?),
                         _ => {}
                     }
-                    return Err(self.end(Ending::not_done(&sentence(&action), &reason)));
+                    return Err(self.end(Ending::not_done(action, &reason)));
                 }
-                Reply::Note(text) => self.note(sentence(&action), text)?,
-                Reply::Back { to } => self.take_back(to.as_ref())?,
-                Reply::Pause => return Err(self.pause()?),
-                Reply::Nobody => return Err(self.wait_for(sentence(&action), String::new(), None)?),
+                Form::Note(text) => self.note(sentence(&action), text, &from)?,
+                Form::Back { to } => self.take_back(to.as_ref())?,
+                Form::Pause => return Err(self.pause()?),
+                _ => return Err(self.wait_for(sentence(&action), String::new(), None)?),
             }
-        }
+        };
         let done = self.clock.now();
         self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        self.append(Entry { at: done, event: Event::Acted { action, already: false, back, cut_short_after } })
+        let event = events::acted(action, back, cut_short_after, &from);
+        self.append(Entry { at: done, reply: from.id, event })
     }
 
     /// Takes an id for one prompt of this run.
@@ -342,9 +384,11 @@ impl Session {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
                     }
-                    self.answerer.recorded(&entry, true);
+                    self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                 }
-                Replayed::Note(note) => self.answerer.recorded(&note, true),
+                Replayed::Note(note) => {
+                    self.answerer.notice(Notice::Recorded { line, entry: &note, replayed: true });
+                }
                 Replayed::Entry(entry) => return Ok(Some((line, *entry))),
             }
         }
@@ -354,62 +398,45 @@ impl Session {
 
     /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
     fn go_live(&mut self) -> Result<(), Stop> {
-        if self.went_live {
-            return Ok(());
-        }
-        self.went_live = true;
-        self.answerer.live();
-        if std::mem::take(&mut self.confirm_first) {
-            self.confirm_vehicle()?;
-        } else if !std::mem::take(&mut self.rewound) {
-            return Ok(());
-        }
-        self.rewound = false;
+        let Phase::ReadsBack(then) = self.phase else { return Ok(()) };
+        self.phase = Phase::Live;
+        self.answerer.notice(Notice::Live);
+        let hands = match then {
+            Then::GoesOn => Hands::Hold,
+            Then::Confirms(hands) => {
+                self.confirm_vehicle()?;
+                hands
+            }
+        };
         self.monitor.begin_step(&self.rules, self.steps);
         if !self.step.is_empty() {
-            self.with_view(|answerer, view| answerer.step(view));
+            self.tell_step();
         }
         self.name_what_stays();
-        self.way_back = true;
+        self.phase = Phase::LooksFirst(hands);
         Ok(())
     }
 
     fn confirm_vehicle(&mut self) -> Result<(), Stop> {
         let left = Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle);
-        let Some(vehicle) = self.answerer.confirm_vehicle(&left) else {
-            return Err(self.pause()?);
+        let (vehicle, seen) = match self.put(Request::ConfirmVehicle { left: &left }).form {
+            Form::Vehicle { state, seen } => (*state, seen),
+            Form::Nobody => (left.clone(), false),
+            _ => return Err(self.pause()?),
         };
         let corrected = vehicle != left;
         self.vehicle.clone_from(&vehicle);
         self.monitor.forget();
-        let unseen = !self.answerer.vehicle_was_seen();
-        self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen })
+        self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen: !seen })
     }
 
-    /// Calls the answerer with what it may see.
-    pub(super) fn with_view<T>(&mut self, call: impl FnOnce(&mut dyn Answerer, View<'_>) -> T) -> T {
-        let view = View {
-            step: &self.step,
-            near: &self.near,
-            why: &self.why,
-            vehicle: &self.vehicle,
-            answered: self.answered,
-        };
-        call(&mut *self.answerer, view)
-    }
-
-    pub(super) fn note(&mut self, at_prompt: String, text: String) -> Result<(), Stop> {
-        self.record(Event::Noted { at_prompt, text })
+    pub(super) fn note(&mut self, at_prompt: String, text: String, from: &CameFrom) -> Result<(), Stop> {
+        self.record_reply(events::noted(at_prompt, text, from), from.id)
     }
 
     pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
         self.record(Event::Paused)?;
         Ok(Stop::Paused)
-    }
-
-    pub(super) fn wait_for(&mut self, prompt: String, text: String, problem: Option<String>) -> Result<Stop, Stop> {
-        self.record(Event::Waited { prompt: prompt.clone(), text: text.clone() })?;
-        Ok(Stop::Waiting { prompt, text, problem })
     }
 
     /// How many lines the journal has.
@@ -420,17 +447,29 @@ impl Session {
     /// Records an event with the time of now.
     pub(super) fn record(&mut self, event: Event) -> Result<(), Stop> {
         let at = self.clock.now();
-        self.append(Entry { at, event })
+        self.append(Entry::new(at, event))
+    }
+
+    /// Records an event that a reply brought about, with the reply's id where it has one.
+    pub(super) fn record_reply(&mut self, event: Event, reply: Option<ReplyId>) -> Result<(), Stop> {
+        let at = self.clock.now();
+        self.append(Entry { at, reply, event })
     }
 
     fn append(&mut self, entry: Entry) -> Result<(), Stop> {
+        if let Some(sitting) = self.sitting.take() {
+            let begins = Entry::new(entry.at.clone(), Event::Continued(Box::new(sitting)));
+            self.journal.append(&begins, Durability::AtEnd).map_err(Stop::Journal)?;
+            self.entries.push(begins);
+        }
         let durability = match entry.event {
             // What nobody typed can be found again by running the script.
             Event::StepBegan { .. } | Event::Cautioned { .. } | Event::Acted { already: true, .. } => Durability::AtEnd,
-            _ => self.answerer.durability(),
+            _ => self.answering.durability,
         };
         self.journal.append(&entry, durability).map_err(Stop::Journal)?;
-        self.answerer.recorded(&entry, false);
+        let line = self.entries.len() + 1;
+        self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: false });
         self.entries.push(entry);
         Ok(())
     }

@@ -1,6 +1,7 @@
 //! Why a run stops: crosses the script as an error that it can't catch.
 
-use crate::model::event::{Ending, NamedCause};
+use crate::model::ending::Ending;
+use crate::model::event::NamedCause;
 use crate::model::prompt::PromptId;
 
 /// Why the script does not go on.
@@ -55,7 +56,7 @@ pub enum ScriptError {
     )]
     IdTwice(PromptId),
     /// An id that no answers file or table could name.
-    #[error("`{0}` can't be an id: use small letters, digits and _, beginning with a letter")]
+    #[error("`{}` can't be an id: use small letters, digits and _, beginning with a letter", crate::model::words::cut(_0.clone(), 60))]
     BadId(String),
     /// A zone that no caution knows.
     #[error("`{zone}` is no zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
@@ -75,6 +76,9 @@ pub enum ScriptError {
         /// The one that looks like it.
         nearest: Option<String>,
     },
+    /// More than its header allows.
+    #[error("this run has {0} events, and the procedure allows no more")]
+    TooManyEvents(usize),
     /// No cause at all.
     #[error("`conclude` needs at least one cause")]
     NoCause,

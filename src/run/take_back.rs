@@ -1,5 +1,7 @@
 //! Taking back, and the way back: what is asked again is asked of the vehicle as it stood when it was asked first.
 
+use super::notice::Notice;
+use super::phase::{Hands, Phase};
 use super::replay::Replay;
 use super::session::Session;
 use super::stop::Stop;
@@ -28,7 +30,7 @@ impl Session {
                 }
                 None => "there is no answer yet that could be taken back".to_owned(),
             };
-            self.answerer.refused(&problem);
+            self.refuse(problem);
             return Ok(());
         };
         // The readings of a sweep stand before the answer that closes it.
@@ -86,26 +88,26 @@ impl Session {
         let by_hand = done_by_hand_since(&self.entries);
         if !by_hand.is_empty() {
             let done = words::all(&by_hand);
-            self.answerer.remark(&format!(
+            let text = format!(
                 "Done meanwhile, and not undone by taking an answer back: {done}. Undo by hand what the reading needs otherwise."
-            ));
+            );
+            self.answerer.notice(Notice::Remark { text: &text });
         }
     }
 
     /// Before a question: has the vehicle brought back to where the script has it, as far as the script itself moved it.
     /// What the technician said of the rest stands.
     pub(super) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
-        if !std::mem::take(&mut self.way_back) {
-            return Ok(());
-        }
+        let Phase::LooksFirst(hands) = self.phase else { return Ok(()) };
+        self.phase = Phase::Live;
         let mut stands = self.vehicle.clone();
         // Nobody cranks on while an answer is taken back or the run is put down.
-        if stands.engine == Engine::Cranking && !was_cranked_since(&self.entries) && self.answerer.starter_rests() {
+        if stands.engine == Engine::Cranking && !was_cranked_since(&self.entries) && self.behavior.starter_rests() {
             stands.engine = Engine::Stopped;
         }
         let scripted = scripted(&self.entries);
         // Nor does anybody hold a pedal for as long as a run is put down.
-        if std::mem::take(&mut self.interrupted) {
+        if hands == Hands::LetGo {
             stands.positions.retain(|part, position| scripted.positions.get(part) != Some(position));
         }
         let mut way = self.way(&stands, &scripted);
@@ -117,7 +119,7 @@ impl Session {
             self.vehicle.engine = stands.engine;
             return Ok(());
         }
-        if !self.answerer.brings_back() {
+        if !self.behavior.brings_back() {
             return Ok(());
         }
         self.vehicle = stands;
@@ -126,11 +128,11 @@ impl Session {
 
     /// Before something else is done: the same, without what is done for a reading. The question that follows looks again.
     pub(super) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
-        if !self.way_back {
+        if !matches!(self.phase, Phase::LooksFirst(_)) {
             return Ok(());
         }
         let way = self.way(&self.vehicle, &scripted(&self.entries));
-        if way.is_empty() || !self.answerer.brings_back() {
+        if way.is_empty() || !self.behavior.brings_back() {
             return Ok(());
         }
         self.go_back(way, None)
@@ -145,9 +147,10 @@ impl Session {
     }
 
     fn go_back(&mut self, way: Vec<Action>, prompt: Option<&Prompt>) -> Result<(), Stop> {
-        self.answerer.remark("What comes next needs the vehicle as it stood then. Bring it back:");
+        let text = "What comes next needs the vehicle as it stood then. Bring it back:";
+        self.answerer.notice(Notice::Remark { text });
         for action in way {
-            if self.answerer.went_back_by(&action) {
+            if self.behavior.goes_back_by(&action) {
                 self.carry_out(action, true, prompt)?;
             } else {
                 self.vehicle = self.vehicle.after(&action, None);

@@ -1,17 +1,19 @@
 //! What can be found without running: unknown functions, wrong numbers of arguments, undeclared causes, and what
 //! `check_answers` finds.
 
-use super::check_answers::{self, PROMPTS};
+use super::check_answers;
 use super::check_places;
 use super::diagnose::{self, Source};
 use super::header;
 use super::place;
+use super::walk::{Found, PROMPTS, call_of, hint, literal_texts, visit};
+use super::work;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
 use crate::model::prompt::CauseId;
 use crate::model::words;
-use rhai::{AST, ASTNode, Expr, FnCallExpr, Module, Position, Shared, Stmt};
+use rhai::{AST, ASTNode, Expr, FnCallExpr, Module, Shared};
 use std::collections::{BTreeSet, HashMap};
 
 /// What a script may call.
@@ -48,23 +50,6 @@ impl Known<'_> {
     }
 }
 
-/// Something that can't be right: where, what, and what to do.
-pub(super) type Found = (Position, String, Option<String>);
-
-/// Walks a script, `break EXPR` included, where the engine's own walk does not go.
-pub(super) fn visit(ast: &AST, see: &mut dyn FnMut(&ASTNode)) {
-    fn step(path: &[ASTNode], see: &mut dyn FnMut(&ASTNode)) -> bool {
-        if let Some(node) = path.last() {
-            see(node);
-            if let ASTNode::Stmt(Stmt::BreakLoop(Some(value), ..)) = node {
-                value.walk(&mut Vec::new(), &mut |path: &[ASTNode]| step(path, see));
-            }
-        }
-        true
-    }
-    ast.walk(&mut |path: &[ASTNode]| step(path, see));
-}
-
 /// How many `step` headings a script has: an upper bound for the progress through it.
 pub fn count_steps(ast: &AST) -> usize {
     let mut steps = 0;
@@ -77,16 +62,6 @@ pub fn count_steps(ast: &AST) -> usize {
         }
     });
     steps
-}
-
-pub(super) fn call_of<'a>(node: &ASTNode<'a>) -> Option<(&'a FnCallExpr, Position, usize)> {
-    match node {
-        ASTNode::Stmt(Stmt::FnCall(call, position)) | ASTNode::Expr(Expr::FnCall(call, position)) => {
-            Some((call, *position, 0))
-        }
-        ASTNode::Expr(Expr::MethodCall(call, position)) => Some((call, *position, 1)),
-        _ => None,
-    }
 }
 
 /// The names of the functions that a script calls.
@@ -102,7 +77,7 @@ pub(super) fn called(ast: &AST) -> BTreeSet<String> {
 
 /// Whether this is called by a name of its own: no operator, and not a function that is held by a value.
 fn is_by_name(call: &FnCallExpr) -> bool {
-    call.op_token.is_none() && call.name != "call" && call.name != "curry"
+    call.op_token.is_none() && !["call", "curry", work::CURRY].contains(&call.name.as_str())
 }
 
 /// The functions that can be called by a bare name, with the numbers of their arguments.
@@ -135,7 +110,7 @@ impl Callable {
             return Some((format!("there is no function `{name}`"), hint(nearest)));
         }
         (!takes.contains(&arguments)).then(|| {
-            let how = super::help::how_to_call(name).map(|how| format!("write it as {how}"));
+            let how = super::function_docs::how_to_call(name).map(|how| format!("write it as {how}"));
             (format!("`{name}` takes {}, not {arguments}", words::arguments(takes.iter().copied())), how)
         })
     }
@@ -247,25 +222,6 @@ pub fn semantic_errors(
         in_order(source, found)
     };
     scripts.iter().enumerate().flat_map(of_one).collect()
-}
-
-pub(super) fn hint(nearest: Option<String>) -> Option<String> {
-    nearest.map(|name| format!("did you mean `{name}`?"))
-}
-
-/// The texts that stand literally in an argument: a text, or a list of texts.
-pub(super) fn literal_texts(argument: Option<&Expr>) -> Vec<(String, Position)> {
-    match argument {
-        Some(Expr::StringConstant(text, position)) => vec![(text.to_string(), *position)],
-        Some(Expr::Array(items, _)) => items.iter().flat_map(|item| literal_texts(Some(item))).collect(),
-        Some(Expr::DynamicConstant(value, position)) => match value.read_lock::<rhai::Array>() {
-            Some(items) => {
-                items.iter().filter_map(|item| item.clone().into_string().ok()).map(|text| (text, *position)).collect()
-            }
-            None => vec![],
-        },
-        _ => vec![],
-    }
 }
 
 /// What can be said of a script's prompt ids without running it.

@@ -1,17 +1,13 @@
 //! What a script does with its prompts and answers that can't be right, whatever is answered: found before a record is begun.
 
-use super::check::{Found, hint, literal_texts, visit};
 use super::diagnose;
 use super::function_doc::{FunctionDoc, Kind};
 use super::function_docs as known_words;
+use super::walk::{Found, PROMPTS, hint, literal_texts, visit};
 use crate::model::unit::Unit;
 use crate::model::words;
 use rhai::{AST, ASTNode, Dynamic, Expr, FnCallExpr, Position, Stmt};
 use std::collections::{BTreeMap, BTreeSet, HashSet};
-
-/// Functions that ask, each with the id as its first argument.
-pub(super) const PROMPTS: [&str; 8] =
-    ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
 
 /// Properties that nothing has. What the scripts themselves put into maps counts as known; a library file may ask of a map
 /// that it is given what this procedure does not put into it, so there only a slip of one letter counts.

@@ -2,7 +2,7 @@
 //! found before a record is begun, since the last of them is come to when most of the work is done.
 
 use super::bindings::actions::{holds_nothing_back, shorts_the_supply};
-use super::check::{Found, call_of, hint, visit};
+use super::walk::{Found, call_of, hint, visit};
 use crate::model::dimension::Dimension;
 use crate::model::meter::Function;
 use crate::model::misfit::Misfit;

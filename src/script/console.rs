@@ -2,9 +2,9 @@
 
 use super::check;
 use super::console_bench::{self, Answering, FindCircuit};
+use super::console_docs::FUNCTION_DOCS;
 use super::diagnose::{self, Source};
 use super::engine::{Language, names_in};
-use super::function_doc::{FunctionDoc, Kind};
 use super::function_docs;
 use super::help;
 use super::procedure::{self, Library};
@@ -22,19 +22,6 @@ use std::sync::{Arc, Mutex};
 
 /// The variable that has the last result.
 pub const LAST: &str = "last";
-
-/// What help says of the functions that only the prompt has.
-pub const FUNCTION_DOCS: &[FunctionDoc] = &[
-    FunctionDoc::function("help", &[], Kind::Text, "What there is, by topic."),
-    FunctionDoc::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),
-    FunctionDoc::function("load", &[("procedure", Kind::Text)], Kind::Text, "Takes a procedure to step through."),
-    FunctionDoc::function(
-        "step_through",
-        &[],
-        Kind::Text,
-        "Asks the loaded procedure's questions, and keeps no record.",
-    ),
-];
 
 fn own_words() -> impl Iterator<Item = &'static str> {
     FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(|word| word.name)

@@ -3,6 +3,7 @@
 use crate::model::points::Points;
 use crate::run::session::Session;
 use crate::run::stop::{ScriptError, Stop};
+use crate::script::work::Done;
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -53,7 +54,7 @@ impl Context {
 
 /// The handle that travels in the engine's tag.
 #[derive(Clone)]
-pub struct Handle(pub Arc<Context>);
+pub struct Handle(pub Arc<Context>, pub Done);
 
 /// A stop on its way through the script, with its place.
 #[derive(Clone, Debug)]
@@ -93,6 +94,14 @@ pub fn stop_at(ctx: &NativeCallContext, stop: Stop) -> Box<EvalAltResult> {
 /// A script_error at the place of the call.
 pub fn script_error_at(ctx: &NativeCallContext, words: impl ToString) -> Box<EvalAltResult> {
     stop_at(ctx, Stop::ScriptError(ScriptError::Text(words.to_string())))
+}
+
+/// What the script of a call has done so far.
+pub fn done(ctx: &NativeCallContext) -> Done {
+    let Some(tag) = ctx.tag() else { return Done::default() };
+    // At the prompt there is no run.
+    let in_a_run = tag.read_lock::<Handle>().map(|handle| handle.1.clone());
+    in_a_run.or_else(|| tag.read_lock::<Done>().map(|done| done.clone())).unwrap_or_default()
 }
 
 /// The run behind a call.

@@ -1,13 +1,13 @@
 //! The engine's errors in the words of the trade, at their place.
 
 use super::context::Stopped;
-use super::engine::MAX_OPERATIONS;
-use super::help;
 use super::place;
 use super::type_name::TypeName;
+use super::work::{CURRY, Halt, MAX_OPERATIONS, MOST_HELD};
 use crate::model::diagnostic::{Diagnostic, Place};
 use crate::model::unit::Unit;
 use crate::model::words;
+use crate::run::stop::{ScriptError, Stop};
 use rhai::{EvalAltResult, LexError, ParseError, ParseErrorType, Position};
 
 /// A file's name and text.
@@ -146,7 +146,11 @@ pub fn of_run<'a>(
     // The outermost position is the call's; the innermost is the real place.
     let mut inner = error;
     let mut source = procedure;
-    while let EvalAltResult::ErrorInFunctionCall(_, file, nested, _) = inner {
+    let mut around = (source, Position::NONE);
+    while let EvalAltResult::ErrorInFunctionCall(_, file, nested, call) = inner {
+        if !call.is_none() {
+            around = (source, *call);
+        }
         if let Some(found) = library(file) {
             source = found;
         }
@@ -154,8 +158,13 @@ pub fn of_run<'a>(
     }
     let mut hint = None;
     let mut position = inner.position();
+    if position.is_none() && !around.1.is_none() {
+        // The engine does not say where: at the call that it came out of.
+        (source, position) = around;
+    }
+    let mut range = None;
     let title = match inner {
-        EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
+        EvalAltResult::ErrorRuntime(value, _) => words::cut(value.to_string(), LONGEST_THROWN),
         EvalAltResult::ErrorTerminated(value, _) => match value.clone().try_cast::<Stopped>() {
             Some(stopped) => {
                 position = stopped.position;
@@ -163,20 +172,37 @@ pub fn of_run<'a>(
                     source = found;
                 }
                 match stopped.stop {
-                    crate::run::stop::Stop::ScriptError(script_error) => script_error.to_string(),
+                    Stop::ScriptError(script_error) => {
+                        if let ScriptError::TooManyEvents(_) = script_error {
+                            hint =
+                                Some("look for a loop that asks nothing; else raise `events` in the header".to_owned());
+                        }
+                        script_error.to_string()
+                    }
                     other => format!("the run stopped: {other:?}"),
                 }
             }
-            None => "the run was stopped".to_owned(),
+            None => match value.clone().try_cast::<Halt>() {
+                Some(Halt::RanAway) => ran_away(&mut hint),
+                Some(Halt::HoldsTooMuch) => {
+                    hint = Some("look for a function that is given to itself, over and over".to_owned());
+                    format!("a function holds more than {MOST_HELD} values, with those of the functions that it holds")
+                }
+                None => "the run was stopped".to_owned(),
+            },
         },
         EvalAltResult::ErrorFunctionNotFound(signature, _) => {
             let (words, advice) = not_found(signature);
             hint = comma_in_number(&source.text, position).or(advice);
             words
         }
-        EvalAltResult::ErrorTooManyOperations(_) => {
-            hint = Some("look for a loop that never ends".to_owned());
-            format!("the script ran away: more than {MAX_OPERATIONS} operations")
+        EvalAltResult::ErrorTooManyOperations(_) => ran_away(&mut hint),
+        EvalAltResult::ErrorDataRace(what, _) => {
+            if position.is_none() {
+                range = in_use(&source.text, what);
+            }
+            hint = Some("give a copy another name before, with `let`, and use that one inside the function".to_owned());
+            "a list, a map or a function is used inside the function that is at work on it".to_owned()
         }
         EvalAltResult::ErrorStackOverflow(_) => {
             hint = Some("look for a function that calls itself".to_owned());
@@ -220,9 +246,41 @@ pub fn of_run<'a>(
             text
         }
     };
-    let mut diagnostic = at(source, position, title);
+    let title = words::cut(title, LONGEST_TITLE);
+    let mut diagnostic = match range {
+        Some(range) => Diagnostic::at(&source.file, &source.text, range, title),
+        None => at(source, position, title),
+    };
     diagnostic.hint = hint;
     diagnostic
+}
+
+/// Where something is used inside the function that is at work on it, found by the name of the call that the engine gives
+/// without its place: `argument #1 of function 'map'`.
+fn in_use(text: &str, what: &str) -> Option<std::ops::Range<usize>> {
+    let call = format!(".{}(", what.split('\'').nth(1)?);
+    let is_word = |c: char| c.is_alphanumeric() || c == '_';
+    text.match_indices(&call).find_map(|(at, _)| {
+        let before = text[..at].trim_end_matches(is_word).len();
+        let (name, behind) = (&text[before..at], &text[at + call.len()..]);
+        let mut open = 1;
+        let end = behind.find(|c| {
+            open += i32::from(c == '(') - i32::from(c == ')');
+            open == 0
+        })?;
+        let is_used = !name.is_empty() && behind[..end].split(|c| !is_word(c)).any(|word| word == name);
+        is_used.then(|| before..at + call.len() - 1)
+    })
+}
+
+/// Letters that are shown of what went wrong.
+const LONGEST_TITLE: usize = 400;
+/// Letters that are shown of what a script throws: it may be a text of any length.
+const LONGEST_THROWN: usize = 200;
+
+fn ran_away(hint: &mut Option<String>) -> String {
+    *hint = Some("look for a loop that never ends".to_owned());
+    format!("the script ran away: more than {MAX_OPERATIONS} operations")
 }
 
 /// A library file that the header does not name: what is wrong, and what to do.
@@ -306,6 +364,7 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         Some((name, rest)) => (name, rest.trim_end_matches(')')),
         None => (signature, ""),
     };
+    let name = if name == CURRY { "curry" } else { name };
     let kinds: Vec<TypeName<'_>> = arguments
         .split(", ")
         .filter(|kind| !kind.is_empty())
@@ -333,7 +392,7 @@ fn not_found(signature: &str) -> (String, Option<String>) {
     } else if kinds.contains(&TypeName::Number) {
         Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
     } else {
-        help::how_to_call(name).map(|how| format!("write it as {how}"))
+        super::function_docs::how_to_call(name).map(|how| format!("write it as {how}"))
     };
     match kinds.as_slice() {
         [] => (format!("`{name}` needs something between its brackets"), hint),

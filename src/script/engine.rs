@@ -1,40 +1,20 @@
 //! The engine: built raw from modules that are made once and shared, with every limit set.
 
 use super::engine_functions::{self, BROUGHT, Group};
+use super::wanted::Wanted;
+use super::work;
 use super::{bindings, helpers};
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
     BasicStringPackage, LanguageCorePackage, LogicPackage, MoreStringPackage, Package,
 };
 use rhai::{Engine, Module, OptimizationLevel, Shared};
-use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
-/// Operations after which a script has run away.
-pub const MAX_OPERATIONS: u64 = 5_000_000;
 /// How deep calls may nest.
 pub const MAX_CALL_LEVELS: usize = 48;
 /// Stack that a script's thread must have, in bytes.
 pub const STACK: usize = 16 << 20;
-
-/// Which functions of the language a script can reach. Making one costs as much as many readings, so what no script names is
-/// not made.
-pub struct Wanted<'a>(Option<HashSet<&'a str>>);
-
-impl<'a> Wanted<'a> {
-    /// Every function.
-    pub const ALL: Wanted<'static> = Wanted(None);
-
-    /// Those with these names; every function where one may be called by a name that is put together.
-    fn by(words: HashSet<&'a str>) -> Self {
-        Self((!words.contains("Fn")).then_some(words))
-    }
-
-    /// Whether this one is.
-    pub fn has(&self, name: &str) -> bool {
-        self.0.as_ref().is_none_or(|words| words.contains(name))
-    }
-}
 
 /// Every name in a text that may be a function's, operators included.
 pub fn names_in(text: &str) -> impl Iterator<Item = &str> {
@@ -81,6 +61,8 @@ impl Language {
             bindings::prompts::module(wanted),
             bindings::actions::module(wanted),
             bindings::steps::module(wanted),
+            bindings::held::module(wanted),
+            bindings::texts::module(wanted),
         ] {
             ours.combine(part);
         }
@@ -147,7 +129,6 @@ fn indexed(mut module: Module) -> Module {
 /// With every limit set, and without what scripts must not have.
 fn bounded(mut engine: Engine) -> Engine {
     engine
-        .set_max_operations(MAX_OPERATIONS)
         .set_max_call_levels(MAX_CALL_LEVELS)
         .set_max_expr_depths(64, 32)
         .set_max_string_size(64 * 1024)
@@ -166,5 +147,6 @@ fn bounded(mut engine: Engine) -> Engine {
     engine.set_fail_on_invalid_map_property(true);
     // With the engine's own fast operators, unlike things compare as a silent false.
     engine.set_fast_operators(false);
+    work::bound(&mut engine);
     engine
 }

@@ -3,9 +3,12 @@
 use super::context::{Context, Handle, Stopped};
 use super::diagnose;
 use super::procedure::{AFTER_REPAIR, Procedure};
+use super::work::Done;
 use crate::model::diagnostic::{Diagnostic, Place};
-use crate::model::event::{Ending, Entry, NamedCause};
+use crate::model::ending::Ending;
+use crate::model::event::{Entry, NamedCause};
 use crate::model::points::Points;
+use crate::model::started::Started;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use rhai::{CallFnOptions, Dynamic, EvalAltResult, Scope};
@@ -53,6 +56,23 @@ pub enum EntryPoint {
     AfterRepair,
 }
 
+impl EntryPoint {
+    /// Where a recorded run was begun.
+    pub fn of(started: &Started) -> Self {
+        if started.entry_point().is_some() { Self::AfterRepair } else { Self::Body }
+    }
+
+    /// Written into the start of a run.
+    pub fn put_into(self, started: &mut Started) {
+        if let Some(run) = started.procedure_mut() {
+            run.entry_point = match self {
+                Self::Body => None,
+                Self::AfterRepair => Some(AFTER_REPAIR.to_owned()),
+            };
+        }
+    }
+}
+
 /// What is left when a run is over.
 pub struct Finished {
     /// How it came out.
@@ -67,12 +87,13 @@ pub struct Finished {
 pub fn execute(
     procedure: &Procedure,
     entry_point: EntryPoint,
-    session: Session,
+    mut session: Session,
     points: Option<Arc<Points>>,
 ) -> Finished {
+    session.allow_events(procedure.header.events as usize);
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
-    engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context))));
+    engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context), Done::of(&engine))));
     for print in [true, false] {
         let context = Arc::clone(&context);
         let remark = move |text: &str| {

@@ -3,8 +3,10 @@
 use super::bindings::{actions, answers, arithmetic, limits, prompts, steps};
 use super::engine_functions::BROUGHT;
 use super::function_doc::FunctionDoc;
-use crate::electrical::door::Kind;
-use crate::electrical::reference::HELPERS;
+use super::{console_bench, console_docs};
+use crate::electrical::helper::Kind;
+use crate::electrical::reference::{self, HELPERS};
+use crate::model::words;
 use std::collections::BTreeSet;
 
 /// What help says of the functions and properties that procedures are written with.
@@ -62,6 +64,21 @@ pub fn fields() -> impl Iterator<Item = &'static str> {
 /// The name of every function.
 pub fn names() -> BTreeSet<&'static str> {
     every().map(|(name, _)| name).collect()
+}
+
+/// Every word that is known with its kinds: of the language and of the prompt.
+pub fn every_word() -> impl Iterator<Item = &'static FunctionDoc> {
+    own().chain(console_docs::FUNCTION_DOCS).chain(console_bench::FUNCTION_DOCS)
+}
+
+/// The ways in which a function can be called, in a line; `None` where there is no such function.
+pub fn how_to_call(name: &str) -> Option<String> {
+    if let Some(helper) = reference::find(name) {
+        return Some(helper.signature());
+    }
+    let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(FunctionDoc::to_string).collect();
+    ways.dedup();
+    (!ways.is_empty()).then(|| words::either(&ways))
 }
 
 #[cfg(all(test, feature = "engine-names"))]

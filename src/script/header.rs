@@ -2,7 +2,7 @@
 
 use super::diagnose::Source;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::NamedCause;
+use crate::model::event::{MOST_EVENTS, NamedCause};
 use crate::model::prompt::CauseId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -22,6 +22,9 @@ pub struct Header {
     /// How long it takes.
     #[serde(default)]
     pub minutes: Option<u32>,
+    /// How many events a run of it may have.
+    #[serde(default = "most_events", deserialize_with = "a_sane_number")]
+    pub events: u32,
     /// What it needs.
     #[serde(default)]
     pub tools: Vec<String>,
@@ -34,6 +37,20 @@ pub struct Header {
     /// Roles that must sign a record of it, besides the technician.
     #[serde(default)]
     pub reviewed_by: Vec<String>,
+}
+
+const fn most_events() -> u32 {
+    MOST_EVENTS
+}
+
+/// What a header may raise the number of events to.
+const HIGHEST_EVENTS: u32 = 1_000_000;
+
+fn a_sane_number<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<u32, D::Error> {
+    match u32::deserialize(deserializer)? {
+        events @ 1..=HIGHEST_EVENTS => Ok(events),
+        other => Err(serde::de::Error::custom(format!("a run has 1 to {HIGHEST_EVENTS} events, not {other}"))),
+    }
 }
 
 fn from_one_on<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<u32, D::Error> {
@@ -81,6 +98,7 @@ pub fn does_nothing_in_a_library(header: &Header, source: &Source) -> Vec<Diagno
     let said = [
         ("uses", !header.uses.is_empty(), "name it in the procedure's `uses`, before this file"),
         ("circuit", header.circuit.is_some(), "name it in the procedure's header"),
+        ("events", header.events != MOST_EVENTS, "say it in the procedure's header"),
         ("reviewed_by", !header.reviewed_by.is_empty(), "say it in the procedure's header"),
     ];
     let said_in_vain = said.into_iter().filter(|(_, is_said, _)| *is_said);

@@ -2,7 +2,8 @@
 
 use super::engine_functions::BROUGHT;
 use super::function_doc::{FunctionDoc, Kind};
-use super::{console, console_bench};
+use super::function_docs::every_word;
+use super::{console_bench, console_docs};
 use crate::electrical::reference::HELPERS;
 use crate::electrical::{self};
 use crate::model::words;
@@ -64,7 +65,7 @@ fn topics() -> Vec<(&'static str, Vec<Named>)> {
         topics.push((topic, names.filter(|(name, _)| seen.insert(name.clone())).collect()));
     };
     let named = |word: &'static FunctionDoc| (word.full_name(), word.doc);
-    add("At this prompt", &mut console::FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(named));
+    add("At this prompt", &mut console_docs::FUNCTION_DOCS.iter().chain(console_bench::FUNCTION_DOCS).map(named));
     add("Procedures are written with", &mut super::function_docs::functions().map(named));
     add("Answers can be asked", &mut super::function_docs::properties().map(named));
     let asked: BTreeSet<&str> = super::function_docs::properties().map(|property| property.name).collect();
@@ -148,11 +149,6 @@ fn paragraphs<'a>(lines: impl Iterator<Item = &'a str>) -> String {
     text
 }
 
-/// Every word that is known with its kinds: of the language and of the prompt.
-fn every_word() -> impl Iterator<Item = &'static FunctionDoc> {
-    super::function_docs::own().chain(console::FUNCTION_DOCS).chain(console_bench::FUNCTION_DOCS)
-}
-
 /// What gives a kind of value, what takes it, what it can be asked.
 fn of_kind(name: &str) -> Option<String> {
     let is_meant = |page: &str| page.eq_ignore_ascii_case(name);
@@ -176,14 +172,4 @@ fn of_kind(name: &str) -> Option<String> {
         text.push_str(&format!("\n.{} \u{2192} {}\n  {}", word.name, word.gives, word.doc));
     }
     Some(text)
-}
-
-/// The ways in which a function can be called, in a line; `None` where there is no such function.
-pub fn how_to_call(name: &str) -> Option<String> {
-    if let Some(helper) = electrical::reference::find(name) {
-        return Some(helper.signature());
-    }
-    let mut ways: Vec<String> = every_word().filter(|word| word.name == name).map(FunctionDoc::to_string).collect();
-    ways.dedup();
-    (!ways.is_empty()).then(|| words::either(&ways))
 }

@@ -2,14 +2,15 @@
 
 use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::Procedure;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
-use crate::model::event::{AnsweredBy, Entry, Event, Started};
+use crate::model::event::{Entry, Event};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
-use crate::run::answerer::MeterInUse;
+use crate::run::answerer::{Answering, MeterInUse};
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{FixedClock, Nowhere};
 use crate::run::recorded_run::{Difference, RecordedRun};
@@ -78,20 +79,17 @@ impl Over {
     }
 }
 
-/// Which part of the procedure a record is of.
-pub const fn entry_point_of(started: &Started) -> EntryPoint {
-    if started.part.is_some() { EntryPoint::AfterRepair } else { EntryPoint::Body }
-}
-
 impl Judge<'_> {
     fn parts(&self, course: &RecordedRun, day: Option<Date>) -> Parts {
         Parts {
             journal: Box::new(Nowhere),
             answerer: Box::new(course.clone()),
+            answering: Answering::unattended(AnsweredBy::Record),
             clock: Box::new(course.clone()),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day),
             causes: Arc::clone(&self.procedure.causes),
+            past: Some(course.clone()),
         }
     }
 
@@ -119,9 +117,9 @@ impl Judge<'_> {
                     now: format!("{stop:?}"),
                 })?
             } else {
-                Session::resume(parts, entries[..position].to_vec())
+                Session::resume(parts, entries[..position].to_vec(), None)
             };
-            let finished = execute(self.procedure, entry_point_of(started), session, self.points.cloned());
+            let finished = execute(self.procedure, EntryPoint::of(started), session, self.points.cloned());
             if let Some(difference) = course.difference() {
                 return Err(difference);
             }
@@ -134,7 +132,7 @@ impl Judge<'_> {
                     Outcome::Concluded(_) => "nothing more: the procedure has named its cause".to_owned(),
                     _ => "nothing more".to_owned(),
                 };
-                let recorded = crate::run::chain::what(&entries[position].event);
+                let recorded = entries[position].event.kind_in_words();
                 return Err(Difference { line: position + 1, recorded, now });
             }
         }
@@ -152,23 +150,27 @@ impl Judge<'_> {
     /// When the record does not begin with a start.
     pub fn over(&self, entries: Vec<Entry>) -> Result<Over, NoStart> {
         let entries = Arc::new(entries);
-        let Some(Entry { at: began, event: Event::Started(then) }) = entries.first() else { return Err(NoStart) };
-        let unattended = Unattended::of(&entries, AnsweredBy::Record);
+        let Some(Entry { at: began, event: Event::Started(then), .. }) = entries.first() else { return Err(NoStart) };
+        let unattended = Unattended::of(&entries);
         let parts = Parts {
             journal: Box::new(Nowhere),
             answerer: Box::new(CarriedAnswers::new(Arc::clone(&entries), Box::new(unattended))),
+            answering: Answering::unattended(AnsweredBy::Record),
             clock: Box::new(FixedClock::at(began.clone())),
             rules: Arc::clone(self.rules),
             meter: (self.meter)(day_of(began)),
             causes: Arc::clone(&self.procedure.causes),
+            past: None,
         };
         let mut started = (**then).clone();
-        started.procedure.clone_from(&self.procedure.name);
-        started.revision = self.procedure.header.revision;
+        if let Some(run) = started.procedure_mut() {
+            run.name.clone_from(&self.procedure.name);
+            run.revision = self.procedure.header.revision;
+        }
         started.link = None;
-        let part = entry_point_of(&started);
+        let entry_point = EntryPoint::of(&started);
         let Ok(session) = Session::start(parts, started) else { return Err(NoStart) };
-        let finished = execute(self.procedure, part, session, self.points.cloned());
+        let finished = execute(self.procedure, entry_point, session, self.points.cloned());
         // Nobody takes anything back here: every answer of this run stands.
         let now = finished
             .entries

@@ -1,14 +1,15 @@
 //! Proving: a procedure against a simulated circuit, healthy and with each fault put in.
 
 use super::execute::{EntryPoint, Outcome, execute};
-use super::procedure::{AFTER_REPAIR, Procedure};
+use super::procedure::Procedure;
 use crate::circuit::bench::Bench;
 use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
 use crate::circuit::sample::Sample;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{AnsweredBy, Entry, Event};
+use crate::model::event::{Entry, Event};
 use crate::model::limits::{LimitResult, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
@@ -19,7 +20,7 @@ use crate::model::sweep::{Shape, Track};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::Action;
-use crate::run::answerer::MeterInUse;
+use crate::run::answerer::{Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal;
 use crate::run::session::{Parts, Session};
@@ -160,16 +161,18 @@ impl Proving {
         let parts = Parts {
             journal: Box::new(journal::Nowhere),
             answerer: Box::new(answerer),
+            answering: Answering::unattended(AnsweredBy::Bench),
             // Nothing in a proof depends on the time.
             clock: Box::new(journal::FixedClock::at(Stamp::new("2000-01-01T00:00:00Z"))),
             rules: Arc::new(CautionRules::default()),
             meter: Arc::new(MeterInUse::new(self.meter.clone())),
             causes: Arc::clone(&self.procedure.causes),
+            past: None,
         };
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();
         started.clock_set_by_hand = true;
-        started.part = (entry_point == EntryPoint::AfterRepair).then(|| AFTER_REPAIR.to_owned());
+        entry_point.put_into(&mut started);
         let session =
             Session::start(parts, started).map_err(|stop| self.failed(entry_point, faults, &format!("{stop:?}")))?;
         let finished = execute(&self.procedure, entry_point, session, Some(Arc::clone(points)));

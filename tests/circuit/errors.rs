@@ -3,8 +3,9 @@ use crate::shipped;
 use ohmwright::circuit::error::Problem;
 use ohmwright::circuit::error::{CircuitError, SolveError};
 use ohmwright::circuit::fault::FaultId;
-use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::file;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solution::solve;
 use ohmwright::model::vehicle::{Key, VehicleState};
 
 const SOUND: &str = r#"title = "Small"
@@ -29,7 +30,7 @@ fault = [
 #[track_caller]
 fn broken(from: &str, to: &str) -> CircuitError {
     assert!(SOUND.contains(from), "`{from}` is not in the file");
-    Circuit::parse(&SOUND.replacen(from, to, 1), "small.toml").unwrap_err()
+    file::parse(&SOUND.replacen(from, to, 1), "small.toml").unwrap_err()
 }
 
 #[track_caller]
@@ -39,8 +40,8 @@ fn says(from: &str, to: &str, expected: &str) {
 
 #[test]
 fn the_sound_file_is_sound() {
-    let circuit = Circuit::parse(SOUND, "small.toml").unwrap();
-    let solution = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let circuit = file::parse(SOUND, "small.toml").unwrap();
+    let solution = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     assert!((solution.amperes("load").unwrap() - 1.2).abs() < 0.02);
 }
 
@@ -124,7 +125,7 @@ fn a_node_that_floats_is_named() {
             "part = [\n  { id = \"adrift\", kind = \"resistor\", from = \"a\", to = \"b\", resistance = \"1 ohm\" },",
             1,
         );
-    let error = Circuit::parse(&text, "small.toml").unwrap_err();
+    let error = file::parse(&text, "small.toml").unwrap_err();
     assert_eq!(
         error.to_string(),
         "small.toml: point `a`: node `a` floats: no part connects it with `minus`; add the wire that does, or take the point \
@@ -135,10 +136,10 @@ fn a_node_that_floats_is_named() {
 #[test]
 fn spans_point_at_the_words_concerned() {
     let text = SOUND.replacen("0.75 mm2", "0.8 mm2", 1);
-    let error = Circuit::parse(&text, "small.toml").unwrap_err();
+    let error = file::parse(&text, "small.toml").unwrap_err();
     assert_eq!(&text[error.span.unwrap()], "\"0.8 mm2\"");
     let text = SOUND.replacen("to = \"C1.1\"", "to = \"C1.9\"", 1);
-    let error = Circuit::parse(&text, "small.toml").unwrap_err();
+    let error = file::parse(&text, "small.toml").unwrap_err();
     assert_eq!(&text[error.span.unwrap()], "\"C1.9\"");
 }
 
@@ -155,7 +156,7 @@ fn a_fault_inside_healthy_tolerance_is_refused() {
     assert!(fault("short = { from = \"C1.1\", to = \"minus\", through = \"20 Mohm\" }").contains("the insulation"));
     assert!(fault("stuck = { part = \"load\", at = \"open\" }").contains("is a resistor, which can't be stuck there"));
     let allowed = SOUND.replacen("open = \"feed_wire\"", "drift = { part = \"load\", gain = 1.2 }", 1);
-    Circuit::parse(&allowed, "small.toml").unwrap();
+    file::parse(&allowed, "small.toml").unwrap();
 }
 
 #[test]
@@ -169,40 +170,40 @@ fn hostile_files_end_in_an_error() {
             "title = \"many\"\nzero_volts = \"minus\"\nstart = {{}}\npoint = [{points}{{ id = \"minus\" }}]\npart = [{parts}]\n"
         )
     };
-    Circuit::parse(&many(200), "many").unwrap();
+    file::parse(&many(200), "many").unwrap();
     for count in [300, 3000] {
-        let error = Circuit::parse(&many(count), "many").unwrap_err();
+        let error = file::parse(&many(count), "many").unwrap_err();
         assert!(matches!(*error.problem, Problem::TooMany { .. }), "{error}");
     }
     let huge = "#".repeat(600_000);
-    assert!(matches!(*Circuit::parse(&huge, "huge").unwrap_err().problem, Problem::TooMany { what: "bytes", .. }));
+    assert!(matches!(*file::parse(&huge, "huge").unwrap_err().problem, Problem::TooMany { what: "bytes", .. }));
     let deep = format!("title = {}{}", "[".repeat(50_000), "]".repeat(50_000));
-    Circuit::parse(&deep, "deep").unwrap_err();
-    Circuit::parse("title = \"x\"\nzero_volts = \"y\"\nstart = { key = \"unknown\" }\n", "x").unwrap_err();
-    Circuit::parse(&SOUND.replacen("0 %\", to = \"100 %\"", "inf %\", to = \"100 %\"", 1), "x").unwrap_err();
+    file::parse(&deep, "deep").unwrap_err();
+    file::parse("title = \"x\"\nzero_volts = \"y\"\nstart = { key = \"unknown\" }\n", "x").unwrap_err();
+    file::parse(&SOUND.replacen("0 %\", to = \"100 %\"", "inf %\", to = \"100 %\"", 1), "x").unwrap_err();
 }
 
 #[test]
 fn names_that_the_circuit_does_not_have_are_refused_with_the_nearest() {
     let circuit = shipped("flap_sensor");
-    let solve = |change: &dyn Fn(&mut VehicleState)| {
+    let refusal = |change: &dyn Fn(&mut VehicleState)| {
         let mut state = VehicleState { key: Key::On, ..VehicleState::default() };
         change(&mut state);
-        circuit.solve(&state, &[], &Sample::NOMINAL).map(|_| ()).unwrap_err().to_string()
+        solve(&circuit, &state, &[], &Sample::NOMINAL).map(|_| ()).unwrap_err().to_string()
     };
     assert_eq!(
-        solve(&|state| _ = state.unplugged.insert("C14".into())),
+        refusal(&|state| _ = state.unplugged.insert("C14".into())),
         "the circuit has no connector `C14`; did you mean `C41`?"
     );
     assert_eq!(
-        solve(&|state| _ = state.removed.insert("F21".into())),
+        refusal(&|state| _ = state.removed.insert("F21".into())),
         "the circuit has no part `F21`; did you mean `F12`?"
     );
     assert_eq!(
-        solve(&|state| _ = state.positions.insert("flap".into(), "ajar".into())),
+        refusal(&|state| _ = state.positions.insert("flap".into(), "ajar".into())),
         "`flap` can't stand at `ajar`; it stands from 0 % to 100 %, closed (100 %), half (50 %), open (0 %)"
     );
-    let error = circuit.solve(circuit.start(), &[FaultId::from("signal_open")], &Sample::NOMINAL).unwrap_err();
+    let error = solve(&circuit, circuit.start(), &[FaultId::from("signal_open")], &Sample::NOMINAL).unwrap_err();
     assert!(matches!(error, SolveError::UnknownName { what: "fault", .. }), "{error}");
 }
 
@@ -217,8 +218,8 @@ part = [
   { id = "buzzer", kind = "relay", coil_from = "coil", coil_to = "minus", coil = "80 ohm", common = "plus", normally_closed = "coil", pulls_in = "7 V" },
 ]
 "#;
-    let circuit = Circuit::parse(text, "buzzer.toml").unwrap();
-    let error = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap_err();
+    let circuit = file::parse(text, "buzzer.toml").unwrap();
+    let error = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap_err();
     assert_eq!(error.to_string(), "the circuit does not settle: buzzer keeps changing");
 }
 
@@ -230,13 +231,13 @@ fn a_switch_closes_in_each_of_the_positions_that_are_listed() {
             "{ id = \"feed_wire\", kind = \"wire\", from = \"plus\", to = \"C1.1\", gauge = \"0.75 mm2\", length = \"2 m\" }",
             "{ id = \"feed_wire\", kind = \"switch\", from = \"plus\", to = \"C1.1\", closed_when = { shaft = [\"shut\", \"40 % to 60 %\", \"open\"] } }",
         );
-    let circuit = Circuit::parse(&switched, "switched.toml").unwrap();
+    let circuit = file::parse(&switched, "switched.toml").unwrap();
     for (position, closed) in
         [("shut", true), ("20 %", false), ("40 %", true), ("55 %", true), ("80 %", false), ("open", true)]
     {
         let mut state = circuit.start().clone();
         state.positions.insert("shaft".to_owned(), position.to_owned());
-        let volts = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap().volts("C1.1.component", "minus").unwrap();
+        let volts = solve(&circuit, &state, &[], &Sample::NOMINAL).unwrap().volts("C1.1.component", "minus").unwrap();
         assert_eq!(volts > 11.0, closed, "{position}: {volts} V");
     }
 }

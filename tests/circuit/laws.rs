@@ -1,13 +1,14 @@
 //! Laws that every network obeys.
 use crate::{fault_sets, random_network, shipped_circuits, states};
-use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::file;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solution::solve;
 use ohmwright::model::vehicle::{Jumper, VehicleState};
 use proptest::prelude::*;
 
 fn volts(text: &str, from: &str, to: &str) -> f64 {
-    let circuit = Circuit::parse(text, "law").unwrap();
-    let solution = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let circuit = file::parse(text, "law").unwrap();
+    let solution = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     solution.volts(from, to).unwrap()
 }
 
@@ -43,8 +44,8 @@ proptest! {
 
     #[test]
     fn currents_at_every_node_add_up_to_nothing(seed in any::<u64>(), diodes in any::<bool>()) {
-        let circuit = Circuit::parse(&random_network(seed, diodes), "random").unwrap();
-        let solution = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap();
+        let circuit = file::parse(&random_network(seed, diodes), "random").unwrap();
+        let solution = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
         let largest = circuit.parts().iter().map(|part| solution.amperes(&part.id).unwrap().abs()).fold(0.0, f64::max);
         // Rounding of up to 48 V across the smallest resistance, 10 mΩ, is some 1e-12 A; the sum takes a few of them.
         prop_assert!(solution.residual() <= 1e-9 * largest.max(0.1), "{} A left over of {largest} A", solution.residual());
@@ -69,7 +70,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_the_reader_panic(text in "\\PC{0,200}") { _ = Circuit::parse(&text, "noise"); }
+    fn no_text_makes_the_reader_panic(text in "\\PC{0,200}") { _ = file::parse(&text, "noise"); }
 
     #[test]
     fn a_damaged_file_never_panics(at in 0usize..6000, with in "[\\x20-\\x7e]{0,6}") {
@@ -77,8 +78,8 @@ proptest! {
         let at = (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
         let end = (at + 5).min(text.len());
         let end = (end..=text.len()).find(|end| text.is_char_boundary(*end)).unwrap_or(text.len());
-        if let Ok(circuit) = Circuit::parse(&format!("{}{with}{}", &text[..at], &text[end..]), "damaged") {
-            _ = circuit.solve(circuit.start(), &[], &Sample::NOMINAL);
+        if let Ok(circuit) = file::parse(&format!("{}{with}{}", &text[..at], &text[end..]), "damaged") {
+            _ = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL);
         }
     }
 }
@@ -101,8 +102,7 @@ fn currents_add_up_in_every_shipped_circuit() {
         for faults in fault_sets(&circuit) {
             for (name, state) in states(&circuit) {
                 for sample in [Sample::NOMINAL, Sample::of_seed(7)] {
-                    let solution = circuit
-                        .solve(&state, &faults, &sample)
+                    let solution = solve(&circuit, &state, &faults, &sample)
                         .unwrap_or_else(|error| panic!("{file}, {name}: {error}"));
                     let residual = solution.residual();
                     // Rounding of 25 V across 20 µΩ is some 2e-10 A; the sum takes a few.
@@ -117,7 +117,7 @@ fn currents_add_up_in_every_shipped_circuit() {
 fn the_same_seed_is_the_same_vehicle() {
     let circuit = crate::shipped("flap_sensor");
     let on = VehicleState { key: ohmwright::model::vehicle::Key::On, ..circuit.start().clone() };
-    let volts = |seed| circuit.solve(&on, &[], &Sample::of_seed(seed)).unwrap().volts("signal", "ground").unwrap();
+    let volts = |seed| solve(&circuit, &on, &[], &Sample::of_seed(seed)).unwrap().volts("signal", "ground").unwrap();
     assert_eq!(volts(3), volts(3));
     assert_ne!(volts(3), volts(4));
 }
@@ -132,7 +132,7 @@ fn a_jumper_is_a_resistance_between_two_points() {
         to: "reference".into(),
         through: Some("1 kohm".parse().unwrap()),
     });
-    let solution = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap();
+    let solution = solve(&circuit, &state, &[], &Sample::NOMINAL).unwrap();
     // 5 V through 1 kΩ onto the module's 220 kΩ.
     assert!((solution.volts("signal", "ground").unwrap() - 5.0 * 220.0 / 221.0).abs() < 0.01);
 }

@@ -8,6 +8,7 @@ mod spice;
 mod worked;
 
 use ohmwright::circuit::fault::FaultId;
+use ohmwright::circuit::file;
 use ohmwright::circuit::netlist::Circuit;
 use ohmwright::model::vehicle::{Battery, Engine, Jumper, Key, VehicleState};
 
@@ -22,7 +23,7 @@ fn shipped_circuits() -> Vec<(String, Circuit)> {
             let name = entry.file_name().to_string_lossy().into_owned();
             #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
             let text = std::fs::read_to_string(entry.path()).unwrap();
-            let circuit = Circuit::parse(&text, &name).unwrap_or_else(|error| panic!("{error}"));
+            let circuit = file::parse(&text, &name).unwrap_or_else(|error| panic!("{error}"));
             (name, circuit)
         })
         .collect();

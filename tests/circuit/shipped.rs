@@ -1,16 +1,18 @@
 //! The shipped circuits: what is written in them holds together.
 use crate::{shipped, shipped_circuits, states};
 use ohmwright::circuit::fault::FaultId;
+use ohmwright::circuit::file;
 use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solution::solve;
 use ohmwright::model::vehicle::{Key, VehicleState};
 
 /// The largest difference, in any state, that a fault makes at any point or in any part's current, as a share of what it was.
 fn difference(circuit: &Circuit, fault: &FaultId) -> f64 {
     let mut largest = 0.0f64;
     for (_, state) in states(circuit) {
-        let healthy = circuit.solve(&state, &[], &Sample::NOMINAL).unwrap();
-        let faulty = circuit.solve(&state, std::slice::from_ref(fault), &Sample::NOMINAL).unwrap();
+        let healthy = solve(circuit, &state, &[], &Sample::NOMINAL).unwrap();
+        let faulty = solve(circuit, &state, std::slice::from_ref(fault), &Sample::NOMINAL).unwrap();
         for (one, other) in healthy.nodes().zip(faulty.nodes()) {
             largest = largest.max((one.1 - other.1).abs());
         }
@@ -55,7 +57,7 @@ fn a_sensor_that_pulls_the_reference_down_lets_it_go_when_unplugged() {
     let reference = |fault: &str, unplugged: &[&str]| {
         let mut state = VehicleState { key: Key::On, ..circuit.start().clone() };
         state.unplugged.extend(unplugged.iter().map(|name| (*name).to_owned()));
-        let solution = circuit.solve(&state, &[FaultId::from(fault)], &Sample::NOMINAL).unwrap();
+        let solution = solve(&circuit, &state, &[FaultId::from(fault)], &Sample::NOMINAL).unwrap();
         solution.volts("reference", "battery_negative").unwrap()
     };
     assert!(reference("boost_sensor_shorted", &[]) < 1.5);
@@ -75,8 +77,9 @@ fn what_shows_only_while_moved_shows_only_while_moved() {
             for movement in circuit.movements() {
                 state.positions.insert(movement.id.clone(), position.to_owned());
             }
-            let lamp =
-                |faults: &[FaultId]| circuit.solve(&state, faults, &Sample::NOMINAL).unwrap().amperes("lamp").unwrap();
+            let lamp = |faults: &[FaultId]| {
+                solve(&circuit, &state, faults, &Sample::NOMINAL).unwrap().amperes("lamp").unwrap()
+            };
             (lamp(&[]) - lamp(std::slice::from_ref(&fault.id))).abs()
         };
         assert!(seen("still") < 1e-12, "{}", fault.id);
@@ -110,7 +113,7 @@ fn every_pair_of_faults_settles_in_any_vehicle() {
             for other in &circuit.faults()[first + 1..] {
                 let pair = [one.id.clone(), other.id.clone()];
                 for (seed, (name, state)) in states.iter().enumerate() {
-                    let solution = circuit.solve(state, &pair, &Sample::of_seed(seed as u64));
+                    let solution = solve(&circuit, state, &pair, &Sample::of_seed(seed as u64));
                     let solution =
                         solution.unwrap_or_else(|error| panic!("{file}, {} and {}, {name}: {error}", one.id, other.id));
                     assert!(
@@ -127,11 +130,11 @@ fn every_pair_of_faults_settles_in_any_vehicle() {
 
 #[test]
 fn a_solver_follows_changed_values() {
-    let circuit = Circuit::parse(&crate::random_network(5, false), "random").unwrap();
+    let circuit = file::parse(&crate::random_network(5, false), "random").unwrap();
     let mut solver = ohmwright::circuit::solver::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     let (part, from, to) = (solver.part("chain1").unwrap(), solver.point("p1").unwrap(), solver.point("p0").unwrap());
     solver.solve().unwrap();
-    let before = circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap().volts("p1", "p0").unwrap();
+    let before = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap().volts("p1", "p0").unwrap();
     assert_eq!(solver.volts(from, to), before);
     assert!(solver.set_ohms(part, 1e-3));
     solver.solve().unwrap();

@@ -1,8 +1,15 @@
 //! ngspice solves the same netlists.
-#![expect(clippy::disallowed_macros, reason = "a test tells how many comparisons it made")]
+#![expect(
+    clippy::disallowed_macros,
+    clippy::disallowed_methods,
+    reason = "a test runs another program on decks in a folder, and tells how many comparisons it made"
+)]
 use crate::{fault_sets, shipped_circuits, states};
+use ohmwright::circuit::file;
 use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solution::solve;
+use ohmwright::circuit::spice;
 use ohmwright::model::vehicle::VehicleState;
 use std::collections::HashMap;
 use std::fmt::Write;
@@ -16,8 +23,8 @@ struct Case {
 }
 
 fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::fault::FaultId]) -> Case {
-    let solution = circuit.solve(state, faults, &Sample::NOMINAL).unwrap_or_else(|error| panic!("{name}: {error}"));
-    let deck = circuit.spice(state, faults).unwrap();
+    let solution = solve(circuit, state, faults, &Sample::NOMINAL).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let deck = spice::netlist(circuit, state, faults).unwrap();
     let expected = solution.nodes().skip(1).map(|(node, volts)| (node.to_owned(), volts)).collect();
     Case { name, deck, expected }
 }
@@ -53,7 +60,6 @@ fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
     found
 }
 
-#[expect(clippy::disallowed_methods, reason = "a test writes decks for another program")]
 fn write(path: &std::path::Path, text: &str) {
     std::fs::write(path, text).unwrap();
 }
@@ -144,7 +150,7 @@ fn found_cold(cases: &[Case]) -> (usize, Vec<String>) {
 
 fn random_cases(seeds: std::ops::Range<u64>, with_diodes: bool) -> Vec<Case> {
     let circuits = seeds.map(|seed| {
-        let circuit = Circuit::parse(&crate::random_network(seed, with_diodes), "random").unwrap();
+        let circuit = file::parse(&crate::random_network(seed, with_diodes), "random").unwrap();
         case(format!("random network {seed}"), &circuit, circuit.start(), &[])
     });
     circuits.collect()

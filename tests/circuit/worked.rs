@@ -3,10 +3,11 @@
 //! LIEC is T. R. Kuphaldt, *Lessons in Electric Circuits*, vol I DC; OpenStax is *College Physics 2e*, by module; the
 //! others are US Army and Department of Energy handbooks.
 use ohmwright::circuit::bench::Bench;
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter;
 use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::sample::Sample;
-use ohmwright::circuit::solution::Solution;
+use ohmwright::circuit::solution::{Solution, solve};
 use ohmwright::model::quantity::Quantity;
 use std::sync::Arc;
 
@@ -32,11 +33,11 @@ fn network(parts: &[(&str, &str, &str, &str)]) -> Circuit {
         points.join(","),
         parts.join(",")
     );
-    Circuit::parse(&text, "worked").unwrap()
+    file::parse(&text, "worked").unwrap()
 }
 
 fn solved(circuit: &Circuit) -> Solution<'_> {
-    circuit.solve(circuit.start(), &[], &Sample::NOMINAL).unwrap()
+    solve(circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap()
 }
 
 /// An ideal source is one of a microhm here: a part in a million of the smallest load below.

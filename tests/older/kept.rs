@@ -94,6 +94,12 @@ impl Shop {
         let shop = Self { folder: tempfile::Builder::new().prefix("ohmwright-older-").tempdir().unwrap() };
         copy(&here().join("shop"), shop.folder.path());
         copy(&here().join("records").join(version), &shop.path("records"));
+        // A checkout does not keep who may read a key.
+        #[cfg(unix)]
+        for key in std::fs::read_dir(shop.path("keys")).unwrap() {
+            let alone = std::os::unix::fs::PermissionsExt::from_mode(0o600);
+            std::fs::set_permissions(key.unwrap().path(), alone).unwrap();
+        }
         shop
     }
 

@@ -302,7 +302,7 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
         ("src/model/caution.rs", "Rule"),
         ("src/model/caution.rs", "When"),
         ("src/model/job.rs", "Job"),
-        ("src/run/sheet.rs", "AnswersFile"),
+        ("src/run/prepared_answers.rs", "AnswersFile"),
     ] {
         all_stand_in(PROCEDURES, structure, &keys(source, structure));
     }
@@ -318,7 +318,7 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
 }
 
 /// What stands in quotes behind these beginnings: the keys that a circuit file is asked for.
-const ASKED_FOR: [&str; 22] = [
+const ASKED_FOR: [&str; 21] = [
     ".text(\"",
     ".name(\"",
     ".quantity(\"",
@@ -334,39 +334,44 @@ const ASKED_FOR: [&str; 22] = [
     ".item(\"",
     ".movement(\"",
     ".travelled(\"",
-    ".temperature(\"",
-    "end(nodes, \"",
-    "end_if(nodes, \"",
+    ".end(\"",
+    ".end_if(\"",
+    ".condition(\"",
     "decode(section, \"",
     "pairs(section, \"",
-    "word(section, \"",
     "place(\"",
 ];
 
 #[test]
 fn every_kind_of_part_and_every_key_of_a_circuit_stands_in_the_page() {
-    let parts = file("src/circuit/part_decode.rs");
-    let (_, rest) = parts.split_once("pub const KINDS: &[&str] = &[").unwrap();
-    let kinds: BTreeSet<String> =
-        rest.split(']').next().unwrap().split('"').skip(1).step_by(2).map(str::to_owned).collect();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/circuit/parts");
+    let parts: Vec<String> = walkdir::WalkDir::new(folder)
+        .into_iter()
+        .map(|entry| entry.unwrap().into_path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "rs"))
+        .map(|path| std::fs::read_to_string(path).unwrap())
+        .collect();
+    let listed = |list: &str| -> BTreeSet<String> {
+        let lists = parts.iter().flat_map(|part| part.split(list).skip(1)).map(|rest| rest.split(']').next().unwrap());
+        lists.flat_map(|words| words.split('"').skip(1).step_by(2)).map(str::to_owned).collect()
+    };
+    let kinds = listed("words: &[");
     assert!(kinds.contains("wire") && kinds.contains("transceiver"), "{kinds:?}");
     all_stand_in(CIRCUITS, "kinds of part", &kinds);
     let mut asked = BTreeSet::new();
-    for source in ["file", "part_decode", "movement", "signal", "fault"] {
-        let text = file(&format!("src/circuit/{source}.rs"));
+    let others = ["file", "movement", "signal", "fault"].map(|source| file(&format!("src/circuit/{source}.rs")));
+    for text in parts.iter().chain(&others) {
         for beginning in ASKED_FOR {
             let keys = text.split(beginning).skip(1).filter_map(|rest| rest.split('"').next());
             asked.extend(keys.map(str::to_owned));
         }
     }
+    asked.extend(ohmwright::model::vehicle::STATE_PARTS.iter().map(|part| part.name.to_owned()));
     for known in ["zero_volts", "at_start", "normally_open", "powered_at", "only_while", "how_common", "wheels"] {
         assert!(asked.contains(known), "{known} is not among {asked:?}");
     }
     all_stand_in(CIRCUITS, "keys", &asked);
-    let branches = file("src/circuit/part.rs");
-    let (_, rest) = branches.split_once("pub fn branches").unwrap();
-    let branches = rest.split("_ => &[]").next().unwrap();
-    let branches: BTreeSet<String> = branches.split('"').skip(1).step_by(2).map(str::to_owned).collect();
+    let branches = listed("branches: &[");
     assert!(branches.contains("wiper"), "{branches:?}");
     all_stand_in(CIRCUITS, "branches", &branches);
 }

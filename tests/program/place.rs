@@ -3,8 +3,10 @@
 use serde_json::Value;
 use std::ffi::OsStr;
 use std::fmt;
-use std::io::Write;
-use std::os::unix::fs::MetadataExt;
+use std::net::Shutdown;
+use std::os::fd::OwnedFd;
+use std::os::unix::fs::{MetadataExt, PermissionsExt};
+use std::os::unix::net::UnixDatagram;
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -31,6 +33,7 @@ pub struct Call<'a> {
     width: usize,
     program: PathBuf,
     user: Option<u32>,
+    in_vain: bool,
 }
 
 /// What a call printed, and how it ended.
@@ -94,15 +97,18 @@ impl Place {
             width: 80,
             program: env!("CARGO_BIN_EXE_ohmwright").into(),
             user: None,
+            in_vain: false,
         }
     }
 
     /// Runs `p.rhai` at the vehicle, on which nothing is hazardous, and types these lines.
+    #[track_caller]
     pub fn at_vehicle(&self, lines: &[&str]) -> Shown {
         self.run_at_vehicle(&SAFE).typing(lines).go()
     }
 
     /// Runs `p.rhai` at the vehicle and lets stand what it concludes.
+    #[track_caller]
     pub fn to_the_end(&self, lines: &[&str]) -> Shown {
         self.run_at_vehicle(&SAFE).typing(lines).typing(&LET_STAND).go()
     }
@@ -118,8 +124,28 @@ impl Place {
     }
 
     /// Runs `p.rhai` from an answers file with these lines under `[answers]`.
+    #[track_caller]
     pub fn with_answers(&self, answers: &str) -> Shown {
-        self.answers(answers).call("run p.rhai --answers answers.toml").go()
+        let before = self.records();
+        let shown = self.answers(answers).call("run p.rhai --answers answers.toml").go();
+        self.asked_for_all(answers, &before, &shown);
+        shown
+    }
+
+    /// The run that came after these records asked for each of these answers, unless it failed on its way: what nobody asked for
+    /// would answer a prompt too many in silence.
+    #[track_caller]
+    pub fn asked_for_all(&self, answers: &str, before: &[String], shown: &Shown) {
+        if shown.code == 3 {
+            return;
+        }
+        let written: toml::Table = answers.parse().unwrap();
+        for record in self.records().iter().filter(|record| !before.contains(record)) {
+            let waits = |id: &&str| shown.flat().contains(&format!("Waits for `{id}`"));
+            let mut left = not_asked(&self.events_of(record), written.keys().map(String::as_str));
+            left.retain(|id| !waits(id));
+            assert!(left.is_empty(), "answers that were not asked for: {left:?}\n{shown}");
+        }
     }
 
     /// Writes `answers.toml` for `p`, on a vehicle on which nothing is hazardous.
@@ -182,6 +208,24 @@ pub fn events(text: &str) -> Vec<Value> {
     text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
 }
 
+/// The same journal as a program wrote it that knew only format 1.
+pub fn as_format_1(journal: &str) -> String {
+    /// Takes out what stands from `begins` to `ends`, both included.
+    fn without(line: &str, begins: &str, ends: &str) -> String {
+        let Some((before, rest)) = line.split_once(begins) else { return line.to_owned() };
+        let (_, after) = rest.split_once(ends).unwrap();
+        format!("{before}{after}")
+    }
+    let older = |line: &str| {
+        let line =
+            line.replace("\"format\":2,\"behavior\":1,", "\"format\":1,").replace("\"subject\":\"procedure\",", "");
+        let line = without(&without(&line, "\"record\":\"", "\","), "\"station\":\"", "\",");
+        let line = line.replace(",\"origin\":{\"from\":\"carried_over\"}", ",\"carried\":true");
+        format!("{}\n", without(&line, ",\"origin\":{", "}"))
+    };
+    journal.lines().filter(|line| !line.contains("\"event\":\"continued\"")).map(older).collect()
+}
+
 /// Events of this kind.
 pub fn of_kind<'a>(events: &'a [Value], kind: &str) -> Vec<&'a Value> {
     events.iter().filter(|event| event["event"] == kind).collect()
@@ -197,6 +241,13 @@ pub fn typed(events: &[Value], id: &str) -> Vec<String> {
         .filter(|event| event["id"] == id)
         .map(|event| event["typed"].as_str().unwrap_or_default().to_owned())
         .collect()
+}
+
+/// Those of these ids that were not asked for.
+pub fn not_asked<'a>(events: &[Value], ids: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let asked =
+        |id: &str| events.iter().any(|event| [&event["id"], &event["prompt"]["id"]].iter().any(|found| **found == id));
+    ids.into_iter().filter(|id| !asked(id)).collect()
 }
 
 /// The kinds of events, in order.
@@ -275,6 +326,21 @@ impl Call<'_> {
         self
     }
 
+    /// As another account, where this one may become that: everything here stays whose it is.
+    pub fn by_another_account(mut self) -> Self {
+        const NOBODY: u32 = 65534;
+        let folder = self.place.folder.path();
+        let made = tempfile::NamedTempFile::new_in(folder).unwrap();
+        if made.as_file().metadata().unwrap().uid() != 0 {
+            return self;
+        }
+        std::fs::set_permissions(folder, std::fs::Permissions::from_mode(0o755)).unwrap();
+        let own = folder.join("program");
+        assert!(Command::new("cp").args([self.program.as_os_str(), own.as_os_str()]).status().unwrap().success());
+        (self.program, self.user) = (own, Some(NOBODY));
+        self
+    }
+
     /// The command as it will be started.
     pub fn command(&self) -> Command {
         let program = &self.program;
@@ -304,19 +370,52 @@ impl Call<'_> {
         command
     }
 
-    /// Runs it to its end.
+    /// Some of what is typed is not asked for, and that is what the test is about.
+    pub fn in_vain(mut self) -> Self {
+        self.in_vain = true;
+        self
+    }
+
+    /// Runs it to its end. A line that was typed and never read is a prompt less than the test says, or would answer one too many.
+    #[track_caller]
     pub fn go(self) -> Shown {
-        let mut child =
-            self.command().stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
-        let mut stdin = child.stdin.take().unwrap();
-        let input = self.input.clone();
-        // The program may end before it has read everything: then the rest is nobody's.
-        let writer = std::thread::spawn(move || drop(stdin.write_all(&input)));
+        // A packet for each line: what the program did not read lies here still when it has ended.
+        let (ours, theirs) = UnixDatagram::pair().unwrap();
+        let stdin = OwnedFd::from(theirs.try_clone().unwrap());
+        let child = self.command().stdin(stdin).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+        let packets: Vec<Vec<u8>> = self
+            .input
+            .split_inclusive(|byte| *byte == b'\n')
+            .flat_map(|line| line.chunks(4096))
+            .map(<[u8]>::to_vec)
+            .collect();
+        let their_end = theirs.try_clone().unwrap();
+        let writer = std::thread::spawn(move || {
+            for packet in packets {
+                ours.send(&packet).unwrap();
+            }
+            their_end.shutdown(Shutdown::Read).unwrap();
+        });
         let done = child.wait_with_output().unwrap();
+        theirs.set_nonblocking(true).unwrap();
+        let mut unread = Vec::new();
+        let mut packet = [0; 4096];
+        loop {
+            let written = writer.is_finished();
+            match theirs.recv(&mut packet) {
+                Ok(1..) if packet[0] == b'\n' => unread.push(String::new()),
+                Ok(length @ 1..) => unread.push(String::from_utf8_lossy(&packet[..length]).trim_end().to_owned()),
+                _ if written => break,
+                _ => std::thread::yield_now(),
+            }
+        }
         writer.join().unwrap();
         let folder = self.place.folder.path();
         let text = |bytes: &[u8]| plain(core::str::from_utf8(bytes).unwrap(), folder);
-        Shown { code: done.status.code().unwrap_or(-1), out: text(&done.stdout), err: text(&done.stderr) }
+        let shown = Shown { code: done.status.code().unwrap_or(-1), out: text(&done.stdout), err: text(&done.stderr) };
+        assert!(self.in_vain || unread.is_empty(), "typed and never asked for: {unread:?}\n{shown}");
+        assert!(!self.in_vain || !unread.is_empty(), "every line was asked for\n{shown}");
+        shown
     }
 }
 

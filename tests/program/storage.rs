@@ -38,7 +38,7 @@ fn a_disk_that_is_full_loses_nothing_that_stood_before() {
     let mut broken_off = 0;
     for blocks in 1..size / 512 {
         let before = place.records();
-        let shown = place.run_at_vehicle(&SAFE).under(&full_after(blocks)).typing(&LINES).go().ended(7);
+        let shown = place.run_at_vehicle(&SAFE).under(&full_after(blocks)).typing(&LINES).in_vain().go().ended(7);
         in_a_sentence(&shown);
         assert_eq!(std::fs::read_to_string(place.journal_of(&first)).unwrap(), journal);
         let new: Vec<_> = place.records().into_iter().filter(|name| !before.contains(name)).collect();
@@ -153,10 +153,10 @@ fn with_journal(place: &Place, record: &str, text: &[u8]) -> (Shown, Shown) {
 fn a_journal_of_another_version_is_not_read() {
     let (place, journal) = recorded();
     let record = place.record();
-    let other = journal.replace("\"format\":1", "\"format\":2");
+    let other = journal.replace("\"format\":2", "\"format\":3");
     let (show, resume) = with_journal(&place, &record, other.as_bytes());
-    show.ended(3).says("this journal has format 2, and this program reads format 1");
-    resume.ended(3).says("it was written by another version of the program");
+    show.ended(3).says("written by a newer ohmwright").says("install that version of ohmwright");
+    resume.ended(3).says("written by a newer ohmwright");
     assert_eq!(std::fs::read_to_string(place.journal_of(&record)).unwrap(), other);
     // Nor is one with an event that this version does not know.
     let other = journal.replacen("\"event\":\"step_began\"", "\"event\":\"step_dreamt\"", 1);

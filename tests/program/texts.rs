@@ -1,6 +1,7 @@
 //! What is said of slips of the pen: each in a sentence of the program's own, with its place and what to do.
 
 use crate::place::Place;
+use std::os::unix::fs::PermissionsExt;
 
 /// A call of `p.rhai` with this body, which has to be refused with these words.
 fn refused(body: &str, words: &[&str]) {
@@ -172,6 +173,7 @@ fn a_person_without_a_key_is_told_how_to_get_one_in_her_role() {
     let shop =
         "[[role]]\nname = \"lead\"\nmay_sign = [\"performed\"]\n[[person]]\nname = \"Ilse Example\"\nrole = \"lead\"\n";
     place.file("shop.toml", shop).file("answers.toml", "procedure = \"p\"\n[answers]\n").file("secret", "some words\n");
+    std::fs::set_permissions(place.path("secret"), std::fs::Permissions::from_mode(0o600)).unwrap();
     place.call("run p.rhai --answers answers.toml").go().ended(0);
     let shown = place.call("sign --as").and(&["Ilse Example"]).go().ended(2);
     shown.says("the shop lists no key for Ilse Example").says("`ohmwright key \"Ilse Example\"`");

@@ -7,14 +7,14 @@ mod skips;
 mod unseen;
 
 use astray::{PAIRS_ASTRAY, PairAstray};
+use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::circuit::netlist::Circuit;
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::AnsweredBy;
 use ohmwright::model::proof::{Judgement, Proof};
 use ohmwright::model::stamp::Stamp;
 use ohmwright::report::proof::{fault_by_prompt, text as report};
-use ohmwright::run::answerer::{Answerer, MeterInUse};
+use ohmwright::run::answerer::{Answerer, Answering, MeterInUse};
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
@@ -50,10 +50,12 @@ fn run_with(proving: &Proving, entry_point: EntryPoint, answerer: Box<dyn Answer
     let parts = Parts {
         journal: Box::new(Memory::default()),
         answerer,
+        answering: Answering::unattended(AnsweredBy::Bench),
         clock: Box::new(FixedClock::at(Stamp::new("2026-01-05T08:00:00Z"))),
         rules: Arc::new(CautionRules::default()),
         meter: Arc::new(MeterInUse::of_bench(bench_meter())),
         causes: Arc::clone(&proving.procedure.causes),
+        past: None,
     };
     let mut started = proving.procedure.started(AnsweredBy::Bench);
     started.vehicle = proving.circuit.start().clone();
@@ -64,7 +66,7 @@ fn run_with(proving: &Proving, entry_point: EntryPoint, answerer: Box<dyn Answer
 fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
     let file = format!("procedures/circuits/{circuit}.toml");
     let text = source(&file).unwrap().text;
-    let circuit_read = Circuit::parse(&text, &file).unwrap_or_else(|error| panic!("{error}"));
+    let circuit_read = file::parse(&text, &file).unwrap_or_else(|error| panic!("{error}"));
     Proving {
         procedure: Arc::new(procedure),
         circuit: Arc::new(circuit_read),

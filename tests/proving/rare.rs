@@ -1,7 +1,7 @@
 //! Faults too rare for the shipped circuits, and modules of another make of input: the same procedures, no good part condemned.
 
 use super::{procedure, prove, proving, source};
-use ohmwright::circuit::netlist::Circuit;
+use ohmwright::circuit::file;
 use ohmwright::report::proof::text as report;
 use std::sync::Arc;
 
@@ -81,7 +81,7 @@ const MODULES: [(&str, &str, &str); 3] = [
 
 fn bad(name: &str, text: &str, about: &str) -> Option<String> {
     let mut proving = proving(procedure(name), name, SAMPLES);
-    proving.circuit = Arc::new(Circuit::parse(text, about).unwrap_or_else(|error| panic!("{about}: {error}")));
+    proving.circuit = Arc::new(file::parse(text, about).unwrap_or_else(|error| panic!("{about}: {error}")));
     let proof = prove(&proving);
     (!proof.is_clean() || proof.fraction_detected() != Some(1.0)).then(|| format!("{about}\n{}", report(&proof, 160)))
 }

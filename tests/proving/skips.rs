@@ -5,14 +5,15 @@ use ohmwright::circuit::bench::Bench;
 use ohmwright::circuit::fault::FaultId;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::sample::Sample;
-use ohmwright::model::caution::Rule;
-use ohmwright::model::doubt::Doubt;
-use ohmwright::model::event::{AnsweredBy, Event};
-use ohmwright::model::prompt::{CauseId, Prompt};
-use ohmwright::model::record::SweepReading;
-use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Acknowledgement, Answerer, Reply, View};
+use ohmwright::model::event::Event;
+use ohmwright::model::origin::Origin;
+use ohmwright::model::prompt::CauseId;
+use ohmwright::run::answerer::Answerer;
 use ohmwright::run::bench::BenchAnswerer;
+use ohmwright::run::notice::Notice;
+use ohmwright::run::reply::{Form, Reply};
+use ohmwright::run::request::Request;
+use ohmwright::run::view::View;
 use ohmwright::script::execute::{EntryPoint, Outcome};
 use ohmwright::script::prove::Proving;
 use std::collections::BTreeSet;
@@ -27,34 +28,19 @@ struct AllButOne {
     skips: Option<String>,
 }
 
-impl AllButOne {
-    fn skips(&self, prompt: &Prompt) -> Option<Reply> {
-        let skips = self.skips.as_deref() == Some(prompt.id.as_str());
-        skips.then(|| Reply::Skip { reason: "out of reach".to_owned() })
-    }
-}
-
 impl Answerer for AllButOne {
-    fn answered_by(&self) -> AnsweredBy {
-        AnsweredBy::Bench
+    fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
+        match request {
+            Request::Answer { prompt } | Request::NextOfSweep { prompt, .. }
+                if self.skips.as_deref() == Some(prompt.id.as_str()) =>
+            {
+                Form::Skip { reason: "out of reach".to_owned() }.from(Origin::TYPED)
+            }
+            _ => self.bench.ask(request, view),
+        }
     }
-    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
-        self.bench.caution(rules)
-    }
-    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
-        self.bench.act(action, view)
-    }
-    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
-        self.skips(prompt).unwrap_or_else(|| self.bench.answer(prompt, view))
-    }
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
-        self.skips(prompt).unwrap_or_else(|| self.bench.next_of_sweep(prompt, so_far, view))
-    }
-    fn refused(&mut self, problem: &str) -> bool {
-        self.bench.refused(problem)
-    }
-    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
-        self.bench.doubt(prompt, typed, doubt, view)
+    fn notice(&mut self, notice: Notice<'_>) {
+        self.bench.notice(notice);
     }
 }
 

@@ -5,14 +5,14 @@ use ohmwright::circuit::bench::Bench;
 use ohmwright::circuit::fault::FaultId;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::sample::Sample;
-use ohmwright::model::caution::Rule;
-use ohmwright::model::doubt::Doubt;
-use ohmwright::model::event::AnsweredBy;
-use ohmwright::model::prompt::{Prompt, Question};
-use ohmwright::model::record::SweepReading;
-use ohmwright::model::vehicle::Action;
-use ohmwright::run::answerer::{Acknowledgement, Answerer, Reply, View};
+use ohmwright::model::origin::Origin;
+use ohmwright::model::prompt::Question;
+use ohmwright::run::answerer::Answerer;
 use ohmwright::run::bench::BenchAnswerer;
+use ohmwright::run::notice::Notice;
+use ohmwright::run::reply::{Form, Reply};
+use ohmwright::run::request::Request;
+use ohmwright::run::view::View;
 use ohmwright::script::execute::{EntryPoint, Outcome};
 use std::sync::{Arc, Mutex};
 
@@ -25,33 +25,22 @@ struct WithoutScanTool {
 }
 
 impl Answerer for WithoutScanTool {
-    fn answered_by(&self) -> AnsweredBy {
-        AnsweredBy::Bench
-    }
-    fn why(&mut self, text: &str) {
-        self.said.lock().unwrap().push(text.to_owned());
-    }
-    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
-        self.bench.caution(rules)
-    }
-    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
-        self.bench.act(action, view)
-    }
-    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
-        let of_module = matches!(prompt.question, Question::ModuleValue { .. });
-        if of_module && !self.seen.contains(&prompt.id.as_str()) {
-            return Reply::Skip { reason: "no scan tool".to_owned() };
+    fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
+        match request {
+            Request::Answer { prompt }
+                if matches!(prompt.question, Question::ModuleValue { .. })
+                    && !self.seen.contains(&prompt.id.as_str()) =>
+            {
+                Form::Skip { reason: "no scan tool".to_owned() }.from(Origin::TYPED)
+            }
+            _ => self.bench.ask(request, view),
         }
-        self.bench.answer(prompt, view)
     }
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Reply {
-        self.bench.next_of_sweep(prompt, so_far, view)
-    }
-    fn refused(&mut self, problem: &str) -> bool {
-        self.bench.refused(problem)
-    }
-    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Reply {
-        self.bench.doubt(prompt, typed, doubt, view)
+    fn notice(&mut self, notice: Notice<'_>) {
+        if let Notice::Why { text } = notice {
+            self.said.lock().unwrap().push(text.to_owned());
+        }
+        self.bench.notice(notice);
     }
 }
 

@@ -4,8 +4,8 @@ use crate::workshop::Workshop;
 use ohmwright::model::event::Entry;
 use ohmwright::model::record::Record;
 use ohmwright::model::stamp::Stamp;
+use ohmwright::report::detail::Detail;
 use ohmwright::report::material::{Integrity, Material, SignoffLine, signal_words};
-use ohmwright::report::withhold::Detail;
 use ohmwright::report::{html, json};
 
 fn signed() -> Material {

@@ -1,8 +1,8 @@
 //! Up to the last signature every change is found and its event named; what stands behind it shows as unsigned.
 
 use crate::shop::Shop;
-use ohmwright::run::chain::{Chain, Lines};
-use ohmwright::run::damage::Problem;
+use ohmwright::records::chain::{Chain, Lines};
+use ohmwright::records::damage::Problem;
 
 fn chain(bytes: &[u8]) -> Chain {
     Chain::of(&Lines::of(bytes))

@@ -338,11 +338,28 @@ fn kinds_that_sign_no_records_say_why() {
 
 #[cfg(unix)]
 #[test]
-fn a_key_that_others_can_read_signs_and_is_told_of() {
+fn a_key_or_a_passphrase_that_others_can_read_is_refused() {
     use std::os::unix::fs::PermissionsExt;
     let shop = Shop::new();
-    std::fs::set_permissions(shop.path("ana"), std::fs::Permissions::from_mode(0o644)).unwrap();
-    shop.sign_as_ana().says(0, "others on this computer may read ana (its mode is 0644); `chmod 600 ana`");
+    let open_to = |name: &str, mode: u32| {
+        std::fs::set_permissions(shop.path(name), std::fs::Permissions::from_mode(mode)).unwrap();
+    };
+    let before = shop.journal();
+    for mode in [0o644, 0o640, 0o602] {
+        open_to("ana", mode);
+        shop.sign_as_ana().says(2, &format!("read or write ana (its mode is {mode:04o})")).says(2, "`chmod 600 ana`");
+    }
+    open_to("ana", 0o600);
+    shop.new_key("locked", "long and wide");
+    shop.write("passphrase", "long and wide\n");
+    open_to("passphrase", 0o644);
+    let people = shop.person("Ana Example", "technician", "locked", "");
+    shop.write("shop.toml", &format!("{}{people}", crate::shop::ROLES));
+    let sign = ["sign", "--as", "Ana Example", "--key", "locked", "--passphrase-file", "passphrase"];
+    shop.at("2026-11-24T10:00:00Z", &sign).says(2, "`chmod 600 passphrase`");
+    assert_eq!(shop.journal(), before);
+    open_to("passphrase", 0o600);
+    shop.at("2026-11-24T10:00:00Z", &sign).says(0, "Signed: performed");
     shop.verify().says(0, "1 record: good.");
 }
 

@@ -54,6 +54,7 @@ fn the_commands_that_how_prints_verify_ours_and_find_a_change() {
     shop.sign_as_ana().good();
     shop.sign_as_lea().good();
     let script = shop.at("2026-11-24T12:00:00Z", &["verify", "--how"]).good().out;
+    assert!(script.lines().any(|line| line.starts_with("cd -- '")), "{script}");
     let by_hand = run_by_hand(&script).good();
     assert_eq!(by_hand.out.matches("Good \"ohmwright-record\" signature for ").count(), 2, "{}", by_hand.out);
     assert!(by_hand.out.contains("signature for ana-example with ED25519"), "{}", by_hand.out);
@@ -76,8 +77,8 @@ fn a_name_can_not_slip_a_command_into_the_script() {
     let name = "A 'b' $(touch hacked) `touch hacked` ; touch hacked #";
     shop.write("shop.toml", &format!("{}{}", crate::shop::ROLES, shop.person(name, "lead", "ana", "")));
     shop.sign("2026-11-24T10:00:00Z", name, "ana", "performed").good();
-    let how = || shop.at("2026-11-24T12:00:00Z", &["verify", "--how"]).good().out;
-    let by_hand = run_by_hand(&how()).good();
+    let how = || shop.at("2026-11-24T12:00:00Z", &["verify", "--how"]);
+    let by_hand = run_by_hand(&how().good().out).good();
     assert!(by_hand.out.contains("Good"), "{}", by_hand.out);
     assert!(!shop.journal_path().with_file_name("hacked").exists());
 
@@ -89,7 +90,8 @@ fn a_name_can_not_slip_a_command_into_the_script() {
         .replace("\"meaning\":\"", "\"meaning\":\"\\ntouch hacked\\n")
         .replace("\"sha256\":\"", "\"sha256\":\"\\nEND\\ntouch hacked\\n");
     std::fs::write(shop.journal_path(), forged).unwrap();
-    let script = how();
+    // The commands are printed, and the exit code says what was found.
+    let Ran { code: 1, out: script, .. } = how() else { panic!("a forged record ends with code 1") };
     assert!(script.contains("touch hacked") && !script.lines().any(|line| line.starts_with("touch")), "{script}");
     assert_ne!(run_by_hand(&script).code, 0);
     assert!(!shop.journal_path().with_file_name("hacked").exists());
@@ -231,8 +233,8 @@ fn the_published_signature_reads_as_published_and_holds() {
         meaning: Meaning::new("performed"),
         key: PUBLISHED_KEY.into(),
         unfinished: false,
-        people: ohmwright::model::event::SourceRef {
-            kind: ohmwright::model::event::SourceKind::People,
+        people: ohmwright::model::source::SourceRef {
+            kind: ohmwright::model::source::SourceKind::People,
             name: "shop.toml".into(),
             sha256: String::new(),
         },

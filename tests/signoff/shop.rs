@@ -166,6 +166,9 @@ impl Shop {
     }
     pub fn write(&self, name: &str, text: &str) {
         std::fs::write(self.path(name), text).unwrap();
+        // A passphrase is its owner's alone.
+        #[cfg(unix)]
+        std::fs::set_permissions(self.path(name), std::os::unix::fs::PermissionsExt::from_mode(0o600)).unwrap();
     }
 
     /// The program in the shop's folder, at this time.

@@ -1,11 +1,11 @@
 //! `verify --how`: the commands with which anybody checks a record, with no program of ours.
 
 use crate::cli::error::CliError;
-use crate::cli::examine::Examination;
-use crate::cli::store::{JOURNAL, slug};
 use crate::cli::terminal::output::Output;
 use crate::model::signoff::NAMESPACE;
+use crate::records::store::{JOURNAL, slug};
 use crate::report::table::harmless;
+use crate::shop::examine::Examination;
 use std::path::Path;
 
 /// Prints a shell script. `path` is the record's folder; `None` for a pack, which is unpacked first.
@@ -17,8 +17,8 @@ pub fn how(found: &Examination, path: Option<&Path>, output: &mut Output) -> Res
     let mut line = |text: &str| output.line(text);
     line("# What this needs: a shell, sed, head, sha256sum and OpenSSH's ssh-keygen.");
     match path {
-        Some(path) => line(&format!("cd {}", quoted(&path.canonicalize()?.display().to_string()))),
-        None => line(&format!("# Unpack the file with `tar -xf FILE`, then:\ncd {}", quoted(&found.name))),
+        Some(path) => line(&format!("cd -- {}", quoted(&path.canonicalize()?.display().to_string()))),
+        None => line(&format!("# Unpack the file with `tar -xf FILE`, then:\ncd -- {}", quoted(&found.name))),
     }
     line("work=$(mktemp -d)");
     line("");

@@ -3,10 +3,10 @@
 use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::keys::signing_key::{KeyError, Passphrase, default_path};
-use crate::cli::settings::Settings;
+use crate::cli::keys::signing_key::{KeyError, Passphrase, create_folder, default_path};
 use crate::cli::terminal::output::Output;
 use crate::report::table::wrapped;
+use crate::shop::settings::Settings;
 use ssh_key::rand_core::OsRng;
 use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey};
 use std::io::Write;
@@ -39,7 +39,7 @@ pub fn key(settings: &Settings, arguments: &arguments::Key, output: &mut Output)
     let locked = key.encrypt(&mut OsRng, passphrase.as_bytes()).map_err(KeyError::Signing)?;
     let text = locked.to_openssh(LineEnding::LF).map_err(KeyError::Signing)?;
     if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-        fs_err::create_dir_all(folder)?;
+        create_folder(folder)?;
     }
     write_new(&path, text.as_bytes(), true)?;
     write_new(&public_path, format!("{public}\n").as_bytes(), false)?;
@@ -77,6 +77,12 @@ fn write_new(path: &Path, bytes: &[u8], private: bool) -> Result<(), CliError> {
         options.mode(if private { 0o600 } else { 0o644 });
     }
     let mut file = options.open(path)?;
+    #[cfg(unix)]
+    if private {
+        // Not less than its owner needs either, whatever the umask.
+        use std::os::unix::fs::PermissionsExt;
+        file.file().set_permissions(std::fs::Permissions::from_mode(0o600))?;
+    }
     file.write_all(bytes)?;
     file.file().sync_all()?;
     Ok(())

@@ -1,12 +1,13 @@
 //! `list`: the procedures with their title, minutes and what they need.
 
-use crate::cli::builtin;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
 use crate::cli::terminal::output::Output;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
+use crate::shop::builtin;
+use crate::shop::resume::RECENT;
+use crate::shop::settings::Settings;
 
 /// How many runs that can be taken up again are shown.
 const OPEN_RUNS: usize = 5;
@@ -49,13 +50,13 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     circuits.dedup();
     let words = format!("Simulated circuits, for --bench and `ohmwright circuit`: {}.", circuits.join(", "));
     output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
-    let open = settings.store.open_runs(crate::cli::commands::resume::RECENT)?;
+    let open = settings.store.open_runs(RECENT)?;
     if !open.is_empty() {
         output.line("Runs to take up again with `ohmwright resume`:");
-        for (record, started) in open.iter().take(OPEN_RUNS) {
+        for (record, summary) in open.iter().take(OPEN_RUNS) {
             let held = if settings.store.is_held(record) { " (goes on in another window)" } else { "" };
-            let vehicle = started.job.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
-            let words = format!("{record}: {vehicle}{}{held}", started.title);
+            let vehicle = summary.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
+            let words = format!("{record}: {vehicle}{}{held}", summary.title);
             output.line(&wrapped(&harmless(&words), output.width(), "  ", "    "));
         }
         if open.len() > OPEN_RUNS {

@@ -1,6 +1,6 @@
 //! One file a command.
 pub mod batch;
-pub mod circuits;
+pub mod circuit;
 pub mod how;
 pub mod key;
 pub mod list;

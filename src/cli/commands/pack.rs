@@ -1,21 +1,12 @@
 //! `pack`: a record with all that it depends on, in one tar file.
 
 use crate::cli::arguments;
-use crate::cli::digest::{digest, is_digest};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
-use crate::model::event::{Event, SourceRef};
-use crate::run::chain::Lines;
-use crate::run::damage::Problem;
-use std::collections::BTreeSet;
-use std::io::{Read, Write};
-use std::path::{Path, PathBuf};
-
-/// No pack of one record is larger.
-const LARGEST: u64 = 256 * 1024 * 1024;
+use crate::model::words;
+use crate::records::pack::{Packed, write};
+use crate::shop::settings::Settings;
 
 /// Packs a record.
 pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Output) -> Result<Exit, CliError> {
@@ -23,110 +14,9 @@ pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Outpu
         Some(record) => record.clone(),
         None => settings.store.latest()?,
     };
-    let path = settings.store.path_of(&given)?;
-    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(&given).to_owned();
-    let bytes = fs_err::read(path.join(JOURNAL))?;
-    if let Some(found) = Lines::of(&bytes).other_format() {
-        return Err(CliError::file(&path.join(JOURNAL), Problem::Format { found }));
-    }
-    let store = Store::of(&path);
-    let mut archive = tar::Builder::new(Vec::new());
-    add(&mut archive, &format!("{name}/{JOURNAL}"), &bytes)?;
-    let mut kept = 0;
-    for sha256 in digests(&bytes) {
-        let source = fs_err::read(store.folder().join("sources").join(&sha256))?;
-        if digest(&source) != sha256 {
-            return Err(CliError::usage_with(
-                format!("a kept copy that {name} depends on was changed: {sha256}"),
-                format!("`ohmwright verify {name}` says which"),
-            ));
-        }
-        add(&mut archive, &format!("sources/{sha256}"), &source)?;
-        kept += 1;
-    }
-    let packed = archive.into_inner()?;
-    let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{name}.tar")));
-    let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new().prefix(".pack-").tempfile_in(folder)?;
-    file.write_all(&packed)?;
-    file.as_file().sync_all()?;
-    file.persist_noclobber(&out).map_err(|error| {
-        if error.error.kind() == std::io::ErrorKind::AlreadyExists {
-            CliError::usage_with(format!("{} is there already", out.display()), "name another file with --out")
-        } else {
-            CliError::Files(format!("{}: {}", out.display(), error.error))
-        }
-    })?;
-    let sources = crate::model::words::count(kept, "source", "sources");
-    output.line(&format!("Packed {name} with {sources}: {}", out.display()));
-    output.line(&format!("Anywhere: `ohmwright verify {}`", out.display()));
+    let Packed { name, sources, file } = write(&settings.store, &given, arguments.out.as_deref())?;
+    let sources = words::count(sources, "source", "sources");
+    output.line(&format!("Packed {name} with {sources}: {}", file.display()));
+    output.line(&format!("Anywhere: `ohmwright verify {}`", file.display()));
     Ok(Exit::Done)
-}
-
-/// The digests that a journal names.
-fn digests(bytes: &[u8]) -> BTreeSet<String> {
-    let mut digests = BTreeSet::new();
-    let mut add = |source: &SourceRef| {
-        if is_digest(&source.sha256) {
-            digests.insert(source.sha256.clone());
-        }
-    };
-    for line in &Lines::of(bytes).lines {
-        match line.entry.as_ref().map(|entry| &entry.event) {
-            Ok(Event::Started(started)) => started.sources.iter().for_each(&mut add),
-            Ok(Event::Stated(statement)) => add(&statement.people),
-            _ => {}
-        }
-    }
-    digests
-}
-
-/// The same bytes whenever and by whomever it is packed.
-fn add(archive: &mut tar::Builder<Vec<u8>>, name: &str, bytes: &[u8]) -> Result<(), CliError> {
-    let mut header = tar::Header::new_gnu();
-    header.set_size(bytes.len() as u64);
-    header.set_mode(0o644);
-    header.set_mtime(0);
-    header.set_entry_type(tar::EntryType::Regular);
-    archive.append_data(&mut header, name, bytes)?;
-    Ok(())
-}
-
-/// Unpacks into a folder of its own and gives the record's name. Nothing but one journal and sources under their digests
-/// is taken.
-pub fn unpack(file: &Path, into: &Path) -> Result<String, CliError> {
-    let refuse = |problem: String| CliError::file(file, format!("this is no packed record: {problem}"));
-    let mut archive = tar::Archive::new(fs_err::File::open(file)?.take(LARGEST));
-    let mut record: Option<String> = None;
-    fs_err::create_dir(into.join("sources"))?;
-    // What the library says of a file that is no archive has that file's content in it.
-    let unread = |error: std::io::Error| match error.raw_os_error() {
-        Some(_) => CliError::from(error),
-        None => refuse("it can't be read as what `ohmwright pack` writes".to_owned()),
-    };
-    for entry in archive.entries().map_err(unread)? {
-        let mut entry = entry.map_err(unread)?;
-        let path = entry.path().map_err(unread)?.to_string_lossy().into_owned();
-        let parts: Vec<&str> = path.split('/').collect();
-        if entry.header().entry_type() != tar::EntryType::Regular {
-            return Err(refuse(format!("{path} is no file")));
-        }
-        let target = match parts.as_slice() {
-            ["sources", sha256] if is_digest(sha256) => into.join("sources").join(sha256),
-            [name, JOURNAL] if is_name(name) && record.is_none() => {
-                record = Some((*name).to_owned());
-                fs_err::create_dir(into.join(name))?;
-                into.join(name).join(JOURNAL)
-            }
-            _ => return Err(refuse(format!("{path} does not belong into one"))),
-        };
-        let mut bytes = Vec::new();
-        entry.read_to_end(&mut bytes).map_err(unread)?;
-        fs_err::write(&target, bytes)?;
-    }
-    record.ok_or_else(|| refuse("it has no journal".to_owned()))
-}
-
-fn is_name(name: &str) -> bool {
-    !matches!(name, "" | "." | ".." | "sources") && !name.contains('\\')
 }

@@ -4,8 +4,6 @@ use crate::circuit::netlist::Circuit;
 use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
 use crate::cli::terminal::output::Output;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::CauseId;
@@ -13,6 +11,8 @@ use crate::model::words;
 use crate::report::proof;
 use crate::report::table::{harmless, wrapped};
 use crate::script::prove::Proving;
+use crate::shop::loaded::Loaded;
+use crate::shop::settings::Settings;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::sync::Arc;
 
@@ -28,7 +28,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
                 .with_hint("name one: --circuit CIRCUIT, or `//! circuit = \"…\"` in the header"),
         )
     })?;
-    let (circuit_name, _, circuit) = crate::cli::commands::circuits::find(settings, &named)?;
+    let (circuit_name, _, circuit) = crate::shop::circuits::find(settings, &named)?;
     if arguments.circuit.is_some() {
         loaded.without_slips(Some(&circuit.names()))?;
     }
@@ -46,7 +46,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
     if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} cases, {eta} left") {
         bar.set_style(style);
     }
-    let pool = crate::cli::workers()?;
+    let pool = crate::shop::workers::workers()?;
     let result = pool.install(|| proving.prove(&|| bar.inc(1)));
     bar.finish_and_clear();
     let found = result.map_err(|problem| CliError::input(*problem))?;
@@ -75,7 +75,7 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
 /// Where the circuit's causes and the procedure's are not the same: what no run can come to, and what no run shows.
 fn remarks(loaded: &Loaded, circuit: &Circuit) -> Vec<String> {
     let procedure = &loaded.procedure;
-    let mut remarks = crate::cli::commands::circuits::blowing(circuit);
+    let mut remarks = crate::shop::circuits::blowing(circuit);
     for fault in circuit.faults() {
         for cause in &fault.causes {
             if procedure.causes.iter().any(|known| known.id.as_str() == cause) {

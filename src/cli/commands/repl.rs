@@ -1,24 +1,25 @@
 //! `repl`: a calculator that knows the trade.
 
-use crate::cli::builtin;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::start::Loaded;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::event::AnsweredBy;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::record::Record;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
 use crate::report::table::wrapped;
+use crate::run::answerer::Answering;
 use crate::run::journal::Nowhere;
 use crate::run::session::Session;
 use crate::script::complete::candidates;
 use crate::script::console::{Console, Opened, Said};
 use crate::script::execute::{EntryPoint, Outcome, execute};
+use crate::shop::builtin;
+use crate::shop::loaded::Loaded;
+use crate::shop::settings::Settings;
 use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
 use rustyline::completion::{Completer, Pair};
 use rustyline::error::ReadlineError;
@@ -41,7 +42,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     let circuit_names = [shop.names("circuits", "toml"), builtin::circuit_names()].concat();
     let find = move |name: &str| {
         let (_, source) = shop.circuit(name).map_err(|error| error.to_string())?;
-        crate::cli::commands::circuits::parse_anew(&source).map(Arc::new).map_err(|error| error.to_string())
+        crate::shop::circuits::parse_anew(&source).map(Arc::new).map_err(|error| error.to_string())
     };
     let shop = settings.shop.clone();
     let library = move |name: &str| shop.library(name);
@@ -86,7 +87,12 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
     let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
     let clock = settings.clock.clone();
-    let parts = loaded.parts(Box::new(Nowhere), Box::new(person), Box::new(clock), Arc::default());
+    let parts = loaded.parts(
+        Box::new(Nowhere),
+        (Box::new(person), Answering::in_person(AnsweredBy::Person)),
+        Box::new(clock),
+        Arc::default(),
+    );
     let mut started = loaded.procedure.started(AnsweredBy::Person);
     started.clock_set_by_hand = settings.clock.is_by_hand();
     let session = Session::start(parts, started).map_err(|stop| format!("{stop:?}"))?;

@@ -1,35 +1,39 @@
 //! `run`: at the vehicle, or from an answers file.
 
 use crate::circuit::meter::bench_meter;
-use crate::cli::arguments::{self, BenchCircuit};
+use crate::cli::arguments;
+use crate::cli::commands::sign;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
-use crate::cli::journal_file::FileJournal;
-use crate::cli::settings::Settings;
-use crate::cli::simulated::{self, Simulated};
-use crate::cli::start::{self, JobFile, Loaded};
-use crate::cli::store::slug;
+use crate::cli::job_flags::job_of;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{AnsweredBy, Entry, Link, LinkKind, Started};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::diagnostic::Diagnostic;
+use crate::model::event::Entry;
 use crate::model::job::Job;
+use crate::model::link::Link;
 use crate::model::record::Record;
-use crate::model::vehicle::VehicleState;
-use crate::model::words;
+use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
-use crate::run::answerer::{Answerer, MeterInUse};
+use crate::run::answerer::{Answerer, Answering, MeterInUse};
 use crate::run::bench::BenchAnswerer;
 use crate::run::journal::Clock;
-use crate::run::prepared_answers::{AnswersFile, PreparedAnswers, Used};
-use crate::run::session::Session;
-use crate::run::stop::Stop;
-use crate::script::execute::{EntryPoint, Finished, Outcome, execute};
-use std::path::Path;
+use crate::run::prepared_answers::{PreparedAnswers, Used};
+use crate::script::execute::{EntryPoint, Finished, Outcome};
+use crate::shop::answers::{answers_file, check_ids};
+use crate::shop::begin::{Begin, after, any_number, merged};
+use crate::shop::job_file::{JobFile, job_file};
+use crate::shop::loaded::{Loaded, WhoAnswers};
+use crate::shop::meters::meter_in_use;
+use crate::shop::people::unlisted;
+use crate::shop::settings::Settings;
+use crate::shop::simulated::{self, Simulated};
+use crate::shop::vehicle_state::apply_states;
 use std::sync::Arc;
 
 /// Runs a procedure.
@@ -52,25 +56,25 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     };
     let file = match &arguments.job.file {
         Some(path) => {
-            let file = start::job_file(path)?;
+            let file = job_file(path)?;
             JobFile { job: merged(earlier_job, file.job), ..file }
         }
         None => JobFile { job: earlier_job, vehicle: None },
     };
     if let Some(wanted) = &arguments.bench {
-        return on_bench(settings, arguments, loaded, wanted, (entry_point, link, file), output);
+        return on_bench(settings, arguments, loaded, wanted.named(), (entry_point, link, file), output);
     }
     let minute = settings.clock.clone().now().minute();
     let (base, state) = match &answers {
         Some(answers) => (merged(file.job, answers.job.clone()), Some(answers.vehicle.clone())),
         None => (file.job, file.vehicle),
     };
-    let mut job = start::job_of(&arguments.job, base)?;
+    let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
     // A meter that the shop does not have is said before anything is typed.
-    start::meter_in_use(settings, job.meter.as_deref())?;
+    meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
-    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
+    apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let mut input = Input::open();
     if answers.is_none() {
         output.line(&wrapped(&heading(&loaded), output.width(), "", ""));
@@ -94,7 +98,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             }
         }
     }
-    let meter = Arc::new(start::meter_in_use(settings, job.meter.as_deref())?);
+    let meter = Arc::new(meter_in_use(settings, job.meter.as_deref())?);
     note_unsettled(&meter, output);
     let person = answers.is_none();
     let mut used = None;
@@ -115,8 +119,8 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
-    let begin = Begin { job, vehicle, meter, entry_point, link, bench: None, person };
-    let exit = begin.go(settings, &loaded, answerer, output)?;
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
+    let exit = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
     }
@@ -128,23 +132,23 @@ fn on_bench(
     settings: &Settings,
     arguments: &arguments::Run,
     mut loaded: Loaded,
-    wanted: &BenchCircuit,
+    wanted: Option<&str>,
     (entry_point, link, file): (EntryPoint, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let (name, circuit) = crate::cli::commands::circuits::for_bench(settings, &mut loaded, wanted)?;
+    let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
         circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
     } else {
-        crate::cli::commands::circuits::faults(&circuit, &arguments.faults)?
+        crate::shop::circuits::faults(&circuit, &arguments.faults)?
     };
     let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
     let bench = simulated
         .bench(Arc::clone(&circuit))
         .map_err(|error| CliError::input(Diagnostic::of_file(&simulated.circuit, error)))?;
-    let mut job = start::job_of(&arguments.job, file.job)?;
+    let mut job = job_of(&arguments.job, file.job)?;
     if let Some(meter) = job.meter.take().filter(|_| arguments.job.file.is_some()) {
         let words = format!(
             "note: the job's meter `{}` is left out: a simulated circuit is measured with a meter of its own",
@@ -156,7 +160,7 @@ fn on_bench(
     job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
     let minute = settings.clock.clone().now().minute();
     let mut vehicle = simulated::vehicle(&circuit, file.vehicle.unwrap_or_default(), minute);
-    start::apply_states(&mut vehicle, &arguments.job.state, minute)?;
+    apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let width = output.width();
     output.line(&wrapped(&heading(&loaded), width, "", ""));
     output.line(&wrapped(
@@ -169,8 +173,8 @@ fn on_bench(
         Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
-    let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated), person: true };
-    let exit = begin.go(settings, &loaded, Box::new(answerer), output)?;
+    let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
+    let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
         let was: Vec<_> =
             faults.iter().filter_map(|id| circuit.fault(id).ok()).map(|fault| fault.what.clone()).collect();
@@ -180,83 +184,30 @@ fn on_bench(
     Ok(exit)
 }
 
-/// What a new run begins with.
-pub struct Begin {
-    /// What is known of the job.
-    pub job: Job,
-    /// How the vehicle stands.
-    pub vehicle: VehicleState,
-    /// The meter.
-    pub meter: Arc<MeterInUse>,
-    /// What is run.
-    pub entry_point: EntryPoint,
-    /// The record that it comes out of.
-    pub link: Option<Link>,
-    /// The simulated circuit.
-    pub bench: Option<Simulated>,
-    /// Whether a person follows it on the screen.
-    pub person: bool,
-}
-
-impl Begin {
-    /// Begins a record and runs the procedure in it.
-    pub fn go(
-        self,
-        settings: &Settings,
-        loaded: &Loaded,
-        answerer: Box<dyn Answerer>,
-        output: &mut Output,
-    ) -> Result<Exit, CliError> {
-        let procedure = &loaded.procedure;
-        let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
-        let mut name = format!("{}-{}", settings.clock.folder_stamp(), slug(&procedure.name));
-        if let Some(vehicle) = self.job.vehicle.as_deref().map(slug).filter(|slug| !slug.is_empty()) {
-            name = format!("{name}-{vehicle}");
-        }
-        let folder = settings.store.create(&name)?;
-        let (journal, _) = folder.journal()?;
-        let mut started = Started {
-            part: (self.entry_point == EntryPoint::AfterRepair)
-                .then(|| crate::script::procedure::AFTER_REPAIR.to_owned()),
-            sources,
-            job: self.job,
-            vehicle: self.vehicle,
-            link: self.link,
-            clock_set_by_hand: settings.clock.is_by_hand(),
-            ..procedure.started(answerer.answered_by())
-        };
-        if let Some(simulated) = self.bench {
-            simulated.put_into(&mut started);
-        }
-        let clock = Box::new(settings.clock.clone());
-        let parts = loaded.parts(Box::new(journal.clone()), answerer, clock, self.meter);
-        let session = Session::start(parts, started).map_err(journal_failed)?;
-        let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
-        let exit = conclude(&folder.name, &journal, finished, loaded, self.person, output)?;
-        crate::cli::commands::sign::offer(settings, &folder, self.person, output);
-        Ok(exit)
-    }
-}
-
-/// A session that could not begin.
-pub fn journal_failed(stop: Stop) -> CliError {
-    match stop {
-        Stop::Journal(problem) => CliError::Files(problem),
-        other => CliError::Files(format!("the run could not begin: {other:?}")),
-    }
+/// Begins a record, runs the procedure in it, says how it came out, and offers the sign-off.
+fn go(
+    settings: &Settings,
+    loaded: &Loaded,
+    begin: Begin,
+    who: WhoAnswers,
+    person: bool,
+    output: &mut Output,
+) -> Result<Exit, CliError> {
+    let sitting = begin.go(settings, loaded, who)?;
+    let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
+    sign::offer(settings, &sitting.folder, person, output);
+    Ok(exit)
 }
 
 /// Says how a run came out, and where it is.
 pub fn conclude(
-    name: &str,
-    journal: &FileJournal,
+    folder: &RunFolder,
     finished: Finished,
     loaded: &Loaded,
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    journal.finish().map_err(CliError::Files)?;
-    let width = output.width();
+    let (name, width) = (&folder.name, output.width());
     if !person && let Ok(folded) = Record::of(&finished.entries) {
         output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
     }
@@ -300,6 +251,12 @@ pub fn conclude(
             output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
         }
+        Outcome::Journal(problem) if !folder.is_in_place() => {
+            return Err(CliError::Files(format!(
+                "{problem}. The last answer may be in no file. Put the folder back to where it was: `ohmwright resume {name}` goes \
+                 on with what stands in it; without it, begin the run anew"
+            )));
+        }
         Outcome::Journal(problem) => {
             return Err(CliError::Files(format!(
                 "the journal of {name} can't be written: {problem}; what was answered before stands, and {goes_on}"
@@ -327,9 +284,19 @@ fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
     }
 }
 
+/// Who answers: a simulated circuit, a person or an answers file; `person`: whether a person follows it on the screen.
+pub const fn answering(bench: bool, person: bool) -> Answering {
+    let by = match (bench, person) {
+        (true, _) => AnsweredBy::Bench,
+        (false, true) => AnsweredBy::Person,
+        (false, false) => AnsweredBy::File,
+    };
+    if person { Answering::in_person(by) } else { Answering::unattended(by) }
+}
+
 /// Says of a technician whom the shop does not list that nobody can sign by that name.
-fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
-    if let Some(remark) = intake::unlisted(&settings.shop.shop, job.technician.as_deref()) {
+pub fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
+    if let Some(remark) = unlisted(&settings.shop.shop, job.technician.as_deref()) {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
     }
 }
@@ -353,90 +320,9 @@ fn nothing_begun(output: &mut Output) -> Exit {
     Exit::Waiting
 }
 
-/// Reads an answers file for this procedure.
-pub fn answers_file(path: &Path, procedure: &str) -> Result<AnswersFile, CliError> {
-    let text = crate::cli::text_file::read(path)?;
-    let file = path.display().to_string();
-    let answers: AnswersFile =
-        toml::from_str(&text).map_err(|error| CliError::input(diagnostic::of_toml(&file, &text, &error)))?;
-    if answers.procedure != procedure {
-        let title = format!("these answers are for the procedure `{}`, not for `{procedure}`", answers.procedure);
-        let hint = format!("run `{}`, or give answers for `{procedure}`", answers.procedure);
-        let place = diagnostic::value_place(&text, &["procedure"]).unwrap_or_default();
-        return Err(CliError::input(Diagnostic::at(&file, &text, place, title).with_hint(hint)));
-    }
-    if let Some(id) = answers.unreadable() {
-        let title = format!("the list for `{id}` has more in it than readings");
-        let hint = "a list holds what was typed; to leave the whole of it out: { skip = \"why\" }";
-        return Err(CliError::input(at_answer(&file, &text, id, title).with_hint(hint)));
-    }
-    Ok(answers)
-}
-
-/// What is wrong with the answer of this id.
-fn at_answer(file: &str, text: &str, id: &str, title: String) -> Diagnostic {
-    Diagnostic::at(file, text, diagnostic::key_place(text, &["answers", id]).unwrap_or_default(), title)
-}
-
-/// An answer to a prompt that the procedure can't have is a slip of the pen, not something to pass over.
-pub fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<(), CliError> {
-    let ids = loaded.procedure.prompt_ids();
-    let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
-    let text = crate::cli::text_file::read(path)?;
-    let title = format!("`{}` has no prompt `{}`", loaded.procedure.name, harmless(id));
-    let mut diagnostic = at_answer(&path.display().to_string(), &text, id, title);
-    let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
-    diagnostic.hint = nearest.map(|name| format!("did you mean `{name}`?"));
-    Err(CliError::input(diagnostic))
-}
-
 /// Says of answers of which not all is used what is not.
 pub fn note_not_used(used: &Used, output: &mut Output) {
     for (id, words) in used.not_used() {
         output.note(&wrapped(&harmless(&format!("note: `{id}`: {words}")), output.width(), "", "  "));
     }
-}
-
-fn merged(over: Job, under: Job) -> Job {
-    Job {
-        vehicle: over.vehicle.or(under.vehicle),
-        odometer: over.odometer.or(under.odometer),
-        concern: over.concern.or(under.concern),
-        verified: over.verified.or(under.verified),
-        codes: if over.codes.is_empty() { under.codes } else { over.codes },
-        technician: over.technician.or(under.technician),
-        meter: over.meter.or(under.meter),
-        conditions: over.conditions.or(under.conditions),
-    }
-}
-
-fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job), CliError> {
-    if !loaded.procedure.has_after_repair() {
-        return Err(CliError::usage_with(
-            format!("`{}` has no check for after the repair", loaded.procedure.name),
-            format!("write it as `fn {}() {{ … }}` in the procedure", crate::script::procedure::AFTER_REPAIR),
-        ));
-    }
-    let back = settings.store.read(name)?;
-    let record = Record::of(&back.entries).map_err(|error| CliError::usage(format!("{name}: {error}")))?;
-    if record.started.procedure != loaded.procedure.name {
-        return Err(CliError::usage(format!(
-            "{name} is a record of `{}`, not of `{}`{}",
-            record.started.procedure,
-            loaded.procedure.name,
-            words::did_you_mean(Some(&record.started.procedure)),
-        )));
-    }
-    // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
-    let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
-    let link = Link { kind: LinkKind::AfterRepair, record: lasting, sha256: back.sha256() };
-    // Who checks, with what, in which weather and what is seen then is not what it was.
-    let Job { vehicle, concern, .. } = record.started.job;
-    Ok((link, Job { vehicle, concern, ..Job::default() }))
-}
-
-/// A number that nobody can foresee.
-fn any_number() -> u64 {
-    use std::hash::{BuildHasher, Hasher};
-    std::hash::RandomState::new().build_hasher().finish()
 }

@@ -2,30 +2,19 @@
 
 use crate::cli::arguments;
 use crate::cli::commands::how;
-use crate::cli::commands::pack;
 use crate::cli::error::CliError;
-use crate::cli::examine::{Examination, Judged, Kept, ListHere, State, examine};
 use crate::cli::exit::Exit;
-use crate::cli::settings::Settings;
-use crate::cli::store::{JOURNAL, Store};
 use crate::cli::terminal::output::Output;
 use crate::model::words;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
-use rayon::prelude::*;
+use crate::shop::examine::{Examination, Judged, State};
+use crate::shop::settings::Settings;
+use crate::shop::verify::{Looker, targets};
 use serde::Serialize;
-use std::path::{Path, PathBuf};
 
 /// Version of the JSON that `--json` prints.
 const FORMAT: u32 = 1;
-
-/// A record to look at.
-struct Target {
-    name: String,
-    path: PathBuf,
-    /// Where a pack was unpacked; goes away with it.
-    unpacked: Option<tempfile::TempDir>,
-}
 
 /// Checks records.
 pub fn verify(
@@ -34,85 +23,36 @@ pub fn verify(
     arguments: &arguments::Verify,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let mut targets = Vec::new();
-    if arguments.given.is_empty() {
-        let name = settings.store.latest()?;
-        targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
-    }
-    for given in &arguments.given {
-        find(settings, given, &mut targets)?;
-    }
-    let kept = Kept::default();
-    let looked_at = |target: &Target| {
-        let shop = shop_that_counts(settings, shop_given, target);
-        examine(&target.path, &target.name, shop, &kept)
-    };
-    if arguments.how {
-        for target in &targets {
-            how::how(&looked_at(target)?, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
-        }
-        return Ok(Exit::Done);
-    }
-    let check = |target: &Target| looked_at(target).map(|found| Checked::of(&found));
-    let records: Vec<Result<Checked, CliError>> = if targets.len() == 1 {
-        targets.iter().map(check).collect()
-    } else {
-        crate::cli::workers()?.install(|| targets.par_iter().map(check).collect())
-    };
-    let records = records.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let good = records.iter().all(|record| match record.state {
+    let targets = targets(settings, &arguments.given)?;
+    let looker = Looker::new(settings, shop_given);
+    let passes = |state: State| match state {
         State::Good => true,
         State::Unsigned => arguments.allow_unsigned,
-        State::Bad => false,
-    });
+        State::Bad | State::Newer => false,
+    };
+    // What a newer program wrote may be as good as any: that is for a newer program to say.
+    let comes_to = |states: &[State]| match states {
+        states if states.iter().all(|state| passes(*state)) => Exit::Done,
+        states if states.contains(&State::Newer) && !states.contains(&State::Bad) => Exit::Input,
+        _ => Exit::Bad,
+    };
+    if arguments.how {
+        let mut states = Vec::new();
+        for target in &targets {
+            let found = looker.look(target)?;
+            how::how(&found, target.unpacked.is_none().then_some(target.path.as_path()), output)?;
+            states.push(found.state());
+        }
+        return Ok(comes_to(&states));
+    }
+    let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
         output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
     } else {
         print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
     }
-    Ok(if good { Exit::Done } else { Exit::Bad })
-}
-
-/// A record by name or folder, a folder of records, or a pack.
-fn find(settings: &Settings, given: &str, targets: &mut Vec<Target>) -> Result<(), CliError> {
-    let path = Path::new(given);
-    let named = !given.contains('/') && settings.store.folder().join(given).join(JOURNAL).is_file();
-    if !named && path.is_file() {
-        let unpacked = tempfile::Builder::new().prefix("ohmwright-").tempdir()?;
-        let name = pack::unpack(path, unpacked.path())?;
-        targets.push(Target { path: unpacked.path().join(&name), name, unpacked: Some(unpacked) });
-        return Ok(());
-    }
-    if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
-        let store = Store::new(path.to_owned());
-        let names = store.names()?;
-        if names.is_empty() {
-            return Err(CliError::usage(format!("there are no records in {}", path.display())));
-        }
-        targets.extend(names.into_iter().map(|name| Target { path: path.join(&name), name, unpacked: None }));
-        return Ok(());
-    }
-    let path = if !named && path.join(JOURNAL).is_file() { path.to_owned() } else { settings.store.path_of(given)? };
-    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
-    targets.push(Target { name, path, unpacked: None });
-    Ok(())
-}
-
-/// The list of people here counts for the shop's own records, wherever they lie, and for those of others when it is asked
-/// for.
-fn shop_that_counts<'a>(settings: &'a Settings, given: bool, target: &Target) -> ListHere<'a> {
-    let Some(root) = &settings.shop.root else { return ListHere::None };
-    let shop = &settings.shop.shop;
-    let inside = |folder: &Path| {
-        let folder = folder.canonicalize().ok()?;
-        target.path.canonicalize().ok().map(|path| path.starts_with(folder))
-    };
-    if given || inside(root).unwrap_or(false) || inside(settings.store.folder()).unwrap_or(false) {
-        ListHere::Counts(shop)
-    } else {
-        ListHere::CountsForItsOwn(shop)
-    }
+    Ok(comes_to(&records.iter().map(|record| record.state).collect::<Vec<_>>()))
 }
 
 /// What `--json` prints.
@@ -173,6 +113,7 @@ fn state_word<S: serde::Serializer>(state: &State, serializer: S) -> Result<S::O
     serializer.serialize_str(match state {
         State::Good => "good",
         State::Unsigned => "unsigned",
+        State::Newer => "newer",
         State::Bad => "bad",
     })
 }
@@ -250,6 +191,7 @@ fn state_text(state: State) -> &'static str {
     match state {
         State::Good => "good",
         State::Unsigned => "not signed",
+        State::Newer => "not judged: newer",
         State::Bad => "BAD",
     }
 }
@@ -267,13 +209,14 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
         }
     }
     let count = |state: State| records.iter().filter(|record| record.state == state).count();
-    let (unsigned, bad) = (count(State::Unsigned), count(State::Bad));
+    let (unsigned, bad, newer) = (count(State::Unsigned), count(State::Bad), count(State::Newer));
     let all = words::count(records.len(), "record", "records");
-    let (tone, summary) = if bad + unsigned == 0 {
+    let (tone, summary) = if bad + unsigned + newer == 0 {
         (Tone::Good, format!("{all}: good."))
     } else {
         let tone = if bad > 0 { Tone::Bad } else { Tone::Doubtful };
-        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad.", count(State::Good)))
+        let newer = if newer > 0 { format!(", {newer} by a newer ohmwright") } else { String::new() };
+        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad{newer}.", count(State::Good)))
     };
     output.toned(tone, &summary);
     let signed =

@@ -3,10 +3,9 @@
 use crate::cli::error::CliError;
 use crate::cli::keys::agent::{Agent, AgentError};
 use crate::cli::keys::key_file::{KeyFile, NoKeyFile, OpenKey};
-use crate::cli::store::slug;
 use crate::cli::terminal::output::Output;
 use crate::model::words;
-use crate::report::table::harmless;
+use crate::records::store::slug;
 use crate::run::signature::{seal, signed_data};
 use ssh_key::{Algorithm, HashAlg, PublicKey};
 use std::path::{Path, PathBuf};
@@ -44,6 +43,14 @@ pub enum KeyError {
         what: String,
         /// Why.
         problem: std::io::Error,
+    },
+    /// A file that only its owner may read, and that others may read.
+    #[error("others on this computer may read or write {} (its mode is {mode:04o}), so it can't be used", path.display())]
+    OpenToOthers {
+        /// The file.
+        path: PathBuf,
+        /// Its mode.
+        mode: u32,
     },
     /// Typed twice, and not the same.
     #[error("the two passphrases are not the same")]
@@ -92,6 +99,9 @@ impl From<KeyError> for CliError {
                 Some("name the key's file with --key, or put it into the agent with `ssh-add FILE`".to_owned())
             }
             KeyError::WrongPassphrase { hint, .. } => hint.clone(),
+            KeyError::OpenToOthers { path, .. } => {
+                Some(format!("make it its owner's alone: `chmod 600 {}`", path.display()))
+            }
             KeyError::Agent(_) => Some("`ssh-add -l` says what it holds; with --key FILE it is not asked".to_owned()),
             _ => None,
         };
@@ -123,6 +133,7 @@ impl Passphrase {
         match &self.file {
             Some(path) => {
                 let text = Zeroizing::new(fs_err::read_to_string(path)?);
+                refuse_open_to_others(path)?;
                 Ok(Zeroizing::new(text.lines().next().unwrap_or_default().to_owned()))
             }
             None => Ok(Zeroizing::new(
@@ -249,7 +260,7 @@ impl Signer {
             }
             .into());
         };
-        warn_of_readers(path, output);
+        refuse_open_to_others(path)?;
         Ok((Self::File(Box::new(wanted.passphrase.open(&file, path, wanted.later, output)?)), which))
     }
 
@@ -281,19 +292,43 @@ fn place(key: &PublicKey, listed: &[&PublicKey]) -> Option<usize> {
     listed.iter().position(|listed| listed.key_data() == key.key_data())
 }
 
-/// OpenSSH's own tools refuse such a file; here it is said.
-fn warn_of_readers(path: &Path, output: &mut Output) {
+/// Refuses a file that others may read or write, as OpenSSH's own tools do. What is no file, such as a pipe, has no readers but
+/// its own.
+#[cfg(unix)]
+fn refuse_open_to_others(path: &Path) -> Result<(), KeyError> {
+    use std::os::unix::fs::PermissionsExt;
+    let Ok(found) = fs_err::metadata(path) else { return Ok(()) };
+    let mode = found.permissions().mode() & 0o777;
+    if found.is_file() && mode & 0o077 != 0 {
+        return Err(KeyError::OpenToOthers { path: path.to_owned(), mode });
+    }
+    Ok(())
+}
+
+/// Elsewhere rights are no modes.
+#[cfg(not(unix))]
+fn refuse_open_to_others(_path: &Path) -> Result<(), KeyError> {
+    Ok(())
+}
+
+/// Makes the folder in which keys lie; nobody but its owner gets in, whatever the umask. One that is there stays as it is.
+pub fn create_folder(folder: &Path) -> std::io::Result<()> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    if let Some(above) = folder.parent() {
+        fs_err::create_dir_all(above)?;
+    }
+    let mut builder = std::fs::DirBuilder::new();
     #[cfg(unix)]
     {
-        use std::os::unix::fs::PermissionsExt;
-        let mode = fs_err::metadata(path).map_or(0, |file| file.permissions().mode() & 0o777);
-        if mode & 0o077 != 0 {
-            let file = path.display();
-            output.note(&harmless(&format!(
-                "note: others on this computer may read {file} (its mode is {mode:04o}); `chmod 600 {file}` keeps it its owner's"
-            )));
-        }
+        use std::os::unix::fs::DirBuilderExt;
+        builder.mode(0o700);
     }
-    #[cfg(not(unix))]
-    let _ = (path, output);
+    match builder.create(folder) {
+        Err(error) if error.kind() != std::io::ErrorKind::AlreadyExists => {
+            Err(std::io::Error::new(error.kind(), format!("{}: {error}", folder.display())))
+        }
+        _ => Ok(()),
+    }
 }

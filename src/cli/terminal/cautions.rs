@@ -7,7 +7,7 @@ use crate::model::caution::{Rule, SignalWord};
 use crate::model::prompt::PromptId;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::Acknowledgement;
+use crate::run::reply::Form;
 use std::collections::BTreeSet;
 
 /// The key that says a caution was read; nothing else uses it there.
@@ -20,7 +20,7 @@ fn indented(output: &mut Output, text: &str) {
 
 /// Tells these cautions one after the other, and waits for each that has to be acknowledged. `answered` has the ids that
 /// `back` can go to.
-pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &BTreeSet<PromptId>) -> Acknowledgement {
+pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &BTreeSet<PromptId>) -> Form {
     let mut qualified = None;
     let mut deferred = None;
     for rule in rules {
@@ -40,13 +40,13 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
         if rule.qualified_person {
             loop {
                 let Some(text) = input.line("  Name of the qualified person (Enter alone: nobody): ", output) else {
-                    return Acknowledgement::Pause;
+                    return Form::Pause;
                 };
                 let typed = text.trim();
                 match PlainWord::of(typed, true, answered) {
-                    _ if typed.is_empty() => return Acknowledgement::Refused,
-                    Some(PlainWord::Pause) => return Acknowledgement::Pause,
-                    Some(PlainWord::Back(to)) => return Acknowledgement::Back { to },
+                    _ if typed.is_empty() => return Form::Refused,
+                    Some(PlainWord::Pause) => return Form::Pause,
+                    Some(PlainWord::Back(to)) => return Form::Back { to },
                     Some(PlainWord::Why) => indented(output, &format!("source: {}", rule.source)),
                     // Nobody is called `+` or `2`.
                     None if typed.chars().any(char::is_alphabetic) => {
@@ -62,18 +62,18 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
         }
         let prompt = format!("  Read it? {READ_KEY} and Enter > ");
         loop {
-            let Some(text) = input.line(&prompt, output) else { return Acknowledgement::Pause };
+            let Some(text) = input.line(&prompt, output) else { return Form::Pause };
             let typed = text.trim();
             if typed == READ_KEY {
                 break;
             }
             match PlainWord::of(typed, false, answered) {
-                Some(PlainWord::Pause) => return Acknowledgement::Pause,
+                Some(PlainWord::Pause) => return Form::Pause,
                 // Where there is nothing to take back, what was read stays read.
                 Some(PlainWord::Back(_)) if answered.is_empty() => {
                     indented(output, "there is no answer yet that could be taken back");
                 }
-                Some(PlainWord::Back(to)) => return Acknowledgement::Back { to },
+                Some(PlainWord::Back(to)) => return Form::Back { to },
                 Some(PlainWord::Why) => indented(output, &format!("source: {}", rule.source)),
                 Some(PlainWord::Help) => {
                     let rows = plain_word::help_at_a_caution(READ_KEY);
@@ -87,5 +87,5 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
             }
         }
     }
-    Acknowledgement::Read { qualified }
+    Form::Acknowledged { qualified }
 }

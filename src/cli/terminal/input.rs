@@ -1,6 +1,7 @@
 //! Lines from a person: edited on a terminal, plain from a pipe.
 
 use crate::cli::terminal::output::Output;
+use crate::model::origin::Origin;
 use rustyline::error::ReadlineError;
 use rustyline::history::MemHistory;
 use rustyline::{Config, Editor};
@@ -21,6 +22,14 @@ impl Input {
         match std::io::stdin().is_terminal().then(editor) {
             Some(Ok(editor)) => Self::Terminal(Box::new(editor)),
             _ => Self::Pipe,
+        }
+    }
+
+    /// Where a line comes from: typed, or out of a pipe or file.
+    pub const fn origin(&self) -> Origin {
+        match self {
+            Self::Terminal(_) => Origin::TYPED,
+            Self::Pipe => Origin::Input,
         }
     }
 

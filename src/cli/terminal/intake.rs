@@ -1,16 +1,16 @@
 //! What a person is asked before a run begins or goes on: the job, and how the vehicle stands.
 
-use crate::cli::clock::EdgeClock;
-use crate::cli::start::set_state;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::model::job::Job;
 use crate::model::shop::Shop;
-use crate::model::vehicle::{Engine, VehicleState};
-use crate::model::words;
+use crate::model::vehicle::{Engine, STATE_PARTS, UNKNOWN, VehicleState};
 use crate::report::table::{harmless, table, wrapped};
-use crate::report::vehicle::{PARTS, rows, state_of};
+use crate::report::vehicle::rows;
 use crate::run::journal::Clock;
+use crate::shop::clock::EdgeClock;
+use crate::shop::people::unlisted;
+use crate::shop::vehicle_state::{RAN, set_state};
 
 /// Something to be known of the job.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -113,20 +113,6 @@ impl About {
     }
 }
 
-/// What to say of a technician whom the shop does not list.
-pub fn unlisted(shop: &Shop, technician: Option<&str>) -> Option<String> {
-    let name = technician?;
-    if shop.people.is_empty() || shop.people.iter().any(|person| person.name == name) {
-        return None;
-    }
-    let nearest = words::nearest(name, shop.people.iter().map(|person| person.name.as_str()));
-    let meant = words::did_you_mean(nearest.as_deref());
-    Some(
-        format!("The shop lists nobody named {name}, so the record can't be signed by that name{meant}")
-            + if meant.is_empty() { "." } else { "" },
-    )
-}
-
 /// Asks for what is not known of the job. `None`: put down.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
     let asked: Vec<About> = About::ALL
@@ -171,9 +157,6 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
     Some(job)
 }
 
-/// By this name it is said when the engine last ran.
-const RAN: &str = "ran";
-
 /// Asks how the vehicle stands. `None`: put down.
 pub fn ask_state(
     input: &mut Input,
@@ -182,13 +165,11 @@ pub fn ask_state(
     minute: i64,
 ) -> Option<VehicleState> {
     let mut asked = Vec::new();
-    for (part, label, states) in PARTS.into_iter().filter(|(part, ..)| state_of(&vehicle, part) == "unknown") {
+    for part in STATE_PARTS.into_iter().filter(|part| !part.is_known(&vehicle)) {
         let choices: Vec<_> =
-            states.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
-        // The caution about a vehicle that moves off speaks of all three.
-        let label = if part == "wheels" { "wheels (chocked: out of gear and brake on, too)" } else { label };
-        asked.push((part, format!("  {label}: {} > ", choices.join(", ")), states));
-        if part == "engine" {
+            part.choices.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
+        asked.push((part.name, format!("  {}: {} > ", part.question, choices.join(", ")), part.choices));
+        if part.name == "engine" {
             asked.push((RAN, "  engine stopped how many minutes ago? > ".to_owned(), &[]));
         }
     }
@@ -217,7 +198,7 @@ pub fn ask_state(
             }
             text => {
                 let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
-                let state = if text.is_empty() { "unknown" } else { chosen.unwrap_or(text) };
+                let state = if text.is_empty() { UNKNOWN } else { chosen.unwrap_or(text) };
                 match set_state(&mut vehicle, part, state, minute) {
                     Ok(()) => at += 1,
                     Err(problem) => say(&problem),
@@ -270,7 +251,7 @@ fn correct(vehicle: &mut VehicleState, text: &str) -> Result<(), String> {
     let (part, state) = text.split_once('=').ok_or(HOW_TO_CORRECT)?;
     let (part, state) = (part.trim(), state.trim());
     // As the table calls it is as good as its short name.
-    let part = PARTS.iter().find(|(_, label, _)| *label == part).map_or(part, |(part, ..)| part);
+    let part = STATE_PARTS.iter().find(|known| known.label == part).map_or(part, |known| known.name);
     match part {
         "plug" => _ = vehicle.unplugged.remove(state),
         "unplug" => _ = vehicle.unplugged.insert(state.to_owned()),

@@ -4,9 +4,8 @@ use crate::cli::terminal::cautions;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::plain_word::{self, PlainWord};
-use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
@@ -17,10 +16,15 @@ use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
 use crate::report::action;
 use crate::report::entry::{self, Tone};
+use crate::report::prompt_card::{At, PromptCard};
 use crate::report::question;
-use crate::report::record::sweep_words;
+use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::{Acknowledgement, Answerer, Reply, View};
+use crate::run::answerer::Answerer;
+use crate::run::notice::Notice;
+use crate::run::reply::{Form, Reply};
+use crate::run::request::Request;
+use crate::run::view::View;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -43,7 +47,7 @@ pub struct Person {
 }
 
 enum Typed {
-    Reply(Reply),
+    Form(Form),
     Again,
 }
 
@@ -98,12 +102,12 @@ impl Person {
     fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
         let trimmed = text.trim();
         if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
-            return Typed::Reply(Reply::text(text));
+            return Typed::Form(Form::text(text));
         }
         let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
         if let Some(quoted) = quoted.filter(|quoted| PlainWord::of(quoted.trim(), free_text, &self.answered).is_some())
         {
-            return Typed::Reply(Reply::text(quoted.to_owned()));
+            return Typed::Form(Form::text(quoted.to_owned()));
         }
         match PlainWord::of(trimmed, free_text, &self.answered) {
             Some(PlainWord::Why) => {
@@ -119,26 +123,24 @@ impl Person {
                 self.help(free_text);
                 Typed::Again
             }
-            Some(PlainWord::Back(to)) => Typed::Reply(Reply::Back { to }),
-            Some(PlainWord::Pause) => Typed::Reply(Reply::Pause),
+            Some(PlainWord::Back(to)) => Typed::Form(Form::Back { to }),
+            Some(PlainWord::Pause) => Typed::Form(Form::Pause),
             Some(PlainWord::Skip(reason)) => {
-                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Reply::Skip {
-                    reason,
-                })
+                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip { reason })
             }
-            Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Reply::Note),
-            None => Typed::Reply(Reply::text(text)),
+            Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Form::Note),
+            None => Typed::Form(Form::text(text)),
         }
     }
 
     /// What belongs to a word: typed behind it, or asked for.
-    fn rest_of(&mut self, rest: String, prompt: &str, reply: impl FnOnce(String) -> Reply) -> Typed {
+    fn rest_of(&mut self, rest: String, prompt: &str, reply: impl FnOnce(String) -> Form) -> Typed {
         let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
         match rest {
-            None => Typed::Reply(Reply::Pause),
+            None => Typed::Form(Form::Pause),
             // Thought better of.
             Some(rest) if matches!(rest.trim().to_lowercase().as_str(), "" | "back") => Typed::Again,
-            Some(rest) => Typed::Reply(reply(rest.trim().to_owned())),
+            Some(rest) => Typed::Form(reply(rest.trim().to_owned())),
         }
     }
 
@@ -147,14 +149,18 @@ impl Person {
         self.output.line(&drawn);
     }
 
-    fn ask(&mut self, prompt: &str, options: &[String], free_text: bool) -> Reply {
+    fn ask(&mut self, prompt: &str, options: &[String], free_text: bool) -> Form {
         loop {
-            let Some(text) = self.input.line(prompt, &mut self.output) else { return Reply::Pause };
+            let Some(text) = self.input.line(prompt, &mut self.output) else { return Form::Pause };
             match self.understand(text, options, free_text) {
-                Typed::Reply(reply) => return reply,
+                Typed::Form(form) => return form,
                 Typed::Again => {}
             }
         }
+    }
+
+    fn card(&self, prompt: &Prompt) -> PromptCard {
+        PromptCard::of(prompt, if self.bench { At::SimulatedVehicle } else { At::Vehicle })
     }
 
     /// The question with its leads and limits; only its line when it is asked again.
@@ -163,11 +169,12 @@ impl Person {
             return;
         }
         self.prompt_shown = Some(prompt.id.clone());
+        let card = self.card(prompt);
         self.output.line("");
         let width = self.output.width();
         let bold = anstyle::Style::new().bold();
-        self.output.line(&format!("{bold}{}{bold:#}", question::heading(prompt, width)));
-        for line in question::details(prompt, width) {
+        self.output.line(&format!("{bold}{}{bold:#}", question::heading(&card, width)));
+        for line in question::details(&card, width) {
             self.output.line(&line);
         }
     }
@@ -200,7 +207,7 @@ impl Person {
             Event::SweepRead { .. } => {}
             Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
                 if let Question::Sweep { ends, .. } = &prompt.question {
-                    let (tone, words) = sweep_words(sweep, ends);
+                    let (tone, words) = sweep_words(sweep, &SweepReading::shown(sweep, ends.unit), ends);
                     let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
@@ -232,24 +239,20 @@ fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
 
 impl Person {
     /// Once more, or the end of the run.
-    fn again_or_end(&mut self, once_more: &str, again: Reply) -> Reply {
+    fn again_or_end(&mut self, once_more: &str, again: Form) -> Form {
         loop {
             let prompt = format!("  1 {once_more}, 2 end it there > ");
             match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
-                None | Some("pause") => return Reply::Pause,
+                None | Some("pause") => return Form::Pause,
                 Some("1" | "back") => return again,
-                Some("2") => return Reply::enter(),
+                Some("2") => return Form::enter(),
                 Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
             }
         }
     }
 }
 
-impl Answerer for Person {
-    fn answered_by(&self) -> AnsweredBy {
-        AnsweredBy::Person
-    }
-
+impl Person {
     fn step(&mut self, view: View<'_>) {
         if self.step_shown != view.step {
             self.step += 1;
@@ -272,26 +275,13 @@ impl Answerer for Person {
         self.why.push_str(view.why);
     }
 
-    fn why(&mut self, text: &str) {
-        self.why.clear();
-        self.why.push_str(text);
-    }
-
-    fn remark(&mut self, text: &str) {
-        self.indented(text);
-    }
-
-    fn caution(&mut self, rules: &[&Rule]) -> Acknowledgement {
-        cautions::read(rules, &mut self.input, &mut self.output, &self.answered)
-    }
-
     fn prepare(&mut self, prompt: &Prompt) {
         if prompt.question.leads().is_some_and(|leads| !leads.ends().is_empty()) {
             self.show_prompt(prompt);
         }
     }
 
-    fn act(&mut self, action: &Action, view: View<'_>) -> Reply {
+    fn act(&mut self, action: &Action, view: View<'_>) -> Form {
         self.output.line("");
         let width = self.output.width();
         // What was cranked for the reading has no engine running.
@@ -306,7 +296,7 @@ impl Answerer for Person {
         }
         loop {
             match self.ask("  Enter when done > ", &[], false) {
-                Reply::Text(text) if !text.trim().is_empty() => {
+                Form::Text(text) if !text.trim().is_empty() => {
                     self.indented("Enter alone says that it is done; `help` lists what else can be typed.");
                 }
                 reply => return reply,
@@ -314,19 +304,19 @@ impl Answerer for Person {
         }
     }
 
-    fn cut_short(&mut self, seconds: u64) -> bool {
+    fn cut_short(&mut self, action: &Action, seconds: u64, view: View<'_>) -> Form {
         // A simulated vehicle does not fall asleep.
         if self.bench {
-            return false;
+            return Form::Nobody;
         }
         let passed = action::seconds_in_words(seconds);
         self.indented(&format!(
             "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
         ));
-        true
+        self.act(action, view)
     }
 
-    fn answer(&mut self, prompt: &Prompt, _view: View<'_>) -> Reply {
+    fn answer(&mut self, prompt: &Prompt) -> Form {
         self.show_prompt(prompt);
         let options = match &prompt.question {
             Question::Choice { options } => options.clone(),
@@ -336,16 +326,16 @@ impl Answerer for Person {
             self.indented("type the lowest, a space, the highest");
         }
         let free_text = matches!(prompt.question, Question::Note);
-        let reply = self.ask(&question::cursor(&prompt.question, self.bench), &options, free_text);
-        if !self.bench && matches!(&reply, Reply::Text(text) if text.trim().is_empty()) {
+        let reply = self.ask(&question::cursor(&self.card(prompt)), &options, free_text);
+        if !self.bench && matches!(&reply, Form::Text(text) if text.trim().is_empty()) {
             // Scrolled away, perhaps: it is shown whole when it is asked again.
             self.prompt_shown = None;
         }
         reply
     }
 
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], _view: View<'_>) -> Reply {
-        let Question::Sweep { ends, moving, .. } = &prompt.question else { return Reply::Nobody };
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading]) -> Form {
+        let Question::Sweep { ends, moving, .. } = &prompt.question else { return Form::Nobody };
         // Taken up in the middle of it, it is shown with what is still to be done.
         let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
         self.show_prompt(prompt);
@@ -379,13 +369,12 @@ impl Answerer for Person {
         self.ask(&prompt, &[], false)
     }
 
-    fn refused(&mut self, problem: &str) -> bool {
+    fn refused(&mut self, problem: &str) {
         let width = self.output.width();
         self.output.toned(Tone::Doubtful, &wrapped(&harmless(problem), width, "  ", "  "));
-        true
     }
 
-    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, _view: View<'_>) -> Reply {
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt) -> Form {
         if self.prompt_shown.as_ref() != Some(&prompt.id) {
             self.show_prompt(prompt);
         }
@@ -416,14 +405,14 @@ impl Answerer for Person {
             return;
         }
         match &entry.event {
-            Event::Answered { prompt, answer, verdict, carried } => {
-                if *carried {
+            Event::Answered { prompt, answer, verdict, origin } => {
+                if origin.is_carried_over() {
                     self.show_entry(entry);
                 } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
                     // Where it could have been meant as text, it is seen.
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&sweep, ends);
+                    let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
                     let width = self.output.width();
                     self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
                 } else if let Some(verdict) = verdict {
@@ -458,18 +447,18 @@ impl Answerer for Person {
         }
     }
 
-    fn needs(&mut self, id: &PromptId, why: &str) -> Reply {
+    fn needs(&mut self, id: &PromptId, why: &str) -> Form {
         self.output.line("");
         self.say(&format!("The procedure can't go on: {why}."));
-        self.again_or_end(&format!("answer `{id}` again"), Reply::Back { to: Some(id.clone()) })
+        self.again_or_end(&format!("answer `{id}` again"), Form::Back { to: Some(id.clone()) })
     }
 
-    fn left_out(&mut self) -> Reply {
+    fn left_out(&mut self) -> Form {
         self.indented("The procedure can't go on without it.");
-        self.again_or_end("ask for it again", Reply::Back { to: None })
+        self.again_or_end("ask for it again", Form::Back { to: None })
     }
 
-    fn concludes(&mut self, causes: &[NamedCause]) -> Reply {
+    fn concludes(&mut self, causes: &[NamedCause]) -> Form {
         let width = self.output.width();
         self.output.line("");
         self.output.line(&"─".repeat(width));
@@ -482,7 +471,7 @@ impl Answerer for Person {
         }
         loop {
             match self.ask("  Enter lets it stand, `back` answers again > ", &[], false) {
-                Reply::Text(text) if !text.trim().is_empty() => {
+                Form::Text(text) if !text.trim().is_empty() => {
                     self.indented("Enter alone lets it stand; `help` lists what else can be typed.");
                 }
                 reply => return reply,
@@ -490,17 +479,47 @@ impl Answerer for Person {
         }
     }
 
-    fn live(&mut self) {
-        self.replaying = false;
-    }
-
-    fn vehicle_was_seen(&self) -> bool {
-        true
-    }
-
-    fn confirm_vehicle(&mut self, left: &VehicleState) -> Option<VehicleState> {
+    fn confirm_vehicle(&mut self, left: &VehicleState) -> Form {
         self.output.line("");
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left)
+        match crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left) {
+            Some(state) => Form::Vehicle { state: Box::new(state), seen: true },
+            None => Form::Pause,
+        }
+    }
+}
+
+impl Answerer for Person {
+    fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
+        let form = match request {
+            Request::Caution { rules } => cautions::read(rules, &mut self.input, &mut self.output, &self.answered),
+            Request::Act { action } => self.act(action, view),
+            Request::Answer { prompt } => self.answer(prompt),
+            Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far),
+            Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt),
+            Request::Needs { id, why } => self.needs(id, why),
+            Request::LeftOut { .. } => self.left_out(),
+            Request::Conclude { causes } => self.concludes(causes),
+            Request::WaitCutShort { action, seconds } => self.cut_short(action, seconds, view),
+            Request::ConfirmVehicle { left } => self.confirm_vehicle(left),
+        };
+        form.from(self.input.origin())
+    }
+
+    fn notice(&mut self, notice: Notice<'_>) {
+        match notice {
+            Notice::Step { view } => self.step(view),
+            Notice::Why { text } => {
+                self.why.clear();
+                self.why.push_str(text);
+            }
+            Notice::Remark { text } => self.indented(text),
+            Notice::Prepare { prompt } => self.prepare(prompt),
+            Notice::Refused { problem } => self.refused(problem),
+            Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
+            Notice::Live => self.replaying = false,
+            // It is the only screen.
+            Notice::Withdrawn { .. } => {}
+        }
     }
 }

@@ -3,7 +3,7 @@
 use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
-use crate::report::measured::{plain, when};
+use crate::report::one_line::{plain, when};
 use maud::{Markup, html};
 
 /// A caution over the whole run.

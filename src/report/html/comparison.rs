@@ -1,13 +1,15 @@
 //! Before and after the repair, side by side.
 
 use super::readings;
+use crate::model::link_state::LinkState;
 use crate::model::meter::Meter;
 use crate::model::points::Points;
 use crate::model::record::{Answered, RunStatus};
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, same_limits};
-use crate::report::material::{Earlier, LinkState, Material};
-use crate::report::measured::{limits_words, plain};
+use crate::report::material::{Earlier, Material};
+use crate::report::measured::limits_words;
+use crate::report::one_line::plain;
 use crate::report::plot;
 use crate::report::record::standing_text;
 use maud::{Markup, PreEscaped, html};

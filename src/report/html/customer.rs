@@ -9,7 +9,8 @@ use crate::model::words;
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};
 use crate::report::material::{Earlier, Later, Material, SignoffLine, is_gone, was_attended};
-use crate::report::measured::{self, Mark, plain};
+use crate::report::measured::{self, Mark};
+use crate::report::one_line::plain;
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
@@ -22,7 +23,7 @@ pub fn page(material: &Material) -> String {
     let record = &material.record;
     let words = Words::of(material);
     let title = words.title();
-    let test = plain(&record.started.title);
+    let test = plain(record.started.title());
     let content = html! {
         header { (frame::shop(material)) h1 { (title) } p class="kind" { "Test: " (test) } }
         main {

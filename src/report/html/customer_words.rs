@@ -1,7 +1,9 @@
 //! The customer's page in sentences: what was found, what it is worth, what a value should be.
 
+use crate::model::answered_by::AnsweredBy;
 use crate::model::dimension::Dimension;
-use crate::model::event::{AnsweredBy, Ending, NamedCause};
+use crate::model::ending::Ending;
+use crate::model::event::NamedCause;
 use crate::model::limits::Limits;
 use crate::model::prompt::{Answer, Question};
 use crate::model::record::{Answered, Record, RunStatus};
@@ -11,8 +13,9 @@ use crate::model::unit::significant;
 use crate::model::words;
 use crate::report::comparison::is_measured;
 use crate::report::material::{Material, correction, is_not_present};
-use crate::report::measured::{self, Mark, plain};
-use crate::report::record::sweep_span;
+use crate::report::measured::{self, Mark};
+use crate::report::one_line::plain;
+use crate::report::sweep::sweep_span;
 
 /// How the page speaks: of a customer's vehicle, or of an exercise on a simulated circuit.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -194,7 +197,7 @@ pub fn bar_words(answered: &Answered) -> String {
 /// What was measured.
 pub fn value_words(answered: &Answered) -> String {
     if let Some((ends, _, _)) = measured::track(answered) {
-        return match sweep_span(&answered.sweep, ends) {
+        return match sweep_span(&answered.sweep, &answered.shown, ends) {
             Some((lowest, highest)) => format!("{lowest} to {highest}"),
             None => "nothing that the meter can show".to_owned(),
         };

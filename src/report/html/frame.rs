@@ -1,9 +1,10 @@
 //! The page around a report: head, style, heading, notices, foot.
 
-use crate::model::event::{AnsweredBy, LinkKind};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::link::LinkKind;
+use crate::report::detail::Detail;
 use crate::report::material::{Integrity, Material};
-use crate::report::measured::plain;
-use crate::report::withhold::Detail;
+use crate::report::one_line::plain;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::style::STYLE;
@@ -85,7 +86,7 @@ pub fn notices(material: &Material) -> Markup {
 pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
     let started = &material.record.started;
     let mut notices = Vec::new();
-    match (started.answered_by, &started.bench) {
+    match (started.answered_by, started.circuit()) {
         (AnsweredBy::Bench, Some(circuit)) => notices.push((
             "No vehicle was measured.",
             format!(

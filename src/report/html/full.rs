@@ -2,14 +2,14 @@
 
 use super::{cautions, comparison, foundation, frame, readings, result};
 use crate::report::material::Material;
-use crate::report::measured::plain;
+use crate::report::one_line::plain;
 use maud::html;
 
 /// As an HTML page.
 pub fn page(material: &Material) -> String {
     let started = &material.record.started;
-    let title = plain(&started.title);
-    let heading = if started.part.is_some() { "Test record: check after the repair" } else { "Test record" };
+    let title = plain(started.title());
+    let heading = if started.entry_point().is_some() { "Test record: check after the repair" } else { "Test record" };
     let content = html! {
         header {
             (frame::shop(material))

@@ -8,7 +8,8 @@ use crate::model::words;
 use crate::report::action::{done, moved};
 use crate::report::bar;
 use crate::report::material::{Material, was_attended};
-use crate::report::measured::{self, Mark, plain};
+use crate::report::measured::{self, Mark};
+use crate::report::one_line::plain;
 use crate::report::plot;
 use crate::report::record::with_path;
 use maud::{Markup, PreEscaped, html};
@@ -157,7 +158,7 @@ pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
         @if let Some(words) = measured::calibration_words(answered) { span class="aside" { (words) } }
-        @if answered.carried { span class="aside" { "taken over from the earlier record" } }
+        @if answered.origin.is_carried_over() { span class="aside" { "taken over from the earlier record" } }
         @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
     }
 }

@@ -1,12 +1,13 @@
 //! Concern, cause, correction; the job and the vehicle.
 
-use crate::model::event::Ending;
+use crate::model::ending::Ending;
 use crate::model::record::{Record, RunStatus};
+use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
 use crate::report::material::{Material, correction, was_attended};
-use crate::report::measured::{plain, when};
+use crate::report::one_line::{plain, when};
 use crate::report::record::{changed_since, check_text};
-use crate::report::withhold::{Detail, LEFT_OUT};
+use crate::report::withhold::LEFT_OUT;
 use maud::{Markup, html};
 
 /// How a run stands without a cause, in a sentence; `None` where it has one.
@@ -106,12 +107,12 @@ pub fn job(material: &Material) -> Markup {
         ("The vehicle stood", plain(&crate::report::vehicle::words(&started.vehicle))),
         ("Technician", of(&job.technician, Detail::Technician)),
         ("Meter", meter(material)),
-        ("Procedure", plain(&format!("{}, revision {}", started.title, started.revision))),
+        ("Procedure", plain(&format!("{}, revision {}", started.title(), started.revision()))),
     ];
     if let Some(left) = crate::report::record::how_it_is_left(record) {
         facts.insert(5, ("It was left", plain(&left)));
     }
-    if started.part.is_some() {
+    if started.entry_point().is_some() {
         facts.push(("Part", "Check after the repair".to_owned()));
     }
     if was_attended(started.answered_by) {

@@ -2,12 +2,12 @@
 
 use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::functions::functions;
-use super::prompts::{movable, refused_anew};
+use super::prompts::{movable, not_too_long, refused_anew};
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -20,6 +20,7 @@ fn act(ctx: &NativeCallContext, action: Action) -> ScriptResult<()> {
 fn connector(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
     let context = context(ctx)?;
     let known = context.points.as_deref().map(|points| &points.connectors);
+    not_too_long(ctx, "a connector's name", name)?;
     Points::known(known, "connector", name).map_err(|error| script_error_at(ctx, error))?;
     Ok(name.to_owned())
 }
@@ -27,12 +28,14 @@ fn connector(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
 fn part(ctx: &NativeCallContext, name: &str) -> ScriptResult<String> {
     let context = context(ctx)?;
     let known = context.points.as_deref().map(|points| &points.parts);
+    not_too_long(ctx, "a part's name", name)?;
     Points::known(known, "fuse or relay", name).map_err(|error| script_error_at(ctx, error))?;
     Ok(name.to_owned())
 }
 
 fn hold(ctx: &NativeCallContext, part: &str, position: &str) -> ScriptResult<()> {
     movable(ctx, part)?;
+    not_too_long(ctx, "a position", position)?;
     let known = context(ctx)?;
     if let Err(error) = Points::stands(known.points.as_deref(), part, position) {
         refused_anew(ctx, &error)?;
@@ -43,6 +46,7 @@ fn hold(ctx: &NativeCallContext, part: &str, position: &str) -> ScriptResult<()>
 fn known_ends(ctx: &NativeCallContext, ends: [&str; 2]) -> ScriptResult<()> {
     let context = context(ctx)?;
     for name in ends {
+        not_too_long(ctx, "a point's name", name)?;
         Points::end(context.points.as_deref(), name).map_err(|error| script_error_at(ctx, error))?;
     }
     Ok(())
@@ -94,6 +98,7 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
     if text.trim().is_empty() {
         return Err(script_error_at(ctx, "say what to carry out"));
     }
+    not_too_long(ctx, "what to carry out", text)?;
     act(ctx, Action::CarryOut { text: text.to_owned() })
 }
 

@@ -1,7 +1,7 @@
 //! What prompts give back to the script, and what may be asked of it.
 
 use super::super::context::{ScriptResult, error_at, script_error_at, with_session};
-use crate::model::event::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::limits::{LimitResult, Limits, Sureness, Verdict};
 use crate::model::prompt::{Answer, Ends, PromptId};
 use crate::model::quantity::Quantity;
@@ -9,8 +9,8 @@ use crate::model::sweep::{Shape, Track};
 use crate::model::typed::Shown;
 use crate::model::words;
 use crate::run::meaning::Asked;
-use crate::script::engine::Wanted;
 use crate::script::function_doc::{FunctionDoc, Kind};
+use crate::script::wanted::Wanted;
 use rhai::{Dynamic, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::cmp::Ordering;
 use std::sync::Arc;
@@ -102,10 +102,8 @@ fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<
     match asked.shown.get(index) {
         Some(Shown::Value(value)) => Ok(*value),
         _ => {
-            let reason = format!("`{}` shows OL, and the procedure needs its value", asked.prompt.id);
-            with_session(ctx, |session| {
-                session.lacks(Some(&asked.prompt.id), Ending::unfinished(reason)).map_or(Ok(()), Err)
-            })?;
+            let ending = Ending::unfinished(Why::NoValue { id: asked.prompt.id.clone() });
+            with_session(ctx, |session| session.lacks(Some(&asked.prompt.id), ending).map_or(Ok(()), Err))?;
             let problem =
                 format!("`{}` shows OL and has no value: look at `.open` or `.over_range` first", asked.prompt.id);
             Err(script_error_at(ctx, problem))

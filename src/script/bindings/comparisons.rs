@@ -6,8 +6,8 @@ use super::limits::{Moving, Near};
 use crate::model::limits::Limits;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, Dynamic, FLOAT, FnPtr, FuncRegistration, INT, ImmutableString, Map, Module, NativeCallContext};
 use std::cmp::Ordering;
 

@@ -15,7 +15,7 @@ macro_rules! functions {
             )),+
         ];
 
-        fn register(module: &mut rhai::Module, wanted: &$crate::script::engine::Wanted<'_>) {
+        fn register(module: &mut rhai::Module, wanted: &$crate::script::wanted::Wanted<'_>) {
             $(
                 if wanted.has($name) {
                     rhai::FuncRegistration::new($name)

@@ -7,7 +7,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;

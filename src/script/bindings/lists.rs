@@ -1,10 +1,11 @@
-//! Putting lists in order and taking doubles out: what goes wrong between two of them stops the script, where the engine's
-//! own would go on in silence, with any order that comes of it.
+//! Filling lists, putting them in order and taking doubles out. What goes wrong between two of them stops the script,
+//! where the engine's own would go on in silence, with any order that comes of it.
 
-use super::super::context::{ScriptResult, error_at};
-use crate::script::engine::Wanted;
+use super::super::context::{ScriptResult, done, error_at};
 use crate::script::type_name::TypeName;
-use rhai::{Array, Dynamic, FnPtr, FuncRegistration, Module, NativeCallContext};
+use crate::script::wanted::Wanted;
+use crate::script::work::entries_inside;
+use rhai::{Array, Dynamic, EvalAltResult, FnPtr, FuncRegistration, INT, Module, NativeCallContext};
 use std::cmp::Ordering;
 
 /// What a function says of two values: a whole number below, at or above zero, or whether the first comes first.
@@ -61,9 +62,29 @@ fn without_doubles(
     Ok(())
 }
 
-/// The functions of lists that compare.
+/// Fills a list up to so many entries.
+fn pad(ctx: &NativeCallContext, list: &mut Array, entries: INT, with: Dynamic) -> ScriptResult<()> {
+    let missing = usize::try_from(entries).unwrap_or(0).saturating_sub(list.len());
+    let more = missing.saturating_mul(1 + entries_inside(&with));
+    if list.len().saturating_add(more) > ctx.engine().max_array_size() {
+        let what = "Size of array/BLOB".to_owned();
+        return Err(EvalAltResult::ErrorDataTooLarge(what, ctx.call_position()).into());
+    }
+    done(ctx).add_entries(more);
+    list.resize(list.len() + missing, with);
+    Ok(())
+}
+
+/// The functions of lists that compare or make long ones.
 pub fn module(wanted: &Wanted<'_>) -> Module {
     let mut module = Module::new();
+    if wanted.has("pad") {
+        FuncRegistration::new("pad")
+            .in_global_namespace()
+            .set_into_module(&mut module, |ctx: NativeCallContext, list: &mut Array, entries: INT, with: Dynamic| {
+                pad(&ctx, list, entries, with)
+            });
+    }
     for name in ["sort", "sort_by"].into_iter().filter(|name| wanted.has(name)) {
         FuncRegistration::new(name).in_global_namespace().set_into_module(
             &mut module,

@@ -11,8 +11,8 @@ use crate::model::misfit::Misfit;
 use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads, Prompt, PromptId, Question};
 use crate::run::meaning::Asked;
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, ImmutableString, Module, NativeCallContext};
 use std::sync::Arc;
 
@@ -23,6 +23,7 @@ fn ask(ctx: &NativeCallContext, id: &str, text: &str, question: Question) -> Scr
     if text.trim_start().is_empty() {
         return Err(script_error_at(ctx, format!("the prompt `{id}` has no words: say what to do")));
     }
+    not_too_long(ctx, "a prompt", text)?;
     let prompt = Arc::new(Prompt { id: PromptId::new(id), text: text.to_owned(), question });
     with_session(ctx, |session| session.ask(prompt))
 }
@@ -41,6 +42,21 @@ pub fn refused_anew(ctx: &NativeCallContext, script_error: &impl ToString) -> Sc
     } else {
         Ok(())
     }
+}
+
+/// Letters of a text that a procedure shows.
+const LONGEST_TEXT: usize = 4_000;
+
+/// Refuses a text that nobody would read, where it is shown for the first time.
+pub fn not_too_long(ctx: &NativeCallContext, what: &str, text: &str) -> ScriptResult<()> {
+    if text.len() <= LONGEST_TEXT {
+        return Ok(());
+    }
+    let letters = text.chars().count();
+    if letters <= LONGEST_TEXT {
+        return Ok(());
+    }
+    refused_anew(ctx, &format!("the text of {what} has at most {LONGEST_TEXT} letters, and this one has {letters}"))
 }
 
 /// What the meter must be switched to for this dimension.
@@ -105,6 +121,7 @@ fn lowest_highest(
 pub fn movable(ctx: &NativeCallContext, part: &str) -> ScriptResult<()> {
     let points = context(ctx)?;
     let known = points.points.as_deref().map(|points| points.movable.keys());
+    not_too_long(ctx, "a moving part's name", part)?;
     Points::known(known, "moving part", part).map_err(|error| script_error_at(ctx, error))
 }
 
@@ -114,6 +131,7 @@ fn choose(ctx: &C, id: &str, text: &str, options: Array) -> ScriptResult<Chosen>
         let word = option.into_immutable_string().map_err(|kind| {
             script_error_at(ctx, format!("the choices of `{id}` must be texts, not {}", TypeName::of(kind)))
         })?;
+        not_too_long(ctx, "a choice", &word)?;
         if word.trim().is_empty() || words.iter().any(|other| *other == word.as_str()) {
             return Err(script_error_at(
                 ctx,

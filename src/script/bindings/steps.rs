@@ -3,9 +3,10 @@
 use super::super::context::{ScriptResult, script_error_at, stop_at, with_session};
 use super::functions::functions;
 use super::limits::Near;
+use super::prompts::not_too_long;
 use crate::run::session::Session;
-use crate::script::engine::Wanted;
 use crate::script::type_name::TypeName;
+use crate::script::wanted::Wanted;
 use rhai::{Array, EvalAltResult, FLOAT, INT, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
@@ -15,6 +16,7 @@ fn step(ctx: &C, title: &str, near: &[String]) -> ScriptResult<()> {
     if title.trim_start().is_empty() {
         return Err(script_error_at(ctx, "a step needs a heading"));
     }
+    not_too_long(ctx, "a step", title)?;
     with_session(ctx, |session| session.begin_step(title, near))
 }
 
@@ -30,6 +32,9 @@ fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
     if reason.trim().is_empty() {
         return script_error_at(ctx, "say why the run can't be finished: `unfinished(\"the pin can't be reached\")`");
     }
+    if let Err(error) = not_too_long(ctx, "a reason", reason) {
+        return error;
+    }
     match with_session(ctx, |session: &mut Session| Ok(session.unfinished(reason.trim()))) {
         Ok(stop) => stop_at(ctx, stop),
         Err(error) => error,
@@ -39,7 +44,9 @@ fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
 functions! { volatile: true;
     "step" (title: Text) "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
     "step" (title: Text, near: Near) "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
-    "why" (text: Text) "Why this step is there: shown on request." => |ctx: C, text: S| with_session(&ctx, |session| { session.why(&text); Ok(()) });
+    "why" (text: Text) "Why this step is there: shown on request." => |ctx: C, text: S| -> ScriptResult<()> {
+        not_too_long(&ctx, "a reason", &text)?;
+        with_session(&ctx, |session| { session.why(&text); Ok(()) }) };
     "conclude" (cause: Text) "Name the cause. The run ends here." => |ctx: C, cause: S| -> ScriptResult<()> { Err(conclude(&ctx, &[cause.to_string()])) };
     "conclude" (causes: List) "Name several causes that the evidence can't part. The run ends here." => |ctx: C, causes: Array| -> ScriptResult<()> {
         let mut ids = Vec::with_capacity(causes.len());

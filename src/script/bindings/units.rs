@@ -3,7 +3,7 @@
 use super::super::context::{ScriptResult, error_at};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, Module, NativeCallContext, Position};
 
 /// The engine puts the place to it: every quantity of a script is made here, and asking for the place costs more than the rest.

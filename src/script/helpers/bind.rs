@@ -1,11 +1,11 @@
 //! How a helper is bound: an exact overload for the right kinds, and one that says in words what is wrong with the rest.
 
-use crate::electrical::door::{Gauge, Kind};
+use crate::electrical::door::Gauge;
 use crate::electrical::error::{ArgumentError, HelperError};
-use crate::electrical::reference::Helper;
+use crate::electrical::helper::{Helper, Kind};
 use crate::electrical::results::{Fielded, Spot, Value};
 use crate::model::quantity::Quantity;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::{Array, Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::fmt::Display;
 

@@ -2,7 +2,7 @@
 
 use super::bind::{bind, bind_result, bind_spread};
 use crate::electrical::{battery, coil, drop, network, ohm, pulse, wire};
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::Module;
 
 /// Binds them.

@@ -2,7 +2,7 @@
 
 use super::bind::{bind, bind_result};
 use crate::electrical::code;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::Module;
 
 /// Binds them.

@@ -8,7 +8,7 @@ mod sensors;
 #[cfg(test)]
 mod tests;
 
-use super::engine::Wanted;
+use super::wanted::Wanted;
 use rhai::Module;
 
 /// Every helper, for registering with `Engine::register_global_module`; build it once and share it.

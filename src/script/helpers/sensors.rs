@@ -3,7 +3,7 @@
 use super::bind::{bind, bind_result};
 use crate::electrical::results::Spot;
 use crate::electrical::{ratiometric, rtd, sweep, thermistor, thermocouple};
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rhai::Module;
 
 /// Binds them.

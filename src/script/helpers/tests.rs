@@ -1,13 +1,13 @@
 //! The examples of the doc comments run, and mistakes are told in words at their place.
 
 use super::module;
-use crate::electrical::door::Kind;
+use crate::electrical::helper::Kind;
 use crate::electrical::reference::HELPERS;
 use crate::electrical::results::Spot;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::script::engine::Wanted;
+use crate::script::wanted::Wanted;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration, Module, Scope};

@@ -1,0 +1,151 @@
+//! A network while the parts put their elements into it.
+
+use super::effect::{Altered, Stuck};
+use super::element::{Element, segments_through};
+use super::movement::{Condition, Resolved};
+use super::network::{Network, Owner};
+use super::nodes::Node;
+use super::sample::{Sample, Spread};
+use crate::model::vehicle::Battery;
+
+/// Builds a network from parts, in one state of the vehicle. Resistances in ohms, voltages in volts.
+pub struct NetworkBuilder<'a> {
+    network: Network,
+    /// Where the elements that come next belong.
+    owner: Owner,
+    state: &'a Resolved,
+    sample: Sample,
+    /// Whether each connector is apart.
+    unplugged: &'a [bool],
+    /// Whether a clamp connects the battery, which opens in its place when the cable is off.
+    has_clamp: bool,
+    /// Whether the data bus is dominant.
+    dominant: bool,
+}
+
+/// An output held at a share of the way from its ground to its supply.
+pub struct Output {
+    /// Supply.
+    pub supply: Node,
+    /// Ground.
+    pub ground: Node,
+    /// Output.
+    pub output: Node,
+    /// Supply below which it is off, in volts.
+    pub minimum: f64,
+}
+
+impl<'a> NetworkBuilder<'a> {
+    /// A network of `size` unknown node voltages, with nothing in it.
+    pub fn new(size: usize, state: &'a Resolved, sample: Sample, unplugged: &'a [bool]) -> Self {
+        let network = Network { size, ..Network::default() };
+        Self { network, owner: Owner::Added, state, sample, unplugged, has_clamp: false, dominant: false }
+    }
+
+    /// The same in a circuit that has a clamp at its battery, or has none.
+    pub fn with_clamp(self, has_clamp: bool) -> Self {
+        Self { has_clamp, ..self }
+    }
+
+    /// The same while the data bus is dominant, or is not.
+    pub fn while_dominant(self, dominant: bool) -> Self {
+        Self { dominant, ..self }
+    }
+
+    /// Says where the elements that come next belong.
+    pub fn belongs_to(&mut self, owner: Owner) {
+        self.owner = owner;
+    }
+
+    /// What has been built.
+    pub fn built(self) -> Network {
+        self.network
+    }
+
+    /// The unknown that belongs to a node: zero volts is the last.
+    pub fn at(&self, node: Node) -> usize {
+        node.checked_sub(1).unwrap_or(self.network.size)
+    }
+
+    /// Puts in an element, of which the nodes are unknowns as from [`Self::at`].
+    pub fn element(&mut self, element: Element) {
+        self.network.push(self.owner, element);
+    }
+
+    /// Puts in a resistance.
+    pub fn resistance(&mut self, from: Node, to: Node, ohms: f64) {
+        let (a, b) = (self.at(from), self.at(to));
+        self.element(Element::Conductance { a, b, siemens: 1.0 / ohms });
+    }
+
+    /// Puts in a curve through points of volts and amperes in rising order.
+    pub fn curve(&mut self, from: Node, to: Node, points: &[(f64, f64)]) {
+        let first = self.network.segments.len();
+        segments_through(points, &mut self.network.segments);
+        let count = self.network.segments.len() - first;
+        let (a, b) = (self.at(from), self.at(to));
+        self.element(Element::Curve { a, b, first, count });
+    }
+
+    /// Puts in an output held at `share` of its supply, behind a resistance.
+    pub fn output(&mut self, output: &Output, share: f64, ohms: f64) {
+        let (supply, ground, at) = (self.at(output.supply), self.at(output.ground), self.at(output.output));
+        let (siemens, minimum) = (1.0 / ohms, output.minimum);
+        self.element(Element::Share { supply, ground, output: at, share, siemens, minimum });
+    }
+
+    /// The value that this vehicle has.
+    pub fn drawn(&self, spread: Spread) -> f64 {
+        self.sample.draw(spread)
+    }
+
+    /// A value that may have been set or have drifted. It stays above zero: nothing drifts into a negative resistance.
+    pub fn value(&self, spread: Spread, altered: &Altered) -> f64 {
+        self.voltage(spread, altered).max(1e-6)
+    }
+
+    /// The voltage of a source that may have been set or have drifted; it may be negative.
+    pub fn voltage(&self, spread: Spread, altered: &Altered) -> f64 {
+        altered.drifted(altered.set.unwrap_or_else(|| self.sample.draw(spread)))
+    }
+
+    /// Whether a condition holds; with none it always does.
+    pub fn holds(&self, condition: Option<&Condition>) -> bool {
+        condition.is_none_or(|condition| condition.holds(self.state))
+    }
+
+    /// Whether a connector, by number, is apart.
+    pub fn is_unplugged(&self, connector: usize) -> bool {
+        self.unplugged[connector]
+    }
+
+    /// Whether the battery's negative cable is off.
+    pub fn battery_is_off(&self) -> bool {
+        self.state.battery == Battery::Disconnected
+    }
+
+    /// Whether a clamp connects the battery, which opens in its place when the cable is off.
+    pub fn has_clamp(&self) -> bool {
+        self.has_clamp
+    }
+
+    /// Whether the data bus is dominant.
+    pub fn is_dominant(&self) -> bool {
+        self.dominant
+    }
+
+    /// How far a part has moved, in SI units; of a choice its number.
+    pub fn travel(&self, movement: usize, altered: &Altered) -> f64 {
+        match altered.stuck {
+            Some(Stuck::At(at)) => at,
+            _ => self.state.travel(movement),
+        }
+    }
+
+    /// The share that belongs to a position: straight between the ends of the travel, then drifted.
+    pub fn share_at(&self, movement: usize, travel: f64, ends: (Spread, Spread), altered: &Altered) -> f64 {
+        let (from, to) = self.state.ends[movement];
+        let (start, end) = (self.sample.draw(ends.0), self.sample.draw(ends.1));
+        altered.drifted(start + (end - start) * (travel - from) / (to - from))
+    }
+}

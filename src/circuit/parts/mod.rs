@@ -1,0 +1,26 @@
+//! The parts that a circuit is made of: a file for each kind, which holds all that the kind is.
+mod active_sensor;
+mod battery;
+pub(super) mod connector_pin;
+mod diode;
+mod fuse;
+mod joint;
+mod keys;
+pub(super) mod kinds;
+mod lamp;
+mod link;
+mod module_input;
+mod module_output;
+mod motor;
+mod negative_clamp;
+pub mod part;
+mod potentiometer;
+mod regulator;
+mod relay;
+mod resistor;
+mod switch;
+mod switch_ladder;
+mod thermistor;
+mod transceiver;
+mod variable_resistor;
+mod wire;

@@ -1,0 +1,157 @@
+//! A circuit in one state of the vehicle, with faults and a draw from its tolerances, as networks with all their values.
+
+use super::effect::{Altered, Effect};
+use super::element::Element;
+use super::error::SolveError;
+use super::movement::Resolved;
+use super::netlist::Circuit;
+use super::network::{Network, NetworkError, Owner, Workspace};
+use super::network_builder::NetworkBuilder;
+use super::nodes::Node;
+use super::sample::Sample;
+use crate::model::dimension::Dimension;
+use crate::model::vehicle::{Jumper, VehicleState};
+use std::collections::BTreeSet;
+
+/// Resistance of a plain jumper wire with its two clips, in ohms.
+pub(super) const PLAIN_JUMPER: f64 = 0.02;
+
+/// A circuit in one state with one set of faults, ready to be solved.
+#[derive(Clone, Debug)]
+pub(super) struct Prepared {
+    /// Shares of the time and the networks that hold meanwhile: one, or dominant and recessive of a data bus.
+    pub phases: Vec<(f64, Network)>,
+}
+
+/// What a circuit is put into.
+pub(super) struct Situation<'a> {
+    pub state: &'a VehicleState,
+    /// Active faults, by number.
+    pub faults: &'a [usize],
+    pub sample: Sample,
+    /// Fuses that have blown earlier, by number of the part.
+    pub blown: &'a BTreeSet<usize>,
+}
+
+pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
+    let state = situation.state;
+    let resolved = Resolved::new(state, &circuit.start, &circuit.movements)?;
+    let mut unplugged = vec![false; circuit.connectors.len()];
+    for connector in &state.unplugged {
+        unplugged[circuit.connector_number(connector)?] = true;
+    }
+    let mut removed = situation.blown.clone();
+    for part in &state.removed {
+        removed.insert(circuit.part_number(part)?);
+    }
+    let mut altered = vec![Altered::default(); circuit.parts.len()];
+    let mut shorts = Vec::new();
+    for fault in situation.faults.iter().map(|number| &circuit.faults[*number]) {
+        if fault.only_while.as_ref().is_none_or(|condition| condition.holds(&resolved)) {
+            for effect in &fault.effects {
+                alter(circuit, effect, &mut altered, &mut shorts);
+            }
+        }
+    }
+    let has_clamp = circuit.parts.iter().any(|part| part.kind.is_battery_clamp());
+    let has_bus = circuit.parts.iter().any(|part| part.kind.drives_bus());
+    let dominant_share = if has_bus { circuit.share } else { 0.0 };
+    let mut phases = Vec::new();
+    for (share, dominant) in [(1.0 - dominant_share, false), (dominant_share, true)] {
+        if share == 0.0 {
+            continue;
+        }
+        let builder = NetworkBuilder::new(circuit.nodes.len() - 1, &resolved, situation.sample, &unplugged);
+        let mut builder = builder.with_clamp(has_clamp).while_dominant(dominant);
+        for (number, part) in circuit.parts.iter().enumerate() {
+            if !removed.contains(&number) && !altered[number].open {
+                builder.belongs_to(Owner::Part(number));
+                part.kind.build(&altered[number], &mut builder);
+            }
+        }
+        builder.belongs_to(Owner::Added);
+        for &(from, to, ohms) in &shorts {
+            builder.resistance(from, to, ohms);
+        }
+        for jumper in &state.jumpers {
+            let (from, to) = (circuit.node(&jumper.from)?, circuit.node(&jumper.to)?);
+            let ohms = ohms_of(jumper)?;
+            if from != to {
+                builder.resistance(from, to, ohms);
+            }
+        }
+        phases.push((share, builder.built()));
+    }
+    Ok(Prepared { phases })
+}
+
+/// What a jumper puts between its two points, in ohms.
+fn ohms_of(jumper: &Jumper) -> Result<f64, SolveError> {
+    match jumper.through {
+        None => Ok(PLAIN_JUMPER),
+        Some(through) if through.dimension() == Dimension::RESISTANCE && through.si() >= 0.0 => {
+            Ok(through.si().max(PLAIN_JUMPER))
+        }
+        Some(_) => Err(SolveError::BadJumper { from: jumper.from.clone(), to: jumper.to.clone() }),
+    }
+}
+
+fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &mut Vec<(Node, Node, f64)>) {
+    match *effect {
+        Effect::Open { part, branch: None } => altered[part].open = true,
+        Effect::Open { part, branch: Some(branch) } => altered[part].open_branches.push(branch),
+        Effect::Short { from, to, ohms } => shorts.push((from, to, ohms)),
+        Effect::Added { part, ohms } => altered[part].added += ohms,
+        Effect::Drift { part, gain, offset } => {
+            altered[part].gain = Some(altered[part].gain.unwrap_or(1.0) * gain);
+            altered[part].offset += offset;
+        }
+        Effect::Set { part, value } => altered[part].set = Some(value),
+        Effect::Stuck { part, at } => altered[part].stuck = Some(at),
+        Effect::Worn { part, from, to, ohms } => altered[part].worn.push((from, to, ohms)),
+        Effect::Swapped { one, other } => {
+            if let (Some((_, first)), Some((_, second))) =
+                (circuit.parts[one].kind.in_line(), circuit.parts[other].kind.in_line())
+            {
+                let first = altered[one].moved_end.unwrap_or(first);
+                let second = altered[other].moved_end.unwrap_or(second);
+                altered[one].moved_end = Some(second);
+                altered[other].moved_end = Some(first);
+            }
+        }
+    }
+}
+
+impl Prepared {
+    /// Solves each phase and hands out its share of the time and its solution. `extra` are a meter's elements.
+    pub fn averaged(
+        &self,
+        circuit: &Circuit,
+        extra: &[Element],
+        work: &mut Workspace,
+        mut each: impl FnMut(f64, &Network, &Workspace),
+    ) -> Result<(), SolveError> {
+        for (share, network) in &self.phases {
+            network.solve(extra, work).map_err(|error| in_words(circuit, error, &network.owners))?;
+            each(*share, network, work);
+        }
+        Ok(())
+    }
+}
+
+/// Why a network has no solution, in the circuit's own names.
+pub(super) fn in_words(circuit: &Circuit, error: NetworkError, owners: &[Owner]) -> SolveError {
+    match error {
+        NetworkError::Floats(unknown) => SolveError::Floats { node: circuit.nodes[unknown + 1].clone() },
+        NetworkError::Unsettled(elements) => {
+            let names: BTreeSet<_> = elements
+                .into_iter()
+                .filter_map(|element| match owners[element] {
+                    Owner::Part(part) => Some(circuit.parts[part].id.clone()),
+                    Owner::Added => None,
+                })
+                .collect();
+            SolveError::Unsettled { parts: names.into_iter().collect() }
+        }
+    }
+}

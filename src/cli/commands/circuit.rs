@@ -1,0 +1,60 @@
+//! `circuit`: shows a circuit, or writes it as a netlist.
+
+use crate::circuit::spice;
+use crate::cli::arguments;
+use crate::cli::error::CliError;
+use crate::cli::exit::Exit;
+use crate::cli::terminal::output::Output;
+use crate::model::diagnostic::Diagnostic;
+use crate::report::table::{harmless, table, wrapped};
+use crate::shop::circuits::{blowing, faults, find};
+use crate::shop::settings::Settings;
+use crate::shop::vehicle_state::apply_states;
+use std::sync::Arc;
+
+/// Shows a circuit, or writes it as a netlist.
+pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut Output) -> Result<Exit, CliError> {
+    let (name, source, circuit) = find(settings, &arguments.circuit)?;
+    let faults = faults(&circuit, &arguments.faults)?;
+    let mut state = circuit.start().clone();
+    apply_states(&mut state, &arguments.state, 0)?;
+    for moved in &arguments.positions {
+        let (part, position) = moved
+            .split_once('=')
+            .ok_or_else(|| CliError::usage(format!("--position {moved}: write it as flap=closed")))?;
+        state.positions.insert(part.trim().to_owned(), position.trim().to_owned());
+    }
+    state.unplugged.extend(arguments.unplugged.iter().cloned());
+    if arguments.spice {
+        let netlist = spice::netlist(&circuit, &state, &faults)
+            .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
+        output.text(&netlist);
+        return Ok(Exit::Done);
+    }
+    let width = output.width();
+    output.line(&harmless(&format!("{name}: {}", circuit.title)));
+    let names = circuit.names();
+    let rows: Vec<Vec<String>> = names
+        .ends
+        .iter()
+        .filter(|(_, end)| circuit.roles().any(|(role, _)| role == &*end.name))
+        .map(|(role, end)| {
+            let text = |text: &Option<Arc<str>>| harmless(text.as_deref().unwrap_or(""));
+            vec![harmless(role), text(&end.point), text(&end.wire), text(&end.place)]
+        })
+        .collect();
+    output.line(&table(width, &["role", "pin", "wire", "where"], &rows, &[]));
+    let rows: Vec<Vec<String>> = circuit
+        .faults()
+        .iter()
+        .map(|fault| {
+            let common = crate::model::unit::significant(fault.how_common, 3);
+            vec![harmless(&fault.id.0), harmless(&fault.what), fault.causes.join(" or "), common]
+        })
+        .collect();
+    output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
+    for remark in blowing(&circuit) {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
+    }
+    Ok(Exit::Done)
+}
