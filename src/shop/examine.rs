@@ -371,9 +371,8 @@ fn dated_before(entries: &[Entry], line: usize, at: &Stamp, statement: &Statemen
     let Some(signed) = at.second() else {
         return Some(format!("{who}: `{at}` is no date"));
     };
-    let signed_lines = entries.get(..line - 1)?.iter().enumerate();
-    let (index, later) =
-        signed_lines.filter(|(_, entry)| entry.at.second().is_some_and(|at| at > signed)).next_back()?;
+    let mut signed_lines = entries.get(..line - 1)?.iter().enumerate();
+    let (index, later) = signed_lines.rfind(|(_, entry)| entry.at.second().is_some_and(|at| at > signed))?;
     Some(format!("{who} is dated {at}, before line {}, which it signs and which is dated {}", index + 1, later.at))
 }
 

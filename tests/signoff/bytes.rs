@@ -39,6 +39,11 @@ fn every_flipped_byte_is_found_at_its_line() {
         if last_line_end {
             assert!(found.torn > 0, "the last line end");
         } else {
+            // A format that only a newer program has is not judged, and so not good.
+            if found.newer.is_some() {
+                assert_eq!((line, *byte), (1, b'2'), "byte {position}");
+                continue;
+            }
             assert!(!found.is_whole(), "byte {position} of line {line}");
             // A statement and its signature stand for each other: either may be the changed one.
             let named = found.problems.iter().any(|problem| {
@@ -71,7 +76,7 @@ fn the_program_names_the_changed_event_and_ends_with_1() {
         ("Unit 7", "Unit 8", "line 1 was changed after it was signed: the start of the run"),
         ("09:00:0", "08:00:0", "was changed after it was signed"),
         ("\"role\":\"technician\"", "\"role\":\"lead\"", "(the statement of Ana Example)"),
-        ("\"event\":\"signed\"", "\"event\": \"signed\"", "its line is not as it was written"),
+        ("\"event\":\"signed\"", "\"event\": \"signed\"", "line 15 can't be read: it has unknown, repeated or reordered fields"),
     ] {
         assert!(text.contains(was), "{was}");
         std::fs::write(shop.journal_path(), text.replacen(was, is, 1)).unwrap();

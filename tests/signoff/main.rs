@@ -5,6 +5,7 @@
 mod agent;
 mod bytes;
 mod device;
+mod first_line;
 mod judged;
 mod kinds;
 mod openssh;
