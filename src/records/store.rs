@@ -3,11 +3,13 @@
 use crate::model::event::{Entry, Event, Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::source::{SourceKind, SourceRef};
-use crate::model::started::Started;
+use crate::model::started::{Started, Station};
 use crate::model::words;
+use crate::records::bounded;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
-use crate::records::journal_file::{FileJournal, NO_START, ReadBack, has_first_line, parse};
+use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
+use crate::records::latest;
 use crate::records::same_file::still_names;
 use crate::records::whole_file;
 use fs_err::File;
@@ -44,6 +46,18 @@ impl Drop for RunFolder {
         // Only what is empty goes away.
         let _ = fs_err::remove_dir(&self.path);
     }
+}
+
+/// A record without an end.
+pub struct OpenRun {
+    /// Its name.
+    pub name: String,
+    /// How it began.
+    pub started: Started,
+    /// Where its last sitting was, if it says so.
+    pub station: Option<Station>,
+    /// When its last line was written, in seconds since the epoch.
+    pub last: Option<i64>,
 }
 
 /// A record that was found.
@@ -160,7 +174,13 @@ impl Store {
             _ => {}
         }
         let names = self.names()?;
-        let with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
+        let mut with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
+        // What follows a record's date and procedure is a name of its own: `unit-1` is not `unit-10`.
+        let is_last_part = |full: &str| full.strip_suffix(name).is_some_and(|before| before.ends_with('-'));
+        let whole: Vec<&String> = with.iter().copied().filter(|full| is_last_part(full)).collect();
+        if let [one] = whole.as_slice() {
+            with = vec![*one];
+        }
         match with.as_slice() {
             [one] => return Ok(self.folder.join(one)),
             [] => {}
@@ -214,13 +234,6 @@ impl Store {
         Ok(dated.into_iter().rev().map(|(_, name)| name).collect())
     }
 
-    /// The record that was written to last, those that were killed before their first line was whole left out.
-    pub fn latest(&self) -> Result<String, RecordsError> {
-        let has_begun = |name: &String| has_first_line(&self.folder.join(name).join(JOURNAL));
-        let newest = self.newest()?.into_iter().find(has_begun);
-        newest.ok_or_else(|| RecordsError::NoRecords { folder: self.folder.clone() })
-    }
-
     /// Whether another process writes to a record just now.
     pub fn is_held(&self, name: &str) -> bool {
         let Ok(path) = self.path_of(name) else { return false };
@@ -232,15 +245,14 @@ impl Store {
         held(LOCK) || held(JOURNAL)
     }
 
-    /// The records without an end among the last `many` that were written to, with how each began. One that
-    /// another has taken the place of, since its row was changed or it was begun anew with an edited procedure, is not among
-    /// them.
-    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, Started)>, RecordsError> {
+    /// The records without an end among the last `many` that were written to. One that another has taken the place of, since
+    /// its row was changed or it was begun anew with an edited procedure, is not among them.
+    pub fn open_runs(&self, many: usize) -> Result<Vec<OpenRun>, RecordsError> {
         let mut open = Vec::new();
         let mut replaced = BTreeSet::new();
         for name in self.newest()?.into_iter().take(many) {
             let path = self.folder.join(&name).join(JOURNAL);
-            let Ok(back) = fs_err::read(&path).map_err(RecordsError::from).and_then(|bytes| parse(&path, bytes)) else {
+            let Ok(back) = bounded::journal(&path).and_then(|bytes| parse(&path, bytes)) else {
                 continue;
             };
             let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
@@ -248,10 +260,11 @@ impl Store {
                 replaced.insert(record.clone());
             }
             if !back.entries.iter().any(|entry| entry.event.is_an_end()) {
-                open.push((name, (**started).clone()));
+                let (station, last) = latest::last_of(&back.entries);
+                open.push(OpenRun { name, started: (**started).clone(), station, last });
             }
         }
-        open.retain(|(name, _)| !replaced.contains(name));
+        open.retain(|run| !replaced.contains(&run.name));
         Ok(open)
     }
 
@@ -287,7 +300,7 @@ impl Store {
         if !fs_err::metadata(&path)?.is_file() {
             return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
         }
-        let bytes = fs_err::read(&path)?;
+        let bytes = bounded::source(&path, &source.name)?;
         if digest(&bytes) != source.sha256 {
             return Err(RecordsError::CopyChanged { path, name: source.name.clone() });
         }
@@ -300,7 +313,7 @@ impl Store {
         let folder = self.path_of(name)?;
         let plain = folder.file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into_owned());
         let journal = folder.join(JOURNAL);
-        let bytes = fs_err::read(&journal)?;
+        let bytes = bounded::journal(&journal)?;
         Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
     }
 
@@ -325,7 +338,7 @@ impl Store {
     /// Reads a record's journal.
     pub fn read(&self, name: &str) -> Result<ReadBack, RecordsError> {
         let path = self.path_of(name)?.join(JOURNAL);
-        let bytes = fs_err::read(&path)?;
+        let bytes = bounded::journal(&path)?;
         parse(&path, bytes)
     }
 }
@@ -360,9 +373,16 @@ impl RunFolder {
         &self.path
     }
 
+    /// Whether it lies in this folder of records itself.
+    pub fn is_among(&self, store: &Store) -> bool {
+        let folder = |path: &Path| fs_err::canonicalize(path).ok();
+        let parent = folder(&self.path).and_then(|path| path.parent().map(Path::to_owned));
+        parent.is_some() && parent == folder(store.folder())
+    }
+
     /// The journal's bytes as they are.
     pub fn bytes(&self) -> Result<Vec<u8>, RecordsError> {
-        Ok(fs_err::read(self.path.join(JOURNAL))?)
+        bounded::journal(&self.path.join(JOURNAL))
     }
 
     /// Opens the journal for writing at its end; a torn last line is cut off. Returns what is there.

@@ -7,6 +7,7 @@ use crate::model::signoff::Statement;
 use crate::model::source::{SourceKind, SourceRef};
 use crate::model::started::Started;
 use crate::model::words;
+use crate::records::bounded;
 use crate::records::chain::{Chain, Lines, SignOff};
 use crate::records::error::RecordsError;
 use crate::records::store::{JOURNAL, Store};
@@ -189,7 +190,7 @@ impl<'a> ListHere<'a> {
 
 /// Examines the record in this folder; its kept sources lie beside it.
 pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Result<Examination, RecordsError> {
-    let bytes = fs_err::read(path.join(JOURNAL))?;
+    let bytes = bounded::journal(&path.join(JOURNAL))?;
     Ok(examine_bytes(&bytes, &Store::of(path), name, shop, Some(kept)))
 }
 

@@ -2,6 +2,7 @@
 
 use crate::circuit::bench::Bench;
 use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind};
+use crate::model::id::RecordId;
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
 use crate::model::source::SourceKind;
@@ -9,7 +10,8 @@ use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, parse};
-use crate::records::store::{JOURNAL, RunFolder, Store};
+use crate::records::latest;
+use crate::records::store::{JOURNAL, OpenRun, RunFolder, Store};
 use crate::report::entry::line;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -26,6 +28,7 @@ use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::meters::kept_meter;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -33,13 +36,18 @@ use std::sync::Arc;
 /// How many of the records that were written to last are looked through for one that can be taken up.
 pub const RECENT: usize = 200;
 
-/// The record to go on with where none is named: one that goes on in another window is not to be taken up here, where there is
-/// another.
-pub fn latest(store: &Store) -> Result<String, RecordsError> {
-    let open = store.open_runs(RECENT)?;
-    match open.iter().find(|(name, _)| !store.is_held(name)).or(open.first()) {
-        Some((name, _)) => Ok(name.clone()),
-        None => store.latest(),
+/// The record to go on with where none is named: of those of this station the one at which it sat last. One that goes on in
+/// another window is not to be taken up here, where there is another.
+pub fn latest(settings: &Settings) -> Result<String, RecordsError> {
+    let store = &settings.store;
+    let mut open = store.open_runs(RECENT)?;
+    open.retain(|run| run.station.is_none() || run.station == settings.station);
+    let pointed = latest::pointed(store, settings.station.as_ref());
+    let is_pointed = |run: &OpenRun| Some(&run.name) == pointed.as_ref();
+    open.sort_by_key(|run| (!is_pointed(run), Reverse(run.last)));
+    match open.iter().find(|run| !store.is_held(&run.name)).or(open.first()) {
+        Some(run) => Ok(run.name.clone()),
+        None => settings.latest(),
     }
 }
 
@@ -168,7 +176,8 @@ impl Resumable {
             }
         }
         let entry_point = EntryPoint::of(&self.record.started);
-        Ok(TakenUp { dropped, kept: self.kept, folder: self.folder, journal, entries, entry_point, sitting })
+        let (kept, folder, id) = (self.kept, self.folder, self.record.started.record);
+        Ok(TakenUp { dropped, kept, folder, journal, entries, entry_point, id, sitting })
     }
 
     /// Begins a new run with the edited procedure, linked with this one, whose answers it carries over as far as they fit.
@@ -200,6 +209,7 @@ pub struct TakenUp {
     journal: FileJournal,
     entries: Vec<Entry>,
     entry_point: EntryPoint,
+    id: Option<RecordId>,
     /// How this sitting begins, where that is not written yet.
     sitting: Option<Continued>,
 }
@@ -216,6 +226,10 @@ impl TakenUp {
         let clock = Box::new(settings.clock.clone());
         let parts = kept.parts(Box::new(journal.clone()), who, clock, meter);
         let session = Session::resume(parts, self.entries, self.sitting);
+        // A record that lies elsewhere is none of this folder's.
+        if self.folder.is_among(&settings.store) {
+            settings.sits_at(&self.folder.name, self.id)?;
+        }
         let finished = execute(&kept.procedure, self.entry_point, session, kept.points.clone());
         journal.finish().map_err(ShopError::Files)?;
         Ok((Sitting { folder: self.folder, finished }, kept))

@@ -24,7 +24,7 @@ pub struct Target {
 pub fn targets(settings: &Settings, given: &[String]) -> Result<Vec<Target>, ShopError> {
     let mut targets = Vec::new();
     if given.is_empty() {
-        let name = settings.store.latest()?;
+        let name = settings.latest()?;
         targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
     }
     for given in given {
