@@ -11,6 +11,7 @@ pub mod job;
 pub mod limits;
 mod line;
 pub mod link_state;
+pub mod look_alike;
 pub mod meter;
 pub mod misfit;
 pub mod origin;
