@@ -58,13 +58,15 @@ pub fn pointed(store: &Store, station: Option<&Station>) -> Option<String> {
     if !is_name || !journal.is_file() || !has_first_line(&journal) {
         return None;
     }
-    let is_meant = id.is_none() || id_of(&journal) == id;
-    is_meant.then_some(record)
+    // One that can't be read is meant, too: whoever reads it is told why.
+    let is_another = id.is_some() && begins_with(&journal).is_some_and(|found| found != id);
+    (!is_another).then_some(record)
 }
 
-fn id_of(journal: &Path) -> Option<RecordId> {
+/// The id that a journal's first line has, if it has one; nothing where that line can't be read.
+fn begins_with(journal: &Path) -> Option<Option<RecordId>> {
     match first_entry(journal, |_| true)?.event {
-        Event::Started(started) => started.record,
+        Event::Started(started) => Some(started.record),
         _ => None,
     }
 }
@@ -92,8 +94,8 @@ pub fn latest(store: &Store, station: Option<&Station>) -> Result<String, Record
         return Err(RecordsError::NoneFromHere { folder: store.folder().to_owned(), station, other });
     };
     // A copy under another name has the same id; the first name is the record's own.
-    let id = id_of(&journal(found));
-    let same = |name: &str| id.is_some() && id_of(&journal(name)) == id;
+    let id = begins_with(&journal(found)).flatten();
+    let same = |name: &str| id.is_some() && begins_with(&journal(name)).flatten() == id;
     let copies = dated.iter().filter(|(at, name)| at == second && (name == found || same(name)));
     let original = copies.map(|(_, name)| name).min_by_key(|name| (name.len(), (*name).clone()));
     Ok(original.unwrap_or(found).clone())
@@ -101,7 +103,8 @@ pub fn latest(store: &Store, station: Option<&Station>) -> Result<String, Record
 
 /// Whether the last sitting of a record was at this station. What does not say so may have been.
 fn is_from(journal: &Path, station: Option<&Station>) -> bool {
-    let Ok(bytes) = bounded::journal(journal) else { return false };
+    // Whoever reads it is told why it can't be read.
+    let Ok(bytes) = bounded::journal(journal) else { return true };
     let mut from = None;
     let mut reader = LineReader::new();
     for line in bytes.split(|byte| *byte == b'\n') {
@@ -129,7 +132,7 @@ pub fn last_of(entries: &[Entry]) -> (Option<Station>, Option<i64>) {
     (station, entries.last().and_then(|entry| entry.at.second()))
 }
 
-/// The time of a journal's last whole line. Only the end of the file is read.
+/// The time of the last whole line of a journal that has one. Mostly only the end of the file is read.
 fn last_second(journal: &Path) -> Option<i64> {
     let mut file = std::fs::File::open(journal).ok()?;
     let length = file.metadata().ok()?.len().min(bounded::LARGEST_JOURNAL);
@@ -140,11 +143,18 @@ fn last_second(journal: &Path) -> Option<i64> {
         let mut end = Vec::new();
         (&mut file).take(length - start).read_to_end(&mut end).ok()?;
         let whole = &end[..end.iter().rposition(|byte| *byte == b'\n')?];
-        match whole.iter().rposition(|byte| *byte == b'\n') {
-            Some(before) => return second_of(&whole[before + 1..]),
-            None if start == 0 => return second_of(whole),
-            None => part *= 8,
+        let mut lines = whole.rsplit(|byte| *byte == b'\n').peekable();
+        while let Some(line) = lines.next() {
+            // The first one may have its beginning before this part.
+            let is_all_there = start == 0 || lines.peek().is_some();
+            if let Some(second) = second_of(line).filter(|_| is_all_there) {
+                return Some(second);
+            }
         }
+        if start == 0 {
+            return None;
+        }
+        part *= 8;
     }
 }
 
