@@ -12,7 +12,7 @@ mod peak;
 #[path = "common/started.rs"]
 mod started;
 
-use ohmwright::model::event::AnsweredBy;
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::vehicle::VehicleState;
 use ohmwright::run::answerer::Answering;

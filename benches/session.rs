@@ -4,8 +4,9 @@
 #[path = "common/started.rs"]
 mod started;
 
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::event::{AnsweredBy, Entry, Event};
+use ohmwright::model::event::{Entry, Event};
 use ohmwright::model::stamp::Stamp;
 use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;

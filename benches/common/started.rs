@@ -1,6 +1,6 @@
 //! The first event of a run that a benchmark makes.
 
-use ohmwright::model::event::AnsweredBy;
+use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::started::Started;
 use ohmwright::model::vehicle::VehicleState;
 

@@ -2,8 +2,8 @@
 
 use super::caution::SignalWord;
 use super::doubt::Doubt;
-use super::ending::Ending;
-use super::id::{RecordId, ReplyId};
+use super::ending::{Ending, Why};
+use super::id::ReplyId;
 use super::limits::Verdict;
 use super::origin::Origin;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
@@ -14,73 +14,8 @@ use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// Version of the journal's format that is written. A format belongs to a sitting: a record that an older program began goes
-/// on in this one.
-pub const FORMAT: u32 = 2;
-/// The format that records had before there were sittings.
-pub const FIRST_FORMAT: u32 = 1;
-/// The set of events and fields, and how cautions, doubts and verdicts are worked out. Whatever changes one of these raises it.
-/// Format 1 counts as 0.
-pub const BEHAVIOR: u32 = 1;
 /// Events that a run may have where its procedure's header says nothing of it.
 pub const MOST_EVENTS: u32 = 10_000;
-/// Program and version, as journals name it.
-pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));
-
-/// Who or what answers.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum AnsweredBy {
-    /// A person at the vehicle.
-    Person,
-    /// An answers file.
-    File,
-    /// A row of a table.
-    Table,
-    /// A simulated circuit.
-    Bench,
-    /// An earlier record.
-    Record,
-}
-
-/// How a record came out of another.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum LinkKind {
-    /// The check after the repair.
-    AfterRepair,
-    /// The procedure was edited while the other run was open.
-    EditedProcedure,
-    /// The row of the table was changed.
-    ChangedRow,
-}
-
-/// A record that this one came out of.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct Link {
-    /// How.
-    pub kind: LinkKind,
-    /// The other record's name where both lie in one folder, else its folder's whole path. Older records may have a path as it
-    /// was typed.
-    pub record: String,
-    /// The other record's own id, if it has one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub id: Option<RecordId>,
-    /// SHA-256 of the other journal's bytes at that moment.
-    pub sha256: String,
-}
-
-/// The row of a table that a record stands for.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
-pub struct TableRow {
-    /// Name of the table.
-    pub table: String,
-    /// Line in it.
-    pub row: u64,
-    /// SHA-256 of the row's cells with their columns.
-    pub sha256: String,
-}
-
 /// A caution as it was told.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Told {
@@ -313,6 +248,17 @@ impl Event {
     /// Whether it belongs to a sign-off.
     pub const fn is_of_a_sign_off(&self) -> bool {
         matches!(self, Self::Stated(_) | Self::Signed { .. })
+    }
+
+    /// Whether it says something that only a reader of format 1 makes, before it is understood.
+    pub const fn is_of_format_1(&self) -> bool {
+        match self {
+            Self::Answered { origin, .. } | Self::SweepRead { origin, .. } => matches!(origin, Origin::NotSaid),
+            Self::Ended { ending: Ending::Unfinished { why, .. } } => {
+                matches!(why, Why::InWords { .. } | Why::NotDoneInWords { .. })
+            }
+            _ => false,
+        }
     }
 
     /// Whether nothing more can happen in this run. A script that failed can be mended and taken up again.

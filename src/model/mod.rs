@@ -1,15 +1,18 @@
 //! Values: what a reading, a limit, a caution, an event is. Knows no other folder and does no input or output.
 mod answered;
+pub mod answered_by;
 pub mod caution;
 pub mod diagnostic;
 pub mod dimension;
 pub mod doubt;
 pub mod ending;
 pub mod event;
+pub mod format;
 pub mod id;
 pub mod job;
 pub mod limits;
 mod line;
+pub mod link;
 pub mod link_state;
 pub mod look_alike;
 pub mod meter;
@@ -27,6 +30,7 @@ pub mod source;
 pub mod stamp;
 pub mod started;
 pub mod sweep;
+pub mod table_row;
 mod text;
 mod toml_words;
 pub mod typed;

@@ -1,10 +1,13 @@
 //! How a record begins, and how each further sitting of it begins.
 
-use super::event::{AnsweredBy, BEHAVIOR, FIRST_FORMAT, FORMAT, Link, PROGRAM, TableRow};
+use super::answered_by::AnsweredBy;
+use super::format::{BEHAVIOR, FIRST_FORMAT, FORMAT, PROGRAM};
 use super::id::RecordId;
 use super::job::Job;
+use super::link::Link;
 use super::quantity::Quantity;
 use super::source::SourceRef;
+use super::table_row::TableRow;
 use super::vehicle::VehicleState;
 use serde::{Deserialize, Deserializer, Serialize, de};
 use std::fmt;

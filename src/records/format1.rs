@@ -2,8 +2,9 @@
 //!
 //! Format 1 is never written any more. Digests and signatures work on its bytes as they are, before any of this.
 
+use crate::model::answered_by::AnsweredBy;
 use crate::model::ending::{Ending, Why};
-use crate::model::event::{AnsweredBy, Entry, Event};
+use crate::model::event::{Entry, Event};
 use crate::model::origin::Origin;
 use crate::model::prompt::{CautionId, PromptId};
 

@@ -1,7 +1,7 @@
 //! The latest record: the one at which a run of this station sat down last, whatever the times of files say. A copied file
 //! is a new file, and whoever signs without a name means what was just done here.
 
-use crate::model::event::{Entry, Event};
+use crate::model::event::Event;
 use crate::model::id::RecordId;
 use crate::model::started::Station;
 use crate::records::bounded;
@@ -124,12 +124,6 @@ fn station_of(event: &Event) -> Option<Option<&Station>> {
         Event::Continued(sitting) => Some(sitting.station.as_ref()),
         _ => None,
     }
-}
-
-/// The station of the last sitting, and the time of the last line.
-pub fn last_of(entries: &[Entry]) -> (Option<Station>, Option<i64>) {
-    let station = entries.iter().rev().find_map(|entry| station_of(&entry.event)).flatten().cloned();
-    (station, entries.last().and_then(|entry| entry.at.second()))
 }
 
 /// The time of the last whole line of a journal that has one. Mostly only the end of the file is read.

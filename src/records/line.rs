@@ -1,9 +1,9 @@
 //! Reads a journal line by line. A format belongs to a sitting: it is named where the record begins and where it goes on.
 
 use super::format1;
-use crate::model::ending::{Ending, Why};
-use crate::model::event::{AnsweredBy, BEHAVIOR, Entry, Event, FIRST_FORMAT, FORMAT};
-use crate::model::origin::Origin;
+use crate::model::answered_by::AnsweredBy;
+use crate::model::event::{Entry, Event};
+use crate::model::format::{BEHAVIOR, FIRST_FORMAT, FORMAT};
 use serde::Deserialize;
 use std::borrow::Cow;
 use std::fmt;
@@ -127,7 +127,7 @@ impl LineReader {
             Some(_) => {
                 self.written.clear();
                 let same = serde_json::to_writer(&mut self.written, &entry).is_ok() && self.written == line;
-                if !same || is_of_format_1(&entry.event) {
+                if !same || entry.event.is_of_format_1() {
                     return Err(LineProblem::NotAsWritten);
                 }
             }
@@ -157,13 +157,89 @@ fn newer(line: &[u8]) -> Option<Newer> {
     is_newer.then(|| Newer { program: head.program.map(Cow::into_owned), format, behavior: head.behavior })
 }
 
-/// What only a reader of format 1 makes.
-const fn is_of_format_1(event: &Event) -> bool {
-    match event {
-        Event::Answered { origin, .. } | Event::SweepRead { origin, .. } => matches!(origin, Origin::NotSaid),
-        Event::Ended { ending: Ending::Unfinished { why, .. } } => {
-            matches!(why, Why::InWords { .. } | Why::NotDoneInWords { .. })
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::answered_by::AnsweredBy;
+    use crate::model::id::RecordId;
+    use crate::model::origin::Origin;
+    use crate::model::stamp::Stamp;
+    use crate::model::started::{Continued, Started};
+
+    const AT: &str = "2026-01-05T08:00:00Z";
+
+    fn line(event: Event) -> String {
+        serde_json::to_string(&Entry::new(Stamp::new(AT), event)).unwrap()
+    }
+
+    fn started(format: u32, behavior: u32) -> String {
+        let record = (format > FIRST_FORMAT).then_some(RecordId::new(1));
+        let started = Started { format, behavior, record, ..Started::of("p", "P", 1, AnsweredBy::Person) };
+        line(Event::Started(Box::new(started)))
+    }
+
+    fn sweep_read(origin: &str) -> String {
+        format!(r#"{{"at":"{AT}","event":"sweep_read","id":"a","text":"1.5"{origin}}}"#)
+    }
+
+    fn read(lines: &[&str]) -> Result<Vec<Entry>, LineProblem> {
+        let mut reader = LineReader::new();
+        lines.iter().map(|line| reader.read(line.as_bytes())).collect()
+    }
+
+    const FORMAT_1: &str = r#"{"at":"2026-01-05T08:00:00Z","event":"started","format":1,"program":"ohmwright 0.1.0","procedure":"p","title":"P","revision":1,"sources":[],"answered_by":"table","job":{},"vehicle":{}}"#;
+
+    #[test]
+    fn a_line_of_format_2_is_taken_only_as_it_would_be_written() {
+        let begun = started(FORMAT, BEHAVIOR);
+        let good = sweep_read(r#","origin":{"from":"typed"}"#);
+        assert!(read(&[&begun, &good]).is_ok());
+        let paused = |fields: &str| format!(r#"{{"at":"{AT}","event":"paused"{fields}}}"#);
+        for other in [
+            sweep_read(""),
+            sweep_read(r#","origin":{"from":"typed"},"more":1"#),
+            sweep_read(r#","origin":{"from":"not_said"}"#),
+            sweep_read(r#","origin": {"from":"typed"}"#),
+            format!(r#"{{"at":"{AT}","event":"sweep_read","text":"1.5","id":"a","origin":{{"from":"typed"}}}}"#),
+            paused(r#","event":"paused""#),
+            paused(r#","more":{}"#),
+            format!(" {}", paused("")),
+        ] {
+            let problem = read(&[&begun, &other]).unwrap_err();
+            assert!(matches!(problem, LineProblem::NotAsWritten | LineProblem::Unreadable(_)), "{other}: {problem}");
         }
-        _ => false,
+    }
+
+    #[test]
+    fn a_format_belongs_to_a_sitting() {
+        let continued = line(Event::Continued(Box::new(Continued::here(None, None, AnsweredBy::Person))));
+        let entries = read(&[FORMAT_1, &sweep_read(""), &continued, &sweep_read(r#","origin":{"from":"typed"}"#)]);
+        let origins: Vec<Origin> = entries
+            .unwrap()
+            .into_iter()
+            .filter_map(|entry| match entry.event {
+                Event::SweepRead { origin, .. } => Some(origin),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(origins, [Origin::Table, Origin::TYPED]);
+        // What format 1 leaves out is missing from there on.
+        assert_eq!(read(&[FORMAT_1, &continued, &sweep_read("")]), Err(LineProblem::NotAsWritten));
+    }
+
+    #[test]
+    fn a_newer_program_is_named_and_nothing_of_it_is_read() {
+        for newer in [started(FORMAT + 1, 0), started(FORMAT, BEHAVIOR + 1)] {
+            let newer = newer.replace(r#""event":"started""#, r#""event":"started","novelty":[1]"#);
+            let problem = read(&[&newer]).unwrap_err();
+            assert!(problem.to_string().starts_with("written by a newer ohmwright (ohmwright "), "{problem}");
+        }
+        let sitting = Continued { behavior: BEHAVIOR + 1, ..Continued::here(None, None, AnsweredBy::Person) };
+        let continued = line(Event::Continued(Box::new(sitting)));
+        let mut reader = LineReader::new();
+        assert!(reader.read(started(FORMAT, BEHAVIOR).as_bytes()).is_ok());
+        for line in [&*continued, r#"{"at":"x","event":"something new"}"#] {
+            assert!(matches!(reader.read(line.as_bytes()), Err(LineProblem::Newer(_))), "{line}");
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
-use crate::model::event::{Entry, Event, Link, LinkKind};
+use crate::model::event::{Entry, Event};
+use crate::model::link::{Link, LinkKind};
 use crate::model::link_state::LinkState;
 use crate::model::record::Record;
 use crate::records::bounded;

@@ -1,16 +1,16 @@
 //! Records on disk: one folder a run, its journal, its lock, and the sources that digests name.
 
-use crate::model::event::{Entry, Event, Link, LinkKind};
+use crate::model::event::{Entry, Event};
+use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::source::{SourceKind, SourceRef};
-use crate::model::started::{Started, Station};
 use crate::model::words;
 use crate::records::bounded;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
-use crate::records::latest;
 use crate::records::same_file::still_names;
+use crate::records::summary::RecordSummary;
 use crate::records::whole_file;
 use fs_err::File;
 use std::collections::BTreeSet;
@@ -46,18 +46,6 @@ impl Drop for RunFolder {
         // Only what is empty goes away.
         let _ = fs_err::remove_dir(&self.path);
     }
-}
-
-/// A record without an end.
-pub struct OpenRun {
-    /// Its name.
-    pub name: String,
-    /// How it began.
-    pub started: Started,
-    /// Where its last sitting was, if it says so.
-    pub station: Option<Station>,
-    /// When its last line was written, in seconds since the epoch.
-    pub last: Option<i64>,
 }
 
 /// A record that was found.
@@ -245,26 +233,23 @@ impl Store {
         held(LOCK) || held(JOURNAL)
     }
 
-    /// The records without an end among the last `many` that were written to. One that another has taken the place of, since
-    /// its row was changed or it was begun anew with an edited procedure, is not among them.
-    pub fn open_runs(&self, many: usize) -> Result<Vec<OpenRun>, RecordsError> {
+    /// The records without an end among the last `many` that were written to, each in short. One that
+    /// another has taken the place of, since its row was changed or it was begun anew with an edited procedure, is not among
+    /// them.
+    pub fn open_runs(&self, many: usize) -> Result<Vec<(String, RecordSummary)>, RecordsError> {
         let mut open = Vec::new();
         let mut replaced = BTreeSet::new();
         for name in self.newest()?.into_iter().take(many) {
             let path = self.folder.join(&name).join(JOURNAL);
-            let Ok(back) = bounded::journal(&path).and_then(|bytes| parse(&path, bytes)) else {
-                continue;
-            };
-            let Some(Event::Started(started)) = back.entries.first().map(|entry| &entry.event) else { continue };
-            if let Some(Link { kind: LinkKind::ChangedRow | LinkKind::EditedProcedure, record, .. }) = &started.link {
+            let Ok(summary) = RecordSummary::read(&path) else { continue };
+            if let Some(Link { kind: LinkKind::ChangedRow | LinkKind::EditedProcedure, record, .. }) = &summary.link {
                 replaced.insert(record.clone());
             }
-            if !back.entries.iter().any(|entry| entry.event.is_an_end()) {
-                let (station, last) = latest::last_of(&back.entries);
-                open.push(OpenRun { name, started: (**started).clone(), station, last });
+            if summary.is_open() {
+                open.push((name, summary));
             }
         }
-        open.retain(|run| !replaced.contains(&run.name));
+        open.retain(|(name, _)| !replaced.contains(name));
         Ok(open)
     }
 

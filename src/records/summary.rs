@@ -1,11 +1,22 @@
 //! What lists need to know of a record, folded line by line, so that a longer journal is never read from its start again.
 
-use crate::model::event::{Entry, Event, Link, NamedCause, TableRow};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
+use crate::model::link::Link;
 use crate::model::stamp::Stamp;
 use crate::model::started::{Started, Station};
+use crate::model::table_row::TableRow;
+use crate::records::bounded;
+use crate::records::error::RecordsError;
+use crate::records::journal_file::NO_START;
+use crate::records::line::LineReader;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
+use std::io::{BufRead, BufReader, Read};
+use std::path::Path;
+
+/// No line of a journal is longer.
+const LONGEST_LINE: u64 = 16 << 20;
 
 /// How a record stands, for a list.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -109,6 +120,33 @@ impl RecordSummary {
             Event::Ended { .. } => self.status = SummaryStatus::Failed,
             _ => {}
         }
+    }
+
+    /// Of a journal's whole lines, read one by one.
+    ///
+    /// # Errors
+    /// The journal can't be read, or a line of it can't be taken.
+    pub fn read(path: &Path) -> Result<Self, RecordsError> {
+        let mut lines = BufReader::new(fs_err::File::open(path)?.take(bounded::LARGEST_JOURNAL));
+        let (mut reader, mut line) = (LineReader::new(), Vec::new());
+        let mut summary: Option<Self> = None;
+        for number in 1.. {
+            line.clear();
+            (&mut lines).take(LONGEST_LINE).read_until(b'\n', &mut line)?;
+            // What was not written whole is no line yet.
+            let Some(whole) = line.strip_suffix(b"\n") else { break };
+            let entry = reader
+                .read(whole)
+                .map_err(|problem| RecordsError::file(path, format!("line {number} can't be read: {problem}")))?;
+            match &mut summary {
+                Some(summary) => summary.add(&entry, whole),
+                None => summary = Self::begin(&entry, whole),
+            }
+            if summary.is_none() {
+                break;
+            }
+        }
+        summary.ok_or_else(|| RecordsError::file(path, NO_START))
     }
 
     fn count(&mut self, line: &[u8]) {

@@ -1,8 +1,10 @@
 //! Everything that a report is written from: the record, and what the edge found beside it.
 
 use super::detail::Detail;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, SignalWord};
-use crate::model::event::{AnsweredBy, Entry, Event, LinkKind, NamedCause};
+use crate::model::event::{Entry, Event, NamedCause};
+use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;
 use crate::model::meter::Meter;
 use crate::model::points::Points;

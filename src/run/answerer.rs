@@ -3,31 +3,12 @@
 use super::journal::Durability;
 use super::notice::Notice;
 use super::reply::Reply;
-use super::request::{Request, Token};
-use crate::model::event::AnsweredBy;
+use super::request::Request;
+use super::view::View;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::limits::NoAccuracy;
 use crate::model::meter::{Function, Meter};
-use crate::model::prompt::Zone;
 use crate::model::quantity::Quantity;
-use crate::model::vehicle::VehicleState;
-use serde::Serialize;
-
-/// What an answerer may see when it is asked.
-#[derive(Clone, Copy, Debug, Serialize)]
-pub struct View<'a> {
-    /// Which question it is.
-    pub token: &'a Token,
-    /// The step's heading.
-    pub step: &'a str,
-    /// Where the technician is.
-    pub near: &'a [Zone],
-    /// Why the step is there, in the author's words.
-    pub why: &'a str,
-    /// The vehicle.
-    pub vehicle: &'a VehicleState,
-    /// How many questions were answered before this one.
-    pub answered: usize,
-}
 
 /// Who answers, and what hangs on that. It is the same for the whole sitting.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

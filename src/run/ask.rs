@@ -2,7 +2,7 @@
 
 use super::doubt;
 use super::events;
-use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take};
+use super::meaning::{Asked, LEAST_OF_A_SWEEP, meaning, sweep_texts, take, values};
 use super::notice::Notice;
 use super::reply::{CameFrom, Form, Reply};
 use super::request::Request;
@@ -214,7 +214,9 @@ impl Session {
                         odd_line = Some(Reply { form: Form::Text(text), origin: from.origin, id: from.id });
                         continue;
                     }
-                    for reading in readings {
+                    let of_line = readings.len();
+                    for (number, reading) in readings.into_iter().enumerate() {
+                        let from = of_reading(&from, number, of_line);
                         self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
                         sweep.push(self.lines(), reading);
                     }
@@ -327,6 +329,21 @@ impl Session {
         }
         asked.sweep = sweep;
         Ok(asked)
+    }
+}
+
+/// Where one reading of a line came from that has `of` readings: where the meter showed as many, the one that belongs to it.
+fn of_reading(from: &CameFrom, number: usize, of: usize) -> CameFrom {
+    let own = match &from.origin {
+        Origin::Bench { showed: Some(showed) } if of > 1 => {
+            let mut shown = values(showed);
+            (shown.len() == of).then(|| shown.swap_remove(number))
+        }
+        _ => None,
+    };
+    match own {
+        Some(own) => CameFrom { origin: Origin::Bench { showed: Some(own.into()) }, id: from.id },
+        None => from.clone(),
     }
 }
 

@@ -69,7 +69,8 @@ impl Behavior {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::event::{AnsweredBy, Entry, Event};
+    use crate::model::answered_by::AnsweredBy;
+    use crate::model::event::{Entry, Event};
     use crate::model::stamp::Stamp;
     use crate::model::started::Started;
     use crate::model::vehicle::VehicleState;

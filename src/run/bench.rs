@@ -1,10 +1,11 @@
 //! A simulated circuit that answers, by itself or with a person in front of it.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::meaning::{LEAST_OF_A_SWEEP, values};
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
+use super::view::View;
 use crate::circuit::bench::Bench;
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::{Reading, Shown};

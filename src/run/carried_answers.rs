@@ -1,10 +1,11 @@
 //! Answers from an earlier record: taken over where id, quantity, points and vehicle state agree, else asked.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::meaning::as_typed;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
+use super::view::View;
 use crate::model::event::{Entry, Event};
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, PromptId};

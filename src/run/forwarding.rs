@@ -1,6 +1,6 @@
 //! Tests: each wrapper passes on what it does not answer itself, and a run asks what it has to ask through each of them.
 
-use super::answerer::{Answerer, Answering, MeterInUse, View};
+use super::answerer::{Answerer, Answering, MeterInUse};
 use super::bench::BenchAnswerer;
 use super::carried_answers::CarriedAnswers;
 use super::journal::{Clock, Memory};
@@ -12,12 +12,14 @@ use super::request::{Request, Token};
 use super::screens::{Screen, ScreenLine, Screens};
 use super::session::{Parts, Session};
 use super::stop::Stop;
+use super::view::View;
 use crate::circuit::bench::Bench;
 use crate::circuit::meter::bench_meter;
 use crate::circuit::sample::Sample;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, Rule, SignalWord, When};
 use crate::model::doubt::Doubt;
-use crate::model::event::{AnsweredBy, Entry, Event, NamedCause};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
 use crate::model::limits::Limits;
 use crate::model::meter::Function;

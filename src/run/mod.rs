@@ -27,6 +27,7 @@ pub mod signature;
 pub mod stop;
 mod take_back;
 pub mod unattended;
+pub mod view;
 
 #[cfg(test)]
 mod forwarding;

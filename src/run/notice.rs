@@ -1,7 +1,7 @@
 //! What whoever answers is told, without being asked.
 
-use super::answerer::View;
 use super::request::Token;
+use super::view::View;
 use crate::model::event::Entry;
 use crate::model::prompt::Prompt;
 use serde::Serialize;

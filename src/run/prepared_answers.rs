@@ -1,11 +1,12 @@
 //! Answers written down beforehand: an answers file, or one row of a table.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::meaning::sweep_texts;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
-use crate::model::event::AnsweredBy;
+use super::view::View;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::job::Job;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId, Question};

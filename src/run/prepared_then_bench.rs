@@ -1,11 +1,12 @@
 //! Answers written down beforehand where there are any, and a simulated circuit for the rest.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::bench::{BenchAnswerer, BenchFailure};
 use super::notice::Notice;
 use super::prepared_answers::PreparedAnswers;
 use super::reply::{Form, Reply};
 use super::request::Request;
+use super::view::View;
 
 /// A simulated circuit with a sheet of answers over it.
 pub struct PreparedThenBench {

@@ -1,11 +1,11 @@
 //! Putting a request: asked again until the reply fits, and what becomes of one that does not.
 
-use super::answerer::View;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
 use super::session::Session;
 use super::stop::Stop;
+use super::view::View;
 use crate::model::event::Event;
 
 /// After so many replies in a row that do not fit, nobody is there to give one that does.

@@ -1,15 +1,17 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::journal::Clock;
 use super::meaning::as_typed;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
+use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::ending::Ending;
-use crate::model::event::{Entry, Event, FIRST_FORMAT, Told};
+use crate::model::event::{Entry, Event, Told};
+use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::SweepReading;
@@ -458,7 +460,10 @@ mod tests {
         let entry = |at: &str, event: Event| Entry::new(Stamp::new(at), event);
         let (began, acted, paused) = ("2026-01-05T08:00:00Z", "2026-01-05T08:40:00Z", "2026-01-05T08:41:00Z");
         let entries = vec![
-            entry(began, Event::Started(Box::new(Started::of("p", "P", 1, crate::model::event::AnsweredBy::Person)))),
+            entry(
+                began,
+                Event::Started(Box::new(Started::of("p", "P", 1, crate::model::answered_by::AnsweredBy::Person))),
+            ),
             entry(acted, Event::acted(action.clone(), false)),
             entry(paused, Event::Paused),
         ];

@@ -1,9 +1,10 @@
 //! Several screens on one run: a terminal and a phone, say. The first reply that fits is taken.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::{Request, Token};
+use super::view::View;
 use crate::model::id::ReplyId;
 use crate::model::origin::Origin;
 use std::collections::BTreeSet;

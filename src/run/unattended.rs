@@ -1,9 +1,10 @@
 //! Nobody at the vehicle: what an earlier record can't answer waits.
 
-use super::answerer::{Answerer, View};
+use super::answerer::Answerer;
 use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
+use super::view::View;
 use crate::model::event::{Entry, Event};
 use crate::model::origin::Origin;
 

@@ -2,8 +2,9 @@
 
 use super::execute::{EntryPoint, Outcome, execute};
 use super::procedure::Procedure;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
-use crate::model::event::{AnsweredBy, Entry, Event};
+use crate::model::event::{Entry, Event};
 use crate::model::limits::Verdict;
 use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};

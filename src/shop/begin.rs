@@ -1,7 +1,7 @@
 //! How a run begins.
 
-use crate::model::event::{Link, LinkKind};
 use crate::model::job::Job;
+use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;

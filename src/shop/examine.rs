@@ -6,6 +6,7 @@ use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
 use crate::model::source::{SourceKind, SourceRef};
+use crate::model::stamp::Stamp;
 use crate::model::started::Started;
 use crate::model::words;
 use crate::records::bounded;
@@ -17,6 +18,7 @@ use crate::run::answerer::MeterInUse;
 use crate::run::recorded_run::Difference;
 use crate::script::judge::{Judge, Same};
 use crate::shop::error::ShopError;
+use crate::shop::first_line;
 use crate::shop::loaded::Loaded;
 use crate::shop::meters::kept_meter;
 use jiff::civil::Date;
@@ -379,6 +381,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
         found.remarks.push("nobody signed it as performed".to_owned());
     }
     for sign_off in &record.sign_offs {
+        found.remarks.extend(dated_before(&entries, sign_off.line, &sign_off.at, &sign_off.statement));
         let Ok(then) = Record::of(&entries[..sign_off.line - 1]) else { continue };
         let unfinished = !matches!(then.status, RunStatus::Concluded(_));
         if sign_off.statement.unfinished != unfinished {
@@ -398,6 +401,8 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
             return;
         }
     };
+    let kept_meter = meter_on(store, started, None);
+    found.wrong.extend(first_line::differences(started, &loaded.procedure, kept_meter.meter()));
     let meter = |day: Option<Date>| meter_on(store, started, day);
     let judge =
         Judge { procedure: &loaded.procedure, points: loaded.points.as_ref(), rules: &loaded.rules, meter: &meter };
@@ -422,6 +427,18 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
             found.unsigned.push(format!("the procedure wants it signed by a second person, role {role}"));
         }
     }
+}
+
+/// What there is to say of a sign-off that is dated before something that it signs: a clock was wrong, or a date was.
+fn dated_before(entries: &[Entry], line: usize, at: &Stamp, statement: &Statement) -> Option<String> {
+    let who = format!("line {line}, the sign-off of {}", statement.name);
+    let Some(signed) = at.second() else {
+        return Some(format!("{who}: `{at}` is no date"));
+    };
+    let signed_lines = entries.get(..line - 1)?.iter().enumerate();
+    let (index, later) =
+        signed_lines.filter(|(_, entry)| entry.at.second().is_some_and(|at| at > signed)).next_back()?;
+    Some(format!("{who} is dated {at}, before line {}, which it signs and which is dated {}", index + 1, later.at))
 }
 
 fn not_signed(found: &mut Examination) {

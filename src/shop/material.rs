@@ -1,8 +1,8 @@
 //! What a report is written from: the record, what was kept beside it, and the records that it is linked with.
 
 use crate::model::diagnostic;
-use crate::model::event::Link;
 use crate::model::limits::Verdict;
+use crate::model::link::Link;
 use crate::model::prompt::Answer;
 use crate::model::record::Record;
 use crate::model::shop::Shop;

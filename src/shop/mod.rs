@@ -8,6 +8,7 @@ pub mod circuits;
 pub mod clock;
 pub mod error;
 pub mod examine;
+pub mod first_line;
 pub mod folder;
 pub mod job_file;
 pub mod loaded;

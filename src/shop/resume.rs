@@ -1,8 +1,10 @@
 //! How a run goes on.
 
 use crate::circuit::bench::Bench;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::event::{Entry, Event};
 use crate::model::id::RecordId;
+use crate::model::link::{Link, LinkKind};
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
 use crate::model::source::SourceKind;
@@ -11,7 +13,7 @@ use crate::model::vehicle::VehicleState;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, parse};
 use crate::records::latest;
-use crate::records::store::{JOURNAL, OpenRun, RunFolder, Store};
+use crate::records::store::{JOURNAL, RunFolder, Store};
 use crate::report::entry::line;
 use crate::report::record::standing_text;
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -41,12 +43,11 @@ pub const RECENT: usize = 200;
 pub fn latest(settings: &Settings) -> Result<String, RecordsError> {
     let store = &settings.store;
     let mut open = store.open_runs(RECENT)?;
-    open.retain(|run| run.station.is_none() || run.station == settings.station);
+    open.retain(|(_, run)| run.station.is_none() || run.station == settings.station);
     let pointed = latest::pointed(store, settings.station.as_ref());
-    let is_pointed = |run: &OpenRun| Some(&run.name) == pointed.as_ref();
-    open.sort_by_key(|run| (!is_pointed(run), Reverse(run.last)));
-    match open.iter().find(|run| !store.is_held(&run.name)).or(open.first()) {
-        Some(run) => Ok(run.name.clone()),
+    open.sort_by_key(|(name, run)| (Some(name) != pointed.as_ref(), Reverse(run.last.second())));
+    match open.iter().find(|(name, _)| !store.is_held(name)).or(open.first()) {
+        Some((name, _)) => Ok(name.clone()),
         None => settings.latest(),
     }
 }

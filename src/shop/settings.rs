@@ -1,6 +1,6 @@
 //! What everything that is done in a shop begins with.
 
-use crate::model::event::AnsweredBy;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::id::RecordId;
 use crate::model::started::{Continued, Station};
 use crate::records::error::RecordsError;

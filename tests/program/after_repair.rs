@@ -25,7 +25,7 @@ fn only_the_check_is_run_and_its_record_points_at_the_first() {
         .never_says("vehicle or unit");
     let new = place.records().into_iter().find(|name| *name != record).unwrap();
     let events = place.events_of(&new);
-    assert_eq!(events[0]["part"], "after_repair");
+    assert_eq!(events[0]["entry_point"], "after_repair");
     assert_eq!(events[0]["job"]["vehicle"], "Unit 12", "the job is the first one's");
     let link = &events[0]["link"];
     assert_eq!((&link["kind"], &link["record"]), (&"after_repair".into(), &record.as_str().into()));

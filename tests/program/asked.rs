@@ -36,6 +36,6 @@ fn a_wait_that_is_cut_short_while_answers_are_carried_over_is_recorded_so() {
     let waits: Vec<_> = of_kind(&events, "acted").into_iter().filter(|acted| acted["action"]["do"] == "wait").collect();
     assert_eq!(waits.len(), 1, "{events:?}");
     assert!(waits[0]["cut_short_after"].is_u64(), "{}", waits[0]);
-    assert_eq!(of_kind(&events, "answered")[0]["carried"], true);
+    assert_eq!(of_kind(&events, "answered")[0]["origin"]["from"], "carried_over");
     place.call("verify --allow-unsigned").and(&[&finished]).go().ended(0);
 }

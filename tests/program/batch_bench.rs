@@ -71,13 +71,15 @@ fn the_record_says_which_circuit_answered_with_which_faults() {
     batch(&place).ended(0);
     let started = place.events_of("units-p-row-00002")[0].clone();
     assert_eq!(started["answered_by"], "bench");
-    assert_eq!(started["bench"], "lamp");
-    assert_eq!(started["bench_faults"], serde_json::json!(["feed_wire_open", "fuse_open"]));
-    assert_eq!(started["bench_seed"], 12);
+    let simulated = serde_json::json!({
+        "circuit": "lamp",
+        "open": { "faults": [{ "id": "feed_wire_open" }, { "id": "fuse_open" }], "seed": 12 }
+    });
+    assert_eq!(started["simulated"], simulated);
     assert_eq!(started["row"]["row"], 2);
     // Without a seed the row's number is taken, and the circuit's title stands for the vehicle.
     let started = place.events_of("units-p-row-00003")[0].clone();
-    assert_eq!(started["bench_seed"], 3);
+    assert_eq!(started["simulated"]["open"]["seed"], 3);
     assert_eq!(started["job"]["vehicle"], "simulated: Work lamp with switch, relay, fuse and ground stud, 12 V");
     place.call("show units-p-row-00002").go().says("the simulated circuit lamp, not a vehicle");
 }

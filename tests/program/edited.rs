@@ -74,8 +74,8 @@ fn a_new_run_with_the_edited_procedure_is_linked_and_takes_over_what_fits() {
     assert_eq!((&link["kind"], &link["record"]), (&"edited_procedure".into(), &record.as_str().into()));
     let supply = of_kind(&events, "answered")[0];
     assert_eq!(
-        (&supply["id"], &supply["carried"], &supply["typed"]),
-        (&"supply".into(), &true.into(), &"4.998".into())
+        (&supply["id"], &supply["origin"]["from"], &supply["typed"]),
+        (&"supply".into(), &"carried_over".into(), &"4.998".into())
     );
     assert_eq!(shown.count("V > 4.998"), 0, "asked again\n{shown}");
     place.call("show").and(&[new]).go().ended(0).says("edited procedure, begun as").says("(earlier record)");

@@ -254,7 +254,7 @@ fn killed_while_it_writes_a_line_of_readings_it_goes_on_with_the_next_reading() 
         let begun = std::fs::metadata(&journal).unwrap().len();
         sitting.type_line(&lines()[3]);
         // Each reading is a line of its own, and written by itself.
-        let line = "{\"at\":\"2026-11-24T09:00:00Z\",\"event\":\"sweep_read\",\"id\":\"track\",\"text\":\"0.00\"}\n";
+        let line = "{\"at\":\"2026-11-24T09:00:00Z\",\"event\":\"sweep_read\",\"id\":\"track\",\"text\":\"0.00\",\"origin\":{\"from\":\"input\"}}\n";
         let enough = begun + (line.len() * reading) as u64;
         wait_until(|| std::fs::metadata(&journal).unwrap().len() >= enough);
         sitting.kill();

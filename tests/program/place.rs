@@ -208,6 +208,24 @@ pub fn events(text: &str) -> Vec<Value> {
     text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
 }
 
+/// The same journal as a program wrote it that knew only format 1.
+pub fn as_format_1(journal: &str) -> String {
+    /// Takes out what stands from `begins` to `ends`, both included.
+    fn without(line: &str, begins: &str, ends: &str) -> String {
+        let Some((before, rest)) = line.split_once(begins) else { return line.to_owned() };
+        let (_, after) = rest.split_once(ends).unwrap();
+        format!("{before}{after}")
+    }
+    let older = |line: &str| {
+        let line =
+            line.replace("\"format\":2,\"behavior\":1,", "\"format\":1,").replace("\"subject\":\"procedure\",", "");
+        let line = without(&without(&line, "\"record\":\"", "\","), "\"station\":\"", "\",");
+        let line = line.replace(",\"origin\":{\"from\":\"carried_over\"}", ",\"carried\":true");
+        format!("{}\n", without(&line, ",\"origin\":{", "}"))
+    };
+    journal.lines().filter(|line| !line.contains("\"event\":\"continued\"")).map(older).collect()
+}
+
 /// Events of this kind.
 pub fn of_kind<'a>(events: &'a [Value], kind: &str) -> Vec<&'a Value> {
     events.iter().filter(|event| event["event"] == kind).collect()

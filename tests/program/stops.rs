@@ -210,7 +210,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     let events = place.events();
     let last = events.last().unwrap();
     assert_eq!((&last["event"], &last["how"]), (&"ended".into(), &"unfinished".into()));
-    assert_eq!(last["reason"], "the pin can't be reached");
+    assert_eq!((&last["why"], &last["text"]), (&"author".into(), &"the pin can't be reached".into()));
     place.call("show").go().ended(0).says(ends);
     place.call("report").go().ended(0);
     let page = place.read(&format!("{record}.html")).replace("&#39;", "'");

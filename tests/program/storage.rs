@@ -153,10 +153,10 @@ fn with_journal(place: &Place, record: &str, text: &[u8]) -> (Shown, Shown) {
 fn a_journal_of_another_version_is_not_read() {
     let (place, journal) = recorded();
     let record = place.record();
-    let other = journal.replace("\"format\":1", "\"format\":2");
+    let other = journal.replace("\"format\":2", "\"format\":3");
     let (show, resume) = with_journal(&place, &record, other.as_bytes());
-    show.ended(3).says("this journal has format 2, and this program reads format 1");
-    resume.ended(3).says("it was written by another version of the program");
+    show.ended(3).says("written by a newer ohmwright").says("install that version of ohmwright");
+    resume.ended(3).says("written by a newer ohmwright");
     assert_eq!(std::fs::read_to_string(place.journal_of(&record)).unwrap(), other);
     // Nor is one with an event that this version does not know.
     let other = journal.replacen("\"event\":\"step_began\"", "\"event\":\"step_dreamt\"", 1);

@@ -156,12 +156,16 @@ fn what_was_taken_over_from_another_record_is_taken_back_like_any_other_answer()
     let events = place.events_of(&latest);
     let answers: Vec<_> = of_kind(&events, "answered")
         .iter()
-        .map(|event| (event["id"].clone(), event["yes"].clone(), event["carried"].clone()))
+        .map(|event| (event["id"].clone(), event["yes"].clone(), event["origin"]["from"].clone()))
         .collect();
     let (yes, no) = (Value::from(true), Value::from(false));
     assert_eq!(
         answers,
-        [("a".into(), yes.clone(), yes.clone()), ("a".into(), no, Value::Null), ("b".into(), yes, Value::Null)],
+        [
+            ("a".into(), yes.clone(), "carried_over".into()),
+            ("a".into(), no, "input".into()),
+            ("b".into(), yes, "input".into())
+        ],
         "{shown}"
     );
 }

@@ -1,6 +1,6 @@
 //! The vehicle when answers are undone or a run is resumed: what is done again, waited for again, held again.
 
-use crate::place::{LET_STAND, Place, kinds, of_kind, typed};
+use crate::place::{LET_STAND, Place, as_format_1, kinds, of_kind, typed};
 use crate::whole_run::{BODY, LINES};
 
 #[test]
@@ -60,7 +60,7 @@ fn a_record_from_before_the_way_back_was_gone_comes_out_the_same_again() {
     place.call("verify --allow-unsigned").go().ended(0);
     // Then the key stayed off, and was off already when the script came to it.
     let path = place.journal_of(&place.record());
-    let journal = std::fs::read_to_string(&path).unwrap();
+    let journal = as_format_1(&std::fs::read_to_string(&path).unwrap());
     let mut lines: Vec<String> =
         journal.lines().filter(|line| !line.contains("\"back\":true")).map(str::to_owned).collect();
     assert_eq!(lines.len() + 1, journal.lines().count());
@@ -72,7 +72,7 @@ fn a_record_from_before_the_way_back_was_gone_comes_out_the_same_again() {
     let place = Place::with("let a = ask(\"a\", \"Dry?\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n");
     place.at_vehicle(&["1", "back", "2", "1", ""]).ended(0);
     let path = place.journal_of(&place.record());
-    let journal = std::fs::read_to_string(&path).unwrap();
+    let journal = as_format_1(&std::fs::read_to_string(&path).unwrap());
     let mut lines: Vec<String> = journal.lines().map(str::to_owned).collect();
     let struck = lines.iter().position(|line| line.contains("\"struck\"")).unwrap();
     let vehicle = &journal[journal.find("\"vehicle\":{").unwrap()..];
@@ -209,7 +209,7 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     place.call("verify --allow-unsigned").go().ended(0);
     // Older records have nothing of it, and come out the same all the same.
     let path = place.journal_of(&place.record());
-    let journal = std::fs::read_to_string(&path).unwrap();
+    let journal = as_format_1(&std::fs::read_to_string(&path).unwrap());
     let older: Vec<_> = journal.lines().filter(|line| !line.contains("\"back\":true")).collect();
     assert_eq!(older.len() + 1, journal.lines().count());
     std::fs::write(&path, older.join("\n") + "\n").unwrap();

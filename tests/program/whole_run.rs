@@ -56,6 +56,8 @@ pub fn of_the_script(events: &[Value]) -> Vec<Value> {
         .map(|event| {
             let mut event = event.clone();
             event.as_object_mut().unwrap().remove("at");
+            // Whoever goes on may be another than who began.
+            event.as_object_mut().unwrap().remove("origin");
             event
         })
         .collect()

@@ -7,11 +7,12 @@ use ohmwright::circuit::meter::bench_meter;
 use ohmwright::circuit::sample::Sample;
 use ohmwright::model::origin::Origin;
 use ohmwright::model::prompt::Question;
-use ohmwright::run::answerer::{Answerer, View};
+use ohmwright::run::answerer::Answerer;
 use ohmwright::run::bench::BenchAnswerer;
 use ohmwright::run::notice::Notice;
 use ohmwright::run::reply::{Form, Reply};
 use ohmwright::run::request::Request;
+use ohmwright::run::view::View;
 use ohmwright::script::execute::{EntryPoint, Outcome};
 use std::sync::{Arc, Mutex};
 

@@ -3,7 +3,6 @@
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
-use crate::records::store::OpenRun;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
 use crate::shop::builtin;
@@ -54,10 +53,10 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     let open = settings.store.open_runs(RECENT)?;
     if !open.is_empty() {
         output.line("Runs to take up again with `ohmwright resume`:");
-        for OpenRun { name: record, started, .. } in open.iter().take(OPEN_RUNS) {
+        for (record, summary) in open.iter().take(OPEN_RUNS) {
             let held = if settings.store.is_held(record) { " (goes on in another window)" } else { "" };
-            let vehicle = started.job.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
-            let words = format!("{record}: {vehicle}{}{held}", started.title());
+            let vehicle = summary.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
+            let words = format!("{record}: {vehicle}{}{held}", summary.title);
             output.line(&wrapped(&harmless(&words), output.width(), "  ", "    "));
         }
         if open.len() > OPEN_RUNS {

@@ -6,7 +6,7 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::cli::terminal::typed_line::{self, Full, TypedLine};
-use crate::model::event::AnsweredBy;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::record::Record;
 use crate::report::diagnostic;
 use crate::report::entry::Tone;

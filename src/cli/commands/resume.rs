@@ -10,7 +10,7 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::model::event::AnsweredBy;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::job::Job;
 use crate::model::record::{Answered, RunStatus};
 use crate::model::started::Started;

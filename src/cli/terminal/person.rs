@@ -20,10 +20,11 @@ use crate::report::prompt_card::{At, PromptCard};
 use crate::report::question;
 use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::{Answerer, View};
+use crate::run::answerer::Answerer;
 use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
+use crate::run::view::View;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

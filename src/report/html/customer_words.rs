@@ -1,8 +1,9 @@
 //! The customer's page in sentences: what was found, what it is worth, what a value should be.
 
+use crate::model::answered_by::AnsweredBy;
 use crate::model::dimension::Dimension;
 use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, NamedCause};
+use crate::model::event::NamedCause;
 use crate::model::limits::Limits;
 use crate::model::prompt::{Answer, Question};
 use crate::model::record::{Answered, Record, RunStatus};

@@ -1,7 +1,7 @@
 //! What the record rests on, in small print; what did not go straight.
 
 use super::comparison::state_words;
-use crate::model::event::LinkKind;
+use crate::model::link::LinkKind;
 use crate::report::detours;
 use crate::report::material::{Material, file_name};
 use crate::report::one_line::plain;

@@ -1,6 +1,7 @@
 //! The page around a report: head, style, heading, notices, foot.
 
-use crate::model::event::{AnsweredBy, LinkKind};
+use crate::model::answered_by::AnsweredBy;
+use crate::model::link::LinkKind;
 use crate::report::detail::Detail;
 use crate::report::material::{Integrity, Material};
 use crate::report::one_line::plain;

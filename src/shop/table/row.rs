@@ -1,13 +1,16 @@
 //! One row of a table: one vehicle, one record.
 
 use crate::circuit::meter::bench_meter;
+use crate::model::answered_by::AnsweredBy;
 use crate::model::ending::Ending;
-use crate::model::event::{AnsweredBy, Entry, Event, Link, LinkKind, NamedCause, TableRow};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
 use crate::model::job::Job;
+use crate::model::link::{Link, LinkKind};
 use crate::model::record::{Record, RunStatus};
 use crate::model::source::{SourceKind, SourceRef};
 use crate::model::started::Started;
+use crate::model::table_row::TableRow;
 use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use crate::records::digest::digest;
