@@ -223,6 +223,9 @@ pub struct Verify {
     /// Records and lines that nobody has signed yet don't count as bad
     #[arg(long)]
     pub allow_unsigned: bool,
+    /// Records of another shop, good by the list of people that they brought themselves, don't count as bad
+    #[arg(long)]
+    pub own_list: bool,
 }
 
 /// Put a record into one file.

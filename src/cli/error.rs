@@ -68,11 +68,16 @@ impl From<RecordsError> for CliError {
         match error {
             RecordsError::Content(diagnostic) => Self::input(*diagnostic),
             RecordsError::CopyChanged { path, .. } => Self::file(&path, sentence),
+            RecordsError::TooLarge { path, .. } => {
+                let diagnostic = Diagnostic::of_file(&path.display().to_string(), sentence);
+                Self::input(diagnostic.with_hint(hint.unwrap_or_default()))
+            }
             RecordsError::Io(_) | RecordsError::Files(_) => Self::Files(sentence),
             RecordsError::Busy(what) => Self::Busy(what),
             RecordsError::NoSuchRecord { .. }
             | RecordsError::SeveralRecords { .. }
             | RecordsError::NoRecords { .. }
+            | RecordsError::NoneFromHere { .. }
             | RecordsError::NothingRecorded { .. }
             | RecordsError::NoRun { .. }
             | RecordsError::NoPlainPath { .. }

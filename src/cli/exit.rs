@@ -23,6 +23,8 @@ pub enum Exit {
     Files,
     /// The program itself is broken.
     Broken,
+    /// Records are good, some of them by a list that they brought themselves.
+    OwnList,
 }
 
 impl Exit {
@@ -37,6 +39,11 @@ impl Exit {
         (Self::Busy, 6, "another process has the record"),
         (Self::Files, 7, "reading or writing a file failed"),
         (Self::Broken, 8, "the program itself is broken"),
+        (
+            Self::OwnList,
+            9,
+            "a record is good by its own list of people, which is not this shop's; `--own-list` lets it pass",
+        ),
     ];
 
     /// The code.

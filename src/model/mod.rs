@@ -14,6 +14,7 @@ pub mod limits;
 mod line;
 pub mod link;
 pub mod link_state;
+pub mod look_alike;
 pub mod meter;
 pub mod misfit;
 pub mod origin;

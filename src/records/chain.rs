@@ -1,5 +1,6 @@
 //! The chain of sign-offs in a journal's bytes: what each signature covers, whether it holds, and what was changed.
 
+use super::bounded::MOST_SIGN_OFFS;
 use super::damage::Problem;
 use super::line::{LineProblem, LineReader, Newer};
 use crate::model::event::{Entry, Event};
@@ -8,6 +9,10 @@ use crate::model::stamp::Stamp;
 use crate::run::signature::{Broken, holds};
 use sha2::{Digest, Sha256};
 use ssh_key::{HashAlg, PublicKey};
+use std::collections::BTreeSet;
+
+/// With more problems than these no further sign-off is held against the lines above it.
+const MOST_COMPARED: usize = 1000;
 
 /// Hexadecimal digits of a line's short digest.
 const SHORT: usize = 8;
@@ -136,15 +141,30 @@ impl Chain {
         if !matches!(first, Some(Ok(Entry { event: Event::Started(_), .. }) | Err(LineProblem::Newer(_)))) {
             chain.problems.push(Problem::NoStart);
         }
+        let mut unreadable = BTreeSet::new();
+        let mut empty = 0;
+        let mut signed = 0;
         for (index, line) in lines.lines.iter().enumerate() {
             let number = index + 1;
             match &line.entry {
                 Err(LineProblem::Newer(_)) => {}
+                Err(LineProblem::Empty) => {
+                    unreadable.insert(number);
+                    empty += 1;
+                }
                 Err(problem) => {
+                    unreadable.insert(number);
                     chain.problems.push(Problem::Unreadable { line: number, problem: problem.to_string() });
                 }
                 Ok(Entry { at, event: Event::Signed { signature }, .. }) => {
                     chain.signed_to = number;
+                    signed += 1;
+                    if signed > MOST_SIGN_OFFS {
+                        if signed == MOST_SIGN_OFFS + 1 {
+                            chain.problems.push(Problem::SignOffs { line: number });
+                        }
+                        continue;
+                    }
                     let above = index.checked_sub(1).and_then(|above| lines.lines[above].entry.as_ref().ok());
                     match above {
                         Some(Entry { at: stated_at, event: Event::Stated(statement), .. }) => {
@@ -171,7 +191,16 @@ impl Chain {
                 Ok(_) => {}
             }
         }
+        let is_empty = |line: &Line<'_>| line.bytes.is_empty();
+        if let Some(first) = lines.lines.iter().position(is_empty) {
+            chain.problems.push(Problem::Empty { first: first + 1, more: empty - 1 });
+        }
+        let mut known: BTreeSet<String> = chain.problems.iter().map(ToString::to_string).collect();
         for sign_off in &chain.sign_offs {
+            // Where so much is wrong already, each further sign-off would say most of it again.
+            if chain.problems.len() > MOST_COMPARED {
+                break;
+            }
             if let Err(why) = &sign_off.holds {
                 let found = compare(lines, sign_off.line, &sign_off.statement.lines);
                 if found.is_empty() {
@@ -179,8 +208,9 @@ impl Chain {
                     chain.problems.push(Problem::Signature { line, name, why: why.clone() });
                 }
                 for problem in found {
-                    let known = |old: &Problem| *old == problem || old.is_about_the_line_of(&problem);
-                    if !chain.problems.iter().any(known) {
+                    let of_one_that_is_known =
+                        matches!(&problem, Problem::Changed { line, .. } if unreadable.contains(line));
+                    if !of_one_that_is_known && known.insert(problem.to_string()) {
                         chain.problems.push(problem);
                     }
                 }

@@ -1,6 +1,7 @@
 //! What is not as it was signed: which line, and what it is.
 
 use crate::model::words;
+use crate::records::bounded::MOST_SIGN_OFFS;
 use crate::run::signature::Broken;
 use std::fmt;
 
@@ -13,6 +14,18 @@ pub enum Problem {
         line: usize,
         /// Why.
         problem: String,
+    },
+    /// Lines without anything in them.
+    Empty {
+        /// The first.
+        first: usize,
+        /// How many more there are, there or further down.
+        more: usize,
+    },
+    /// There are more sign-offs than a record has.
+    SignOffs {
+        /// The line of the first that is too many.
+        line: usize,
     },
     /// A line is other than it was.
     Changed {
@@ -78,7 +91,9 @@ impl Problem {
     pub const fn line(&self) -> usize {
         match self {
             Self::NoStart => 1,
-            Self::Unreadable { line, .. }
+            Self::Empty { first: line, .. }
+            | Self::SignOffs { line }
+            | Self::Unreadable { line, .. }
             | Self::Changed { line, .. }
             | Self::Signature { line, .. }
             | Self::Alone { line } => *line,
@@ -87,10 +102,6 @@ impl Problem {
                 *first
             }
         }
-    }
-
-    pub(super) fn is_about_the_line_of(&self, other: &Self) -> bool {
-        matches!((self, other), (Self::Unreadable { line, .. }, Self::Changed { line: changed, .. }) if line == changed)
     }
 }
 
@@ -112,6 +123,11 @@ impl fmt::Display for Problem {
         match self {
             Self::NoStart => f.write_str("line 1 is not the start of a run"),
             Self::Unreadable { line, problem } => write!(f, "line {line} can't be read: {problem}"),
+            Self::Empty { first, more: 0 } => write!(f, "line {first} is empty"),
+            Self::Empty { first, more } => write!(f, "line {first} is empty, and {more} more"),
+            Self::SignOffs { line } => {
+                write!(f, "line {line} is one sign-off too many: a record has at most {MOST_SIGN_OFFS}")
+            }
             Self::Changed { line, what } => write!(f, "line {line} was changed after it was signed: {what}"),
             Self::Dropped { after: 0, count } => {
                 write!(f, "{} missing before line 1", words::count(*count, "line is", "lines are"))

@@ -17,6 +17,14 @@ pub enum RecordsError {
         /// What it is a copy of.
         name: String,
     },
+    /// A file is larger than any of its kind, and is not read.
+    #[error("{sentence}")]
+    TooLarge {
+        /// Where it lies.
+        path: PathBuf,
+        /// What it is, and how large such a file is at most.
+        sentence: String,
+    },
     /// The file system refused.
     #[error("{}", said(.0))]
     Io(#[from] std::io::Error),
@@ -53,6 +61,16 @@ pub enum RecordsError {
     NoRecords {
         /// The folder.
         folder: PathBuf,
+    },
+    /// A folder with records of other stations only.
+    #[error("no record in {} was written at this station{station}", folder.display())]
+    NoneFromHere {
+        /// The folder.
+        folder: PathBuf,
+        /// The station in brackets, or nothing where it has no name.
+        station: String,
+        /// One of the records.
+        other: String,
     },
     /// A journal without a line.
     #[error("{name} was broken off before anything was recorded")]
@@ -108,6 +126,8 @@ impl RecordsError {
             }
             Self::PackedCopyChanged { name, .. } => Some(format!("`ohmwright verify {name}` says which")),
             Self::Taken { .. } => Some("name another file with --out".to_owned()),
+            Self::TooLarge { .. } => Some("take the record from where it was made once more".to_owned()),
+            Self::NoneFromHere { other, .. } => Some(format!("name the record that you mean, such as {other}")),
             Self::Content(_)
             | Self::CopyChanged { .. }
             | Self::Io(_)

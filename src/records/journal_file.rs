@@ -3,6 +3,7 @@
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
+use crate::records::bounded;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::records::line::{LineProblem, LineReader};
@@ -58,10 +59,7 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, RecordsError> {
         )))
     })?;
     let mut reader = LineReader::new();
-    for (index, line) in text.split('\n').enumerate() {
-        if line.is_empty() {
-            continue;
-        }
+    for (index, line) in text.split_terminator('\n').enumerate() {
         entries.push(reader.read(line.as_bytes()).map_err(|problem| {
             let place = format!("{file}:{}", index + 1);
             RecordsError::Content(Box::new(match problem {
@@ -136,7 +134,8 @@ impl FileJournal {
         let mut file = fs_err::OpenOptions::new().create(true).truncate(false).read(true).write(true).open(path)?;
         hold(&file, path)?;
         let mut bytes = Vec::new();
-        file.read_to_end(&mut bytes)?;
+        (&mut file).take(bounded::LARGEST_JOURNAL + 1).read_to_end(&mut bytes)?;
+        bounded::fits(path, &bytes)?;
         let length = bytes.len();
         let back = parse(path, bytes)?;
         if back.torn() > 0 {
@@ -156,8 +155,9 @@ impl FileJournal {
     /// Appends a whole line as it is, its line end included; it is on disk with the next entry that has to be.
     pub fn append_line(&mut self, line: &[u8]) -> Result<(), String> {
         let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
+        let before = writer.pending.len();
         writer.pending.extend_from_slice(line);
-        Ok(())
+        writer.has_room(before, bounded::LARGEST_JOURNAL)
     }
 
     /// Appends an entry that no session writes.
@@ -167,6 +167,16 @@ impl FileJournal {
 }
 
 impl Writer {
+    /// Nothing is written that could not be read again: what is pending behind `before` goes away where it is too much.
+    fn has_room(&mut self, before: usize, most: u64) -> Result<(), String> {
+        if self.good + self.pending.len() as u64 <= most {
+            return Ok(());
+        }
+        self.pending.truncate(before);
+        let (path, most) = (self.path.display(), most / 1024 / 1024);
+        Err(format!("{path} has reached {most} MB, and no journal is longer: begin a new run"))
+    }
+
     fn flush(&mut self) -> std::io::Result<()> {
         if self.pending.is_empty() {
             return Ok(());
@@ -188,8 +198,11 @@ impl Writer {
 impl Journal for FileJournal {
     fn append(&mut self, entry: &Entry, durability: Durability) -> Result<(), String> {
         let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
+        let before = writer.pending.len();
         serde_json::to_writer(&mut writer.pending, entry).map_err(|error| error.to_string())?;
         writer.pending.push(b'\n');
+        let for_sign_offs = if entry.event.is_of_a_sign_off() { 0 } else { bounded::FOR_SIGN_OFFS };
+        writer.has_room(before, bounded::LARGEST_JOURNAL - for_sign_offs)?;
         match durability {
             Durability::AtEnd => Ok(()),
             Durability::Each => writer.flush().map_err(|error| error.to_string()),

@@ -11,6 +11,8 @@ use std::fmt;
 /// Why a line can't be taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LineProblem {
+    /// Nothing stands in it.
+    Empty,
     /// It is no event.
     Unreadable(String),
     /// It says what an event says, and this program would write it differently.
@@ -47,6 +49,7 @@ const LONGEST_PROGRAM: usize = 64;
 impl fmt::Display for LineProblem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Empty => f.write_str("it is empty"),
             Self::Unreadable(problem) => f.write_str(problem),
             Self::NotAsWritten => {
                 f.write_str("it has unknown, repeated or reordered fields, which ohmwright never writes")
@@ -97,6 +100,9 @@ impl LineReader {
     /// # Errors
     /// The line is no event, or not as this program writes it, or belongs to a newer program.
     pub fn read(&mut self, line: &[u8]) -> Result<Entry, LineProblem> {
+        if line.is_empty() {
+            return Err(LineProblem::Empty);
+        }
         if begins_a_sitting(line)
             && let Some(newer) = newer(line)
         {

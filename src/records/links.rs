@@ -4,6 +4,7 @@ use crate::model::event::{Entry, Event};
 use crate::model::link::{Link, LinkKind};
 use crate::model::link_state::LinkState;
 use crate::model::record::Record;
+use crate::records::bounded;
 use crate::records::digest::{digest, hex};
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{first_entry, parse};
@@ -146,7 +147,7 @@ fn link_of(path: &Path) -> Option<(Link, String)> {
 
 fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<LinkedRecord, RecordsError> {
     let path = store.folder().join(name).join(JOURNAL);
-    let back = parse(&path, fs_err::read(&path)?)?;
+    let back = parse(&path, bounded::journal(&path)?)?;
     let record = Record::of(&back.entries).map_err(|error| RecordsError::file(&path, error))?;
     Ok(LinkedRecord {
         name: name.to_owned(),

@@ -2,6 +2,7 @@
 
 use crate::model::event::Event;
 use crate::model::source::SourceRef;
+use crate::records::bounded;
 use crate::records::chain::Lines;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
@@ -13,6 +14,12 @@ use std::path::{Path, PathBuf};
 
 /// No pack of one record is larger.
 const LARGEST: u64 = 256 * 1024 * 1024;
+
+/// No pack has more files.
+const MOST_ENTRIES: usize = 1000;
+
+/// No name in a pack is longer, in bytes: a folder's name has at most 255 where it is unpacked.
+const LONGEST_NAME: u64 = 255;
 
 /// What was packed.
 pub struct Packed {
@@ -28,7 +35,7 @@ pub struct Packed {
 pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, RecordsError> {
     let path = store.path_of(given)?;
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or(given).to_owned();
-    let bytes = fs_err::read(path.join(JOURNAL))?;
+    let bytes = bounded::journal(&path.join(JOURNAL))?;
     if let Some((_, newer)) = Lines::of(&bytes).newer() {
         return Err(RecordsError::file(&path.join(JOURNAL), newer));
     }
@@ -37,7 +44,7 @@ pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, R
     add(&mut archive, &format!("{name}/{JOURNAL}"), &bytes)?;
     let mut sources = 0;
     for sha256 in digests(&bytes) {
-        let source = fs_err::read(store.folder().join("sources").join(&sha256))?;
+        let source = bounded::source(&store.folder().join("sources").join(&sha256), &sha256)?;
         if digest(&source) != sha256 {
             return Err(RecordsError::PackedCopyChanged { name, sha256 });
         }
@@ -45,6 +52,12 @@ pub fn write(store: &Store, given: &str, out: Option<&Path>) -> Result<Packed, R
         sources += 1;
     }
     let packed = archive.into_inner()?;
+    if packed.len() as u64 > LARGEST || sources >= MOST_ENTRIES {
+        let megabytes = LARGEST / 1024 / 1024;
+        let sentence =
+            format!("{name} with its sources is larger than a pack may be: {megabytes} MB, {MOST_ENTRIES} files");
+        return Err(bounded::too_large(&path, sentence));
+    }
     let out = out.map_or_else(|| PathBuf::from(format!("{name}.tar")), Path::to_owned);
     let folder = out.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = whole_file::begin(folder, ".pack-", true)?;
@@ -101,22 +114,43 @@ pub fn unpack(file: &Path, into: &Path) -> Result<String, RecordsError> {
         Some(_) => RecordsError::from(error),
         None => refuse("it can't be read as what `ohmwright pack` writes".to_owned()),
     };
-    for entry in archive.entries().map_err(unread)? {
+    let mut long_name: Option<String> = None;
+    // Raw: the library reads a long name whole, however long it is, before anybody sees it.
+    for (number, entry) in archive.entries().map_err(unread)?.raw(true).enumerate() {
         let mut entry = entry.map_err(unread)?;
-        let path = entry.path().map_err(unread)?.to_string_lossy().into_owned();
-        let parts: Vec<&str> = path.split('/').collect();
-        if entry.header().entry_type() != tar::EntryType::Regular {
+        if number >= MOST_ENTRIES {
+            return Err(refuse(format!("it has more than {MOST_ENTRIES} files")));
+        }
+        let kind = entry.header().entry_type();
+        if kind == tar::EntryType::GNULongName {
+            // With its end, a zero byte.
+            if entry.size() > LONGEST_NAME + 1 {
+                return Err(refuse(format!("a name in it is longer than {LONGEST_NAME} bytes")));
+            }
+            let mut name = Vec::new();
+            entry.read_to_end(&mut name).map_err(unread)?;
+            let name = name.strip_suffix(b"\0").unwrap_or(&name);
+            long_name = Some(String::from_utf8_lossy(name).into_owned());
+            continue;
+        }
+        let in_header = entry.path().map_err(unread)?.to_string_lossy().into_owned();
+        let path = long_name.take().unwrap_or(in_header);
+        if kind != tar::EntryType::Regular {
             return Err(refuse(format!("{path} is no file")));
         }
-        let target = match parts.as_slice() {
-            ["sources", sha256] if is_digest(sha256) => into.join("sources").join(sha256),
+        let parts: Vec<&str> = path.split('/').collect();
+        let (target, most) = match parts.as_slice() {
+            ["sources", sha256] if is_digest(sha256) => (into.join("sources").join(sha256), bounded::LARGEST_SOURCE),
             [name, JOURNAL] if is_name(name) && record.is_none() => {
                 record = Some((*name).to_owned());
                 fs_err::create_dir(into.join(name))?;
-                into.join(name).join(JOURNAL)
+                (into.join(name).join(JOURNAL), bounded::LARGEST_JOURNAL)
             }
             _ => return Err(refuse(format!("{path} does not belong into one"))),
         };
+        if entry.size() > most {
+            return Err(refuse(format!("{path} in it is longer than {} MB", most / 1024 / 1024)));
+        }
         let mut bytes = Vec::new();
         entry.read_to_end(&mut bytes).map_err(unread)?;
         fs_err::write(&target, bytes)?;

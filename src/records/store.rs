@@ -5,9 +5,10 @@ use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::source::{SourceKind, SourceRef};
 use crate::model::words;
+use crate::records::bounded;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
-use crate::records::journal_file::{FileJournal, NO_START, ReadBack, has_first_line, parse};
+use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
 use crate::records::same_file::still_names;
 use crate::records::summary::RecordSummary;
 use crate::records::whole_file;
@@ -161,7 +162,13 @@ impl Store {
             _ => {}
         }
         let names = self.names()?;
-        let with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
+        let mut with: Vec<&String> = names.iter().filter(|full| full.contains(name) && !name.is_empty()).collect();
+        // What follows a record's date and procedure is a name of its own: `unit-1` is not `unit-10`.
+        let is_last_part = |full: &str| full.strip_suffix(name).is_some_and(|before| before.ends_with('-'));
+        let whole: Vec<&String> = with.iter().copied().filter(|full| is_last_part(full)).collect();
+        if let [one] = whole.as_slice() {
+            with = vec![*one];
+        }
         match with.as_slice() {
             [one] => return Ok(self.folder.join(one)),
             [] => {}
@@ -213,13 +220,6 @@ impl Store {
         }
         dated.sort();
         Ok(dated.into_iter().rev().map(|(_, name)| name).collect())
-    }
-
-    /// The record that was written to last, those that were killed before their first line was whole left out.
-    pub fn latest(&self) -> Result<String, RecordsError> {
-        let has_begun = |name: &String| has_first_line(&self.folder.join(name).join(JOURNAL));
-        let newest = self.newest()?.into_iter().find(has_begun);
-        newest.ok_or_else(|| RecordsError::NoRecords { folder: self.folder.clone() })
     }
 
     /// Whether another process writes to a record just now.
@@ -285,7 +285,7 @@ impl Store {
         if !fs_err::metadata(&path)?.is_file() {
             return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
         }
-        let bytes = fs_err::read(&path)?;
+        let bytes = bounded::source(&path, &source.name)?;
         if digest(&bytes) != source.sha256 {
             return Err(RecordsError::CopyChanged { path, name: source.name.clone() });
         }
@@ -298,7 +298,7 @@ impl Store {
         let folder = self.path_of(name)?;
         let plain = folder.file_name().map_or_else(|| name.to_owned(), |name| name.to_string_lossy().into_owned());
         let journal = folder.join(JOURNAL);
-        let bytes = fs_err::read(&journal)?;
+        let bytes = bounded::journal(&journal)?;
         Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
     }
 
@@ -323,7 +323,7 @@ impl Store {
     /// Reads a record's journal.
     pub fn read(&self, name: &str) -> Result<ReadBack, RecordsError> {
         let path = self.path_of(name)?.join(JOURNAL);
-        let bytes = fs_err::read(&path)?;
+        let bytes = bounded::journal(&path)?;
         parse(&path, bytes)
     }
 }
@@ -358,9 +358,16 @@ impl RunFolder {
         &self.path
     }
 
+    /// Whether it lies in this folder of records itself.
+    pub fn is_among(&self, store: &Store) -> bool {
+        let folder = |path: &Path| fs_err::canonicalize(path).ok();
+        let parent = folder(&self.path).and_then(|path| path.parent().map(Path::to_owned));
+        parent.is_some() && parent == folder(store.folder())
+    }
+
     /// The journal's bytes as they are.
     pub fn bytes(&self) -> Result<Vec<u8>, RecordsError> {
-        Ok(fs_err::read(self.path.join(JOURNAL))?)
+        bounded::journal(&self.path.join(JOURNAL))
     }
 
     /// Opens the journal for writing at its end; a torn last line is cut off. Returns what is there.

@@ -6,6 +6,7 @@ use crate::model::link::Link;
 use crate::model::stamp::Stamp;
 use crate::model::started::{Started, Station};
 use crate::model::table_row::TableRow;
+use crate::records::bounded;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::NO_START;
 use crate::records::line::LineReader;
@@ -126,7 +127,7 @@ impl RecordSummary {
     /// # Errors
     /// The journal can't be read, or a line of it can't be taken.
     pub fn read(path: &Path) -> Result<Self, RecordsError> {
-        let mut lines = BufReader::new(fs_err::File::open(path)?);
+        let mut lines = BufReader::new(fs_err::File::open(path)?.take(bounded::LARGEST_JOURNAL));
         let (mut reader, mut line) = (LineReader::new(), Vec::new());
         let mut summary: Option<Self> = None;
         for number in 1.. {

@@ -1,6 +1,7 @@
 //! What a table's records are called: two tables of one name do not take each other's place.
 
 use crate::model::event::Event;
+use crate::records::bounded;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::first_entry;
 use crate::records::store::{JOURNAL, Store, slug};
@@ -67,9 +68,12 @@ fn free(store: &Store, stem: &str, procedure: &str, whole: &str) -> String {
     named(stem, procedure, 1)
 }
 
+/// No path is longer, in bytes.
+const LONGEST_PATH: u64 = 64 * 1024;
+
 /// The table that has a name; older programs did not write down which.
 fn holder(store: &Store, name: &str) -> Option<String> {
-    let text = fs_err::read_to_string(store.table_lock(name)).ok()?;
+    let text = String::from_utf8(bounded::read(&store.table_lock(name), LONGEST_PATH).ok()??).ok()?;
     Some(text).filter(|text| !text.is_empty())
 }
 

@@ -44,7 +44,7 @@ const fn most_events() -> u32 {
 }
 
 /// What a header may raise the number of events to.
-const HIGHEST_EVENTS: u32 = 1_000_000;
+const HIGHEST_EVENTS: u32 = 100_000;
 
 fn a_sane_number<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<u32, D::Error> {
     match u32::deserialize(deserializer)? {

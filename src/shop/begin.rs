@@ -118,7 +118,9 @@ impl Begin {
         }
         let clock = Box::new(settings.clock.clone());
         let parts = loaded.parts(Box::new(journal.clone()), who, clock, self.meter);
+        let id = started.record;
         let session = Session::start(parts, started).map_err(journal_failed)?;
+        settings.sits_at(&folder.name, id)?;
         let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
         journal.finish().map_err(ShopError::Files)?;
         Ok(Sitting { folder, finished })

@@ -1,6 +1,7 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
 use crate::model::event::{Entry, Event};
+use crate::model::look_alike::{look_alike, looks, spelled_out};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;
@@ -8,6 +9,7 @@ use crate::model::source::{SourceKind, SourceRef};
 use crate::model::stamp::Stamp;
 use crate::model::started::Started;
 use crate::model::words;
+use crate::records::bounded;
 use crate::records::chain::{Chain, Lines, SignOff};
 use crate::records::error::RecordsError;
 use crate::records::store::{JOURNAL, Store};
@@ -40,12 +42,23 @@ pub enum Judged {
 pub enum State {
     /// Signed to its last line, by those who have to, and nothing wrong.
     Good,
+    /// As good as that, but by a list of people that it brought itself: its keys were not compared with those of this shop.
+    OwnList,
     /// Nothing wrong, but not all of it is signed, or not by all who have to.
     Unsigned,
     /// A newer program wrote it, or went on with it: this one does not judge it.
     Newer,
     /// Something is wrong.
     Bad,
+}
+
+/// By whose list of people a sign-off was checked.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ListUsed {
+    /// The name of the shop whose list the record has a copy of; none where that can't be read.
+    pub shop: Option<String>,
+    /// Whether the key was compared with the list of this shop, too.
+    pub compared: bool,
 }
 
 /// What was found out about a record.
@@ -60,8 +73,10 @@ pub struct Examination {
     pub unsigned: Vec<String>,
     /// What is neither wrong nor missing, but to be known, in sentences.
     pub remarks: Vec<String>,
-    /// Whether keys were compared with a list besides the record's own copy.
-    pub compared: bool,
+    /// Of each sign-off, by whose list of people it was checked.
+    pub lists: Vec<ListUsed>,
+    /// Whether there is a shop here, with whose list keys could be compared.
+    pub in_a_shop: bool,
     /// Whether it comes out the same again.
     pub judged: Judged,
     /// Of each sign-off, why its signer could not sign so, if they could not.
@@ -79,10 +94,40 @@ impl Examination {
             State::Bad
         } else if self.chain.newer.is_some() {
             State::Newer
-        } else if self.unsigned.is_empty() {
-            State::Good
-        } else {
+        } else if !self.unsigned.is_empty() {
             State::Unsigned
+        } else if self.in_a_shop && !self.is_compared() {
+            State::OwnList
+        } else {
+            State::Good
+        }
+    }
+
+    /// Whether the keys of all its sign-offs were compared with a list besides the record's own copy.
+    pub fn is_compared(&self) -> bool {
+        self.lists.iter().all(|list| list.compared)
+    }
+
+    /// Of a record that is not read, since it is larger than any.
+    pub fn unread(name: &str, why: String) -> Self {
+        let chain = Chain::default();
+        let wrong = vec![why];
+        Self { chain, wrong, ..Self::begin(name, false) }
+    }
+
+    fn begin(name: &str, in_a_shop: bool) -> Self {
+        Self {
+            name: name.to_owned(),
+            chain: Chain::default(),
+            wrong: vec![],
+            unsigned: vec![],
+            remarks: vec![],
+            lists: vec![],
+            in_a_shop,
+            judged: Judged::Not,
+            refused: vec![],
+            sources: vec![],
+            entries: None,
         }
     }
 
@@ -97,7 +142,7 @@ pub fn integrity(found: &Examination) -> Integrity {
     match found.state() {
         State::Bad if !found.chain.is_whole() => Integrity::Changed,
         State::Bad => Integrity::Doubtful,
-        State::Good | State::Unsigned | State::Newer => Integrity::Whole,
+        State::Good | State::OwnList | State::Unsigned | State::Newer => Integrity::Whole,
     }
 }
 
@@ -137,6 +182,9 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
 }
 
 type Key = Vec<(SourceKind, String, String)>;
+
+/// No record depends on more sources: a procedure, its library files, its circuit and meter, a list of people a sign-off.
+const MOST_SOURCES: usize = 500;
 
 /// Procedures compiled once for all records that were run with the same copies.
 #[derive(Default)]
@@ -179,19 +227,27 @@ pub enum ListHere<'a> {
 }
 
 impl<'a> ListHere<'a> {
+    const fn shop(self) -> Option<&'a Shop> {
+        match self {
+            Self::None => None,
+            Self::Counts(shop) | Self::CountsForItsOwn(shop) => Some(shop),
+        }
+    }
+
     /// The list, for a statement that was made by another one.
     fn beside(self, own: &Shop) -> Option<&'a Shop> {
         match self {
             Self::None => None,
             Self::Counts(shop) => Some(shop),
-            Self::CountsForItsOwn(shop) => (own.name == shop.name).then_some(shop),
+            // A name that only looks like this shop's is held against this shop's list, too.
+            Self::CountsForItsOwn(shop) => (looks(&own.name) == looks(&shop.name)).then_some(shop),
         }
     }
 }
 
 /// Examines the record in this folder; its kept sources lie beside it.
 pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Result<Examination, RecordsError> {
-    let bytes = fs_err::read(path.join(JOURNAL))?;
+    let bytes = bounded::journal(&path.join(JOURNAL))?;
     Ok(examine_bytes(&bytes, &Store::of(path), name, shop, Some(kept)))
 }
 
@@ -199,18 +255,9 @@ pub fn examine(path: &Path, name: &str, shop: ListHere<'_>, kept: &Kept) -> Resu
 pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: ListHere<'_>, kept: Option<&Kept>) -> Examination {
     let lines = Lines::of(bytes);
     let chain = Chain::of(&lines);
-    let mut found = Examination {
-        name: name.to_owned(),
-        chain,
-        wrong: vec![],
-        unsigned: vec![],
-        remarks: vec![],
-        compared: false,
-        judged: Judged::Not,
-        refused: vec![],
-        sources: vec![],
-        entries: lines.into_entries().map(Arc::new),
-    };
+    let mut found = Examination::begin(name, shop.shop().is_some());
+    found.chain = chain;
+    found.entries = lines.into_entries().map(Arc::new);
     if let Some(entries) = &found.entries
         && let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event)
     {
@@ -221,6 +268,10 @@ pub fn examine_bytes(bytes: &[u8], store: &Store, name: &str, shop: ListHere<'_>
         if !found.sources.contains(people) {
             found.sources.push(people.clone());
         }
+    }
+    if found.sources.len() > MOST_SOURCES {
+        found.sources.truncate(MOST_SOURCES);
+        found.wrong.push(format!("it names more than {MOST_SOURCES} sources, and no record does"));
     }
     let missing: Vec<_> = found.sources.iter().filter_map(|source| source_problem(store, source)).collect();
     let all_kept = missing.is_empty();
@@ -262,19 +313,31 @@ fn source_problem(store: &Store, source: &SourceRef) -> Option<String> {
         Err(RecordsError::Io(error)) if error.kind() == std::io::ErrorKind::NotFound => {
             Some(format!("the kept copy of the {kind} {} is missing ({})", source.name, source.sha256))
         }
+        Err(RecordsError::TooLarge { sentence, .. }) => Some(sentence),
         Err(error) => Some(format!("the kept copy of the {kind} {} can't be read: {error}", source.name)),
     }
 }
 
 fn signers(found: &mut Examination, store: &Store, shop: ListHere<'_>) {
     for SignOff { line, at, statement, .. } in &found.chain.sign_offs {
+        let mut list = ListUsed { shop: None, compared: false };
         let refused = match own_people(store, statement) {
             // Missing or changed: said among the sources, too.
             None => Some("the list of people that it names is not there".to_owned()),
             Some(Err(problem)) => Some(problem),
             Some(Ok(own)) => {
                 let here = shop.beside(&own);
-                found.compared |= here.is_some();
+                list.compared = here.is_some();
+                if let Some(here) = shop.shop().filter(|here| look_alike(&here.name, &own.name)) {
+                    let (own, here) = (spelled_out(&own.name), spelled_out(&here.name));
+                    let text = format!(
+                        "suspicious: the list that the record brought is of a shop named `{own}`, which only looks like the name of this shop, `{here}`"
+                    );
+                    if !found.remarks.contains(&text) {
+                        found.remarks.push(text);
+                    }
+                }
+                list.shop = Some(own.name.clone());
                 let by_own = own.allows(statement, at).map_err(|problem| problem.to_string());
                 let by_here = || match here {
                     Some(shop) => shop
@@ -289,6 +352,7 @@ fn signers(found: &mut Examination, store: &Store, shop: ListHere<'_>) {
             found.wrong.push(format!("line {line}, the sign-off of {}: {problem}", statement.name));
         }
         found.refused.push(refused);
+        found.lists.push(list);
     }
 }
 

@@ -4,6 +4,7 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{RunStatus, SweepReading};
+use crate::records::bounded;
 use crate::records::journal_file::parse;
 use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{ending_text, verdict_text};
@@ -22,7 +23,7 @@ use std::path::{Path, PathBuf};
 /// Judges the record in this folder; nothing if it is of another procedure than the one that is `wanted`.
 pub fn over(loaded: &Loaded, store: &Store, path: &Path, wanted: Option<&str>) -> Result<Option<Over>, ShopError> {
     let journal = path.join(JOURNAL);
-    let back = parse(&journal, fs_err::read(&journal)?)?;
+    let back = parse(&journal, bounded::journal(&journal)?)?;
     let no_start = |error| ShopError::file(&journal, error);
     let started = match back.entries.first().map(|entry| &entry.event) {
         Some(crate::model::event::Event::Started(started)) => started.clone(),

@@ -3,6 +3,7 @@
 use crate::circuit::bench::Bench;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::event::{Entry, Event};
+use crate::model::id::RecordId;
 use crate::model::link::{Link, LinkKind};
 use crate::model::prompt::PromptId;
 use crate::model::record::{Answered, Record};
@@ -11,6 +12,7 @@ use crate::model::started::{Continued, Started};
 use crate::model::vehicle::VehicleState;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, parse};
+use crate::records::latest;
 use crate::records::store::{JOURNAL, RunFolder, Store};
 use crate::report::entry::line;
 use crate::report::record::standing_text;
@@ -28,6 +30,7 @@ use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::meters::kept_meter;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::Simulated;
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -35,13 +38,17 @@ use std::sync::Arc;
 /// How many of the records that were written to last are looked through for one that can be taken up.
 pub const RECENT: usize = 200;
 
-/// The record to go on with where none is named: one that goes on in another window is not to be taken up here, where there is
-/// another.
-pub fn latest(store: &Store) -> Result<String, RecordsError> {
-    let open = store.open_runs(RECENT)?;
+/// The record to go on with where none is named: of those of this station the one at which it sat last. One that goes on in
+/// another window is not to be taken up here, where there is another.
+pub fn latest(settings: &Settings) -> Result<String, RecordsError> {
+    let store = &settings.store;
+    let mut open = store.open_runs(RECENT)?;
+    open.retain(|(_, run)| run.station.is_none() || run.station == settings.station);
+    let pointed = latest::pointed(store, settings.station.as_ref());
+    open.sort_by_key(|(name, run)| (Some(name) != pointed.as_ref(), Reverse(run.last.second())));
     match open.iter().find(|(name, _)| !store.is_held(name)).or(open.first()) {
         Some((name, _)) => Ok(name.clone()),
-        None => store.latest(),
+        None => settings.latest(),
     }
 }
 
@@ -170,7 +177,8 @@ impl Resumable {
             }
         }
         let entry_point = EntryPoint::of(&self.record.started);
-        Ok(TakenUp { dropped, kept: self.kept, folder: self.folder, journal, entries, entry_point, sitting })
+        let (kept, folder, id) = (self.kept, self.folder, self.record.started.record);
+        Ok(TakenUp { dropped, kept, folder, journal, entries, entry_point, id, sitting })
     }
 
     /// Begins a new run with the edited procedure, linked with this one, whose answers it carries over as far as they fit.
@@ -202,6 +210,7 @@ pub struct TakenUp {
     journal: FileJournal,
     entries: Vec<Entry>,
     entry_point: EntryPoint,
+    id: Option<RecordId>,
     /// How this sitting begins, where that is not written yet.
     sitting: Option<Continued>,
 }
@@ -218,6 +227,10 @@ impl TakenUp {
         let clock = Box::new(settings.clock.clone());
         let parts = kept.parts(Box::new(journal.clone()), who, clock, meter);
         let session = Session::resume(parts, self.entries, self.sitting);
+        // A record that lies elsewhere is none of this folder's.
+        if self.folder.is_among(&settings.store) {
+            settings.sits_at(&self.folder.name, self.id)?;
+        }
         let finished = execute(&kept.procedure, self.entry_point, session, kept.points.clone());
         journal.finish().map_err(ShopError::Files)?;
         Ok((Sitting { folder: self.folder, finished }, kept))

@@ -1,7 +1,10 @@
 //! What everything that is done in a shop begins with.
 
 use crate::model::answered_by::AnsweredBy;
+use crate::model::id::RecordId;
 use crate::model::started::{Continued, Station};
+use crate::records::error::RecordsError;
+use crate::records::latest;
 use crate::records::store::Store;
 use crate::shop::clock::EdgeClock;
 use crate::shop::folder::ShopFolder;
@@ -20,6 +23,22 @@ pub struct Settings {
 }
 
 impl Settings {
+    /// The record that is meant where none is named: the latest of this station.
+    ///
+    /// # Errors
+    /// There is none, or the folder of records can't be read.
+    pub fn latest(&self) -> Result<String, RecordsError> {
+        latest::latest(&self.store, self.station.as_ref())
+    }
+
+    /// Says that a sitting begins here in a record.
+    ///
+    /// # Errors
+    /// The folder of records can't be written.
+    pub fn sits_at(&self, record: &str, id: Option<RecordId>) -> Result<(), RecordsError> {
+        latest::mark(&self.store, self.station.as_ref(), record, id)
+    }
+
     /// How a sitting of this program begins here.
     pub fn sitting(&self, technician: Option<String>, answered_by: AnsweredBy) -> Continued {
         Continued::here(self.station.clone(), technician, answered_by)

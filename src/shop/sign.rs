@@ -6,6 +6,7 @@ use crate::model::shop::Person;
 use crate::model::signoff::{Meaning, Statement, bare_key};
 use crate::model::source::SourceKind;
 use crate::model::stamp::Stamp;
+use crate::records::bounded::MOST_SIGN_OFFS;
 use crate::records::chain::Lines;
 use crate::records::journal_file::FileJournal;
 use crate::records::store::RunFolder;
@@ -62,6 +63,10 @@ impl<'a> ToSign<'a> {
         refuse_if_wrong(&folder.name, &examination)?;
         let entries = Lines::of(&bytes).into_entries().unwrap_or_default();
         let record = Record::of(&entries).map_err(|error| ShopError::refused(format!("{}: {error}", folder.name)))?;
+        if examination.chain.sign_offs.len() >= MOST_SIGN_OFFS {
+            let sentence = format!("{} has {MOST_SIGN_OFFS} sign-offs, and a record has no more", folder.name);
+            return Err(ShopError::refused(sentence));
+        }
         refuse_twice(&folder.name, &examination, &entries, name, meaning)?;
         Ok(Self { person, listed, meaning: meaning.clone(), record })
     }

@@ -1,5 +1,6 @@
 //! Records that are checked: which, by whose list of people, and what is found.
 
+use crate::records::digest::is_digest;
 use crate::records::error::RecordsError;
 use crate::records::pack;
 use crate::records::store::{JOURNAL, Store};
@@ -24,11 +25,21 @@ pub struct Target {
 pub fn targets(settings: &Settings, given: &[String]) -> Result<Vec<Target>, ShopError> {
     let mut targets = Vec::new();
     if given.is_empty() {
-        let name = settings.store.latest()?;
+        let name = settings.latest()?;
         targets.push(Target { path: settings.store.path_of(&name)?, name, unpacked: None });
     }
+    let among_others = given.len() > 1;
     for given in given {
+        if among_others && is_beside_records(Path::new(given)) {
+            continue;
+        }
         find(settings, given, &mut targets)?;
+    }
+    if targets.is_empty() {
+        return Err(ShopError::refused_with(
+            "none of what was named is a record",
+            "name records, folders of records, or packs",
+        ));
     }
     Ok(targets)
 }
@@ -50,7 +61,11 @@ impl<'a> Looker<'a> {
     /// Everything that can be checked about a record.
     pub fn look(&self, target: &Target) -> Result<Examination, RecordsError> {
         let shop = shop_that_counts(self.settings, self.shop_given, target);
-        examine(&target.path, &target.name, shop, &self.kept)
+        match examine(&target.path, &target.name, shop, &self.kept) {
+            // One such record among many does not keep the others from being checked.
+            Err(RecordsError::TooLarge { sentence, .. }) => Ok(Examination::unread(&target.name, sentence)),
+            found => found,
+        }
     }
 
     /// The same of many, side by side; of each only what is made of it is kept.
@@ -66,6 +81,20 @@ impl<'a> Looker<'a> {
         };
         Ok(looked_at.into_iter().collect::<Result<_, _>>()?)
     }
+}
+
+/// What lies in a folder of records and is none, so that `FOLDER/*` names it, too: kept sources, summaries, locks, pointers.
+fn is_beside_records(path: &Path) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+    if path.is_dir() {
+        let is_source = |entry: std::io::Result<fs_err::DirEntry>| {
+            entry.is_ok_and(|entry| {
+                entry.file_name().to_str().is_some_and(|name| is_digest(name) || name.starts_with('.'))
+            })
+        };
+        return name == "sources" && fs_err::read_dir(path).is_ok_and(|mut entries| entries.all(is_source));
+    }
+    path.is_file() && (name.starts_with('.') || name.ends_with("-summary.csv"))
 }
 
 /// A record by name or folder, a folder of records, or a pack.

@@ -108,7 +108,7 @@ fn checked_by_path(first_in: &str, from: &str, typed: &str) -> (Place, String, S
     let first = std::fs::read_dir(place.path(first_in))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .find(|name| name != "sources")
+        .find(|name| name != "sources" && !name.starts_with('.'))
         .unwrap();
     let before = place.records();
     place.answers("supply = \"4.1\"\n");

@@ -10,6 +10,7 @@ mod judged;
 mod kinds;
 mod openssh;
 mod other_agents;
+mod own_list;
 mod packed;
 mod refusals;
 mod shop;

@@ -221,7 +221,7 @@ impl Shop {
         let mut names: Vec<_> = std::fs::read_dir(self.path("records"))
             .unwrap()
             .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .filter(|name| name != "sources")
+            .filter(|name| name != "sources" && !name.starts_with('.'))
             .collect();
         assert_eq!(names.len(), 1, "{names:?}");
         names.remove(0)

@@ -12,7 +12,7 @@ use crate::shop::settings::Settings;
 pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Output) -> Result<Exit, CliError> {
     let given = match &arguments.record {
         Some(record) => record.clone(),
-        None => settings.store.latest()?,
+        None => settings.latest()?,
     };
     let Packed { name, sources, file } = write(&settings.store, &given, arguments.out.as_deref())?;
     let sources = words::count(sources, "source", "sources");

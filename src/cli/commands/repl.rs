@@ -5,6 +5,7 @@ use crate::cli::exit::Exit;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
+use crate::cli::terminal::typed_line::{self, Full, TypedLine};
 use crate::model::answered_by::AnsweredBy;
 use crate::model::record::Record;
 use crate::report::diagnostic;
@@ -30,7 +31,7 @@ use rustyline::validate::{ValidationContext, ValidationResult, Validator};
 use rustyline::{CompletionType, Config, Context, Editor, Helper};
 use std::borrow::Cow;
 use std::cell::RefCell;
-use std::io::{BufRead, IsTerminal};
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::rc::Rc;
 use std::sync::{Arc, Mutex};
@@ -112,14 +113,24 @@ fn piped(output: &mut Output, console: &Rc<RefCell<Console>>) -> Exit {
     let mut waiting = String::new();
     loop {
         // Held no longer than a line lasts: a procedure that is stepped through reads its answers from the same input.
-        let mut line = Vec::new();
-        if std::io::stdin().lock().read_until(b'\n', &mut line).unwrap_or(0) == 0 {
-            break;
+        let line = match typed_line::read(&mut std::io::stdin().lock()) {
+            Ok(Some(TypedLine::Whole(line))) => line,
+            Ok(Some(TypedLine::TooLong)) => {
+                output.note(&format!("error: {}", typed_line::too_long()));
+                exit = Exit::Input;
+                continue;
+            }
+            Ok(None) | Err(_) => break,
+        };
+        if waiting.len() > typed_line::LONGEST {
+            output.note("error: a bracket is open for longer than a line may be: look where it should be closed");
+            exit = Exit::Input;
+            waiting.clear();
         }
         if !waiting.is_empty() {
             waiting.push('\n');
         }
-        waiting.push_str(String::from_utf8_lossy(&line).trim_end_matches(['\n', '\r']));
+        waiting.push_str(&line);
         match said(console, &waiting) {
             None => return exit,
             Some(Said::Incomplete) => continue,
@@ -186,6 +197,8 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
     let config = Config::builder().completion_type(CompletionType::List).auto_add_history(true).build();
     let mut editor: Editor<Words, FileHistory> =
         Editor::with_config(config).map_err(|error| CliError::Files(error.to_string()))?;
+    let (event, full) = Full::binding();
+    editor.bind_sequence(event, full);
     let colour = anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never;
     editor.set_helper(Some(Words { console: Rc::clone(console), colour }));
     let history = history_file();

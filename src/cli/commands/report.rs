@@ -23,7 +23,7 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
     }
     let name = match &arguments.record {
         Some(name) => name.clone(),
-        None => settings.store.latest()?,
+        None => settings.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
     let (material, left_out) = material(&settings.store, &name, shop, true)?;

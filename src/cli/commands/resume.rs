@@ -33,7 +33,7 @@ use std::path::Path;
 pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut Output) -> Result<Exit, CliError> {
     let name = match &arguments.record {
         Some(name) => name.clone(),
-        None => latest(&settings.store)?,
+        None => latest(settings)?,
     };
     let resumable = Resumable::open(settings, &name)?;
     match with_which(settings, arguments, &resumable, output)? {

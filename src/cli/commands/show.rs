@@ -13,7 +13,7 @@ use crate::shop::settings::Settings;
 pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Output) -> Result<Exit, CliError> {
     let name = match &arguments.record {
         Some(name) => name.clone(),
-        None => settings.store.latest()?,
+        None => settings.latest()?,
     };
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
     // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick. That a

@@ -31,7 +31,7 @@ struct Request<'a> {
 pub fn sign(settings: &Settings, arguments: &arguments::Sign, output: &mut Output) -> Result<Exit, CliError> {
     let record = match &arguments.record {
         Some(record) => record.clone(),
-        None => settings.store.latest()?,
+        None => settings.latest()?,
     };
     let folder = settings.store.open(&record)?;
     let name = arguments.name.trim();

@@ -5,6 +5,7 @@ use crate::cli::commands::how;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::look_alike::spelled_out;
 use crate::model::words;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::table::{harmless, table, wrapped};
@@ -12,6 +13,7 @@ use crate::shop::examine::{Examination, Judged, State};
 use crate::shop::settings::Settings;
 use crate::shop::verify::{Looker, targets};
 use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Version of the JSON that `--json` prints.
 const FORMAT: u32 = 1;
@@ -27,14 +29,20 @@ pub fn verify(
     let looker = Looker::new(settings, shop_given);
     let passes = |state: State| match state {
         State::Good => true,
+        State::OwnList => arguments.own_list,
         State::Unsigned => arguments.allow_unsigned,
         State::Bad | State::Newer => false,
     };
     // What a newer program wrote may be as good as any: that is for a newer program to say.
-    let comes_to = |states: &[State]| match states {
-        states if states.iter().all(|state| passes(*state)) => Exit::Done,
-        states if states.contains(&State::Newer) && !states.contains(&State::Bad) => Exit::Input,
-        _ => Exit::Bad,
+    let comes_to = |states: &[State]| {
+        let found = |wanted: State| states.contains(&wanted) && !passes(wanted);
+        match () {
+            () if found(State::Bad) => Exit::Bad,
+            () if found(State::Newer) => Exit::Input,
+            () if found(State::Unsigned) => Exit::Bad,
+            () if found(State::OwnList) => Exit::OwnList,
+            () => Exit::Done,
+        }
     };
     if arguments.how {
         let mut states = Vec::new();
@@ -73,8 +81,11 @@ struct Checked {
     unsigned: Vec<String>,
     unsigned_lines: usize,
     remarks: Vec<String>,
+    /// Whether the keys were compared with the list of the shop that this is.
+    keys_compared: bool,
+    /// Findings about who signed: as written, and without the line, so that many records say the same once.
     #[serde(skip)]
-    compared: bool,
+    refusals: Vec<(String, String)>,
     judged_again: JudgedAgain,
 }
 
@@ -89,6 +100,8 @@ struct CheckedSignOff {
     unfinished: bool,
     fingerprint: String,
     holds: bool,
+    /// The shop whose list of people the record brought.
+    list: Option<String>,
     #[serde(skip)]
     text: String,
 }
@@ -112,6 +125,7 @@ enum JudgedAgain {
 fn state_word<S: serde::Serializer>(state: &State, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(match state {
         State::Good => "good",
+        State::OwnList => "own_list",
         State::Unsigned => "unsigned",
         State::Newer => "newer",
         State::Bad => "bad",
@@ -127,7 +141,8 @@ impl Checked {
             .map(|problem| Finding { line: Some(problem.line()), text: problem.to_string() })
             .collect();
         wrong.extend(found.wrong.iter().map(|text| Finding { line: None, text: text.clone() }));
-        let sign_offs = found.chain.sign_offs.iter().map(|sign_off| {
+        let list = |index: usize| found.lists.get(index).and_then(|list| list.shop.clone());
+        let sign_offs = found.chain.sign_offs.iter().enumerate().map(|(index, sign_off)| {
             let statement = &sign_off.statement;
             CheckedSignOff {
                 line: sign_off.line,
@@ -139,18 +154,33 @@ impl Checked {
                 unfinished: statement.unfinished,
                 fingerprint: sign_off.fingerprint.clone(),
                 holds: sign_off.holds.is_ok(),
+                list: list(index),
                 text: sign_off_text(statement, &sign_off.at),
             }
         });
+        let refusals = found.chain.sign_offs.iter().zip(&found.refused).filter_map(|(sign_off, refused)| {
+            let without = format!("the sign-off of {}: {}", sign_off.statement.name, refused.as_ref()?);
+            Some((format!("line {}, {without}", sign_off.line), without))
+        });
+        let refusals = refusals.collect();
+        let mut remarks = found.remarks.clone();
+        let keys_compared = found.in_a_shop && found.is_compared();
+        if found.in_a_shop && !keys_compared {
+            remarks.push(format!(
+                "checked by the list of people that it brought itself, {}: keys not compared with this shop",
+                of_shops(found.lists.iter().filter(|list| !list.compared).map(|list| list.shop.as_deref()))
+            ));
+        }
         Self {
             record: found.name.clone(),
             state: found.state(),
             sign_offs: sign_offs.collect(),
-            wrong,
-            unsigned: found.unsigned.clone(),
+            wrong: at_most(wrong, |more| Finding { line: None, text: more }),
+            unsigned: at_most(found.unsigned.clone(), |more| more),
             unsigned_lines: found.chain.unsigned.len(),
-            remarks: found.remarks.clone(),
-            compared: found.compared,
+            remarks: at_most(remarks, |more| more),
+            keys_compared,
+            refusals,
             judged_again: match &found.judged {
                 Judged::Same(same) => {
                     JudgedAgain::Same { verdicts: same.verdicts, cautions: same.cautions, concluded: same.concluded }
@@ -171,7 +201,7 @@ impl Checked {
             .iter()
             .map(|sign_off| {
                 let does_not = if sign_off.holds { "" } else { ": does NOT hold" };
-                let key = if !self.compared { format!("\n{}", sign_off.fingerprint) } else { String::new() };
+                let key = if !self.keys_compared { format!("\n{}", sign_off.fingerprint) } else { String::new() };
                 format!("{}{does_not}{key}", sign_off.text)
             })
             .collect();
@@ -187,9 +217,48 @@ impl Checked {
     }
 }
 
+/// So many findings of one kind are listed of a record.
+const LISTED: usize = 50;
+
+/// The first of a list, and how many more there are.
+fn at_most<T>(mut list: Vec<T>, more: impl Fn(String) -> T) -> Vec<T> {
+    if list.len() > LISTED {
+        let left = list.len() - LISTED;
+        list.truncate(LISTED);
+        list.push(more(format!("and {left} more")));
+    }
+    list
+}
+
+/// Whose lists they are, each once.
+fn of_shops<'a>(lists: impl Iterator<Item = Option<&'a str>>) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for list in lists {
+        let name = match list {
+            Some("") => "a shop without a name".to_owned(),
+            Some(name) => spelled(name),
+            None => "one that can't be read".to_owned(),
+        };
+        if !names.contains(&name) && names.len() < LISTED {
+            names.push(name);
+        }
+    }
+    format!("of {}", words::all(&names))
+}
+
+/// A shop's name, in which nothing is hidden: its end and what takes no room can be seen.
+fn spelled(name: &str) -> String {
+    let is_seen = |c: char| c.is_alphanumeric() || c == ' ' || c.is_ascii_graphic();
+    match name.trim() == name && name.chars().all(is_seen) {
+        true => format!("`{name}`"),
+        false => format!("`{}`", spelled_out(name)),
+    }
+}
+
 fn state_text(state: State) -> &'static str {
     match state {
         State::Good => "good",
+        State::OwnList => "good by its own list",
         State::Unsigned => "not signed",
         State::Newer => "not judged: newer",
         State::Bad => "BAD",
@@ -200,27 +269,46 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
     let width = output.width();
     let rows: Vec<_> = records.iter().map(Checked::row).collect();
     output.line(&table(width, &["record", "state", "signed off", "judged again"], &rows, &[]));
-    for record in records {
+    let mut refused: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
+    for (number, record) in records.iter().enumerate() {
+        for (_, without) in &record.refusals {
+            refused.entry(without).or_default().insert(number);
+        }
+    }
+    for (number, record) in records.iter().enumerate() {
         let found = record.wrong.iter().map(|finding| (Tone::Bad, &finding.text));
         let found = found.chain(record.unsigned.iter().chain(&record.remarks).map(|text| (Tone::Doubtful, text)));
         for (tone, text) in found {
+            let without = record.refusals.iter().find(|(known, _)| known == text).map(|(_, without)| without.as_str());
+            let others = without.and_then(|without| refused.get(without)).filter(|others| others.len() > 1);
+            // What many records say alike is said once, with the first of them.
+            if others.is_some_and(|others| others.first() != Some(&number)) {
+                continue;
+            }
+            let more = others.map_or(0, |others| others.len() - 1);
+            let more = match more {
+                0 => String::new(),
+                more => format!(" (the same in {})", words::count(more, "more record", "more records")),
+            };
             let of = if records.len() > 1 { format!("{}: ", record.record) } else { String::new() };
-            output.toned(tone, &wrapped(&harmless(&format!("{of}{text}")), width, "", "  "));
+            output.toned(tone, &wrapped(&harmless(&format!("{of}{text}{more}")), width, "", "  "));
         }
     }
     let count = |state: State| records.iter().filter(|record| record.state == state).count();
     let (unsigned, bad, newer) = (count(State::Unsigned), count(State::Bad), count(State::Newer));
     let all = words::count(records.len(), "record", "records");
-    let (tone, summary) = if bad + unsigned + newer == 0 {
+    let own_list = count(State::OwnList);
+    let (tone, summary) = if bad + unsigned + newer + own_list == 0 {
         (Tone::Good, format!("{all}: good."))
     } else {
         let tone = if bad > 0 { Tone::Bad } else { Tone::Doubtful };
         let newer = if newer > 0 { format!(", {newer} by a newer ohmwright") } else { String::new() };
-        (tone, format!("{all}: {} good, {unsigned} not signed, {bad} bad{newer}.", count(State::Good)))
+        let own_list = if own_list > 0 { format!(", {own_list} good by their own list") } else { String::new() };
+        (tone, format!("{all}: {} good{own_list}, {unsigned} not signed, {bad} bad{newer}.", count(State::Good)))
     };
     output.toned(tone, &summary);
     let signed =
-        |compared: bool| records.iter().any(|record| !record.sign_offs.is_empty() && record.compared == compared);
+        |compared: bool| records.iter().any(|record| !record.sign_offs.is_empty() && record.keys_compared == compared);
     if signed(true) {
         output.line(&wrapped(
             &match shop {
@@ -235,12 +323,14 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
     if signed(false) {
         let keys = match shop {
             None => {
-                "There is no shop here: keys are those of the record's own copy of the shop's list. Compare the fingerprints with what the shop tells you."
+                let brought = records.iter().flat_map(|record| &record.sign_offs).map(|signed| signed.list.as_deref());
+                format!(
+                    "There is no shop here: keys are those of the record's own copy of the shop's list, {}. Compare the fingerprints with what the shop tells you.",
+                    of_shops(brought)
+                )
             }
-            Some(_) => {
-                "Keys with a fingerprint are those of a record's own copy of another shop's list. Compare them with what that shop tells you; --shop FOLDER compares them with the list in that folder."
-            }
+            Some(_) => "Keys with a fingerprint are those of a record's own copy of another shop's list. Compare them with what that shop tells you; --shop FOLDER compares them with the list in that folder.".to_owned(),
         };
-        output.line(&wrapped(keys, width, "", ""));
+        output.line(&wrapped(&harmless(&keys), width, "", ""));
     }
 }

@@ -5,6 +5,7 @@ use crate::cli::keys::agent::{Agent, AgentError};
 use crate::cli::keys::key_file::{KeyFile, NoKeyFile, OpenKey};
 use crate::cli::terminal::output::Output;
 use crate::model::words;
+use crate::records::bounded;
 use crate::records::store::slug;
 use crate::run::signature::{seal, signed_data};
 use ssh_key::{Algorithm, HashAlg, PublicKey};
@@ -52,6 +53,20 @@ pub enum KeyError {
         /// Its mode.
         mode: u32,
     },
+    /// A file without an end, or another one than was meant.
+    #[error("{} is longer than {most} bytes, and no such file is", path.display())]
+    TooLong {
+        /// The file.
+        path: PathBuf,
+        /// The most bytes.
+        most: u64,
+    },
+    /// A passphrase file that is no text.
+    #[error("{} is not UTF-8 text, so there is no passphrase in it", path.display())]
+    NotText {
+        /// The file.
+        path: PathBuf,
+    },
     /// Typed twice, and not the same.
     #[error("the two passphrases are not the same")]
     Differ,
@@ -95,6 +110,9 @@ impl From<KeyError> for CliError {
             KeyError::NoTerminal { .. } => {
                 Some(format!("give --passphrase-file FILE or {PASSPHRASE_VARIABLE}, or put the key into an ssh-agent"))
             }
+            KeyError::TooLong { .. } | KeyError::NotText { .. } => {
+                Some("look whether it is the file that you meant".to_owned())
+            }
             KeyError::Nowhere { .. } => {
                 Some("name the key's file with --key, or put it into the agent with `ssh-add FILE`".to_owned())
             }
@@ -132,8 +150,9 @@ impl Passphrase {
     fn ask(&self, question: &str, what: &str) -> Result<Zeroizing<String>, CliError> {
         match &self.file {
             Some(path) => {
-                let text = Zeroizing::new(fs_err::read_to_string(path)?);
                 refuse_open_to_others(path)?;
+                let bytes = read(path, LONGEST_PASSPHRASE_FILE)?;
+                let text = std::str::from_utf8(&bytes).map_err(|_| KeyError::NotText { path: path.to_owned() })?;
                 Ok(Zeroizing::new(text.lines().next().unwrap_or_default().to_owned()))
             }
             None => Ok(Zeroizing::new(
@@ -247,7 +266,7 @@ impl Signer {
     }
 
     fn open(wanted: &Wanted<'_>, path: &Path, output: &mut Output) -> Result<(Self, usize), CliError> {
-        let text = Zeroizing::new(fs_err::read(path)?);
+        let text = read(path, LONGEST_KEY_FILE)?;
         let file = KeyFile::read(&text).map_err(|problem| KeyError::NoKey { path: path.to_owned(), problem })?;
         // The public half stands in the file in clear: a wrong file is told before anybody types a passphrase.
         let Some(which) = place(&file.public, wanted.listed) else {
@@ -285,6 +304,18 @@ impl Signer {
             }
         }
     }
+}
+
+/// A passphrase file is no longer, in bytes.
+const LONGEST_PASSPHRASE_FILE: u64 = 4 * 1024;
+
+/// A key file is no longer, in bytes: the longest RSA keys come to a fifth of it.
+const LONGEST_KEY_FILE: u64 = 64 * 1024;
+
+/// The file, wiped when it was used; refused if it is longer than any of its kind.
+fn read(path: &Path, most: u64) -> Result<Zeroizing<Vec<u8>>, CliError> {
+    let bytes = bounded::read(path, most)?;
+    Ok(Zeroizing::new(bytes.ok_or_else(|| KeyError::TooLong { path: path.to_owned(), most })?))
 }
 
 /// Which of the listed keys it is; their comments are no matter.

@@ -5,3 +5,4 @@ pub mod intake;
 pub mod output;
 pub mod person;
 pub mod plain_word;
+pub mod typed_line;
