@@ -12,4 +12,5 @@ mod other_agents;
 mod packed;
 mod refusals;
 mod shop;
+mod shown;
 mod vehicle;

@@ -1,6 +1,7 @@
 //! Lines from a person: edited on a terminal, plain from a pipe.
 
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::origin::Origin;
 use rustyline::error::ReadlineError;
 use rustyline::history::MemHistory;
@@ -36,7 +37,7 @@ impl Input {
     /// One line; `None` at the end of input and on Ctrl-C.
     pub fn line(&mut self, prompt: &str, output: &mut Output) -> Option<String> {
         match self {
-            Self::Terminal(editor) => match editor.readline(prompt) {
+            Self::Terminal(editor) => match editor.readline(Clean::text(prompt).as_str()) {
                 Ok(line) => Some(line),
                 Err(ReadlineError::Interrupted | ReadlineError::Eof) => {
                     output.line("");
