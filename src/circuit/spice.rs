@@ -8,6 +8,7 @@ use super::network::{Network, Owner, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::solution::{Phase, Solution};
+use crate::model::clean::Clean;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
 use std::fmt::{self, Write};
@@ -28,10 +29,10 @@ pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> R
 }
 
 fn write(text: &mut String, circuit: &Circuit, prepared: &Prepared, solution: &Solution) -> fmt::Result {
-    let title: String = circuit.title.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    writeln!(text, "* {title}")?;
+    // A line end in a text would make an element of what follows.
+    writeln!(text, "* {}", Clean::line(&circuit.title))?;
     for (number, name) in circuit.node_names().enumerate() {
-        writeln!(text, "* n{} = {name}", number + 1)?;
+        writeln!(text, "* n{} = {}", number + 1, Clean::name(name))?;
     }
     let phases = prepared.phases.iter().zip(&solution.phases);
     match &prepared.phases[..] {
@@ -75,7 +76,7 @@ impl Deck<'_> {
                 Owner::Part(part) => self.circuit.parts[*part].id.as_str(),
                 Owner::Added => "added",
             };
-            writeln!(text, "* {owner}")?;
+            writeln!(text, "* {}", Clean::name(owner))?;
             self.element(text, &format!("{number}{}", self.suffix), element, states[number])?;
         }
         for tie in ties {

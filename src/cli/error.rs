@@ -1,6 +1,7 @@
 //! The edge's one error: a sentence, what to do, an exit code.
 
 use crate::cli::exit::Exit;
+use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::records::error::{RecordsError, said};
 use crate::shop::error::ShopError;
@@ -16,7 +17,7 @@ pub enum CliError {
     #[error("{0}")]
     Files(String),
     /// Another process has the record.
-    #[error("{0} is in use by another process")]
+    #[error("{} is in use by another process", Clean::name(.0))]
     Busy(String),
     /// The command line asks for what can't be done.
     #[error("{sentence}")]

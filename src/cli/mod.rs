@@ -10,6 +10,7 @@ pub mod keys;
 mod settings;
 pub mod terminal;
 
+use crate::model::clean::Clean;
 use error::CliError;
 use exit::Exit;
 use terminal::output::{self, Output};
@@ -22,7 +23,14 @@ pub fn main() -> std::process::ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {
-            let printed = error.print();
+            // Text that it takes over from the command line may be the name of any file.
+            let text = error.render().to_string();
+            let printed = if Clean::text(&text).as_str() == text {
+                error.print()
+            } else {
+                Output::new(None).note(text.trim_end());
+                Ok(())
+            };
             if error.use_stderr() {
                 return Exit::Usage.into();
             }

@@ -2,6 +2,7 @@
 mod answered;
 pub mod answered_by;
 pub mod caution;
+pub mod clean;
 pub mod diagnostic;
 pub mod dimension;
 pub mod doubt;

@@ -1,5 +1,6 @@
 //! A sign-off: who stands for a record, as what, with which meaning; and whether the shop lets them.
 
+use super::clean::Clean;
 use super::shop::{Person, Shop};
 use super::source::SourceRef;
 use super::stamp::Stamp;
@@ -70,7 +71,7 @@ pub enum NotAllowed {
     #[error("the shop lists no people, so nobody can sign")]
     Nobody,
     /// Not one of the shop's people.
-    #[error("the shop lists nobody named {name}{}", words::did_you_mean(nearest.as_deref()))]
+    #[error("the shop lists nobody named {}{}", Clean::name(name), words::did_you_mean(nearest.as_deref()))]
     Unknown {
         /// As given.
         name: String,
@@ -78,19 +79,23 @@ pub enum NotAllowed {
         nearest: Option<String>,
     },
     /// The shop has no key of theirs.
-    #[error("the shop lists no key for {name}: `ohmwright key \"{name}\"` makes one, and the lines for shop.toml")]
+    #[error(
+        "the shop lists no key for {}: `ohmwright key \"{}\"` makes one, and the lines for shop.toml",
+        Clean::name(name),
+        Clean::name(name)
+    )]
     NoKey {
         /// Who.
         name: String,
     },
     /// Another key.
-    #[error("this key is not the one that the shop lists for {name}")]
+    #[error("this key is not the one that the shop lists for {}", Clean::name(name))]
     OtherKey {
         /// Who.
         name: String,
     },
     /// Not yet in force.
-    #[error("the key of {name} counts from {from}, and the sign-off is of {date}")]
+    #[error("the key of {} counts from {from}, and the sign-off is of {date}", Clean::name(name))]
     NotYet {
         /// Who.
         name: String,
@@ -100,7 +105,7 @@ pub enum NotAllowed {
         date: Date,
     },
     /// No longer in force.
-    #[error("the key of {name} expired: it counted until {until}, and the sign-off is of {date}")]
+    #[error("the key of {} expired: it counted until {until}, and the sign-off is of {date}", Clean::name(name))]
     Expired {
         /// Who.
         name: String,
@@ -110,7 +115,7 @@ pub enum NotAllowed {
         date: Date,
     },
     /// A day that is none.
-    #[error("`{text}` is no date, in what the shop says of {name}: write it as 2027-03-31")]
+    #[error("`{text}` is no date, in what the shop says of {}: write it as 2027-03-31", Clean::name(name))]
     NoDate {
         /// Who.
         name: String,
@@ -124,7 +129,7 @@ pub enum NotAllowed {
         text: String,
     },
     /// The role is not among the shop's roles.
-    #[error("{name} has the role `{role}`, and the shop has no such role")]
+    #[error("{} has the role `{}`, and the shop has no such role", Clean::name(name), Clean::name(role))]
     NoRole {
         /// Who.
         name: String,
@@ -132,7 +137,7 @@ pub enum NotAllowed {
         role: String,
     },
     /// Signed in another role.
-    #[error("{name} signed as {stated}, and the shop says {listed}")]
+    #[error("{} signed as {}, and the shop says {}", Clean::name(name), Clean::name(stated), Clean::name(listed))]
     OtherRole {
         /// Who.
         name: String,
@@ -142,7 +147,7 @@ pub enum NotAllowed {
         listed: String,
     },
     /// The role may not sign with this meaning.
-    #[error("{name} is {role} and may not sign as {meaning}; {}", may_sign(may))]
+    #[error("{} is {} and may not sign as {meaning}; {}", Clean::name(name), Clean::name(role), may_sign(may))]
     RoleMayNot {
         /// Who.
         name: String,

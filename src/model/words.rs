@@ -1,5 +1,7 @@
 //! Small helpers for sentences: counts, lists, nearest names.
 
+use super::clean::Clean;
+
 /// `1 reading`, `3 readings`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
@@ -62,7 +64,7 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
 
 /// `; did you mean \`x\`?`, or nothing.
 pub fn did_you_mean(nearest: Option<&str>) -> String {
-    nearest.map_or_else(String::new, |name| format!("; did you mean `{name}`?"))
+    nearest.map_or_else(String::new, |name| format!("; did you mean `{}`?", Clean::name(name)))
 }
 
 /// The beginning of a text that is longer than so many letters, with a sign that it goes on.

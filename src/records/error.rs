@@ -1,5 +1,6 @@
 //! What can be wrong with records on disk: a sentence, what to do, and the place where there is one.
 
+use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use std::path::{Path, PathBuf};
 
@@ -10,7 +11,7 @@ pub enum RecordsError {
     #[error("{}", .0.title)]
     Content(Box<Diagnostic>),
     /// A kept copy is not what its digest stands for.
-    #[error("the kept copy of {name} was changed")]
+    #[error("the kept copy of {} was changed", Clean::name(name))]
     CopyChanged {
         /// Where it lies.
         path: PathBuf,
@@ -32,10 +33,10 @@ pub enum RecordsError {
     #[error("{0}")]
     Files(String),
     /// Another process has it.
-    #[error("{0} is in use by another process")]
+    #[error("{} is in use by another process", Clean::name(.0))]
     Busy(String),
     /// No record of this name.
-    #[error("there is no record `{name}`{meant}")]
+    #[error("there is no record `{}`{meant}", Clean::name(name))]
     NoSuchRecord {
         /// What was typed.
         name: String,
@@ -45,7 +46,12 @@ pub enum RecordsError {
         folder: PathBuf,
     },
     /// A part of a name that several have.
-    #[error("{count} records have `{name}` in their names, as {one} and {other}")]
+    #[error(
+        "{count} records have `{}` in their names, as {} and {}",
+        Clean::name(name),
+        Clean::name(one),
+        Clean::name(other)
+    )]
     SeveralRecords {
         /// What was typed.
         name: String,
@@ -73,13 +79,13 @@ pub enum RecordsError {
         other: String,
     },
     /// A journal without a line.
-    #[error("{name} was broken off before anything was recorded")]
+    #[error("{} was broken off before anything was recorded", Clean::name(name))]
     NothingRecorded {
         /// The record.
         name: String,
     },
     /// A journal that does not make a record.
-    #[error("{name}: {problem}")]
+    #[error("{}: {problem}", Clean::name(name))]
     NoRun {
         /// The record.
         name: String,
@@ -93,7 +99,7 @@ pub enum RecordsError {
         path: PathBuf,
     },
     /// A record can't be packed without what it depends on.
-    #[error("a kept copy that {name} depends on was changed: {sha256}")]
+    #[error("a kept copy that {} depends on was changed: {sha256}", Clean::name(name))]
     PackedCopyChanged {
         /// The record.
         name: String,
@@ -124,7 +130,9 @@ impl RecordsError {
             Self::NoPlainPath { .. } => {
                 Some("move the record to a folder with a plain name, as with `ohmwright pack`".to_owned())
             }
-            Self::PackedCopyChanged { name, .. } => Some(format!("`ohmwright verify {name}` says which")),
+            Self::PackedCopyChanged { name, .. } => {
+                Some(format!("`ohmwright verify {}` says which", Clean::name(name)))
+            }
             Self::Taken { .. } => Some("name another file with --out".to_owned()),
             Self::TooLarge { .. } => Some("take the record from where it was made once more".to_owned()),
             Self::NoneFromHere { other, .. } => Some(format!("name the record that you mean, such as {other}")),

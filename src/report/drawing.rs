@@ -51,7 +51,7 @@ mod tests {
 
     #[test]
     fn text_in_a_drawing_can_not_leave_it() {
-        assert_eq!(escaped("</title><script>\u{1b}[2J"), "&lt;/title&gt;&lt;script&gt;\u{fffd}[2J");
+        assert_eq!(escaped("</title><script>\u{1b}[2J"), "&lt;/title&gt;&lt;script&gt;\\u{1b}[2J");
         assert_eq!(Coordinate(-0.01).to_string(), "0");
         assert_eq!(Coordinate(12.34).to_string(), "12.3");
     }

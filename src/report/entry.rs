@@ -4,6 +4,7 @@ use super::action;
 use super::one_line::when;
 use super::table::harmless;
 use super::vehicle;
+use crate::model::clean::Clean;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::{LimitResult, Sureness, Verdict};
@@ -88,7 +89,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
         Event::Acknowledged { cautions, by_person, qualified, .. } => {
             let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let who = match (by_person, qualified) {
-                (true, Some(name)) => format!("read; qualified person: {}", name),
+                (true, Some(name)) => format!("read; qualified person: {}", Clean::name(name)),
                 (true, None) => "read".to_owned(),
                 (false, _) => "nobody was there to read it".to_owned(),
             };
@@ -147,6 +148,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
 pub fn sign_off_text(statement: &Statement, at: &Stamp) -> String {
     let unfinished = if statement.unfinished { " (unfinished)" } else { "" };
     let Statement { name, role, meaning, .. } = statement;
+    let (meaning, name, role) = (Clean::name(meaning.as_str()), Clean::name(name), Clean::name(role));
     harmless(&format!("{meaning}{unfinished}, {name}, {role}, {}", when(at)))
 }
 

@@ -5,6 +5,7 @@ use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, Material, file_name};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::ending::Ending;
 use crate::model::event::NamedCause;
 use crate::model::job::Job;
@@ -209,7 +210,7 @@ struct Signoff<'a> {
 ///
 /// # Errors
 /// A source that can't be written as JSON; there is none such in a record that was read from a journal.
-pub fn text(material: &Material) -> Result<String, serde_json::Error> {
+pub fn text(material: &Material) -> Result<Clean, serde_json::Error> {
     let started = &material.record.started;
     let job: &Job = &started.job;
     let report = Report {
@@ -271,7 +272,15 @@ pub fn text(material: &Material) -> Result<String, serde_json::Error> {
             .collect(),
         withheld: material.withheld.iter().map(ToString::to_string).collect(),
     };
-    Ok(serde_json::to_string_pretty(&report)? + "\n")
+    pretty(&report)
+}
+
+/// Anything as indented JSON with a line end.
+///
+/// # Errors
+/// What can't be written as JSON.
+pub fn pretty(value: &impl Serialize) -> Result<Clean, serde_json::Error> {
+    Ok(Clean::json(&(serde_json::to_string_pretty(value)? + "\n")))
 }
 
 fn link_facts<'a>(link: &'a Link, material: &Material) -> LinkFacts<'a> {

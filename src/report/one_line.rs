@@ -1,11 +1,17 @@
 //! Text and times that stand within a line.
 
 use super::table::harmless;
+use crate::model::clean::Clean;
 use crate::model::stamp::Stamp;
 
-/// Text for one line: line ends and tabs become spaces, other control characters are made harmless.
+/// Text for one line: line ends and tabs become spaces, what may not be shown becomes an escape.
 pub fn plain(text: &str) -> String {
     harmless(&text.replace(['\n', '\r', '\t'], " "))
+}
+
+/// What somebody or something is called, within a line.
+pub fn named(name: &str) -> String {
+    Clean::name(name).into()
 }
 
 /// Date and time of day with the offset from universal time, where one was written.

@@ -4,10 +4,11 @@ use super::action;
 use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
 use super::material::{Later, correction, was_attended};
 use super::measured;
-use super::one_line::when;
+use super::one_line::{named, when};
 use super::sweep::sweep_text;
 use super::table::{harmless, table, wrapped};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;
 use crate::model::points::Points;
@@ -32,7 +33,7 @@ pub fn standing_text(standing: &RunStatus) -> String {
 /// A check after the repair that names a record, in a sentence: its name, when, and what came of it.
 pub fn check_text(check: &Later) -> String {
     let outcome = standing_text(&check.record.status);
-    harmless(&format!("{}, {}: {outcome}", check.name, check.record.began.short()))
+    harmless(&format!("{}, {}: {outcome}", Clean::name(&check.name), check.record.began.short()))
 }
 
 /// How a record stands against the digest that a check of it names; nothing where all that was there then is there.
@@ -50,13 +51,13 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
 pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Later], width: usize) -> String {
     let mut out = String::new();
     let started = &record.started;
-    let name = harmless(name);
+    let name = Clean::name(name);
     let _ = writeln!(
         out,
         "{}",
         wrapped(&harmless(&format!("{} (revision {})", started.title(), started.revision())), width, "", "")
     );
-    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.clone()]];
+    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.to_string()]];
     let mut fact = |label: &str, value: Option<String>| {
         if let Some(value) = value {
             facts.push(vec![label.to_owned(), harmless(&value)]);
@@ -66,7 +67,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("part", started.entry_point().as_ref().map(|_| "check after the repair".to_owned()));
     let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
     fact(began, Some(when(&record.began)));
-    fact("vehicle", job.vehicle.clone());
+    fact("vehicle", job.vehicle.as_deref().map(named));
     fact("odometer", job.odometer.clone());
     fact("concern", job.concern.clone());
     fact("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned()));
@@ -74,7 +75,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     fact("conditions", job.conditions.clone());
     fact("stood", Some(super::vehicle::words(&started.vehicle)));
     fact("left", how_it_is_left(record));
-    fact("technician", job.technician.clone());
+    fact("technician", job.technician.as_deref().map(named));
     fact("meter", Some(meter_text(record)));
     fact("answered by", Some(answered_by(started.answered_by, started.circuit())));
     fact(
@@ -85,7 +86,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
                 LinkKind::EditedProcedure => "edited procedure, begun as",
                 LinkKind::ChangedRow => "changed row, before as",
             };
-            format!("{how} {}", link.record)
+            format!("{how} {}", Clean::name(&link.record))
         }),
     );
     fact("clock", started.clock_set_by_hand.then(|| "set by hand".to_owned()));
@@ -243,7 +244,10 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                     Some(false) => "nobody was there to read them",
                     None => "told",
                 };
-                let who = qualified.as_ref().map(|name| format!("; qualified person: {name}")).unwrap_or_default();
+                let who = qualified
+                    .as_ref()
+                    .map(|name| format!("; qualified person: {}", Clean::name(name)))
+                    .unwrap_or_default();
                 line(out, &format!("{}: {} ({how}{who})", with_path("Cautions"), names.join(", ")), width);
             }
             other => {

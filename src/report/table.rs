@@ -1,5 +1,6 @@
 //! Tables that fit the terminal.
 
+use crate::model::clean::{self, Clean};
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
 /// The width of each column's longest word.
@@ -52,9 +53,14 @@ fn with_names_broken(width: usize, heading: &[&str], rows: &[Vec<String>]) -> Op
     })
 }
 
+fn cleaned(rows: &[Vec<String>]) -> Vec<Vec<String>> {
+    rows.iter().map(|row| row.iter().map(|cell| Clean::text(cell).into()).collect()).collect()
+}
+
 /// A table with a heading row; `right` names the columns whose numbers stand at the right. Where the width allows, no word is
 /// broken.
 pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    let rows = &cleaned(rows);
     let names_broken = if fits(width, heading, rows) { None } else { with_names_broken(width, heading, rows) };
     let rows = names_broken.as_deref().unwrap_or(rows);
     let mut table = Table::new();
@@ -85,6 +91,7 @@ pub fn table(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usiz
 
 /// A table; where no word may be broken and it does not fit, each row as a sentence with the headings in it.
 pub fn table_or_lines(width: usize, heading: &[&str], rows: &[Vec<String>], right: &[usize]) -> String {
+    let rows = &cleaned(rows);
     if fits(width, heading, rows) || with_names_broken(width, heading, rows).is_some() {
         return table(width, heading, rows, right);
     }
@@ -103,20 +110,12 @@ pub fn wrapped(text: &str, width: usize, first: &str, rest: &str) -> String {
         .initial_indent(first)
         .subsequent_indent(rest)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::fill(text, options)
+    textwrap::fill(&clean::lines(text), options)
 }
 
-/// Control characters made harmless: what people type must not move a terminal's cursor.
+/// Text within a line: what people type must not move a terminal's cursor.
 pub fn harmless(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}') {
-                '\u{fffd}'
-            } else {
-                c
-            }
-        })
-        .collect()
+    Clean::line(text).into()
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use super::material::{Material, was_attended};
 use super::measured::{answer_words, limits_words, verdict_words};
 use super::one_line::plain;
 use super::record;
-use super::table::{harmless, table, wrapped};
+use super::table::{table, wrapped};
 use crate::model::prompt::CautionId;
 use crate::model::record::{Answered, Item};
 use crate::model::words;
@@ -26,13 +26,7 @@ pub fn text(material: &Material, width: usize) -> String {
     if !was_attended(material.record.started.answered_by) {
         let _ = writeln!(out, "{}\n", wrapped(frame::TYPED_IN, width, "", ""));
     }
-    out.push_str(&record::text(
-        &harmless(&material.name),
-        &material.record,
-        material.points.as_deref(),
-        &material.checks,
-        width,
-    ));
+    out.push_str(&record::text(&material.name, &material.record, material.points.as_deref(), &material.checks, width));
     out.push_str(&comparison(material, width));
     out.push_str(&cautions(material, width));
     out

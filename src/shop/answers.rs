@@ -1,5 +1,6 @@
 //! An answers file: read, and held against the procedure that it is for.
 
+use crate::model::clean::Clean;
 use crate::model::diagnostic::{self, Diagnostic};
 use crate::model::words;
 use crate::report::table::harmless;
@@ -38,7 +39,7 @@ pub fn check_ids(path: &Path, answers: &AnswersFile, loaded: &Loaded) -> Result<
     let ids = loaded.procedure.prompt_ids();
     let Some(id) = answers.answers.keys().find(|id| !ids.may_be(id)) else { return Ok(()) };
     let text = crate::shop::text_file::read(path)?;
-    let title = format!("`{}` has no prompt `{}`", loaded.procedure.name, harmless(id));
+    let title = format!("`{}` has no prompt `{}`", Clean::name(&loaded.procedure.name), harmless(id));
     let mut diagnostic = at_answer(&path.display().to_string(), &text, id, title);
     let nearest = words::nearest(id, ids.literal.iter().map(String::as_str));
     diagnostic.hint = nearest.map(|name| format!("did you mean `{name}`?"));

@@ -3,6 +3,7 @@
 use crate::records::table_name::{RecordedRows, TableName};
 use crate::records::whole_file;
 use crate::report::csv::tame;
+use crate::report::one_line::plain;
 use crate::shop::error::ShopError;
 use crate::shop::loaded::{Loaded, for_bench};
 use crate::shop::people::unlisted;
@@ -250,10 +251,10 @@ impl Summary {
 
     fn row(&mut self, row: &RowResult) -> Result<(), ShopError> {
         let line = row.line.to_string();
-        let (vehicle, detail) = (tame(&row.vehicle), tame(&row.detail));
-        self.pending
-            .write_record([&line, &vehicle, row.outcome.word(), &row.cause, &detail, &row.record])
-            .map_err(wrong)
+        let cell = |text: &str| tame(&plain(text));
+        let (vehicle, cause, detail, record) =
+            (cell(&row.vehicle), plain(&row.cause), cell(&row.detail), plain(&row.record));
+        self.pending.write_record([&line, &vehicle, row.outcome.word(), &cause, &detail, &record]).map_err(wrong)
     }
 
     fn flush(&mut self) -> Result<(), ShopError> {

@@ -1,5 +1,6 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
+use crate::model::clean::Clean;
 use crate::model::event::{Entry, Event};
 use crate::model::look_alike::{look_alike, looks, spelled_out};
 use crate::model::record::{Record, RunStatus};
@@ -349,7 +350,7 @@ fn signers(found: &mut Examination, store: &Store, shop: ListHere<'_>) {
             }
         };
         if let Some(problem) = &refused {
-            found.wrong.push(format!("line {line}, the sign-off of {}: {problem}", statement.name));
+            found.wrong.push(format!("line {line}, the sign-off of {}: {problem}", Clean::name(&statement.name)));
         }
         found.refused.push(refused);
         found.lists.push(list);
@@ -360,7 +361,8 @@ fn signers(found: &mut Examination, store: &Store, shop: ListHere<'_>) {
 pub fn by_another(technician: Option<&str>, statement: &Statement) -> Option<String> {
     let technician = technician.filter(|technician| *technician != statement.name)?;
     statement.meaning.is_performed().then(|| {
-        format!("{} signed as {}, and the record's technician is {technician}", statement.name, statement.meaning)
+        let (name, technician) = (Clean::name(&statement.name), Clean::name(technician));
+        format!("{name} signed as {}, and the record's technician is {technician}", statement.meaning)
     })
 }
 
@@ -388,7 +390,8 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
             let is = if unfinished { "names no cause" } else { "names its cause" };
             found.wrong.push(format!(
                 "line {}, the sign-off of {}: the record {is} there, and the statement says otherwise",
-                sign_off.line, sign_off.statement.name
+                sign_off.line,
+                Clean::name(&sign_off.statement.name)
             ));
         }
     }
@@ -431,7 +434,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
 
 /// What there is to say of a sign-off that is dated before something that it signs: a clock was wrong, or a date was.
 fn dated_before(entries: &[Entry], line: usize, at: &Stamp, statement: &Statement) -> Option<String> {
-    let who = format!("line {line}, the sign-off of {}", statement.name);
+    let who = format!("line {line}, the sign-off of {}", Clean::name(&statement.name));
     let Some(signed) = at.second() else {
         return Some(format!("{who}: `{at}` is no date"));
     };

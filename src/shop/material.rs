@@ -1,5 +1,6 @@
 //! What a report is written from: the record, what was kept beside it, and the records that it is linked with.
 
+use crate::model::clean::Clean;
 use crate::model::diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::link::Link;
@@ -13,7 +14,6 @@ use crate::records::journal_file::parse;
 use crate::records::links::{LinkedRecord, checks_of, earlier};
 use crate::records::store::Store;
 use crate::report::material::{Earlier, Integrity, Later, Material, signal_words};
-use crate::report::table::harmless;
 use crate::run::answerer::MeterInUse;
 use crate::run::meaning::meaning;
 use crate::shop::circuits;
@@ -61,7 +61,7 @@ pub fn material(
     let folded = found.record(&entries)?;
     let checks = checks_of((store, here), &found.name, &folded, &found.bytes)?;
     for (check, error) in &checks.unreadable {
-        left_out.push(format!("the check {}: {error}", harmless(check)));
+        left_out.push(format!("the check {}: {error}", Clean::name(check)));
     }
     let checks = checks.found.into_iter().map(later).collect();
     let sources = &folded.started.sources;
@@ -80,7 +80,7 @@ pub fn material(
     let meter = kept(store, sources, SourceKind::Meter, &mut left_out);
     let titled: Option<Titled> = kept(store, sources, SourceKind::Circuit, &mut left_out);
     let earlier = folded.started.link.as_ref().and_then(|link| {
-        before(store, link).map_err(|error| left_out.push(format!("{}: {error}", harmless(&link.record)))).ok()
+        before(store, link).map_err(|error| left_out.push(format!("{}: {error}", Clean::name(&link.record)))).ok()
     });
     let torn = examined.chain.torn;
     let mut integrity = integrity(&examined);
@@ -135,5 +135,5 @@ fn kept<T: DeserializeOwned>(
     let read = store.kept(source).map_err(ShopError::from).and_then(|text| {
         toml::from_str(&text).map_err(|error| ShopError::input(diagnostic::of_toml(&source.name, &text, &error)))
     });
-    read.map_err(|error| left_out.push(format!("the kept copy of {}: {error}", harmless(&source.name)))).ok()
+    read.map_err(|error| left_out.push(format!("the kept copy of {}: {error}", Clean::name(&source.name)))).ok()
 }

@@ -1,5 +1,6 @@
 //! The people that a shop lists.
 
+use crate::model::clean::Clean;
 use crate::model::shop::Shop;
 use crate::model::words;
 
@@ -12,7 +13,7 @@ pub fn unlisted(shop: &Shop, technician: Option<&str>) -> Option<String> {
     let nearest = words::nearest(name, shop.people.iter().map(|person| person.name.as_str()));
     let meant = words::did_you_mean(nearest.as_deref());
     Some(
-        format!("The shop lists nobody named {name}, so the record can't be signed by that name{meant}")
+        format!("The shop lists nobody named {}, so the record can't be signed by that name{meant}", Clean::name(name))
             + if meant.is_empty() { "." } else { "" },
     )
 }

@@ -2,6 +2,7 @@
 
 use crate::circuit::bench::Bench;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::event::{Entry, Event};
 use crate::model::id::RecordId;
 use crate::model::link::{Link, LinkKind};
@@ -86,11 +87,17 @@ impl Resumable {
         if entries.is_empty() {
             return Err(RecordsError::NothingRecorded { name }.into());
         }
-        let record = Record::of(&entries).map_err(|error| ShopError::refused(format!("{name}: {error}")))?;
+        let record =
+            Record::of(&entries).map_err(|error| ShopError::refused(format!("{}: {error}", Clean::name(&name))))?;
         if entries.iter().any(|entry| entry.event.is_an_end()) {
             return Err(ShopError::refused_with(
-                format!("{name} has ended: {}{}", standing_text(&record.status), torn_behind(back.torn())),
-                format!("`ohmwright show {name}` shows it"),
+                format!(
+                    "{} has ended: {}{}",
+                    Clean::name(&name),
+                    standing_text(&record.status),
+                    torn_behind(back.torn())
+                ),
+                format!("`ohmwright show {}` shows it", Clean::name(&name)),
             ));
         }
         let kept = Loaded::kept(&folder.store(), record.started.name(), &record.started.sources)?;
@@ -307,7 +314,7 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
     let by_path = Path::new(&procedure.name).is_file();
     let given = if by_path { procedure.name.clone() } else { started.name().to_owned() };
     if let Err(error) = settings.shop.procedure(&given) {
-        return Now::Gone(gone(&format!("The procedure {}", procedure.name), &error));
+        return Now::Gone(gone(&format!("The procedure {}", Clean::name(&procedure.name)), &error));
     }
     let mut now = match Loaded::find(settings, &given) {
         Ok(now) => now,
@@ -316,8 +323,12 @@ fn now(settings: &Settings, started: &Started, kept: &Loaded) -> Now {
             let circuit = of_kind(SourceKind::Circuit)
                 .find_map(|source| settings.shop.circuit(&source.name).err().map(|error| (source, error)));
             return match (library, circuit) {
-                (Some(library), _) => Now::Gone(format!("The library file {} is no longer there", library.name)),
-                (None, Some((circuit, error))) => Now::Gone(gone(&format!("The circuit {}", circuit.name), &error)),
+                (Some(library), _) => {
+                    Now::Gone(format!("The library file {} is no longer there", Clean::name(&library.name)))
+                }
+                (None, Some((circuit, error))) => {
+                    Now::Gone(gone(&format!("The circuit {}", Clean::name(&circuit.name)), &error))
+                }
                 (None, None) => Now::Edited(Err(error), "procedure"),
             };
         }

@@ -1,5 +1,6 @@
 //! A sign-off: what is refused before it, the bytes that are signed, and what is written.
 
+use crate::model::clean::Clean;
 use crate::model::event::{Entry, Event};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Person;
@@ -157,7 +158,7 @@ fn listed_keys<'a>(people: &[&'a Person]) -> Result<Vec<(&'a Person, PublicKey)>
     }
     match refused {
         Some((person, problem)) if keys.is_empty() => Err(ShopError::refused_with(
-            format!("what shop.toml has as the key of {} can't be used: {problem}", person.name),
+            format!("what shop.toml has as the key of {} can't be used: {problem}", Clean::name(&person.name)),
             "it is the line that `ohmwright key` prints, or that `ssh-keygen` puts into the file that ends in .pub",
         )),
         _ => Ok(keys),
@@ -169,8 +170,8 @@ fn refuse_if_wrong(record: &str, examination: &Examination) -> Result<(), ShopEr
     match examination.findings().first() {
         None => Ok(()),
         Some(first) => Err(ShopError::refused_with(
-            format!("{record} does not verify, so it can't be signed: {first}"),
-            format!("`ohmwright verify {record}` shows all that is wrong"),
+            format!("{} does not verify, so it can't be signed: {first}", Clean::name(record)),
+            format!("`ohmwright verify {}` shows all that is wrong", Clean::name(record)),
         )),
     }
 }
@@ -191,8 +192,9 @@ fn refuse_twice(
     match again {
         None => Ok(()),
         Some(sign_off) => Err(ShopError::refused(format!(
-            "{} has signed {record} as {} already, {}",
-            name,
+            "{} has signed {} as {} already, {}",
+            Clean::name(name),
+            Clean::name(record),
             meaning,
             sign_off.at.short()
         ))),

@@ -151,6 +151,25 @@ fn only_the_script_folder_knows_the_engine() {
 }
 
 #[test]
+fn one_file_prints_and_takes_clean_text_only() {
+    let prints = [
+        "println!",
+        "print!",
+        "eprint!",
+        "anstream::stdout",
+        "anstream::stderr",
+        "io::stdout().lock",
+        "io::stderr().lock",
+    ];
+    let printing: Vec<String> = sources()
+        .into_iter()
+        .filter(|(_, text)| prints.iter().any(|word| code(text).contains(word)))
+        .map(|(path, _)| path.display().to_string())
+        .collect();
+    assert_eq!(printing, ["cli/terminal/output.rs"], "what is printed goes through `Output`, which takes `Clean`");
+}
+
+#[test]
 fn no_file_grows_without_end() {
     let long: Vec<String> = sources()
         .into_iter()

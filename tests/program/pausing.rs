@@ -136,7 +136,7 @@ fn notes_from_before_a_pause_are_shown_on_taking_up() {
     place.at_vehicle(&lines).ended(4);
     let shown = place.call("resume").typing(&["", "1", ""]).go().ended(0);
     // What was written down stays, though the answer beside it was taken back; and nothing is shown twice.
-    shown.says("Note: before a Note: before b Dry?: no Note: seal \u{fffd}torn The vehicle, as the record left it");
+    shown.says("Note: before a Note: before b Dry?: no Note: seal \\u{7}torn The vehicle, as the record left it");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 

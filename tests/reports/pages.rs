@@ -24,7 +24,7 @@ fn what_people_typed_is_text_and_nothing_else() {
             assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "control character in {page}");
         }
     }
-    assert!(shop.report(&shop.before(), &[]).contains("=corrosion on \u{fffd}[31mthe shield"));
+    assert!(shop.report(&shop.before(), &[]).contains("=corrosion on \\u{1b}[31mthe shield"));
 }
 
 #[test]
@@ -372,7 +372,7 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
         "no limits: written down, in A",
         "follows",
         "slow",
-        "green\u{fffd} crust",
+        "green\\u{7} crust",
         "Connect battery + to starter terminal through 10 Ω",
         "none named; how sure some verdicts are is not known: no meter was named",
         "Answers came from a file.",

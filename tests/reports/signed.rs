@@ -69,7 +69,7 @@ fn a_signature_that_does_not_hold_stands_beside_one_that_does() {
         assert!(customer.contains(words), "{words} in {customer}");
     }
     assert!(!customer.contains("B. Lead's key"));
-    let data: serde_json::Value = serde_json::from_str(&json::text(&signed()).unwrap()).unwrap();
+    let data: serde_json::Value = serde_json::from_str(json::text(&signed()).unwrap().as_str()).unwrap();
     assert_eq!(data["signoffs"][1]["state"], "does NOT hold: line 7 was changed");
     assert!(crate::data::problems(&crate::data::schema(), &data).is_empty());
 }
@@ -77,7 +77,7 @@ fn a_signature_that_does_not_hold_stands_beside_one_that_does() {
 #[test]
 fn without_the_technician_nobody_who_signed_is_named() {
     let material = signed().without(&[Detail::Technician]);
-    for page in [html::full::page(&material), html::customer::page(&material), json::text(&material).unwrap()] {
+    for page in [html::full::page(&material), html::customer::page(&material), json::text(&material).unwrap().into()] {
         assert!(!page.contains("B. Lead") && !page.contains("C. Other"));
         assert!(page.contains("does NOT hold: line 7 was changed"));
     }

@@ -76,7 +76,11 @@ fn the_program_names_the_changed_event_and_ends_with_1() {
         ("Unit 7", "Unit 8", "line 1 was changed after it was signed: the start of the run"),
         ("09:00:0", "08:00:0", "was changed after it was signed"),
         ("\"role\":\"technician\"", "\"role\":\"lead\"", "(the statement of Ana Example)"),
-        ("\"event\":\"signed\"", "\"event\": \"signed\"", "line 15 can't be read: it has unknown, repeated or reordered fields"),
+        (
+            "\"event\":\"signed\"",
+            "\"event\": \"signed\"",
+            "line 15 can't be read: it has unknown, repeated or reordered fields",
+        ),
     ] {
         assert!(text.contains(was), "{was}");
         std::fs::write(shop.journal_path(), text.replacen(was, is, 1)).unwrap();

@@ -14,4 +14,5 @@ mod own_list;
 mod packed;
 mod refusals;
 mod shop;
+mod shown;
 mod vehicle;

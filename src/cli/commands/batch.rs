@@ -4,6 +4,7 @@ use crate::cli::arguments::{self, BenchCircuit};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::words;
 use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
@@ -62,7 +63,7 @@ fn print(output: &mut Output, result: &BatchResult) {
         .filter(|row| *rows <= SHOWN || row.outcome.wants_a_hand())
         .map(|row| {
             let detail = if row.detail.is_empty() { row.cause.clone() } else { row.detail.clone() };
-            vec![row.line.to_string(), harmless(&row.vehicle), row.outcome.to_string(), harmless(&detail)]
+            vec![row.line.to_string(), Clean::name(&row.vehicle).into(), row.outcome.to_string(), harmless(&detail)]
         })
         .collect();
     if !lines.is_empty() {

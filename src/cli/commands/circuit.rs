@@ -5,6 +5,7 @@ use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::report::table::{harmless, table, wrapped};
 use crate::shop::circuits::{blowing, faults, find};
@@ -32,7 +33,7 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
         return Ok(Exit::Done);
     }
     let width = output.width();
-    output.line(&harmless(&format!("{name}: {}", circuit.title)));
+    output.line(&harmless(&format!("{}: {}", Clean::name(&name), circuit.title)));
     let names = circuit.names();
     let rows: Vec<Vec<String>> = names
         .ends

@@ -2,15 +2,17 @@
 
 use crate::cli::error::CliError;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::signoff::NAMESPACE;
 use crate::records::store::{JOURNAL, slug};
 use crate::report::table::harmless;
 use crate::shop::examine::Examination;
+use std::fmt::Write;
 use std::path::Path;
 
 /// Prints a shell script. `path` is the record's folder; `None` for a pack, which is unpacked first.
 pub fn how(found: &Examination, path: Option<&Path>, output: &mut Output) -> Result<(), CliError> {
-    let name = harmless(&found.name);
+    let name = Clean::name(&found.name);
     if found.chain.sign_offs.is_empty() {
         return Err(CliError::usage(format!("{name} has no sign-off that could be checked")));
     }
@@ -28,7 +30,7 @@ pub fn how(found: &Examination, path: Option<&Path>, output: &mut Output) -> Res
         let who = principal(&sign_off.statement.name);
         let entry = format!("{who} namespaces=\"{NAMESPACE}\" {}", sign_off.statement.key);
         if !signers.contains(&entry) {
-            line(&format!("# {}: {}", harmless(&sign_off.statement.name), sign_off.fingerprint));
+            line(&format!("# {}: {}", Clean::name(&sign_off.statement.name), sign_off.fingerprint));
             signers.push(entry);
         }
     }
@@ -77,7 +79,45 @@ fn principal(name: &str) -> String {
     if plain.is_empty() { "signer".to_owned() } else { plain }
 }
 
-/// A text that a shell takes as one word, whatever stands in it.
+/// A text that a shell takes as one word, whatever stands in it. What can't be shown as it is stands as the numbers of its bytes.
 pub fn quoted(text: &str) -> String {
-    format!("'{}'", text.replace('\'', "'\\''"))
+    let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
+    if Clean::name(text).as_str() == text {
+        return quoted(text);
+    }
+    let mut numbered = String::new();
+    for byte in text.bytes() {
+        match byte {
+            b'\\' => numbered.push_str("\\\\"),
+            b' '..=b'~' => numbered.push(char::from(byte)),
+            // Writing into a string can't fail.
+            _ => _ = write!(numbered, "\\0{byte:03o}"),
+        }
+    }
+    format!("\"$(printf '%b' {})\"", quoted(&numbered))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::quoted;
+    use proptest::prelude::*;
+    use std::process::Command;
+
+    #[test]
+    fn a_plain_name_is_quoted_as_it_is() {
+        assert_eq!(quoted("it's"), r"'it'\''s'");
+        assert_eq!(quoted("Ана"), "'Ана'");
+        assert_eq!(quoted("a\u{1b}[2J\\n'"), r#""$(printf '%b' 'a\0033[2J\\n'\''')""#);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn a_shell_reads_the_true_name(text in "[ -~\\x01-\\x1f\\x7fé\u{202e}\u{200b}а\u{9b}]{0,12}x") {
+            let script = format!("printf %s {}", quoted(&text));
+            let output = Command::new("sh").args(["-c", &script]).output().unwrap();
+            prop_assert_eq!(String::from_utf8_lossy(&output.stdout), text.as_str(), "{}", script);
+        }
+    }
 }

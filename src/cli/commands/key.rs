@@ -5,6 +5,7 @@ use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::keys::signing_key::{KeyError, Passphrase, create_folder, default_path};
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::report::table::wrapped;
 use crate::shop::settings::Settings;
 use ssh_key::rand_core::OsRng;
@@ -17,6 +18,13 @@ pub fn key(settings: &Settings, arguments: &arguments::Key, output: &mut Output)
     let name = arguments.name.trim();
     if name.is_empty() || name.chars().any(char::is_control) {
         return Err(CliError::usage("a key belongs to a person: give the name as it will be printed"));
+    }
+    let shown = Clean::name(name);
+    if shown.as_str() != name {
+        return Err(CliError::usage_with(
+            format!("the name {shown} has characters that can't be seen or that look like others"),
+            "the shop's list has to tell people apart: type the name anew, in one alphabet",
+        ));
     }
     let path = match &arguments.out {
         Some(path) => path.clone(),

@@ -3,6 +3,7 @@
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::report::table::{fits, harmless, table, wrapped};
 use crate::script::header;
 use crate::shop::builtin;
@@ -28,7 +29,7 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
             Ok(header) => {
                 let minutes = header.minutes.map(|minutes| minutes.to_string()).unwrap_or_default();
                 rows.push(vec![
-                    name,
+                    Clean::name(&name).into(),
                     harmless(&header.title),
                     minutes,
                     harmless(&header.tools.join("; ")),
@@ -55,7 +56,9 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         output.line("Runs to take up again with `ohmwright resume`:");
         for (record, summary) in open.iter().take(OPEN_RUNS) {
             let held = if settings.store.is_held(record) { " (goes on in another window)" } else { "" };
-            let vehicle = summary.vehicle.as_ref().map(|vehicle| format!("{vehicle}: ")).unwrap_or_default();
+            let vehicle =
+                summary.vehicle.as_ref().map(|vehicle| format!("{}: ", Clean::name(vehicle))).unwrap_or_default();
+            let record = Clean::name(record);
             let words = format!("{record}: {vehicle}{}{held}", summary.title);
             output.line(&wrapped(&harmless(&words), output.width(), "  ", "    "));
         }
@@ -69,12 +72,11 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 /// One below the other, for a screen on which the columns would break words.
 fn stacked(rows: &[Vec<String>], output: &mut Output) {
     let width = output.width();
-    let bold = anstyle::Style::new().bold();
     for row in rows {
         let [name, title, minutes, needs, from] = row.as_slice() else { continue };
         let minutes = if minutes.is_empty() { String::new() } else { format!(", {minutes} min") };
         let head = wrapped(&format!("{name}{minutes}, from the {from}"), width, "", "  ");
-        output.line(&format!("{bold}{head}{bold:#}"));
+        output.bold(&head);
         output.line(&wrapped(title, width, "  ", "  "));
         if !needs.is_empty() {
             output.line(&wrapped(&format!("needs {needs}"), width, "  ", "    "));

@@ -4,6 +4,7 @@ use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::words;
 use crate::records::pack::{Packed, write};
 use crate::shop::settings::Settings;
@@ -16,7 +17,7 @@ pub fn pack(settings: &Settings, arguments: &arguments::Pack, output: &mut Outpu
     };
     let Packed { name, sources, file } = write(&settings.store, &given, arguments.out.as_deref())?;
     let sources = words::count(sources, "source", "sources");
-    output.line(&format!("Packed {name} with {sources}: {}", file.display()));
+    output.line(&format!("Packed {} with {sources}: {}", Clean::name(&name), file.display()));
     output.line(&format!("Anywhere: `ohmwright verify {}`", file.display()));
     Ok(Exit::Done)
 }

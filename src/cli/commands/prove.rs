@@ -8,8 +8,9 @@ use crate::cli::terminal::output::Output;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::CauseId;
 use crate::model::words;
-use crate::report::proof;
+use crate::report::one_line::plain;
 use crate::report::table::{harmless, wrapped};
+use crate::report::{json, proof};
 use crate::script::prove::Proving;
 use crate::shop::loaded::Loaded;
 use crate::shop::settings::Settings;
@@ -55,16 +56,16 @@ pub fn prove(settings: &Settings, arguments: &arguments::Prove, output: &mut Out
         output.note(&wrapped(&harmless(&format!("note: {remark}")), output.width(), "", "  "));
     }
     if let Some(path) = &arguments.json {
-        let json = serde_json::to_string_pretty(&found).map_err(|error| CliError::Files(error.to_string()))?;
-        fs_err::write(path, json + "\n")?;
+        let json = json::pretty(&found).map_err(|error| CliError::Files(error.to_string()))?;
+        fs_err::write(path, json.as_str())?;
     }
     if let Some(path) = &arguments.csv {
         let wrong = |error: csv::Error| CliError::Files(error.to_string());
         let mut writer = csv::Writer::from_writer(Vec::new());
         let (heading, rows) = proof::fault_by_prompt(&found);
-        writer.write_record(&heading).map_err(wrong)?;
+        writer.write_record(heading.iter().map(|cell| plain(cell))).map_err(wrong)?;
         for row in rows {
-            writer.write_record(&row).map_err(wrong)?;
+            writer.write_record(row.iter().map(|cell| plain(cell))).map_err(wrong)?;
         }
         let bytes = writer.into_inner().map_err(|error| CliError::Files(error.to_string()))?;
         fs_err::write(path, bytes)?;

@@ -4,6 +4,7 @@ use crate::cli::arguments;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::prompt::Prompt;
 use crate::model::words;
 use crate::report::entry::{Tone, answer_text, limits_text};
@@ -102,7 +103,7 @@ fn print(judged: &FolderJudged, output: &mut Output) {
         .iter()
         .map(|row| {
             vec![
-                harmless(&row.record),
+                Clean::name(&row.record).into(),
                 row.result.word().to_owned(),
                 harmless(&row.which),
                 harmless(&row.then),

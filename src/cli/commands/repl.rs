@@ -7,8 +7,8 @@ use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::cli::terminal::typed_line::{self, Full, TypedLine};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::record::Record;
-use crate::report::diagnostic;
 use crate::report::entry::Tone;
 use crate::report::record::standing_text;
 use crate::report::table::wrapped;
@@ -77,10 +77,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
         .with_libraries(Arc::new(library))
         .with_names(procedure_names, circuit_names);
     let console = Rc::new(RefCell::new(console));
-    console.borrow_mut().on_print(|text| {
-        use std::io::Write;
-        crate::cli::terminal::output::keep(writeln!(anstream::stdout(), "{text}"));
-    });
+    console.borrow_mut().on_print(move |text| Output::new(Some(width)).line(text));
     if std::io::stdin().is_terminal() { terminal(output, &console) } else { Ok(piped(output, &console)) }
 }
 
@@ -175,8 +172,7 @@ fn answer(output: &mut Output, said: Said, exit: &mut Exit) {
         Said::Nothing | Said::Incomplete => {}
         Said::Wrong(problem) => {
             *exit = Exit::Input;
-            let styled = anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
-            output.note(&diagnostic::render(&problem, output.width(), styled));
+            output.diagnostic(&problem);
         }
     }
 }
@@ -273,7 +269,8 @@ impl Completer for Words {
 
     fn complete(&self, line: &str, position: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
         let (start, names) = candidates(&self.console.borrow(), line.get(..position).unwrap_or(line));
-        let pairs = names.into_iter().map(|name| Pair { display: name.clone(), replacement: name }).collect();
+        let pairs =
+            names.into_iter().map(|name| Pair { display: Clean::line(&name).into(), replacement: name }).collect();
         Ok((start, pairs))
     }
 }

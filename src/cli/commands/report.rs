@@ -4,6 +4,7 @@ use crate::cli::arguments::{self, Form, Format};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::records::store::JOURNAL;
 use crate::report::{csv, html, json, text};
 use crate::shop::material::material;
@@ -13,7 +14,7 @@ use std::path::{Path, PathBuf};
 /// Writes a report.
 pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut Output) -> Result<Exit, CliError> {
     if arguments.schema {
-        return write(json::SCHEMA, arguments.out.as_deref().unwrap_or(Path::new("-")), output);
+        return write(&Clean::text(json::SCHEMA), arguments.out.as_deref().unwrap_or(Path::new("-")), output);
     }
     if arguments.form == Form::Customer && arguments.format != Format::Html {
         return Err(CliError::usage_with(
@@ -30,11 +31,11 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
     note_left_out(&left_out, output);
     let material = material.without(&arguments.without);
     let written = match (arguments.format, arguments.form) {
-        (Format::Html, Form::Full) => html::full::page(&material),
-        (Format::Html, Form::Customer) => html::customer::page(&material),
+        (Format::Html, Form::Full) => html::full::page(&material).into(),
+        (Format::Html, Form::Customer) => html::customer::page(&material).into(),
         (Format::Json, _) => json::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?,
-        (Format::Text, _) => text::text(&material, output.width()),
+        (Format::Csv, _) => csv::text(&material).map_err(|error| CliError::Files(error.to_string()))?.into(),
+        (Format::Text, _) => text::text(&material, output.width()).into(),
     };
     let out = match (&arguments.out, arguments.format, arguments.form) {
         (Some(out), ..) => out.clone(),
@@ -45,9 +46,9 @@ pub fn report(settings: &Settings, arguments: &arguments::Report, output: &mut O
     write(&written, &out, output)
 }
 
-fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> {
+fn write(text: &Clean, out: &Path, output: &mut Output) -> Result<Exit, CliError> {
     if out == Path::new("-") {
-        output.text(text);
+        output.text(text.as_str());
         return Ok(Exit::Done);
     }
     if out.file_name().is_some_and(|name| name == JOURNAL) {
@@ -56,7 +57,7 @@ fn write(text: &str, out: &Path, output: &mut Output) -> Result<Exit, CliError> 
             "name another file",
         ));
     }
-    fs_err::write(out, text)?;
+    fs_err::write(out, text.as_str())?;
     output.line(&format!("Report: {}", out.display()));
     Ok(Exit::Done)
 }

@@ -11,6 +11,7 @@ use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::job::Job;
 use crate::model::record::{Answered, RunStatus};
 use crate::model::started::Started;
@@ -68,7 +69,7 @@ fn with_which(
         }
         Now::Edited(now, what) => (now, what),
     };
-    say(&format!("{} was begun with another {what} than there is now.", resumable.name), output);
+    say(&format!("{} was begun with another {what} than there is now.", Clean::name(&resumable.name)), output);
     match now {
         Err(error) => {
             output.error(&error.into());
@@ -170,7 +171,7 @@ fn go_on(
     if person {
         output.line(&wrapped(&heading(&resumable.kept), output.width(), "", ""));
         let whose = whose(&Job { technician: technician.clone(), ..resumable.started().job.clone() });
-        let words = [Some(name.clone()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ");
+        let words = [Some(Clean::name(&name).into()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ");
         output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     }
     let taken_up = resumable.take_up(settings, technician, who.answered_by)?;

@@ -11,6 +11,7 @@ use crate::cli::terminal::intake;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::Entry;
 use crate::model::job::Job;
@@ -207,9 +208,9 @@ pub fn conclude(
     person: bool,
     output: &mut Output,
 ) -> Result<Exit, CliError> {
-    let (name, width) = (&folder.name, output.width());
+    let (name, width) = (Clean::name(&folder.name), output.width());
     if !person && let Ok(folded) = Record::of(&finished.entries) {
-        output.text(&record::text(name, &folded, loaded.points.as_deref(), &[], width));
+        output.text(&record::text(&folder.name, &folded, loaded.points.as_deref(), &[], width));
     }
     let goes_on = format!("`ohmwright resume {name}` goes on.");
     let exit = match finished.outcome {
@@ -304,7 +305,8 @@ pub fn note_unlisted(settings: &Settings, job: &Job, output: &mut Output) {
 /// Which vehicle a run is about, and what is wrong with it, as far as that is known.
 pub fn whose(job: &Job) -> Option<String> {
     let concern = job.concern.as_ref().map(|concern| format!("\u{201c}{concern}\u{201d}"));
-    let known: Vec<String> = [job.vehicle.clone(), concern].into_iter().flatten().collect();
+    let known: Vec<String> =
+        [job.vehicle.as_deref().map(|vehicle| Clean::name(vehicle).into()), concern].into_iter().flatten().collect();
     (!known.is_empty()).then(|| known.join(": "))
 }
 

@@ -7,6 +7,7 @@ use crate::cli::exit::Exit;
 use crate::cli::keys::signing_key::{Passphrase, Signer, Wanted};
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::signoff::Meaning;
 use crate::records::chain::fingerprint;
 use crate::records::store::RunFolder;
@@ -54,7 +55,7 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
     }
     let Some(name) = may_sign(settings, folder) else { return };
     let meaning = Meaning::new(Meaning::PERFORMED);
-    output.line(&harmless(&format!("Sign it off as {meaning}, {name}?")));
+    output.line(&harmless(&format!("Sign it off as {meaning}, {}?", Clean::name(&name))));
     let not_signed = harmless(&format!("Not signed; {} does it later.", command(&folder.name, &name, &meaning)));
     let not_signed = wrapped(&not_signed, output.width(), "", "  ");
     let mut input = Input::open();
@@ -78,6 +79,7 @@ pub fn offer(settings: &Settings, folder: &RunFolder, person: bool, output: &mut
 /// What is typed to sign a record later.
 fn command(record: &str, name: &str, meaning: &Meaning) -> String {
     let meaning = if meaning.is_performed() { String::new() } else { format!(" --meaning {meaning}") };
+    let record = if record == Clean::name(record).as_str() { record.to_owned() } else { quoted(record) };
     format!("`ohmwright sign {record} --as {}{meaning}`", quoted(name))
 }
 
@@ -113,6 +115,6 @@ fn sign_open(
     if statement.unfinished {
         output.line("The record names no cause; it is signed as unfinished, and says so.");
     }
-    output.line(&format!("Record: {}", folder.name));
+    output.line(&format!("Record: {}", Clean::name(&folder.name)));
     Ok(())
 }

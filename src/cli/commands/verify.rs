@@ -5,9 +5,11 @@ use crate::cli::commands::how;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::look_alike::spelled_out;
 use crate::model::words;
 use crate::report::entry::{Tone, sign_off_text};
+use crate::report::json;
 use crate::report::table::{harmless, table, wrapped};
 use crate::shop::examine::{Examination, Judged, State};
 use crate::shop::settings::Settings;
@@ -56,7 +58,7 @@ pub fn verify(
     let records = looker.look_at_all(&targets, |found| Checked::of(&found))?;
     if arguments.json {
         let all = Report { format: FORMAT, records: &records };
-        output.line(&serde_json::to_string_pretty(&all).map_err(|error| CliError::Files(error.to_string()))?);
+        output.text(json::pretty(&all).map_err(|error| CliError::Files(error.to_string()))?.as_str());
     } else {
         print(&records, settings.shop.root.is_some().then_some(settings.shop.shop.name.as_str()), output);
     }
@@ -213,7 +215,7 @@ impl Checked {
             JudgedAgain::Differs { line, .. } => format!("DIFFERS at line {line}"),
             JudgedAgain::NotPossible => "not possible".to_owned(),
         };
-        vec![harmless(&self.record), state_text(self.state).to_owned(), signed.join("\n"), judged]
+        vec![Clean::name(&self.record).into(), state_text(self.state).to_owned(), signed.join("\n"), judged]
     }
 }
 
@@ -290,7 +292,7 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
                 0 => String::new(),
                 more => format!(" (the same in {})", words::count(more, "more record", "more records")),
             };
-            let of = if records.len() > 1 { format!("{}: ", record.record) } else { String::new() };
+            let of = if records.len() > 1 { format!("{}: ", Clean::name(&record.record)) } else { String::new() };
             output.toned(tone, &wrapped(&harmless(&format!("{of}{text}{more}")), width, "", "  "));
         }
     }
@@ -312,7 +314,7 @@ fn print(records: &[Checked], shop: Option<&str>, output: &mut Output) {
     if signed(true) {
         output.line(&wrapped(
             &match shop {
-                Some(name) if !name.is_empty() => format!("Keys were compared with the list of {}.", harmless(name)),
+                Some(name) if !name.is_empty() => format!("Keys were compared with the list of {}.", Clean::name(name)),
                 _ => "Keys were compared with the shop's list.".to_owned(),
             },
             width,

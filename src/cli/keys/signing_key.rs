@@ -4,6 +4,7 @@ use crate::cli::error::CliError;
 use crate::cli::keys::agent::{Agent, AgentError};
 use crate::cli::keys::key_file::{KeyFile, NoKeyFile, OpenKey};
 use crate::cli::terminal::output::Output;
+use crate::model::clean::Clean;
 use crate::model::words;
 use crate::records::bounded;
 use crate::records::store::slug;
@@ -74,7 +75,7 @@ pub enum KeyError {
     #[error("the passphrase is empty: anybody who gets hold of the file could sign with it")]
     Empty,
     /// Somebody else's.
-    #[error("{} holds the key {found}, and the shop lists {listed} for {name}", path.display())]
+    #[error("{} holds the key {found}, and the shop lists {listed} for {}", path.display(), Clean::name(name))]
     Another {
         /// The file.
         path: PathBuf,
@@ -86,7 +87,7 @@ pub enum KeyError {
         name: String,
     },
     /// Nowhere to be found.
-    #[error("the key of {name} is neither in a running ssh-agent nor in {}", path.display())]
+    #[error("the key of {} is neither in a running ssh-agent nor in {}", Clean::name(name), path.display())]
     Nowhere {
         /// Whose.
         name: String,
@@ -156,7 +157,7 @@ impl Passphrase {
                 Ok(Zeroizing::new(text.lines().next().unwrap_or_default().to_owned()))
             }
             None => Ok(Zeroizing::new(
-                rpassword::prompt_password(question)
+                rpassword::prompt_password(Clean::name(question).as_str())
                     .map_err(|problem| KeyError::NoTerminal { what: what.to_owned(), problem })?,
             )),
         }
@@ -190,7 +191,7 @@ impl Passphrase {
 
     /// For a new key: typed twice.
     pub fn new_one(&self, name: &str) -> Result<Zeroizing<String>, CliError> {
-        let what = format!("the key of {name}");
+        let what = format!("the key of {}", Clean::name(name));
         let passphrase = self.ask(&format!("Passphrase for {what}: "), &what)?;
         if passphrase.is_empty() {
             return Err(KeyError::Empty.into());

@@ -2,6 +2,7 @@
 
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::typed_line::{self, Full, TypedLine};
+use crate::model::clean::Clean;
 use crate::model::origin::Origin;
 use rustyline::error::ReadlineError;
 use rustyline::history::MemHistory;
@@ -52,7 +53,7 @@ impl Input {
 
     fn next_line(&mut self, prompt: &str, output: &mut Output) -> Option<TypedLine> {
         match self {
-            Self::Terminal(editor) => match editor.readline(prompt) {
+            Self::Terminal(editor) => match editor.readline(Clean::text(prompt).as_str()) {
                 Ok(line) if line.len() <= typed_line::LONGEST => Some(TypedLine::Whole(line)),
                 Ok(_) => Some(TypedLine::TooLong),
                 Err(ReadlineError::Interrupted | ReadlineError::Eof) => {

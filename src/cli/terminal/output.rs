@@ -1,9 +1,12 @@
-//! Printing: one colour policy, the terminal's width, and a closed pipe is nobody's fault.
+//! Printing: one colour policy, the terminal's width, and a closed pipe is nobody's fault. Everything that is printed goes through
+//! here, and is cleaned here; styles are given apart from it.
 
 use crate::cli::error::CliError;
-use crate::report::diagnostic;
+use crate::model::clean::Clean;
+use crate::model::diagnostic::Diagnostic;
+use crate::report::diagnostic::{self, Drawn};
 use crate::report::entry::Tone;
-use crate::report::table::{harmless, wrapped};
+use crate::report::table::wrapped;
 use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
 use std::io::{IsTerminal, Write};
@@ -27,44 +30,58 @@ impl Output {
         self.width
     }
 
-    /// Prints text as it is, with a line end.
+    /// Prints text with a line end.
     pub fn line(&mut self, text: &str) {
-        keep(writeln!(anstream::stdout(), "{text}"));
+        print(Style::new(), &Clean::text(text));
     }
 
     /// Prints text without a line end.
     pub fn text(&mut self, text: &str) {
         let mut stdout = anstream::stdout();
-        keep(write!(stdout, "{text}").and_then(|()| stdout.flush()));
+        keep(write!(stdout, "{}", Clean::text(text)).and_then(|()| stdout.flush()));
     }
 
     /// Prints a line in a tone.
     pub fn toned(&mut self, tone: Tone, text: &str) {
-        let style = style_of(tone);
-        self.line(&format!("{style}{text}{style:#}"));
+        print(style_of(tone), &Clean::text(text));
+    }
+
+    /// Prints a line in bold letters.
+    pub fn bold(&mut self, text: &str) {
+        print(Style::new().bold(), &Clean::text(text));
     }
 
     /// Prints to standard error.
     pub fn note(&mut self, text: &str) {
-        let _ = writeln!(anstream::stderr(), "{text}");
+        let _ = writeln!(anstream::stderr(), "{}", Clean::text(text));
+    }
+
+    /// Prints a diagnostic to standard error.
+    pub fn diagnostic(&mut self, found: &Diagnostic) {
+        let _ = writeln!(anstream::stderr(), "{}", self.drawn(found));
+    }
+
+    fn drawn(&self, found: &Diagnostic) -> Drawn {
+        let styled = AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never;
+        diagnostic::render(found, self.width, styled)
     }
 
     fn wrapped(&self, word: &str, sentence: &str) -> String {
-        // What a foreign record or file is called must not move the cursor either.
-        let sentence = sentence.lines().map(harmless).collect::<Vec<_>>().join("\n");
         wrapped(&format!("{word}: {sentence}"), self.width, "", "  ")
     }
 
     /// Prints an error with its place and what to do.
     pub fn error(&mut self, error: &CliError) {
-        let stderr = std::io::stderr();
-        let styled = AutoStream::choice(&stderr) != anstream::ColorChoice::Never;
         let text = match error {
-            CliError::Input(diagnostics) => diagnostics
-                .iter()
-                .map(|found| diagnostic::render(found, self.width, styled))
-                .collect::<Vec<_>>()
-                .join("\n\n"),
+            CliError::Input(diagnostics) => {
+                for (number, found) in diagnostics.iter().enumerate() {
+                    if number > 0 {
+                        self.note("");
+                    }
+                    self.diagnostic(found);
+                }
+                return;
+            }
             CliError::Usage { sentence, hint } => match hint {
                 Some(hint) => format!("{}\n{}", self.wrapped("error", sentence), self.wrapped("help", hint)),
                 None => self.wrapped("error", sentence),
@@ -75,8 +92,12 @@ impl Output {
             }
             CliError::Files(_) => self.wrapped("error", &error.to_string()),
         };
-        let _ = writeln!(anstream::stderr(), "{text}");
+        self.note(&text);
     }
+}
+
+fn print(style: Style, text: &Clean) {
+    keep(writeln!(anstream::stdout(), "{style}{text}{style:#}"));
 }
 
 /// Why standard output, of which there is one, could not be written, if it could not.

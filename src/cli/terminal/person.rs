@@ -172,8 +172,7 @@ impl Person {
         let card = self.card(prompt);
         self.output.line("");
         let width = self.output.width();
-        let bold = anstyle::Style::new().bold();
-        self.output.line(&format!("{bold}{}{bold:#}", question::heading(&card, width)));
+        self.output.bold(&question::heading(&card, width));
         for line in question::details(&card, width) {
             self.output.line(&line);
         }
@@ -262,11 +261,10 @@ impl Person {
         let heading = format!("Step {}{of}: {}", self.step, harmless(view.step));
         let width = self.output.width();
         let rule = "─".repeat(width);
-        let bold = anstyle::Style::new().bold();
         self.output.line("");
         self.output.line(&rule);
         let heading = wrapped(&heading, width, "", "  ");
-        self.output.line(&format!("{bold}{heading}{bold:#}"));
+        self.output.bold(&heading);
         if !view.near.is_empty() {
             let near: Vec<_> = view.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
             self.indented(&format!("near: {}", words::all(&near)));

@@ -3,7 +3,7 @@
 use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
-use crate::report::one_line::{plain, when};
+use crate::report::one_line::{named, plain, when};
 use maud::{Markup, html};
 
 /// A caution over the whole run.
@@ -105,7 +105,7 @@ pub fn signoffs(material: &Material) -> Markup {
                         th scope="col" { "Signature" }
                     } }
                     tbody { @for line in &material.signoffs { tr {
-                        th scope="row" { (plain(&line.name)) span class="aside" { (plain(&line.role)) } }
+                        th scope="row" { (named(&line.name)) span class="aside" { (named(&line.role)) } }
                         td { (plain(&line.meaning)) }
                         td { (when(&line.at)) }
                         td { @if line.holds { (plain(&line.state)) } @else { strong class="wrong" { (plain(&line.state)) } } }

@@ -9,7 +9,7 @@ use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, same_limits};
 use crate::report::material::{Earlier, Material};
 use crate::report::measured::limits_words;
-use crate::report::one_line::plain;
+use crate::report::one_line::{named, plain};
 use crate::report::plot;
 use crate::report::record::standing_text;
 use maud::{Markup, PreEscaped, html};
@@ -22,7 +22,7 @@ pub fn comparison(material: &Material) -> Markup {
     html! {
         section aria-labelledby="comparison" {
             h2 id="comparison" { "Before and after the repair" }
-            p { "Before: " (plain(&earlier.name)) ", " (plain(&earlier.record.began.short())) ". " (state_words(earlier.state)) }
+            p { "Before: " (named(&earlier.name)) ", " (plain(&earlier.record.began.short())) ". " (state_words(earlier.state)) }
             p { "What was found then: " (plain(&standing_text(&earlier.record.status))) "." }
             @if let RunStatus::Concluded(causes) = &earlier.record.status {
                 p { "What was to be done: " @for cause in causes { (plain(&cause.correction)) ". " } }

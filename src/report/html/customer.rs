@@ -10,7 +10,7 @@ use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};
 use crate::report::material::{Earlier, Later, Material, SignoffLine, is_gone, was_attended};
 use crate::report::measured::{self, Mark};
-use crate::report::one_line::plain;
+use crate::report::one_line::{named, plain};
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
@@ -60,7 +60,7 @@ pub fn page(material: &Material) -> String {
                 @for line in untested(record, KEY_READINGS) { p { (line) } }
             }
             @for line in &material.signoffs { p class="small" { (signed(line)) } }
-            p class="small" { "Record " (plain(&material.name)) ". " (words.kept()) }
+            p class="small" { "Record " (named(&material.name)) ". " (words.kept()) }
         }
     };
     frame::page(title, "customer", &content)
@@ -75,10 +75,10 @@ fn facts(material: &Material) -> Markup {
     let (record, job) = (&material.record, &material.record.started.job);
     let day = Some(plain(record.began.as_str().get(..10).unwrap_or_default()));
     let facts = [
-        ("Vehicle", job.vehicle.as_deref().map(plain)),
+        ("Vehicle", job.vehicle.as_deref().map(named)),
         ("Odometer", job.odometer.as_deref().map(plain)),
         (if was_attended(record.started.answered_by) { "Tested" } else { "Entered on" }, day),
-        ("By", job.technician.as_deref().map(plain)),
+        ("By", job.technician.as_deref().map(named)),
     ];
     html! {
         dl class="facts" {
@@ -116,7 +116,7 @@ fn checks(checks: &[Later]) -> Markup {
 /// A sign-off in a sentence, and whether it holds.
 fn signed(line: &SignoffLine) -> Markup {
     html! {
-        "Signed as " (plain(&line.meaning)) " by " (plain(&line.name)) ", " (plain(&line.role)) ", " (plain(&line.at.short()))
+        "Signed as " (plain(&line.meaning)) " by " (named(&line.name)) ", " (named(&line.role)) ", " (plain(&line.at.short()))
         @if !line.holds { ": " strong { "this signature " (plain(&line.nameless)) } }
         @if line.holds && line.unsigned_behind > 0 {
             "; what was added later (" (words::count(line.unsigned_behind, "line", "lines")) ") is not signed"

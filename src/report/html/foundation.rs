@@ -4,7 +4,7 @@ use super::comparison::state_words;
 use crate::model::link::LinkKind;
 use crate::report::detours;
 use crate::report::material::{Material, file_name};
-use crate::report::one_line::plain;
+use crate::report::one_line::{named, plain};
 use maud::{Markup, html};
 
 /// What was skipped, taken back, doubted.
@@ -46,13 +46,13 @@ pub fn digests(material: &Material) -> Markup {
                 } }
                 tbody {
                     tr {
-                        th scope="row" { "journal " (plain(&material.name)) }
+                        th scope="row" { "journal " (named(&material.name)) }
                         td { code { (material.journal_sha256) } }
                     }
                     @if let Some(link) = &started.link {
                         tr {
                             th scope="row" {
-                                (link_words(link.kind)) " " (plain(&link.record))
+                                (link_words(link.kind)) " " (named(&link.record))
                                 @if let Some(earlier) = &material.earlier { span class="aside" { (state_words(earlier.state)) } }
                             }
                             td { code { (plain(&link.sha256)) } }

@@ -4,7 +4,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::link::LinkKind;
 use crate::report::detail::Detail;
 use crate::report::material::{Integrity, Material};
-use crate::report::one_line::plain;
+use crate::report::one_line::{named, plain};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::style::STYLE;
@@ -40,7 +40,7 @@ pub fn shop(material: &Material) -> Markup {
     html! {
         @if !material.shop_name.is_empty() {
             p class="shop" {
-                strong { (plain(&material.shop_name)) }
+                strong { (named(&material.shop_name)) }
                 @if let Some(address) = &material.shop_address { br; span { (plain(address)) } }
             }
         }
@@ -58,7 +58,7 @@ pub fn banner_words(material: &Material) -> Option<(&'static str, String)> {
             ("SOMETHING IS WRONG WITH THIS RECORD:", "it is not proven to be what was written then.")
         }
     };
-    Some((head, format!("{says} `ohmwright verify {}` says where.", plain(&material.name))))
+    Some((head, format!("{says} `ohmwright verify {}` says where.", named(&material.name))))
 }
 
 /// The same as a box.
@@ -117,7 +117,7 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
         && material.earlier.is_none()
     {
         notices
-            .push(("The record before the repair is missing.", format!("{} could not be read.", plain(&link.record))));
+            .push(("The record before the repair is missing.", format!("{} could not be read.", named(&link.record))));
     }
     if !material.withheld.is_empty() {
         let words: Vec<String> = material.withheld.iter().map(Detail::to_string).collect();

@@ -5,7 +5,7 @@ use crate::model::record::{Record, RunStatus};
 use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
 use crate::report::material::{Material, correction, was_attended};
-use crate::report::one_line::{plain, when};
+use crate::report::one_line::{named, plain, when};
 use crate::report::record::{changed_since, check_text};
 use crate::report::withhold::LEFT_OUT;
 use maud::{Markup, html};
@@ -97,15 +97,17 @@ pub fn job(material: &Material) -> Markup {
     let job = &started.job;
     let of =
         |value: &Option<String>, detail| value.as_deref().map_or_else(|| absent(material, detail).to_owned(), plain);
+    let called =
+        |value: &Option<String>, detail| value.as_deref().map_or_else(|| absent(material, detail).to_owned(), named);
     let codes =
         if job.codes.is_empty() { absent(material, Detail::Codes).to_owned() } else { plain(&job.codes.join(", ")) };
     let mut facts: Vec<(&str, String)> = vec![
-        ("Vehicle", of(&job.vehicle, Detail::Vehicle)),
+        ("Vehicle", called(&job.vehicle, Detail::Vehicle)),
         ("Odometer", of(&job.odometer, Detail::Odometer)),
         ("Trouble codes", codes),
         ("Conditions", of(&job.conditions, Detail::Conditions)),
         ("The vehicle stood", plain(&crate::report::vehicle::words(&started.vehicle))),
-        ("Technician", of(&job.technician, Detail::Technician)),
+        ("Technician", called(&job.technician, Detail::Technician)),
         ("Meter", meter(material)),
         ("Procedure", plain(&format!("{}, revision {}", started.title(), started.revision()))),
     ];
@@ -121,7 +123,7 @@ pub fn job(material: &Material) -> Markup {
     } else {
         facts.push(("Entered on", when(&record.began)));
     }
-    facts.push(("Record", plain(&material.name)));
+    facts.push(("Record", named(&material.name)));
     html! {
         section aria-labelledby="job" {
             h2 id="job" { "Vehicle and job" }
