@@ -121,7 +121,11 @@ fn an_exercise_is_not_a_customers_vehicle() {
     let shop = Workshop::copied();
     let record = shop.before();
     shop.edit(&record, |text| {
-        text.replacen("\"answered_by\":\"person\"", "\"answered_by\":\"bench\",\"bench\":\"flap_sensor\"", 1)
+        text.replacen(
+            "\"answered_by\":\"person\"",
+            "\"answered_by\":\"bench\",\"simulated\":{\"circuit\":\"flap_sensor\",\"open\":{\"faults\":[]}}",
+            1,
+        )
     });
     let page = shop.report(&record, CUSTOMER);
     assert!(page.contains("<h1>Exercise on a simulated circuit</h1>"), "{page}");

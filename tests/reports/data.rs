@@ -36,7 +36,11 @@ fn every_json_report_is_valid_against_the_published_schema() {
     }
     let before = shop.before();
     shop.edit(&before, |text| {
-        text.replacen("\"answered_by\":\"person\"", "\"answered_by\":\"bench\",\"bench\":\"flap_sensor\"", 1)
+        text.replacen(
+            "\"answered_by\":\"person\"",
+            "\"answered_by\":\"bench\",\"simulated\":{\"circuit\":\"flap_sensor\",\"open\":{\"faults\":[]}}",
+            1,
+        )
     });
     let whole = std::fs::read_to_string(shop.journal(&before)).unwrap();
     // Broken off after any line, the record still gives a valid report.

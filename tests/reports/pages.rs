@@ -30,7 +30,7 @@ fn what_people_typed_is_text_and_nothing_else() {
 #[test]
 fn a_hostile_record_breaks_out_of_no_attribute_no_drawing_and_no_style() {
     let shop = Workshop::copied();
-    let hostile = r#"x\"' onload=alert(1) </title></style></svg><img src=x onerror=alert(1)>\u202e"#;
+    let hostile = "x\\\"' onload=alert(1) </title></style></svg><img src=x onerror=alert(1)>\u{202e}";
     for field in [
         "Truck 12 <script>alert(1)</script>",
         "Reference to sensor ground",
@@ -238,11 +238,12 @@ fn a_bench_record_says_that_no_vehicle_was_measured() {
         assert!(page.contains("The clock was set by hand."));
     }
     shop.edit(&record, |text| {
-        text.replacen("\"answered_by\":\"person\"", "\"answered_by\":\"bench\",\"bench\":\"flap_sensor\"", 1).replacen(
-            ",\"clock_set_by_hand\":true",
-            "",
+        text.replacen(
+            "\"answered_by\":\"person\"",
+            "\"answered_by\":\"bench\",\"simulated\":{\"circuit\":\"flap_sensor\",\"open\":{\"faults\":[]}}",
             1,
         )
+        .replacen(",\"clock_set_by_hand\":true", "", 1)
     });
     for form in FORMS {
         let page = shop.report(&record, form);
@@ -298,7 +299,7 @@ fn what_is_to_be_left_out_is_nowhere() {
         let lines = text.lines().filter(|line| !line.contains("\"event\":\"concluded\""));
         let mut text: String = lines.map(|line| format!("{line}\n")).collect();
         text = text.replacen("\"text\":\"1.38\"", "\"text\":\"1.38\",\"position\":\"by the torn boot\"", 1);
-        text + "{\"at\":\"2026-11-24T09:59:00Z\",\"event\":\"ended\",\"how\":\"unfinished\",\"reason\":\"`fit` was skipped (the boot is torn), and the procedure needs it\"}\n"
+        text + "{\"at\":\"2026-11-24T09:59:00Z\",\"event\":\"ended\",\"how\":\"unfinished\",\"why\":\"needs\",\"id\":\"fit\",\"words\":\"the boot is torn\"}\n"
     });
     for format in [&["--format", "json"][..], &["--format", "csv"], &["--format", "text"], FORMS[0], FORMS[1]] {
         let page = shop.report(&record, &[format, &["--without", "notes"]].concat());
