@@ -1,6 +1,3 @@
 #![no_main]
 
-#[path = "../../tests/fuzzed/targets.rs"]
-mod targets;
-
-libfuzzer_sys::fuzz_target!(|bytes: &[u8]| targets::of("answers")(bytes));
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| ohmwright_fuzz::targets::of("answers")(bytes));

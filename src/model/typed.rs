@@ -135,9 +135,17 @@ pub fn as_shown(text: &str, unit: Unit) -> String {
             let (number, rest) = (&plain[..end], plain[end..].trim());
             match prefix_as_point(number, rest, unit) {
                 Some((fraction, prefixed)) => prefixed.with_symbol(&format!("{number}.{fraction}")),
+                // `2e3`, in the prompt's unit.
+                None if rest.is_empty() => unit.with_symbol(number),
                 None => {
                     let typed = unit.without_prefix().with_prefix(rest).or_else(|| rest.parse().ok());
-                    typed.unwrap_or(unit).with_symbol(number)
+                    let typed = typed.unwrap_or(unit);
+                    // A ratio has no symbol: without its word it would be the prompt's percent.
+                    if typed.to_string().is_empty() && typed != unit {
+                        format!("{number} {}", typed.word_without_prefix())
+                    } else {
+                        typed.with_symbol(number)
+                    }
                 }
             }
         }
@@ -282,6 +290,8 @@ mod tests {
             ("1.20M", "kohm", "1.20 MΩ"),
             ("−20 mV", "V", "-20 mV"),
             ("68", "pct", "68 %"),
+            ("2e3", "mV", "2e3 mV"),
+            ("0.5 ratio", "pct", "0.5 ratio"),
             ("OL ohm", "ohm", "OL ohm"),
             ("*", "ohm", "OL"),
             ("nonsense", "ohm", "nonsense"),

@@ -91,7 +91,7 @@ fn a_run_to_take_up_again_is_named_as_text() {
     shop.at("2026-11-24T09:30:00Z", &["run", "flap", "--answers", "some.toml"]);
     let names = std::fs::read_dir(shop.path("records")).unwrap();
     let names = names.map(|entry| entry.unwrap().file_name().into_string().unwrap());
-    let open = names.filter(|name| *name != record && name != "sources").collect::<Vec<_>>();
+    let open = names.filter(|name| *name != record && name != "sources" && !name.starts_with('.')).collect::<Vec<_>>();
     assert_eq!(open.len(), 1, "{open:?}");
     std::fs::rename(shop.path("records").join(&open[0]), shop.path("records").join(NASTY)).unwrap();
     let said = calls(&shop, &[(&["list"], 0), (&["resume", NASTY], 4)]);
