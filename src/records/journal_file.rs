@@ -79,13 +79,12 @@ pub fn parse(path: &Path, bytes: Vec<u8>) -> Result<ReadBack, RecordsError> {
 /// A first line is no longer than this; what is longer was not written by this program.
 const LONGEST_FIRST_LINE: u64 = 1 << 20;
 
-/// What a journal begins with, if its first line is `wanted` and can be read; nothing else of it is looked at.
-pub fn first_entry(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Entry> {
+/// A journal's first line without its line end, if it is whole; nothing else of it is looked at.
+pub fn first_line(path: &Path) -> Option<Vec<u8>> {
     let file = std::fs::File::open(path).ok()?;
     let mut line = Vec::new();
     std::io::BufReader::new(file).take(LONGEST_FIRST_LINE).read_until(b'\n', &mut line).ok()?;
-    let whole = line.strip_suffix(b"\n")?;
-    if wanted(whole) { LineReader::new().read(whole).ok() } else { None }
+    (line.pop() == Some(b'\n')).then_some(line)
 }
 
 /// Whether a journal's first line is whole. One that can't be read counts as whole: whoever reads it is told why.

@@ -7,9 +7,10 @@ use crate::model::started::Station;
 use crate::records::bounded;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
-use crate::records::journal_file::{first_entry, has_first_line};
+use crate::records::journal_file::has_first_line;
 use crate::records::line::LineReader;
 use crate::records::store::{JOURNAL, Store, slug};
+use crate::records::summary::RecordSummary;
 use crate::records::whole_file;
 use serde::{Deserialize, Serialize};
 use std::io::{Read, Seek, SeekFrom, Write};
@@ -65,10 +66,7 @@ pub fn pointed(store: &Store, station: Option<&Station>) -> Option<String> {
 
 /// The id that a journal's first line has, if it has one; nothing where that line can't be read.
 fn begins_with(journal: &Path) -> Option<Option<RecordId>> {
-    match first_entry(journal, |_| true)?.event {
-        Event::Started(started) => Some(started.record),
-        _ => None,
-    }
+    RecordSummary::of_first_line(journal, |_| true).map(|summary| summary.id)
 }
 
 /// The record that is meant where none is named: the one that the pointer names, else the one of this station, or of a

@@ -1,14 +1,14 @@
 //! Records that a record is linked with: the one that it came out of, and the checks after the repair that name it.
 
-use crate::model::event::{Entry, Event};
 use crate::model::link::{Link, LinkKind};
 use crate::model::link_state::LinkState;
 use crate::model::record::Record;
 use crate::records::bounded;
 use crate::records::digest::{digest, hex};
 use crate::records::error::RecordsError;
-use crate::records::journal_file::{first_entry, parse};
+use crate::records::journal_file::parse;
 use crate::records::store::{Found, JOURNAL, Store};
+use crate::records::summary::RecordSummary;
 use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -135,14 +135,9 @@ fn link_of(path: &Path) -> Option<(Link, String)> {
         let has = |word: &[u8]| line.windows(word.len()).any(|part| part == word);
         has(b"after_repair") || has(b"edited_procedure")
     };
-    match first_entry(path, names_another)? {
-        Entry { event: Event::Started(started), .. } => {
-            let link = started.link?;
-            let named = Path::new(&link.record).file_name()?.to_str()?.to_owned();
-            Some((link, named))
-        }
-        _ => None,
-    }
+    let link = RecordSummary::of_first_line(path, names_another)?.link?;
+    let named = Path::new(&link.record).file_name()?.to_str()?.to_owned();
+    Some((link, named))
 }
 
 fn later(store: &Store, name: &str, checked: &[u8], link: &Link) -> Result<LinkedRecord, RecordsError> {

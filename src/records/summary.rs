@@ -8,7 +8,7 @@ use crate::model::started::{Started, Station};
 use crate::model::table_row::TableRow;
 use crate::records::bounded;
 use crate::records::error::RecordsError;
-use crate::records::journal_file::NO_START;
+use crate::records::journal_file::{NO_START, first_line};
 use crate::records::line::LineReader;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -120,6 +120,12 @@ impl RecordSummary {
             Event::Ended { .. } => self.status = SummaryStatus::Failed,
             _ => {}
         }
+    }
+
+    /// Of a journal's first line alone, if it is `wanted` and can be read: what a record came out of, and its row.
+    pub fn of_first_line(path: &Path, wanted: impl Fn(&[u8]) -> bool) -> Option<Self> {
+        let line = first_line(path).filter(|line| wanted(line))?;
+        Self::begin(&LineReader::new().read(&line).ok()?, &line)
     }
 
     /// Of a journal's whole lines, read one by one.

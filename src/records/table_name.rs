@@ -1,10 +1,9 @@
 //! What a table's records are called: two tables of one name do not take each other's place.
 
-use crate::model::event::Event;
 use crate::records::bounded;
 use crate::records::error::RecordsError;
-use crate::records::journal_file::first_entry;
 use crate::records::store::{JOURNAL, Store, slug};
+use crate::records::summary::RecordSummary;
 use fs_err::File;
 use std::collections::BTreeMap;
 use std::io::{Seek, Write};
@@ -87,10 +86,8 @@ impl RecordedRows {
         let begins = format!("{prefix}-row-");
         let mut rows: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for name in store.names_of(|name| name.starts_with(&begins))? {
-            let entry = first_entry(&store.folder().join(&name).join(JOURNAL), |_| true);
-            if let Some(Event::Started(started)) = entry.map(|entry| entry.event)
-                && let Some(row) = started.row
-            {
+            let summary = RecordSummary::of_first_line(&store.folder().join(&name).join(JOURNAL), |_| true);
+            if let Some(row) = summary.and_then(|summary| summary.row) {
                 rows.entry(row.sha256).or_default().push(name);
             }
         }
