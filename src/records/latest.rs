@@ -50,6 +50,17 @@ pub fn mark(store: &Store, station: Option<&Station>, record: &str, id: Option<R
     Ok(())
 }
 
+/// Takes the pointer away: until it is set again, the times of the records' last lines tell.
+///
+/// # Errors
+/// The folder of records can't be written.
+pub fn forget(store: &Store, station: Option<&Station>) -> Result<(), RecordsError> {
+    match fs_err::remove_file(pointer_path(store, station)) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(error.into()),
+        _ => Ok(()),
+    }
+}
+
 /// The record that the pointer names, if it is there still and is the one that was meant.
 pub fn pointed(store: &Store, station: Option<&Station>) -> Option<String> {
     let bytes = bounded::read(&pointer_path(store, station), LONGEST_POINTER).ok()??;

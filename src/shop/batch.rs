@@ -1,5 +1,7 @@
 //! A procedure over a table: a record for each row, and what came of all of them.
 
+use crate::records::store::JOURNAL;
+use crate::records::summary::RecordSummary;
 use crate::records::table_name::{RecordedRows, TableName};
 use crate::records::whole_file;
 use crate::report::csv::tame;
@@ -124,6 +126,9 @@ pub fn batch(
     let mut summary = Summary::begin(batch.summary.map_or_else(beside_records, Path::to_owned))?;
     let mut sum = Sum::default();
     let pool = workers()?;
+    // Killed half way, the times of the records' lines tell which is the latest.
+    settings.sits_at_a_table()?;
+    let mut last = String::new();
     told(Progress::Begun(rows.lines_in_all));
     loop {
         let chunk = rows.next_chunk()?;
@@ -135,10 +140,18 @@ pub fn batch(
             sum.technicians.extend(work.columns.cell(record, "technician"));
         }
         for result in pool.install(|| run_rows(&work, &chunk, told))? {
+            if !result.record.is_empty() && result.outcome != RowOutcome::AsBefore {
+                last.clone_from(&result.record);
+            }
             summary.row(&result)?;
             sum.add(result);
         }
         summary.flush()?;
+    }
+    if !last.is_empty() {
+        let journal = settings.store.folder().join(&last).join(JOURNAL);
+        let id = RecordSummary::of_first_line(&journal, |_| true).and_then(|summary| summary.id);
+        settings.sits_at(&last, id)?;
     }
     told(Progress::Done);
     if sum.result.rows == 0 {

@@ -39,6 +39,14 @@ impl Settings {
         latest::mark(&self.store, self.station.as_ref(), record, id)
     }
 
+    /// Says that a table is run here: its rows are written side by side, and a file for each would cost more than the row.
+    ///
+    /// # Errors
+    /// The folder of records can't be written.
+    pub fn sits_at_a_table(&self) -> Result<(), RecordsError> {
+        latest::forget(&self.store, self.station.as_ref())
+    }
+
     /// How a sitting of this program begins here.
     pub fn sitting(&self, technician: Option<String>, answered_by: AnsweredBy) -> Continued {
         Continued::here(self.station.clone(), technician, answered_by)

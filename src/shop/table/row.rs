@@ -235,9 +235,6 @@ impl Table<'_> {
         ran: Ran,
     ) -> Result<RowResult, ShopError> {
         journal.finish().map_err(ShopError::Files)?;
-        if let Some(Event::Started(started)) = ran.finished.entries.first().map(|entry| &entry.event) {
-            self.settings.sits_at(&name, started.record)?;
-        }
         let used = ran.used.ids();
         let note =
             |(id, words): (String, String)| format!("row {line}, column {}: {words}", self.columns.of_prompt(&id));
