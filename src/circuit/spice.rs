@@ -18,7 +18,7 @@ use std::fmt::{self, Write};
 /// Nodes are numbered as `n1`, `n2` … with a comment that names each; a data bus comes as two networks, `r1` … while
 /// recessive and `d1` … while dominant, and `n1` … their average. What floats is tied to zero volts by 1 Ω.
 pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> Result<String, SolveError> {
-    let faults = circuit.fault_numbers(faults)?;
+    let faults = circuit.placed(faults)?;
     let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &mut Workspace::default())?;
