@@ -8,7 +8,7 @@ use crate::model::vehicle::Action;
 /// What a run does. A run of today does everything as now; a record that is judged again does as it did then.
 ///
 /// A record of format 1 does not say which version wrote it, so that what it has tells what was done. From format 2 on each
-/// sitting names its behavior by a number; number 1 is as now.
+/// sitting names its behavior by a number; numbers 1 and 2 run as now.
 #[derive(Default)]
 pub struct Behavior {
     past: Option<RecordedRun>,
