@@ -11,6 +11,7 @@ use super::nodes::Node;
 use super::parts::part::Switching;
 use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
+use super::severity::Placed;
 use super::solution::Solution;
 use super::span::Span;
 use crate::model::meter::{Function, Meter};
@@ -32,7 +33,7 @@ const SHORT: f64 = 100.0;
 #[derive(Clone, Debug)]
 pub struct Bench {
     circuit: Arc<Circuit>,
-    faults: Vec<usize>,
+    faults: Vec<Placed>,
     sample: Sample,
     meter: Meter,
     state: VehicleState,
@@ -44,9 +45,14 @@ pub struct Bench {
 }
 
 impl Bench {
-    /// A vehicle in its starting state, of which nothing is remembered.
+    /// A vehicle in its starting state, of which nothing is remembered, each fault at the middle of its range.
     pub fn new(circuit: Arc<Circuit>, faults: &[FaultId], sample: Sample, meter: Meter) -> Result<Self, SolveError> {
-        let faults = circuit.fault_numbers(faults)?;
+        let faults = circuit.placed(faults)?;
+        Self::with(circuit, faults, sample, meter)
+    }
+
+    /// The same with faults, listed or generated, each as bad as it was placed.
+    pub fn with(circuit: Arc<Circuit>, faults: Vec<Placed>, sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
         let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;

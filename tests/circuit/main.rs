@@ -6,6 +6,7 @@ mod meter;
 mod settling;
 mod shipped;
 mod spice;
+mod words;
 mod worked;
 
 use ohmwright::circuit::fault::FaultId;
