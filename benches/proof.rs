@@ -30,7 +30,7 @@ use ohmwright::script::diagnose::Source;
 use ohmwright::script::engine::STACK;
 use ohmwright::script::execute::{EntryPoint, Outcome, execute};
 use ohmwright::script::procedure::Procedure;
-use ohmwright::script::prove::Proving;
+use ohmwright::script::prove::proving::Proving;
 use peak::seconds_and_kilobytes;
 use started::started;
 use std::collections::{BTreeMap, BTreeSet};

@@ -20,7 +20,7 @@ use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::execute::{EntryPoint, Finished, execute};
 use ohmwright::script::procedure::Procedure;
-use ohmwright::script::prove::Proving;
+use ohmwright::script::prove::proving::Proving;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;

@@ -11,7 +11,7 @@ use crate::model::words;
 use crate::report::one_line::plain;
 use crate::report::table::{harmless, wrapped};
 use crate::report::{json, proof};
-use crate::script::prove::Proving;
+use crate::script::prove::proving::Proving;
 use crate::shop::loaded::Loaded;
 use crate::shop::settings::Settings;
 use indicatif::{ProgressBar, ProgressStyle};
