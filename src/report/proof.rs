@@ -2,7 +2,8 @@
 
 use super::entry;
 use super::table::{harmless, table, table_or_lines, wrapped};
-use crate::model::proof::{Case, Judgement, Proof, WrongRun};
+use crate::model::proof::case::{Case, Judgement, WrongRun};
+use crate::model::proof::whole::Proof;
 use crate::model::unit::significant;
 use crate::model::words;
 use std::collections::BTreeSet;

@@ -7,7 +7,7 @@ use super::tally::{Limit, tally};
 use crate::circuit::fault::FaultId;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::points::Points;
-use crate::model::proof::{Case, Judgement, WrongRun};
+use crate::model::proof::case::{Case, Judgement, WrongRun};
 use crate::script::execute::{EntryPoint, Outcome};
 use std::collections::BTreeMap;
 use std::sync::Arc;

@@ -1,7 +1,7 @@
 //! How a run is judged, held against what is in the circuit.
 
 use crate::model::prompt::CauseId;
-use crate::model::proof::Judgement;
+use crate::model::proof::case::Judgement;
 use crate::script::execute::Outcome;
 
 pub(super) fn judge(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<String>) {

@@ -1,7 +1,8 @@
 //! How narrowly each limit decides.
 
 use super::tally::Limit;
-use crate::model::proof::{Case, LimitMargin};
+use crate::model::proof::case::Case;
+use crate::model::proof::margin::LimitMargin;
 use std::collections::BTreeMap;
 
 /// How close the readings come to each limit, from both sides; a case belongs outside when most of its runs read so.

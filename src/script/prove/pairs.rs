@@ -5,7 +5,7 @@ use super::judge::judge;
 use super::proving::Proving;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::points::Points;
-use crate::model::proof::Judgement;
+use crate::model::proof::case::Judgement;
 use crate::script::execute::EntryPoint;
 use std::sync::Arc;
 

@@ -5,7 +5,7 @@ use crate::circuit::netlist::Circuit;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::LimitResult;
 use crate::model::prompt::{Answer, Prompt, Question};
-use crate::model::proof::Case;
+use crate::model::proof::case::Case;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::Action;

@@ -1,0 +1,109 @@
+//! One case of a proof: what was in, and how its runs came out.
+
+use crate::model::event::Entry;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// How one run came out, held against what was in the circuit. For the check after the repair the words in brackets.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Judgement {
+    /// A cause that is there was named, by itself or among several. (Well was called well, or a fault that is still in was not.)
+    Right,
+    /// Something was named, and none of it is there: a good part would be condemned. (Well was called still wrong.)
+    Wrong,
+    /// The procedure found nothing although something is there. (A fault that is still in was called repaired.)
+    Missed,
+    /// It came to no conclusion. (With a fault still in that is honest: nothing was called repaired.)
+    NoConclusion,
+}
+
+/// A healthy circuit, one fault, or two.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Case {
+    /// The faults that are in; none for the healthy circuit.
+    pub faults: Vec<String>,
+    /// The causes that may rightly be named.
+    pub causes: Vec<String>,
+    /// How common it is.
+    pub how_common: f64,
+    /// Runs.
+    pub runs: u64,
+    /// How many of them came out how.
+    pub judged: BTreeMap<Judgement, u64>,
+    /// What was named, and how often.
+    pub named: BTreeMap<String, u64>,
+    /// Runs that named a right cause among no more than so many: at 1, how often it was named by itself.
+    pub right_among: Vec<u64>,
+    /// For a pair: runs that named the other after the first was mended.
+    pub other_found: u64,
+    /// Readings taken, all runs together.
+    pub readings: u64,
+    /// Minutes, all runs together: to get at the points, half a minute a reading, waits.
+    pub minutes: f64,
+    /// Prompts: how often asked, how often out.
+    pub prompts: BTreeMap<String, Asked>,
+    /// The path of the first run that did not come out right, reading by reading.
+    #[serde(rename = "astray")]
+    pub wrong_run: Option<WrongRun>,
+}
+
+/// A prompt in all runs of a case.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Serialize)]
+pub struct Asked {
+    /// How often it was asked.
+    pub asked: u64,
+    /// How often its verdict was other than in.
+    pub out: u64,
+    /// How often it was low.
+    pub low: u64,
+    /// How often it was high.
+    pub high: u64,
+    /// Least value.
+    pub least: Option<f64>,
+    /// Greatest value.
+    pub greatest: Option<f64>,
+    /// The SI unit of both, as typed; `None` where no number was asked for.
+    pub unit: Option<&'static str>,
+}
+
+/// A run that went astray.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct WrongRun {
+    /// Which sample.
+    pub seed: u64,
+    /// Reading by reading.
+    pub path: Vec<Entry>,
+    /// What it came to.
+    pub came_to: String,
+    /// How it was judged; right where only the other of a pair was not found afterwards.
+    pub judgement: Judgement,
+    /// Of a pair: on the healthy circuit of the same vehicle every reading is judged the same.
+    pub reads_healthy: bool,
+    /// Of a pair: the single faults with which every reading of the same vehicle is judged the same. The values may differ.
+    pub reads_like: Vec<String>,
+    /// Of a pair: both change the same part.
+    pub one_part: bool,
+}
+
+/// Share of a case's runs that must end in another conclusion than "not present" for its fault to count as detected.
+pub const DETECTED: f64 = 0.95;
+
+impl Case {
+    /// How many runs came out so.
+    pub fn count(&self, judgement: Judgement) -> u64 {
+        self.judged.get(&judgement).copied().unwrap_or(0)
+    }
+
+    /// Whether the fault counts as detected: a conclusion other than healthy in 95 % of the runs.
+    pub fn is_detected(&self) -> bool {
+        let concluded = self.count(Judgement::Right) + self.count(Judgement::Wrong);
+        concluded as f64 >= DETECTED * self.runs as f64
+    }
+
+    /// Whether it counts as isolated to at most so many causes.
+    pub fn is_isolated(&self, causes: usize) -> bool {
+        let right = self.right_among.get(causes.saturating_sub(1)).or(self.right_among.last()).copied().unwrap_or(0);
+        self.is_detected() && right as f64 >= DETECTED * self.runs as f64
+    }
+}

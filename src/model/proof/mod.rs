@@ -1,0 +1,4 @@
+//! What came of running a procedure against every fault of a circuit.
+pub mod case;
+pub mod margin;
+pub mod whole;
