@@ -14,14 +14,16 @@ use ohmwright::model::caution::CautionRules;
 use ohmwright::model::proof::case::Judgement;
 use ohmwright::model::proof::whole::Proof;
 use ohmwright::model::stamp::Stamp;
-use ohmwright::report::proof::{fault_by_prompt, text as report};
+use ohmwright::report::proof::fault_by_prompt;
+use ohmwright::report::proof_result::text;
 use ohmwright::run::answerer::{Answerer, Answering, MeterInUse};
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::execute::{EntryPoint, Finished, execute};
 use ohmwright::script::procedure::Procedure;
-use ohmwright::script::prove::proving::Proving;
+use ohmwright::script::prove::proving::{Counting, Proving};
+use ohmwright::script::prove::watch::Unwatched;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -75,13 +77,20 @@ fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
         samples,
         seed: 1,
         pairs: false,
+        slips: false,
+        counting: Counting::Nothing,
         meter: bench_meter(),
     }
 }
 
+/// Everything that a proof says.
+fn report(proof: &Proof, width: usize) -> String {
+    text(proof, width, true)
+}
+
 fn prove(proving: &Proving) -> Proof {
     let pool = rayon::ThreadPoolBuilder::new().stack_size(ohmwright::script::engine::STACK).build().unwrap();
-    pool.install(|| proving.prove(&|| {})).unwrap_or_else(|problem| panic!("{problem}"))
+    pool.install(|| proving.prove(&Unwatched)).unwrap_or_else(|problem| panic!("{problem}"))
 }
 
 /// Every shipped procedure that has a circuit, with that circuit.

@@ -1,5 +1,6 @@
 //! One case of a proof: what was in, and how its runs came out.
 
+use crate::model::diagnostic::Diagnostic;
 use crate::model::event::Entry;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -16,6 +17,39 @@ pub enum Judgement {
     Missed,
     /// It came to no conclusion. (With a fault still in that is honest: nothing was called repaired.)
     NoConclusion,
+    /// The procedure found nothing, and the circuit says of this fault that it need not show. (It was called repaired.)
+    NotShown,
+}
+
+/// Runs of a case that could not be made.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct NotAsked {
+    /// How many.
+    pub runs: u64,
+    /// The vehicle of the first.
+    pub seed: u64,
+    /// What the circuit could not be asked in the first of them.
+    pub problem: String,
+    /// In which file, where that is known.
+    pub file: Option<String>,
+    /// On which line of it.
+    pub line: Option<usize>,
+}
+
+impl NotAsked {
+    /// The first of them, before it is counted.
+    pub fn new(seed: u64, problem: Diagnostic) -> Self {
+        let line = problem.line();
+        Self { runs: 0, seed, problem: problem.title, file: problem.place.map(|place| place.file), line }
+    }
+
+    /// The problem with its place.
+    pub fn words(&self) -> String {
+        match (&self.file, self.line) {
+            (Some(file), Some(line)) => format!("{file}:{line}: {}", self.problem),
+            _ => self.problem.clone(),
+        }
+    }
 }
 
 /// A healthy circuit, one fault, or two.
@@ -27,8 +61,11 @@ pub struct Case {
     pub causes: Vec<String>,
     /// How common it is.
     pub how_common: f64,
-    /// Runs.
+    /// Runs that the circuit could be asked for.
     pub runs: u64,
+    /// The others, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub not_asked: Option<NotAsked>,
     /// How many of them came out how.
     pub judged: BTreeMap<Judgement, u64>,
     /// What was named, and how often.
@@ -95,15 +132,25 @@ impl Case {
         self.judged.get(&judgement).copied().unwrap_or(0)
     }
 
-    /// Whether the fault counts as detected: a conclusion other than healthy in 95 % of the runs.
+    /// Runs in which the fault has to be found: where it need not show, it need not be.
+    pub fn runs_that_count(&self) -> u64 {
+        self.runs - self.count(Judgement::NotShown)
+    }
+
+    /// Whether the fault counts as detected: a conclusion other than healthy in 95 % of the runs that count.
     pub fn is_detected(&self) -> bool {
         let concluded = self.count(Judgement::Right) + self.count(Judgement::Wrong);
-        concluded as f64 >= DETECTED * self.runs as f64
+        concluded > 0 && concluded as f64 >= DETECTED * self.runs_that_count() as f64
+    }
+
+    /// Whether every run was made and came out as it should.
+    pub fn is_right(&self) -> bool {
+        self.not_asked.is_none() && self.count(Judgement::Right) == self.runs_that_count()
     }
 
     /// Whether it counts as isolated to at most so many causes.
     pub fn is_isolated(&self, causes: usize) -> bool {
         let right = self.right_among.get(causes.saturating_sub(1)).or(self.right_among.last()).copied().unwrap_or(0);
-        self.is_detected() && right as f64 >= DETECTED * self.runs as f64
+        self.is_detected() && right as f64 >= DETECTED * self.runs_that_count() as f64
     }
 }

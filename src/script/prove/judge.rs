@@ -11,7 +11,7 @@ pub(super) fn judge(outcome: &Outcome, causes: &[String]) -> (Judgement, Vec<Str
     let judgement = match (causes.is_empty(), nothing) {
         (true, true) => Judgement::Right,
         (true, false) => Judgement::Wrong,
-        (false, true) if causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::Right,
+        (false, true) if causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::NotShown,
         (false, true) => Judgement::Missed,
         (false, false) if named.iter().any(|cause| causes.contains(cause)) => Judgement::Right,
         (false, false) => Judgement::Wrong,
@@ -27,8 +27,9 @@ pub(super) fn judge_after_repair(outcome: &Outcome, causes: &[String]) -> (Judge
     let judgement = match causes {
         [] if named.iter().all(well) => Judgement::Right,
         [] => Judgement::Wrong,
-        _ if named.iter().any(well) && !causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::Missed,
-        _ => Judgement::Right,
+        _ if !named.iter().any(well) => Judgement::Right,
+        _ if causes.iter().any(|cause| cause == CauseId::NOT_PRESENT) => Judgement::NotShown,
+        _ => Judgement::Missed,
     };
     (judgement, named)
 }

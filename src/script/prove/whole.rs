@@ -1,8 +1,12 @@
-//! Every case of a proof.
+//! Every case of a proof, and what else it tries.
 
+use super::case::CaseAndLimits;
+use super::counted::Counted;
+use super::course::{Course, Vehicle};
 use super::margins::margins;
-use super::proving::Proving;
+use super::proving::{Counting, Proving};
 use super::tally::Limit;
+use super::watch::{Stage, Watch};
 use crate::model::diagnostic::Diagnostic;
 use crate::model::proof::case::Case;
 use crate::model::proof::whole::Proof;
@@ -11,13 +15,29 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Where a run begins, and the numbers of the faults that are in.
+type Which = (EntryPoint, Vec<usize>);
+
 impl Proving {
-    /// How many cases there are: the healthy circuit and every fault, both once more for the check after the repair where
-    /// the procedure has one, and every pair if asked for.
+    /// The healthy circuit and every fault, both once more for the check after the repair where the procedure has one.
+    fn singles(&self) -> Vec<Which> {
+        let mut singles = Vec::new();
+        for entry_point in self.entry_points() {
+            singles.push((*entry_point, vec![]));
+            singles.extend((0..self.circuit.faults().len()).map(|fault| (*entry_point, vec![fault])));
+        }
+        singles
+    }
+
+    /// Every two faults, if asked for.
+    fn twos(&self) -> Vec<Which> {
+        let count = if self.pairs { self.circuit.faults().len() } else { 0 };
+        (0..count).flat_map(|one| (one + 1..count).map(move |other| (EntryPoint::Body, vec![one, other]))).collect()
+    }
+
+    /// How many cases there are.
     pub fn cases(&self) -> usize {
-        let faults = self.circuit.faults().len();
-        let pairs = if self.pairs { faults * faults.saturating_sub(1) / 2 } else { 0 };
-        self.entry_points().len() * (1 + faults) + pairs
+        self.singles().len() + self.twos().len()
     }
 
     /// Where the procedure can be begun.
@@ -29,29 +49,19 @@ impl Proving {
         }
     }
 
-    /// Runs every case on all cores; memory does not grow with the samples. `done` is told of each case.
+    /// Runs every case on all cores; memory does not grow with the samples.
     ///
     /// # Errors
-    /// What the circuit could not be asked, or an error in the script.
-    pub fn prove(&self, done: &(dyn Fn() + Sync)) -> Result<Proof, Box<Diagnostic>> {
-        let points = Arc::new(self.circuit.names());
-        let mut singles: Vec<(EntryPoint, Vec<usize>)> = Vec::new();
-        for entry_point in self.entry_points() {
-            singles.push((*entry_point, vec![]));
-            singles.extend((0..self.circuit.faults().len()).map(|fault| (*entry_point, vec![fault])));
-        }
-        let run = |(entry_point, faults): &(EntryPoint, Vec<usize>)| {
-            let case = self.case(*entry_point, faults, &points);
-            done();
-            case
-        };
-        // Which of several errors is found first, the cores decide: told is that of the first case in order.
-        let results: Vec<Result<_, Box<Diagnostic>>> = singles.par_iter().map(run).collect();
-        let mut results = results.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let after_repair = results.split_off(1 + self.circuit.faults().len());
-        let after_repair = after_repair.into_iter().map(|(case, _)| case).collect();
+    /// What the healthy circuit could not be asked, or an error in the script.
+    pub fn prove(&self, watch: &dyn Watch) -> Result<Proof, Box<Diagnostic>> {
+        let counted = if self.counting == Counting::Nothing { None } else { Counted::of(&self.procedure) };
+        let course = Course::new(self, Arc::new(self.circuit.names()), counted.as_ref(), watch);
+        // Where the healthy circuit can't be asked, nothing is proven, and every case would say the same.
+        course.run(&Vehicle { entry_point: EntryPoint::Body, faults: &[], seed: self.seed }, false)?;
+        let mut cases = course.each(Stage::Cases, &self.singles())?;
+        let after_repair = cases.split_off(1 + self.circuit.faults().len());
         let mut limits = BTreeMap::new();
-        for (_, seen) in &results {
+        for (_, seen) in &cases {
             for (id, limit) in seen {
                 limits
                     .entry(id.clone())
@@ -59,16 +69,16 @@ impl Proving {
                     .or_insert_with(|| limit.clone());
             }
         }
-        let cases: Vec<Case> = results.into_iter().map(|(case, _)| case).collect();
-        let mut pairs = Vec::new();
-        if self.pairs {
-            let count = self.circuit.faults().len();
-            let all: Vec<(EntryPoint, Vec<usize>)> = (0..count)
-                .flat_map(|one| (one + 1..count).map(move |other| (EntryPoint::Body, vec![one, other])))
-                .collect();
-            let results: Vec<Result<_, Box<Diagnostic>>> = all.par_iter().map(run).collect();
-            let results = results.into_iter().collect::<Result<Vec<_>, _>>()?;
-            pairs = results.into_iter().map(|(case, _)| case).collect();
+        let without_limits =
+            |cases: Vec<CaseAndLimits>| -> Vec<Case> { cases.into_iter().map(|(case, _)| case).collect() };
+        let cases = without_limits(cases);
+        let twos = self.twos();
+        let pairs = if twos.is_empty() { vec![] } else { without_limits(course.each(Stage::Pairs, &twos)?) };
+        let (mut slips, mut answers) = (None, None);
+        if self.slips {
+            let first = course.first_runs();
+            slips = Some(course.slips(&first));
+            answers = Some(course.answers(&first));
         }
         let limits = margins(&cases, &limits);
         Ok(Proof {
@@ -77,9 +87,22 @@ impl Proving {
             samples: self.samples,
             seed: self.seed,
             cases,
-            after_repair,
+            after_repair: without_limits(after_repair),
             pairs,
             limits,
+            slips,
+            answers,
+            coverage: counted.as_ref().map(Counted::coverage).unwrap_or_default(),
         })
+    }
+}
+
+impl Course<'_> {
+    /// Which of several errors is found first, the cores decide: told is that of the first case in order.
+    fn each(&self, stage: Stage, which: &[Which]) -> Result<Vec<CaseAndLimits>, Box<Diagnostic>> {
+        self.watch.begins(stage, which.len() as u64 * self.proving.samples);
+        let run = |(entry_point, faults): &Which| self.case(*entry_point, faults);
+        let results: Vec<Result<_, Box<Diagnostic>>> = which.par_iter().map(run).collect();
+        results.into_iter().collect()
     }
 }
