@@ -10,6 +10,7 @@ use super::nodes::Node;
 use super::parts::part::Switching;
 use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
+use super::severity::Placed;
 use super::solution::Solution;
 use crate::model::meter::{Function, Meter};
 use crate::model::quantity::Quantity;
@@ -30,7 +31,7 @@ const SHORT: f64 = 100.0;
 #[derive(Clone, Debug)]
 pub struct Bench {
     circuit: Arc<Circuit>,
-    faults: Vec<usize>,
+    faults: Vec<Placed>,
     sample: Sample,
     meter: Meter,
     state: VehicleState,
@@ -40,9 +41,15 @@ pub struct Bench {
 }
 
 impl Bench {
-    /// A vehicle in its starting state. A fuse that blows stays blown for as long as the bench lasts.
+    /// A vehicle in its starting state, each fault at the middle of its range. A fuse that blows stays blown for as long as
+    /// the bench lasts.
     pub fn new(circuit: Arc<Circuit>, faults: &[FaultId], sample: Sample, meter: Meter) -> Result<Self, SolveError> {
-        let faults = circuit.fault_numbers(faults)?;
+        let faults = circuit.placed(faults)?;
+        Self::with(circuit, faults, sample, meter)
+    }
+
+    /// The same with faults, listed or generated, each as bad as it was placed.
+    pub fn with(circuit: Arc<Circuit>, faults: Vec<Placed>, sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
         let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;

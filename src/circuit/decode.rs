@@ -194,6 +194,47 @@ impl<'a> Section<'a> {
         self.spread(key, kind, usual)?.ok_or_else(|| self.missing(key))
     }
 
+    /// One value, or two with `to` between them, the lower one first: `5 ohm to 2 kohm`.
+    pub fn range(&self, key: &'static str, kind: Kind) -> Result<Option<(f64, f64)>, Flaw> {
+        let Some(item) = self.item(key) else { return Ok(None) };
+        let text = text_of(key, item)?;
+        let read = || match text.split_once(" to ") {
+            None => kind.read(key, text).map(|value| (value, value)),
+            Some((low, high)) => {
+                let (low, high) = (kind.read(key, low)?, kind.read(key, high)?);
+                if low >= high { Err(Problem::NotRising { key }) } else { Ok((low, high)) }
+            }
+        };
+        read().map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))
+    }
+
+    /// A bare number, or two of them in a text with `to` between them: `0.5 to 0.8`.
+    pub fn number_range(&self, key: &'static str) -> Result<Option<(f64, f64)>, Flaw> {
+        let Some(item) = self.item(key) else { return Ok(None) };
+        let DeValue::String(text) = item.get_ref() else { return Ok(self.number(key)?.map(|one| (one, one))) };
+        let numbers = text.split_once(" to ").and_then(|(low, high)| {
+            Some((low.trim().parse().ok()?, high.trim().parse().ok()?)).filter(|(low, high)| low < high)
+        });
+        let expected = "a number, or a rising range such as `\"0.5 to 0.8\"`";
+        numbers.map(Some).ok_or_else(|| Flaw::new(Problem::NotA { key: key.to_owned(), expected }).at(item.span()))
+    }
+
+    /// `true` or `false`; `false` where it is left out.
+    pub fn flag(&self, key: &'static str) -> Result<bool, Flaw> {
+        match self.item(key).map(|item| (item.get_ref(), item.span())) {
+            None => Ok(false),
+            Some((DeValue::Boolean(flag), _)) => Ok(*flag),
+            Some((_, span)) => {
+                Err(Flaw::new(Problem::NotA { key: key.to_owned(), expected: "`true` or `false`" }).at(span))
+            }
+        }
+    }
+
+    /// Every key with its place and what stands behind it; none of them counts as asked for.
+    pub fn entries(&self) -> impl Iterator<Item = Named<'a>> {
+        self.table.iter().map(|(name, value)| (name.get_ref().as_ref(), name.span(), value))
+    }
+
     pub fn gauge(&self, key: &'static str) -> Result<Option<Gauge>, Flaw> {
         let Some(item) = self.item(key) else { return Ok(None) };
         Gauge::parse(text_of(key, item)?).map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))

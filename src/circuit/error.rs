@@ -180,6 +180,9 @@ pub enum Problem {
         /// Highest healthy value.
         highest: String,
     },
+    /// A fault of which two values have a range.
+    #[error("two values of the fault are ranges: give one of them, and a fault of its own to the other")]
+    TwoRanges,
     /// A fault of a kind that this part can't have.
     #[error("`{part}` is a {kind}, which can't {fault}")]
     NoSuchFault {
@@ -239,6 +242,14 @@ pub enum SolveError {
         from: String,
         /// The other end.
         to: String,
+    },
+    /// A severity that the fault can't have.
+    #[error("the fault `{fault}` {}", range.as_ref().map_or_else(|| "has one severity only, so that none is given".to_owned(), |range| format!("has a severity of {range}")))]
+    BadSeverity {
+        /// The fault.
+        fault: String,
+        /// Its range, if it has one.
+        range: Option<String>,
     },
     /// No voltage can be found for a node.
     #[error("node `{node}` floats")]

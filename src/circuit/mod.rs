@@ -1,8 +1,10 @@
 //! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
 //! what a meter or a control module shows of it.
 pub mod bench;
+pub mod cause;
 mod curve;
 mod decode;
+mod draw;
 pub mod effect;
 mod element;
 pub mod error;
@@ -10,19 +12,27 @@ pub mod fault;
 pub mod file;
 pub mod fuse_check;
 pub mod gauge;
+pub mod look;
 mod matrix;
 pub mod meter;
 pub mod movement;
 pub mod names;
 pub mod netlist;
+mod nets;
 mod network;
 mod network_builder;
 pub mod nodes;
 pub mod parts;
 pub mod point;
+pub mod population;
 mod prepared;
+pub mod remarks;
 pub mod sample;
+pub mod severity;
+pub mod showing;
+pub mod shows;
 pub mod signal;
 pub mod solution;
 pub mod solver;
 pub mod spice;
+mod surroundings;

@@ -30,7 +30,7 @@ pub fn solve<'c>(
     faults: &[FaultId],
     sample: &Sample,
 ) -> Result<Solution<'c>, SolveError> {
-    let faults = circuit.fault_numbers(faults)?;
+    let faults = circuit.placed(faults)?;
     let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
     Solution::new(circuit, &prepare(circuit, &situation)?, &mut Workspace::default())
 }
@@ -73,6 +73,11 @@ impl<'c> Solution<'c> {
 
     pub(super) fn node(&self, node: Node) -> f64 {
         self.volts[node]
+    }
+
+    /// Amperes through a part, by number.
+    pub(super) fn through(&self, part: usize) -> f64 {
+        self.amperes[part]
     }
 
     /// True voltage of one point or role against another, in volts, with no meter's load on it.

@@ -5,6 +5,7 @@ mod laws;
 mod meter;
 mod shipped;
 mod spice;
+mod words;
 mod worked;
 
 use ohmwright::circuit::fault::FaultId;

@@ -8,7 +8,7 @@ use crate::cli::terminal::output::Output;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::report::table::{harmless, table, wrapped};
-use crate::shop::circuits::{blowing, faults, find};
+use crate::shop::circuits::{blowing, faults, find, placed};
 use crate::shop::settings::Settings;
 use crate::shop::vehicle_state::apply_states;
 use std::sync::Arc;
@@ -17,6 +17,7 @@ use std::sync::Arc;
 pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut Output) -> Result<Exit, CliError> {
     let (name, source, circuit) = find(settings, &arguments.circuit)?;
     let faults = faults(&circuit, &arguments.faults)?;
+    let in_file = |error| CliError::input(Diagnostic::of_file(&source.file, error));
     let mut state = circuit.start().clone();
     apply_states(&mut state, &arguments.state, 0)?;
     for moved in &arguments.positions {
@@ -27,8 +28,8 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     }
     state.unplugged.extend(arguments.unplugged.iter().cloned());
     if arguments.spice {
-        let netlist = spice::netlist(&circuit, &state, &faults)
-            .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
+        let faults = placed(&circuit, &faults).map_err(in_file)?;
+        let netlist = spice::netlist_with(&circuit, &state, &faults).map_err(in_file)?;
         output.text(&netlist);
         return Ok(Exit::Done);
     }
@@ -55,6 +56,9 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
         .collect();
     output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
     for remark in blowing(&circuit) {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
+    }
+    for remark in circuit.remarks() {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
     }
     Ok(Exit::Done)
