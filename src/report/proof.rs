@@ -2,7 +2,7 @@
 
 use super::proof_tries;
 use super::table::{harmless, table, table_or_lines, wrapped};
-use crate::model::proof::case::{Case, Judgement, WrongRun};
+use crate::model::proof::case::{Case, Hidden, Judgement, WrongRun};
 use crate::model::proof::whole::Proof;
 use crate::model::unit::significant;
 use crate::model::words;
@@ -39,6 +39,7 @@ pub fn tables(proof: &Proof, width: usize) -> String {
     let _ = writeln!(out, "{}", figures(proof, width));
     let _ = writeln!(out, "{}", wrapped(WORDS, width, "", ""));
     out.push_str(&not_asked(proof, width));
+    out.push_str(&elsewhere(proof, width));
     out.push_str(&after_repair(proof, width));
     let groups = proof.ambiguity_groups();
     if !groups.is_empty() {
@@ -80,6 +81,41 @@ pub fn tables(proof: &Proof, width: usize) -> String {
     out.push_str(&astray_pairs(proof, width));
     out.push_str(&proof_tries::text(proof, width));
     out
+}
+
+/// Where runs that condemn nothing ended without the cause, what need not show, and causes that are named in vain.
+fn elsewhere(proof: &Proof, width: usize) -> String {
+    let mut out = String::new();
+    let mut say = |words: &str| {
+        let _ = writeln!(out, "{}", wrapped(&harmless(words), width, "", "  "));
+    };
+    for (judgement, what) in
+        [(Judgement::SentElsewhere, "sent elsewhere"), (Judgement::NoConclusion, "ended without a cause")]
+    {
+        let cases: Vec<&Case> = proof.cases.iter().filter(|case| case.count(judgement) > 0).collect();
+        if proof.by_parts && !cases.is_empty() {
+            let runs: u64 = cases.iter().map(|case| case.count(judgement)).sum();
+            let all: u64 = proof.cases.iter().map(|case| case.runs).sum();
+            let list: Vec<String> = cases
+                .iter()
+                .map(|case| format!("{} ({} of {})", name(case), case.count(judgement), case.runs))
+                .collect();
+            say(&format!("{what}: {} of the runs: {}", percent(Some(runs as f64 / all as f64)), list.join(", ")));
+        }
+    }
+    for case in proof.cases.iter().filter(|case| case.hidden != Hidden::default()) {
+        let runs: u64 = case.hidden.judged.values().sum();
+        let wrong = case.hidden.judged.get(&Judgement::Wrong).copied().unwrap_or(0);
+        let never = match case.hidden.vehicles {
+            0 => String::new(),
+            vehicles => format!("; {vehicles} vehicles on which it never shows"),
+        };
+        say(&format!("{}: {runs} runs with draws that nobody notices, {wrong} of them wrong{never}", name(case)));
+    }
+    for (company, cause) in proof.padding() {
+        say(&format!("padding: `{cause}` is named in \"{company}\", and was never there when it was"));
+    }
+    if out.is_empty() { out } else { format!("\n{out}") }
 }
 
 /// Cases that the circuit could not be asked for.
@@ -209,6 +245,8 @@ fn figures(proof: &Proof, width: usize) -> String {
     let healthy = proof.cases.iter().find(|case| case.faults.is_empty());
     let false_alarms = healthy
         .map_or_else(String::new, |case| format!("{} of {}", case.runs - case.count(Judgement::Right), case.runs));
+    let among =
+        proof.right_among().map_or_else(String::new, |shares| shares.map(|share| percent(Some(share))).join(", "));
     let rows = vec![
         vec!["good part condemned".to_owned(), harmless(&condemned_words)],
         vec!["false alarms on the healthy circuit".to_owned(), false_alarms],
@@ -216,6 +254,7 @@ fn figures(proof: &Proof, width: usize) -> String {
         vec!["of these right with one cause".to_owned(), percent(proof.fraction_isolated(1))],
         vec!["of these right with two causes or fewer".to_owned(), percent(proof.fraction_isolated(2))],
         vec!["of these right with three causes or fewer".to_owned(), percent(proof.fraction_isolated(3))],
+        vec!["right among one, two, three and more causes".to_owned(), among],
         vec!["readings to isolate, on average".to_owned(), significant(mean(&|case| case.readings as f64), 3)],
         vec!["minutes to isolate, on average".to_owned(), significant(mean(&|case| case.minutes), 3)],
     ];

@@ -77,7 +77,10 @@ fn problems(proof: &Proof) -> Vec<String> {
     };
     add(proof.count(Judgement::Wrong), "run wrong", "runs wrong");
     add(proof.count(Judgement::Missed), "missed", "missed");
-    add(proof.count(Judgement::NoConclusion), "run without a conclusion", "runs without a conclusion");
+    if !proof.by_parts {
+        add(proof.count(Judgement::NoConclusion), "run without a conclusion", "runs without a conclusion");
+    }
+    add(proof.hidden_wrong(), "run wrong where nobody notices the fault", "runs wrong where nobody notices the fault");
     let other: u64 = proof.pairs.iter().map(|case| case.count(Judgement::Right) - case.other_found).sum();
     add(other, "pair of which the other fault was not named", "runs of pairs in which the other fault was not named");
     let after = |wanted: &dyn Fn(&Case) -> u64| proof.after_repair.iter().map(wanted).sum::<u64>();
@@ -110,8 +113,13 @@ fn first_wrong(proof: &Proof, width: usize) -> String {
     let mut all = body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case)));
     let of_case = all.find_map(|(when, case)| {
         let wrong = case.wrong_run.as_ref()?;
-        let words =
-            format!("{when}{} went astray (seed {}), and came to: {}", faults(&case.faults), wrong.seed, wrong.came_to);
+        let severity = wrong.severity.as_ref().map(|severity| format!(", {severity}")).unwrap_or_default();
+        let words = format!(
+            "{when}{} went astray (seed {}{severity}), and came to: {}",
+            faults(&case.faults),
+            wrong.seed,
+            wrong.came_to
+        );
         Some((words, wrong.path.as_slice()))
     });
     let slips = proof.slips.iter().flat_map(|slips| slips.replaces_good.iter().chain(&slips.errors));

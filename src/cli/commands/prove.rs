@@ -1,6 +1,7 @@
 //! `prove`: a procedure, or every one, against every fault of its circuit.
 
 use crate::circuit::netlist::Circuit;
+use crate::circuit::showing::healthy_one_that_shows;
 use crate::cli::arguments;
 use crate::cli::commands::prove_progress::Progress;
 use crate::cli::error::CliError;
@@ -118,11 +119,21 @@ fn one(
                 .with_hint("name one: --circuit CIRCUIT, or `//! circuit = \"…\"` in the header"),
         )
     })?;
-    let (circuit_name, _, circuit) = crate::shop::circuits::find(settings, &named)?;
+    let (circuit_name, circuit_source, circuit) = crate::shop::circuits::find(settings, &named)?;
     if arguments.circuit.is_some() {
         loaded.without_slips(Some(&circuit.names()))?;
     }
     let remarks = remarks(&loaded, &circuit);
+    let meter = crate::circuit::meter::bench_meter();
+    let shows = healthy_one_that_shows(&circuit, arguments.samples, arguments.seed, &meter);
+    // What the circuit can't be asked, the proof says with the case.
+    if let Ok(Some((vehicle, span))) = shows {
+        let title = format!("vehicle {vehicle} shows this, and nothing is wrong with it");
+        return Err(CliError::input(
+            Diagnostic::at(&circuit_source.file, &circuit_source.text, span, title)
+                .with_hint("move the limit away from what healthy vehicles show"),
+        ));
+    }
     let counting = if arguments.coverage.is_some() { Counting::EveryRun } else { Counting::FirstVehicle };
     let proving = Proving {
         procedure: Arc::new(loaded.procedure),
@@ -133,7 +144,7 @@ fn one(
         pairs: arguments.pairs,
         slips: true,
         counting,
-        meter: crate::circuit::meter::bench_meter(),
+        meter,
     };
     let pool = crate::shop::workers::workers()?;
     let progress = Progress::new(output);

@@ -17,8 +17,20 @@ pub enum Judgement {
     Missed,
     /// It came to no conclusion. (With a fault still in that is honest: nothing was called repaired.)
     NoConclusion,
-    /// The procedure found nothing, and the circuit says of this fault that it need not show. (It was called repaired.)
+    /// The procedure found nothing, and the fault need not show: the circuit lists `not_present` among its causes, or it shows
+    /// by no more than the meter may err. (It was called repaired.)
     NotShown,
+    /// Nothing that was named is there, and none of it replaces a part.
+    SentElsewhere,
+}
+
+/// Runs with a fault that nobody notices.
+#[derive(Clone, PartialEq, Debug, Default, Serialize)]
+pub struct Hidden {
+    /// Vehicles on which the fault shows with none of its draws.
+    pub vehicles: u64,
+    /// How runs with draws that do not show came out: to find nothing, or the fault, is right.
+    pub judged: BTreeMap<Judgement, u64>,
 }
 
 /// Runs of a case that could not be made.
@@ -66,6 +78,8 @@ pub struct Case {
     /// The others, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub not_asked: Option<NotAsked>,
+    /// Runs with draws that nobody notices; they are counted here alone.
+    pub hidden: Hidden,
     /// How many of them came out how.
     pub judged: BTreeMap<Judgement, u64>,
     /// What was named, and how often.
@@ -109,6 +123,9 @@ pub struct Asked {
 pub struct WrongRun {
     /// Which sample.
     pub seed: u64,
+    /// How bad the fault is, where that is a range.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub severity: Option<String>,
     /// Reading by reading.
     pub path: Vec<Entry>,
     /// What it came to.
@@ -139,13 +156,20 @@ impl Case {
 
     /// Whether the fault counts as detected: a conclusion other than healthy in 95 % of the runs that count.
     pub fn is_detected(&self) -> bool {
-        let concluded = self.count(Judgement::Right) + self.count(Judgement::Wrong);
+        let concluded =
+            self.count(Judgement::Right) + self.count(Judgement::Wrong) + self.count(Judgement::SentElsewhere);
         concluded > 0 && concluded as f64 >= DETECTED * self.runs_that_count() as f64
     }
 
-    /// Whether every run was made and came out as it should.
-    pub fn is_right(&self) -> bool {
-        self.not_asked.is_none() && self.count(Judgement::Right) == self.runs_that_count()
+    /// Whether every run was made and came out as it should. Where the circuit says which parts a cause covers, being sent
+    /// elsewhere or coming to nothing replaces nothing; else both fail.
+    pub fn is_right(&self, by_parts: bool) -> bool {
+        let hidden = |judgement| self.hidden.judged.get(&judgement).copied().unwrap_or(0);
+        let unfinished =
+            if by_parts { self.count(Judgement::SentElsewhere) + self.count(Judgement::NoConclusion) } else { 0 };
+        self.not_asked.is_none()
+            && self.count(Judgement::Right) + unfinished == self.runs_that_count()
+            && hidden(Judgement::Wrong) == 0
     }
 
     /// Whether it counts as isolated to at most so many causes.

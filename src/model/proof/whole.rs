@@ -7,6 +7,9 @@ use super::slip::{Answers, Slips};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
+/// What stands between causes that are named together.
+pub const OR: &str = " or ";
+
 /// Everything that a proof says.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Proof {
@@ -18,6 +21,8 @@ pub struct Proof {
     pub samples: u64,
     /// Where the draws began.
     pub seed: u64,
+    /// Whether runs are judged by the parts that causes cover, which the circuit says; else by the causes' names.
+    pub by_parts: bool,
     /// Healthy first, then each fault.
     pub cases: Vec<Case>,
     /// The check after the repair: healthy first, then each fault still in. Empty where the procedure has no such check.
@@ -74,6 +79,11 @@ impl Proof {
         self.cases.iter().chain(&self.pairs).map(|case| case.count(judgement)).sum()
     }
 
+    /// Runs that named what is whole where nobody notices the fault.
+    pub fn hidden_wrong(&self) -> u64 {
+        self.cases.iter().filter_map(|case| case.hidden.judged.get(&Judgement::Wrong)).sum()
+    }
+
     /// Where nothing went wrong: how often it may still go wrong with the fault of which least is known, in percent, with
     /// 95 % confidence. None seen in N runs bounds the rate by 3/N (rule of three).
     pub fn at_most_percent(&self) -> Option<f64> {
@@ -81,11 +91,46 @@ impl Proof {
         Some((300.0 / runs as f64).min(100.0))
     }
 
+    /// Causes named in company that were never there in any run that named exactly this company: the company, and the cause.
+    pub fn padding(&self) -> Vec<(String, String)> {
+        let mut companies: BTreeMap<&str, Vec<bool>> = BTreeMap::new();
+        for case in &self.cases {
+            for company in case.named.keys().filter(|named| named.contains(OR)) {
+                let there = company.split(OR).map(|cause| case.causes.iter().any(|known| known == cause));
+                let seen = companies.entry(company).or_default();
+                for (index, there) in there.enumerate() {
+                    match seen.get_mut(index) {
+                        Some(seen) => *seen |= there,
+                        None => seen.push(there),
+                    }
+                }
+            }
+        }
+        let mut padding = Vec::new();
+        for (company, seen) in companies {
+            let never = company.split(OR).zip(seen).filter(|(_, there)| !there);
+            padding.extend(never.map(|(cause, _)| (company.to_owned(), cause.to_owned())));
+        }
+        padding
+    }
+
+    /// Of the runs that named a right cause, the share that named it among so many: one, two, three, and more.
+    pub fn right_among(&self) -> Option<[f64; 4]> {
+        let faults = || self.cases.iter().filter(|case| !case.faults.is_empty());
+        let right: u64 = faults().map(|case| case.count(Judgement::Right)).sum();
+        let up_to = |causes: usize| -> u64 {
+            faults().map(|case| case.right_among.get(causes - 1).copied().unwrap_or(0)).sum()
+        };
+        let [one, two, three] = [1, 2, 3].map(up_to);
+        let share = |runs: u64| runs as f64 / right as f64;
+        (right > 0).then(|| [share(one), share(two - one), share(three - two), share(right - three)])
+    }
+
     /// Conclusions of more than one cause, with the faults that end in them.
     pub fn ambiguity_groups(&self) -> Vec<(String, Vec<String>)> {
         let mut groups: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for case in self.cases.iter().filter(|case| !case.faults.is_empty()) {
-            for named in case.named.keys().filter(|named| named.contains(" or ")) {
+            for named in case.named.keys().filter(|named| named.contains(OR)) {
                 groups.entry(named.clone()).or_default().push(case.faults.join(" + "));
             }
         }
@@ -103,8 +148,11 @@ impl Proof {
     /// Whether every run that the circuit alone answered came out right, the check after the repair included.
     pub fn runs_are_clean(&self) -> bool {
         self.after_repair_is_clean()
-            && self.cases.iter().all(Case::is_right)
-            && self.pairs.iter().all(|case| case.is_right() && case.other_found == case.count(Judgement::Right))
+            && self.cases.iter().all(|case| case.is_right(self.by_parts))
+            && self
+                .pairs
+                .iter()
+                .all(|case| case.is_right(self.by_parts) && case.other_found == case.count(Judgement::Right))
     }
 
     /// Whether the check after the repair called every healthy circuit well and no fault that is still in; a run that ends
@@ -120,6 +168,7 @@ impl Proof {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::proof::case::Hidden;
 
     fn case(fault: &str, how_common: f64, right_alone: u64, right: u64, missed: u64) -> Case {
         Case {
@@ -128,6 +177,7 @@ mod tests {
             how_common,
             runs: right + missed,
             not_asked: None,
+            hidden: Hidden::default(),
             judged: BTreeMap::from([(Judgement::Right, right), (Judgement::Missed, missed)]),
             named: BTreeMap::new(),
             right_among: vec![right_alone, right],
@@ -148,6 +198,7 @@ mod tests {
             circuit: String::new(),
             samples: 20,
             seed: 1,
+            by_parts: false,
             cases: vec![
                 case("s1", 0.01, 0, 0, 20),
                 case("s2", 0.02, 20, 20, 0),
@@ -183,6 +234,7 @@ mod tests {
             circuit: String::new(),
             samples: 20,
             seed: 1,
+            by_parts: false,
             cases: vec![case("s1", 1.0, 20, 20, 0)],
             after_repair,
             pairs: vec![],

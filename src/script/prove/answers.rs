@@ -1,9 +1,8 @@
 //! Answers that nobody can check: every way to give them, depth first, on the first vehicle of each case.
 
 use super::course::{Course, Vehicle};
-use super::judge::judge;
 use super::proving::Counting;
-use super::slips::{FirstRuns, asks_somebody};
+use super::slips::{FirstRun, FirstRuns, asks_somebody};
 use super::watch::Stage;
 use crate::model::proof::slip::{Answers, RestsOnAnswer};
 use crate::run::answered_ways::{AnsweredWays, Ways};
@@ -16,12 +15,12 @@ pub const MOST_PATHS: u64 = 1_000;
 
 impl Course<'_> {
     /// Answers such questions in every way.
-    pub(super) fn answers(&self, cases: &[FirstRuns]) -> Answers {
-        let asking: Vec<&FirstRuns> =
-            cases.iter().filter(|case| case.runs.first().is_some_and(|(_, run)| asks_somebody(run))).collect();
+    pub(super) fn answers(&self, cases: &[FirstRuns<'_>]) -> Answers {
+        let asking: Vec<&FirstRuns<'_>> =
+            cases.iter().filter(|case| self.first(case).is_some_and(|first| asks_somebody(&first.run))).collect();
         self.watch.begins(Stage::Answers, asking.len() as u64);
-        let of_case = |case: &&FirstRuns| {
-            let answers = self.answers_of(case);
+        let of_case = |case: &&FirstRuns<'_>| {
+            let answers = self.first(case).map(|first| self.answers_of(case, first)).unwrap_or_default();
             self.watch.ran();
             answers
         };
@@ -35,11 +34,17 @@ impl Course<'_> {
         })
     }
 
-    fn answers_of(&self, case: &FirstRuns) -> Answers {
+    /// The run on the first vehicle, if the fault shows there.
+    fn first<'b>(&self, case: &'b FirstRuns<'_>) -> Option<&'b FirstRun> {
+        case.runs.first().filter(|first| first.seed == self.proving.seed)
+    }
+
+    fn answers_of(&self, case: &FirstRuns<'_>, first: &FirstRun) -> Answers {
         let mut answers = Answers::default();
         let counts = self.proving.counting != Counting::Nothing;
-        let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &case.faults, seed: self.proving.seed };
-        let faults: Vec<String> = case.faults.iter().map(|fault| fault.0.clone()).collect();
+        let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &case.put(first.severity), seed: first.seed };
+        let truth = case.truth(&self.proving.circuit);
+        let faults: Vec<String> = case.faults.iter().map(|fault| fault.id.0.clone()).collect();
         let mut next = Some(vec![]);
         while let Some(path) = next {
             if answers.runs == MOST_PATHS {
@@ -61,11 +66,10 @@ impl Course<'_> {
                 Err(problem) => (&mut answers.errors, problem.title, vec![]),
                 Ok(run) => match &run.outcome {
                     Outcome::Failed(problem) => (&mut answers.errors, problem.title.clone(), run.entries),
-                    outcome if case.replaces_good(outcome) => {
-                        let named = judge(outcome, &case.causes).1;
-                        (&mut answers.rests_on_an_answer, named.join(" or "), run.entries)
-                    }
-                    _ => continue,
+                    outcome => match truth.condemns_on_a_word(outcome) {
+                        Some(named) => (&mut answers.rests_on_an_answer, named.join(" or "), run.entries),
+                        None => continue,
+                    },
                 },
             };
             match list.iter_mut().find(|known| known.came_to == came_to) {

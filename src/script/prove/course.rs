@@ -4,7 +4,8 @@ use super::counted::Counted;
 use super::proving::{Counting, Proving};
 use super::watch::{Unwatched, Watch};
 use crate::circuit::bench::Bench;
-use crate::circuit::fault::FaultId;
+use crate::circuit::error::SolveError;
+use crate::circuit::fault::{Fault, FaultId};
 use crate::circuit::sample::Sample;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
@@ -34,8 +35,23 @@ pub(super) struct Course<'a> {
 #[derive(Clone, Copy)]
 pub(super) struct Vehicle<'a> {
     pub entry_point: EntryPoint,
-    pub faults: &'a [FaultId],
+    pub faults: &'a [Put<'a>],
     pub seed: u64,
+}
+
+/// A fault, and how bad it is; in the middle of its range if that is not said.
+#[derive(Clone, Copy)]
+pub(super) struct Put<'a> {
+    pub fault: &'a Fault,
+    pub severity: Option<f64>,
+}
+
+impl Vehicle<'_> {
+    /// How bad the fault is, in words.
+    pub(super) fn severity_text(&self) -> Option<String> {
+        let [Put { fault, severity: Some(severity) }] = self.faults else { return None };
+        Some(fault.severity?.quantity(*severity).to_string())
+    }
 }
 
 /// One run, as much of it as a proof needs.
@@ -100,7 +116,11 @@ impl<'a> Course<'a> {
     ) -> Result<OneRun, Box<Diagnostic>> {
         let Vehicle { entry_point, faults, seed } = *vehicle;
         let proving = self.proving;
-        let bench = Bench::new(Arc::clone(&proving.circuit), faults, Sample::of_seed(seed), proving.meter.clone())
+        let placed = faults.iter().map(|put| put.fault.placed(put.severity)).collect::<Result<Vec<_>, _>>();
+        let bench = placed
+            .and_then(|placed| {
+                Bench::with(Arc::clone(&proving.circuit), placed, Sample::of_seed(seed), proving.meter.clone())
+            })
             .map_err(|error| failed(vehicle, &error))?;
         let bench = BenchAnswerer::alone(bench);
         let trouble = bench.trouble();
@@ -134,7 +154,7 @@ impl<'a> Course<'a> {
 }
 
 impl Proving {
-    /// One run from one of its entry points with these faults on the vehicle of this seed.
+    /// One run from one of its entry points with these faults, each at the middle of its range, on the vehicle of this seed.
     ///
     /// # Errors
     /// What the circuit could not be asked.
@@ -146,18 +166,22 @@ impl Proving {
         points: &Arc<Points>,
     ) -> Result<OneRun, Box<Diagnostic>> {
         let course = Course::new(self, Arc::clone(points), None, &Unwatched);
-        course.run(&Vehicle { entry_point, faults, seed }, false)
+        let found = faults.iter().map(|id| Ok(Put { fault: self.circuit.fault(id)?, severity: None }));
+        let put = found.collect::<Result<Vec<_>, SolveError>>();
+        let put = put.map_err(|error| failed(&Vehicle { entry_point, faults: &[], seed }, &error))?;
+        course.run(&Vehicle { entry_point, faults: &put, seed }, false)
     }
 }
 
 /// What went wrong on a vehicle.
 pub(super) fn failed(vehicle: &Vehicle<'_>, what: &dyn std::fmt::Display) -> Box<Diagnostic> {
     let when = if vehicle.entry_point == EntryPoint::AfterRepair { "after the repair, " } else { "" };
-    let title = format!("{when}with {}: {what}", in_words(vehicle.faults));
+    let severity = vehicle.severity_text().map(|severity| format!(" ({severity})")).unwrap_or_default();
+    let title = format!("{when}with {}{severity}: {what}", in_words(vehicle.faults));
     Box::new(Diagnostic { title, place: None, hint: None })
 }
 
-fn in_words(faults: &[FaultId]) -> String {
-    let faults: Vec<&str> = faults.iter().map(|fault| fault.0.as_str()).collect();
+fn in_words(faults: &[Put<'_>]) -> String {
+    let faults: Vec<&str> = faults.iter().map(|put| put.fault.id.0.as_str()).collect();
     if faults.is_empty() { "no fault".to_owned() } else { faults.join(" and ") }
 }

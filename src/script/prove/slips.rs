@@ -1,15 +1,17 @@
 //! Slips: one a run, each place once, on the first vehicles of each case.
 
 use super::came::{Judged, judged};
-use super::course::{Course, OneRun, Vehicle};
-use super::judge::judge;
+use super::course::{Course, OneRun, Put, Vehicle};
+use super::judge::Truth;
 use super::proving::Counting;
 use super::watch::Stage;
-use crate::circuit::fault::FaultId;
+use crate::circuit::fault::Fault;
+use crate::circuit::netlist::Circuit;
+use crate::circuit::population::Drawn;
+use crate::circuit::showing::Plain;
 use crate::model::event::{Entry, Event};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, Question};
-use crate::model::proof::case::Judgement;
 use crate::model::proof::slip::{SlipFound, SlipKind, Slips};
 use crate::run::slipping::{Slip, SlipPlace, Slipping};
 use crate::script::execute::{EntryPoint, Outcome};
@@ -19,58 +21,77 @@ use rayon::prelude::*;
 const VEHICLES: u64 = 3;
 
 /// A case on its first vehicles: what is in, and the runs without any slip.
-pub(super) struct FirstRuns {
-    pub faults: Vec<FaultId>,
-    pub causes: Vec<String>,
-    /// Each with its seed; those that the circuit could not be asked for are left out.
-    pub runs: Vec<(u64, OneRun)>,
+pub(super) struct FirstRuns<'a> {
+    pub faults: Vec<&'a Fault>,
+    /// Those that the circuit could not be asked for are left out, and those on which nobody notices the fault.
+    pub runs: Vec<FirstRun>,
 }
 
-impl FirstRuns {
-    /// Whether a good part would be replaced.
-    pub(super) fn replaces_good(&self, outcome: &Outcome) -> bool {
-        judge(outcome, &self.causes).0 == Judgement::Wrong
+/// One of them.
+pub(super) struct FirstRun {
+    pub seed: u64,
+    pub severity: Option<f64>,
+    pub run: OneRun,
+}
+
+impl FirstRuns<'_> {
+    /// What is in, on a vehicle with such a severity.
+    pub(super) fn put(&self, severity: Option<f64>) -> Vec<Put<'_>> {
+        self.faults.iter().map(|fault| Put { fault, severity }).collect()
+    }
+
+    /// What runs of this case are held against.
+    pub(super) fn truth<'b>(&'b self, circuit: &'b Circuit) -> Truth<'b> {
+        Truth::new(circuit, &self.faults, Plain::Showing)
     }
 }
 
 /// A run that is to be made.
 struct Job<'a> {
-    case: &'a FirstRuns,
+    case: &'a FirstRuns<'a>,
     seed: u64,
+    severity: Option<f64>,
     slip: Slip,
     at: String,
 }
 
 impl Course<'_> {
     /// The healthy circuit and each fault, on the first vehicles, with no slip.
-    pub(super) fn first_runs(&self) -> Vec<FirstRuns> {
-        let faults = self.proving.circuit.faults();
-        let cases: Vec<Option<usize>> = std::iter::once(None).chain((0..faults.len()).map(Some)).collect();
-        let of_case = |fault: &Option<usize>| {
-            let fault = fault.map(|fault| &faults[fault]);
-            let ids: Vec<FaultId> = fault.iter().map(|fault| fault.id.clone()).collect();
-            let causes = fault.map(|fault| fault.causes.clone()).unwrap_or_default();
-            let seeds = (0..self.proving.samples.min(VEHICLES)).map(|sample| self.proving.seed.wrapping_add(sample));
-            let runs = seeds.filter_map(|seed| {
-                let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &ids, seed };
-                Some((seed, self.run(&vehicle, false).ok()?))
-            });
-            let runs = runs.collect();
-            FirstRuns { faults: ids, causes, runs }
-        };
-        cases.par_iter().map(of_case).collect()
+    pub(super) fn first_runs(&self) -> Vec<FirstRuns<'_>> {
+        let faults = self.proving.circuit.faults().iter().map(|fault| vec![fault]);
+        let cases: Vec<Vec<&Fault>> = std::iter::once(vec![]).chain(faults).collect();
+        cases.into_par_iter().map(|faults| self.first_runs_of(faults)).collect()
+    }
+
+    fn first_runs_of<'b>(&self, faults: Vec<&'b Fault>) -> FirstRuns<'b> {
+        let mut case = FirstRuns { faults, runs: vec![] };
+        for number in 0..self.proving.samples.min(VEHICLES) {
+            let seed = self.proving.seed.wrapping_add(number);
+            let drawn = self.drawn(&case.faults, number).ok();
+            let Some(Drawn { severity, plain }) = drawn.and_then(|drawn| drawn.last().copied()) else { continue };
+            if plain == Plain::Hidden {
+                continue;
+            }
+            let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &case.put(severity), seed };
+            let run = self.run(&vehicle, false);
+            if let Ok(run) = run {
+                case.runs.push(FirstRun { seed, severity, run });
+            }
+        }
+        case
     }
 
     /// Makes every slip once.
-    pub(super) fn slips(&self, cases: &[FirstRuns]) -> Slips {
+    pub(super) fn slips(&self, cases: &[FirstRuns<'_>]) -> Slips {
         let jobs: Vec<Job<'_>> = cases.iter().flat_map(jobs).collect();
         self.watch.begins(Stage::Slips, jobs.len() as u64);
         let counts = self.proving.counting != Counting::Nothing;
         let run = |job: &Job<'_>| {
-            let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &job.case.faults, seed: job.seed };
+            let put = job.case.put(job.severity);
+            let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &put, seed: job.seed };
             let run = self.run_with(&vehicle, counts, |bench| Box::new(Slipping::new(bench, job.slip.clone())));
             self.watch.ran();
-            found(job, run.map_err(|problem| problem.title))
+            found(&self.proving.circuit, job, run.map_err(|problem| problem.title))
         };
         let results: Vec<Option<(bool, SlipFound)>> = jobs.par_iter().map(run).collect();
         let mut slips = Slips { runs: jobs.len() as u64, ..Slips::default() };
@@ -94,7 +115,7 @@ impl Course<'_> {
 }
 
 /// What a run with a slip came to, where that is worth telling, and whether it is an error.
-fn found(job: &Job<'_>, run: Result<OneRun, String>) -> Option<(bool, SlipFound)> {
+fn found(circuit: &Circuit, job: &Job<'_>, run: Result<OneRun, String>) -> Option<(bool, SlipFound)> {
     let (is_error, came_to, path) = match run {
         Err(problem) => (true, problem, vec![]),
         Ok(OneRun { outcome: Outcome::Failed(problem), entries }) => {
@@ -102,17 +123,16 @@ fn found(job: &Job<'_>, run: Result<OneRun, String>) -> Option<(bool, SlipFound)
             let place = place.map(|(place, line)| format!("{}:{line}: ", place.file)).unwrap_or_default();
             (true, format!("{place}{}", problem.title), entries)
         }
-        Ok(run) if job.case.replaces_good(&run.outcome) => {
-            let named = judge(&run.outcome, &job.case.causes).1;
+        Ok(run) => {
+            let named = job.case.truth(circuit).condemns_good(&run.outcome)?;
             (false, named.join(" or "), run.entries)
         }
-        Ok(_) => return None,
     };
     let found = SlipFound {
         slip: job.slip.kind,
         at: job.at.clone(),
         runs: 1,
-        faults: job.case.faults.iter().map(|fault| fault.0.clone()).collect(),
+        faults: job.case.faults.iter().map(|fault| fault.id.0.clone()).collect(),
         seed: job.seed,
         came_to,
         path,
@@ -121,14 +141,20 @@ fn found(job: &Job<'_>, run: Result<OneRun, String>) -> Option<(bool, SlipFound)
 }
 
 /// Every slip that can be made in the runs of a case; a path that another vehicle of the case went is not gone again.
-fn jobs(case: &FirstRuns) -> Vec<Job<'_>> {
+fn jobs<'a>(case: &'a FirstRuns<'a>) -> Vec<Job<'a>> {
     let mut seen: Vec<Vec<Judged>> = Vec::new();
     let mut jobs = Vec::new();
-    for (seed, run) in &case.runs {
+    for FirstRun { seed, severity, run } in &case.runs {
         let path = judged(&run.entries);
         if !seen.contains(&path) {
             seen.push(path);
-            jobs.extend(places(&run.entries).into_iter().map(|(slip, at)| Job { case, seed: *seed, slip, at }));
+            jobs.extend(places(&run.entries).into_iter().map(|(slip, at)| Job {
+                case,
+                seed: *seed,
+                severity: *severity,
+                slip,
+                at,
+            }));
         }
     }
     jobs

@@ -1,8 +1,9 @@
 //! Every case of a proof, and what else it tries.
 
-use super::case::CaseAndLimits;
+use super::case::{CaseAndLimits, Which};
 use super::counted::Counted;
 use super::course::{Course, Vehicle};
+use super::judge::by_parts;
 use super::margins::margins;
 use super::proving::{Counting, Proving};
 use super::tally::Limit;
@@ -15,24 +16,26 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// Where a run begins, and the numbers of the faults that are in.
-type Which = (EntryPoint, Vec<usize>);
-
 impl Proving {
     /// The healthy circuit and every fault, both once more for the check after the repair where the procedure has one.
-    fn singles(&self) -> Vec<Which> {
+    fn singles(&self) -> Vec<Which<'_>> {
         let mut singles = Vec::new();
         for entry_point in self.entry_points() {
-            singles.push((*entry_point, vec![]));
-            singles.extend((0..self.circuit.faults().len()).map(|fault| (*entry_point, vec![fault])));
+            let entry_point = *entry_point;
+            singles.push(Which { entry_point, faults: vec![] });
+            singles.extend(self.circuit.faults().iter().map(|fault| Which { entry_point, faults: vec![fault] }));
         }
         singles
     }
 
     /// Every two faults, if asked for.
-    fn twos(&self) -> Vec<Which> {
-        let count = if self.pairs { self.circuit.faults().len() } else { 0 };
-        (0..count).flat_map(|one| (one + 1..count).map(move |other| (EntryPoint::Body, vec![one, other]))).collect()
+    fn twos(&self) -> Vec<Which<'_>> {
+        let faults = if self.pairs { self.circuit.faults() } else { &[] };
+        let with = |(number, one)| {
+            let others = faults[number + 1..].iter();
+            others.map(move |other| Which { entry_point: EntryPoint::Body, faults: vec![one, other] })
+        };
+        faults.iter().enumerate().flat_map(with).collect()
     }
 
     /// How many cases there are.
@@ -86,6 +89,7 @@ impl Proving {
             circuit: self.circuit_name.clone(),
             samples: self.samples,
             seed: self.seed,
+            by_parts: by_parts(&self.circuit),
             cases,
             after_repair: without_limits(after_repair),
             pairs,
@@ -99,9 +103,9 @@ impl Proving {
 
 impl Course<'_> {
     /// Which of several errors is found first, the cores decide: told is that of the first case in order.
-    fn each(&self, stage: Stage, which: &[Which]) -> Result<Vec<CaseAndLimits>, Box<Diagnostic>> {
+    fn each(&self, stage: Stage, which: &[Which<'_>]) -> Result<Vec<CaseAndLimits>, Box<Diagnostic>> {
         self.watch.begins(stage, which.len() as u64 * self.proving.samples);
-        let run = |(entry_point, faults): &Which| self.case(*entry_point, faults);
+        let run = |which: &Which<'_>| self.case(which);
         let results: Vec<Result<_, Box<Diagnostic>>> = which.par_iter().map(run).collect();
         results.into_iter().collect()
     }
