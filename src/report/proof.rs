@@ -33,7 +33,11 @@ fn percent(share: Option<f64>) -> String {
 /// The tables of a proof, within `width` columns.
 pub fn tables(proof: &Proof, width: usize) -> String {
     let mut out = String::new();
-    let rows: Vec<Vec<String>> = proof.cases.iter().chain(&proof.pairs).map(row).collect();
+    let rows: Vec<Vec<String>> = {
+        // Of the generated family, only what did not come out right.
+        let generated = proof.generated.iter().filter(|case| case.count(Judgement::Right) < case.runs_that_count());
+        proof.cases.iter().chain(&proof.pairs).chain(generated).map(row).collect()
+    };
     let heading = ["fault", "right", "wrong", "missed", "not shown", "none", "named", "readings", "min"];
     let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 5, 7, 8]));
     let _ = writeln!(out, "{}", figures(proof, width));
@@ -92,10 +96,10 @@ fn elsewhere(proof: &Proof, width: usize) -> String {
     for (judgement, what) in
         [(Judgement::SentElsewhere, "sent elsewhere"), (Judgement::NoConclusion, "ended without a cause")]
     {
-        let cases: Vec<&Case> = proof.cases.iter().filter(|case| case.count(judgement) > 0).collect();
+        let cases: Vec<&Case> = proof.singles().filter(|case| case.count(judgement) > 0).collect();
         if proof.by_parts && !cases.is_empty() {
             let runs: u64 = cases.iter().map(|case| case.count(judgement)).sum();
-            let all: u64 = proof.cases.iter().map(|case| case.runs).sum();
+            let all: u64 = proof.singles().map(|case| case.runs).sum();
             let list: Vec<String> = cases
                 .iter()
                 .map(|case| format!("{} ({} of {})", name(case), case.count(judgement), case.runs))
@@ -103,7 +107,12 @@ fn elsewhere(proof: &Proof, width: usize) -> String {
             say(&format!("{what}: {} of the runs: {}", percent(Some(runs as f64 / all as f64)), list.join(", ")));
         }
     }
-    for case in proof.cases.iter().filter(|case| case.hidden != Hidden::default()) {
+    let is_told = |case: &&Case| {
+        let listed =
+            case.hidden != Hidden::default() && !proof.generated.iter().any(|other| other.faults == case.faults);
+        listed || case.hidden.judged.contains_key(&Judgement::Wrong)
+    };
+    for case in proof.singles().filter(is_told) {
         let runs: u64 = case.hidden.judged.values().sum();
         let wrong = case.hidden.judged.get(&Judgement::Wrong).copied().unwrap_or(0);
         let never = match case.hidden.vehicles {
@@ -121,7 +130,7 @@ fn elsewhere(proof: &Proof, width: usize) -> String {
 /// Cases that the circuit could not be asked for.
 fn not_asked(proof: &Proof, width: usize) -> String {
     let mut out = String::new();
-    let body = proof.cases.iter().chain(&proof.pairs).map(|case| ("", case));
+    let body = proof.singles().chain(&proof.pairs).map(|case| ("", case));
     for (when, case) in body.chain(proof.after_repair.iter().map(|case| ("after the repair, ", case))) {
         if let Some(not_asked) = &case.not_asked {
             let runs = not_asked.runs + case.runs;
@@ -223,7 +232,7 @@ fn row(case: &Case) -> Vec<String> {
 }
 
 fn figures(proof: &Proof, width: usize) -> String {
-    let faults: Vec<&Case> = proof.cases.iter().filter(|case| !case.faults.is_empty()).collect();
+    let faults: Vec<&Case> = proof.singles().filter(|case| !case.faults.is_empty()).collect();
     let mean = |of: &dyn Fn(&Case) -> f64| {
         let runs: u64 = faults.iter().map(|case| case.runs).sum();
         faults.iter().map(|case| of(case)).sum::<f64>() / runs.max(1) as f64
@@ -239,7 +248,7 @@ fn figures(proof: &Proof, width: usize) -> String {
         ));
     } else {
         let which: Vec<_> =
-            proof.cases.iter().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();
+            proof.singles().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();
         condemned_words.push_str(&format!(": {}", which.join(", ")));
     }
     let healthy = proof.cases.iter().find(|case| case.faults.is_empty());

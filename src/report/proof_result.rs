@@ -32,6 +32,9 @@ pub fn line(proof: &Proof) -> String {
         let cases = proof.cases.iter().filter(|case| !case.faults.is_empty()).count();
         let mut tried =
             format!("{} × {}", number(proof.samples as usize, "vehicle", "vehicles"), number(cases, "fault", "faults"));
+        if !proof.generated.is_empty() {
+            let _ = write!(tried, ", {} generated", thousands(proof.generated.len() as u64));
+        }
         if !proof.pairs.is_empty() {
             let _ = write!(tried, ", {}", number(proof.pairs.len(), "pair", "pairs"));
         }
@@ -109,7 +112,7 @@ fn problems(proof: &Proof) -> Vec<String> {
 
 /// The first run that went wrong, reading by reading.
 fn first_wrong(proof: &Proof, width: usize) -> String {
-    let body = proof.cases.iter().chain(&proof.pairs).map(|case| ("", case));
+    let body = proof.singles().chain(&proof.pairs).map(|case| ("", case));
     let mut all = body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case)));
     let of_case = all.find_map(|(when, case)| {
         let wrong = case.wrong_run.as_ref()?;

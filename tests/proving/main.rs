@@ -77,6 +77,7 @@ fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
         samples,
         seed: 1,
         pairs: false,
+        generated: false,
         slips: false,
         counting: Counting::Nothing,
         meter: bench_meter(),

@@ -142,6 +142,7 @@ fn one(
         samples: arguments.samples,
         seed: arguments.seed,
         pairs: arguments.pairs,
+        generated: true,
         slips: true,
         counting,
         meter,

@@ -25,6 +25,8 @@ pub struct Proof {
     pub by_parts: bool,
     /// Healthy first, then each fault.
     pub cases: Vec<Case>,
+    /// The generated family: what can be wrong with every wire, pin and part, listed or not. Empty where it was not tried.
+    pub generated: Vec<Case>,
     /// The check after the repair: healthy first, then each fault still in. Empty where the procedure has no such check.
     pub after_repair: Vec<Case>,
     /// Every pair, if asked for.
@@ -53,7 +55,7 @@ impl Proof {
     }
 
     fn weighted(&self, among: impl Fn(&Case) -> bool, which: impl Fn(&Case) -> bool) -> Option<f64> {
-        let faults = || self.cases.iter().filter(|case| !case.faults.is_empty()).filter(|case| among(case));
+        let faults = || self.singles().filter(|case| !case.faults.is_empty()).filter(|case| among(case));
         let all: f64 = faults().map(|case| case.how_common).sum();
         let some: f64 = faults().filter(|case| which(case)).map(|case| case.how_common).sum();
         (all > 0.0).then_some(some / all)
@@ -61,40 +63,45 @@ impl Proof {
 
     /// Runs in which something was condemned that is good: wrong conclusions, on the healthy circuit, too.
     pub fn condemned(&self) -> u64 {
-        self.cases.iter().chain(&self.pairs).map(|case| case.count(Judgement::Wrong)).sum()
+        self.singles().chain(&self.pairs).map(|case| case.count(Judgement::Wrong)).sum()
     }
 
     /// Runs in all.
     pub fn runs(&self) -> u64 {
-        self.cases.iter().chain(&self.pairs).map(|case| case.runs).sum()
+        self.singles().chain(&self.pairs).map(|case| case.runs).sum()
+    }
+
+    /// The healthy circuit, each listed fault and each generated one.
+    pub fn singles(&self) -> impl Iterator<Item = &Case> {
+        self.cases.iter().chain(&self.generated)
     }
 
     /// Every case: of the procedure, of pairs and of the check after the repair.
     pub fn every_case(&self) -> impl Iterator<Item = &Case> {
-        self.cases.iter().chain(&self.pairs).chain(&self.after_repair)
+        self.singles().chain(&self.pairs).chain(&self.after_repair)
     }
 
     /// Runs of the procedure itself that came out so.
     pub fn count(&self, judgement: Judgement) -> u64 {
-        self.cases.iter().chain(&self.pairs).map(|case| case.count(judgement)).sum()
+        self.singles().chain(&self.pairs).map(|case| case.count(judgement)).sum()
     }
 
     /// Runs that named what is whole where nobody notices the fault.
     pub fn hidden_wrong(&self) -> u64 {
-        self.cases.iter().filter_map(|case| case.hidden.judged.get(&Judgement::Wrong)).sum()
+        self.singles().filter_map(|case| case.hidden.judged.get(&Judgement::Wrong)).sum()
     }
 
     /// Where nothing went wrong: how often it may still go wrong with the fault of which least is known, in percent, with
     /// 95 % confidence. None seen in N runs bounds the rate by 3/N (rule of three).
     pub fn at_most_percent(&self) -> Option<f64> {
-        let runs = self.cases.iter().map(Case::runs_that_count).filter(|runs| *runs > 0).min()?;
+        let runs = self.singles().map(Case::runs_that_count).filter(|runs| *runs > 0).min()?;
         Some((300.0 / runs as f64).min(100.0))
     }
 
     /// Causes named in company that were never there in any run that named exactly this company: the company, and the cause.
     pub fn padding(&self) -> Vec<(String, String)> {
         let mut companies: BTreeMap<&str, Vec<bool>> = BTreeMap::new();
-        for case in &self.cases {
+        for case in self.singles() {
             for company in case.named.keys().filter(|named| named.contains(OR)) {
                 let there = company.split(OR).map(|cause| case.causes.iter().any(|known| known == cause));
                 let seen = companies.entry(company).or_default();
@@ -116,7 +123,7 @@ impl Proof {
 
     /// Of the runs that named a right cause, the share that named it among so many: one, two, three, and more.
     pub fn right_among(&self) -> Option<[f64; 4]> {
-        let faults = || self.cases.iter().filter(|case| !case.faults.is_empty());
+        let faults = || self.singles().filter(|case| !case.faults.is_empty());
         let right: u64 = faults().map(|case| case.count(Judgement::Right)).sum();
         let up_to = |causes: usize| -> u64 {
             faults().map(|case| case.right_among.get(causes - 1).copied().unwrap_or(0)).sum()
@@ -148,7 +155,7 @@ impl Proof {
     /// Whether every run that the circuit alone answered came out right, the check after the repair included.
     pub fn runs_are_clean(&self) -> bool {
         self.after_repair_is_clean()
-            && self.cases.iter().all(|case| case.is_right(self.by_parts))
+            && self.singles().all(|case| case.is_right(self.by_parts))
             && self
                 .pairs
                 .iter()
@@ -206,6 +213,7 @@ mod tests {
                 case("s4", 0.05, 0, 20, 0),
                 case("s5", 0.12, 20, 20, 0),
             ],
+            generated: vec![],
             after_repair: vec![],
             pairs: vec![],
             limits: vec![],
@@ -236,6 +244,7 @@ mod tests {
             seed: 1,
             by_parts: false,
             cases: vec![case("s1", 1.0, 20, 20, 0)],
+            generated: vec![],
             after_repair,
             pairs: vec![],
             limits: vec![],

@@ -19,6 +19,8 @@ pub struct Proving {
     pub seed: u64,
     /// Every pair of faults, too.
     pub pairs: bool,
+    /// The generated family, too, where the circuit says what a cause covers and when a fault shows.
+    pub generated: bool,
     /// Slips and answers that nobody can check, too.
     pub slips: bool,
     /// What is counted of the scripts.

@@ -8,6 +8,8 @@ use super::margins::margins;
 use super::proving::{Counting, Proving};
 use super::tally::Limit;
 use super::watch::{Stage, Watch};
+use crate::circuit::fault::Fault;
+use crate::circuit::generated::generated;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::proof::case::Case;
 use crate::model::proof::whole::Proof;
@@ -26,6 +28,14 @@ impl Proving {
             singles.extend(self.circuit.faults().iter().map(|fault| Which { entry_point, faults: vec![fault] }));
         }
         singles
+    }
+
+    /// The generated family, if asked for and known.
+    fn family(&self) -> Vec<Fault> {
+        if !self.generated || !by_parts(&self.circuit) {
+            return vec![];
+        }
+        generated(&self.circuit, &self.meter).into_iter().map(|one| one.fault).collect()
     }
 
     /// Every two faults, if asked for.
@@ -61,7 +71,13 @@ impl Proving {
         let course = Course::new(self, Arc::new(self.circuit.names()), counted.as_ref(), watch);
         // Where the healthy circuit can't be asked, nothing is proven, and every case would say the same.
         course.run(&Vehicle { entry_point: EntryPoint::Body, faults: &[], seed: self.seed }, false)?;
-        let mut cases = course.each(Stage::Cases, &self.singles())?;
+        let listed = self.singles();
+        let family = self.family();
+        let entry_point = EntryPoint::Body;
+        let which: Vec<Which<'_>> =
+            listed.into_iter().chain(family.iter().map(|fault| Which { entry_point, faults: vec![fault] })).collect();
+        let mut cases = course.each(Stage::Cases, &which)?;
+        let generated = cases.split_off(cases.len() - family.len());
         let after_repair = cases.split_off(1 + self.circuit.faults().len());
         let mut limits = BTreeMap::new();
         for (_, seen) in &cases {
@@ -91,6 +107,7 @@ impl Proving {
             seed: self.seed,
             by_parts: by_parts(&self.circuit),
             cases,
+            generated: without_limits(generated),
             after_repair: without_limits(after_repair),
             pairs,
             limits,
