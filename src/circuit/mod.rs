@@ -13,6 +13,7 @@ pub mod file;
 mod follow;
 pub mod fuse_check;
 pub mod gauge;
+pub mod generated;
 pub mod look;
 mod matrix;
 pub mod memory;
