@@ -201,6 +201,14 @@ pub enum Problem {
         /// The other one.
         other: &'static str,
     },
+    /// Two keys that both say the same thing.
+    #[error("`{key}` and `{other}` both say it: leave one of them out")]
+    BothSay {
+        /// One key.
+        key: &'static str,
+        /// The other one.
+        other: &'static str,
+    },
     /// A transfer or a curve that does not rise step by step.
     #[error("the points of `{key}` are not in rising order")]
     NotRising {

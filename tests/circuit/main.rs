@@ -3,6 +3,7 @@
 mod errors;
 mod laws;
 mod meter;
+mod parts;
 mod shipped;
 mod spice;
 mod worked;

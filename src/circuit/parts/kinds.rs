@@ -3,7 +3,7 @@
 use super::keys::{PartKeys, Reader};
 use super::part::Part;
 use super::{
-    active_sensor, battery, diode, fuse, joint, lamp, module_input, module_output, motor, negative_clamp,
+    active_sensor, alternator, battery, diode, fuse, joint, lamp, module_input, module_output, motor, negative_clamp,
     potentiometer, regulator, relay, resistor, switch, switch_ladder, thermistor, transceiver, variable_resistor, wire,
 };
 use crate::circuit::decode::{Section, check_name};
@@ -26,6 +26,7 @@ const KINDS: &[Reader] = &[
     diode::READER,
     motor::READER,
     regulator::READER,
+    alternator::READER,
     module_input::READER,
     module_output::READER,
     potentiometer::READER,

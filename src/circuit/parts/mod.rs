@@ -1,5 +1,6 @@
 //! The parts that a circuit is made of: a file for each kind, which holds all that the kind is.
 mod active_sensor;
+mod alternator;
 mod battery;
 pub(super) mod connector_pin;
 mod diode;
