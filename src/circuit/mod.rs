@@ -1,6 +1,9 @@
 //! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
 //! what a meter or a control module shows of it.
+mod alternating;
 pub mod bench;
+mod bench_alternating;
+mod complex;
 mod curve;
 mod decode;
 pub mod effect;

@@ -2,6 +2,7 @@
 
 use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
+use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::element::Element;
@@ -17,6 +18,16 @@ pub const READER: Reader = Reader { words: &["alternator"], ends: &["output", "g
 /// middle of what is told, a half to two thirds.
 const LEFT: (f64, f64) = (0.8, 0.6);
 
+/// Ripple, whole and with a diode or a phase lost, in volts RMS. Common practice, no source: a tenth of a volt across the battery
+/// is good, half a volt is bad.
+const RIPPLE: (f64, f64) = (0.05, 0.5);
+
+/// Frequency of the ripple while it is whole, in hertz: six pulses from each of six pairs of poles, at 2000 rpm (from memory).
+const RIPPLE_FREQUENCY: f64 = 1200.0;
+
+/// Ohms behind which the ripple stands: few, so that it is the part that gives it and not what hangs on it.
+const RIPPLE_OHMS: f64 = 0.001;
+
 #[derive(Debug)]
 struct Alternator {
     output: Node,
@@ -31,6 +42,10 @@ struct Alternator {
     diode_lost: f64,
     /// Share of the limit that is left without one phase.
     phase_lost: f64,
+    /// Ripple at its terminals, whole and with something lost, in volts RMS.
+    ripple: (f64, f64),
+    /// Frequency of the ripple while it is whole, in hertz.
+    ripple_frequency: f64,
     works_when: Option<Condition>,
 }
 
@@ -44,6 +59,11 @@ fn read(keys: &mut PartKeys) -> PartRead {
         limit: section.spread_needed("limit", Kind::CURRENT, 0.1)?,
         diode_lost: section.quantity("diode_lost", Kind::SHARE)?.unwrap_or(LEFT.0),
         phase_lost: section.quantity("phase_lost", Kind::SHARE)?.unwrap_or(LEFT.1),
+        ripple: (
+            section.quantity("ripple", Kind::POSITIVE_VOLTAGE)?.unwrap_or(RIPPLE.0),
+            section.quantity("ripple_lost", Kind::POSITIVE_VOLTAGE)?.unwrap_or(RIPPLE.1),
+        ),
+        ripple_frequency: section.quantity("ripple_frequency", Kind::FREQUENCY)?.unwrap_or(RIPPLE_FREQUENCY),
         works_when: keys.condition("works_when")?,
     }))
 }
@@ -60,15 +80,25 @@ impl PartKind for Alternator {
         for (branch, left) in [("diode", self.diode_lost), ("phase", self.phase_lost)] {
             limit *= if altered.is_open(branch) { left } else { 1.0 };
         }
+        let (output, ground) = (network.at(self.output), network.at(self.ground));
         network.element(Element::Regulator {
             input: None,
-            output: network.at(self.output),
-            ground: network.at(self.ground),
+            output,
+            ground,
             volts: network.value(self.volts, altered),
             siemens: 1.0 / (network.drawn(self.resistance) + altered.added),
             limit,
             dropout: 0.0,
         });
+        // Its regulator is slower than its ripple. Without a phase two pulses of a period are left, without a diode one is missing.
+        network.alternating(|element| Alternating::Slow { element, siemens: Some(0.0) });
+        let (volts, hertz) = match (altered.is_open("diode"), altered.is_open("phase")) {
+            (false, false) => (self.ripple.0, self.ripple_frequency),
+            (false, true) => (self.ripple.1, self.ripple_frequency / 3.0),
+            (true, _) => (self.ripple.1, self.ripple_frequency / 6.0),
+        };
+        let siemens = 1.0 / RIPPLE_OHMS;
+        network.alternating(|_| Alternating::Ripple { plus: output, minus: ground, siemens, volts, hertz });
     }
     fn faults(&self) -> PartFaults {
         PartFaults {

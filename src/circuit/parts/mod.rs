@@ -2,9 +2,11 @@
 mod active_sensor;
 mod alternator;
 mod battery;
+mod coil;
 pub(super) mod connector_pin;
 mod diode;
 mod fuse;
+mod inductive_sensor;
 mod joint;
 mod keys;
 pub(super) mod kinds;

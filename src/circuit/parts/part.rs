@@ -99,8 +99,8 @@ pub trait PartKind: Debug + Send + Sync {
 pub struct Switching {
     /// Share of the time that it is at its supply.
     pub at_supply: f64,
-    /// How often it switches, in hertz.
-    pub frequency: f64,
+    /// How often it switches, in hertz; `None` if that is not said.
+    pub frequency: Option<f64>,
 }
 
 /// Supply below which a module's output or a bus driver is off, in volts.
