@@ -178,7 +178,7 @@ fn moves(network: &Network, number: usize, work: &Workspace, swings: &[Swing]) -
         Element::Regulator { input, output, ground, .. } => (ground, input.into_iter().chain([output]).collect()),
         _ => return false,
     };
-    let mut volts = work.volts().to_vec();
+    let (mut volts, mut groups) = (work.volts().to_vec(), work.groups.clone());
     let peaks: Vec<f64> =
         moved.iter().map(|node| SQRT_2 * swings.iter().map(|swing| swing.across(*node, ground)).sum::<f64>()).collect();
     // Every peak with every other: the ends may swing together or against each other.
@@ -186,6 +186,6 @@ fn moves(network: &Network, number: usize, work: &Workspace, swings: &[Swing]) -
         for (place, (node, peak)) in moved.iter().zip(&peaks).enumerate() {
             volts[*node] = work.volts()[*node] + if signs >> place & 1 == 0 { *peak } else { -*peak };
         }
-        element.next(work.states[number], &network.segments, &volts, 1e-9) != work.states[number]
+        network.next(element, work.states[number], &mut groups, &volts, 1e-9) != work.states[number]
     })
 }

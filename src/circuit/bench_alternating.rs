@@ -92,7 +92,7 @@ impl Bench {
         let (a, b, extra) = self.voltmeter(red, black)?;
         for phase in 0..self.prepared.phases.len() {
             let (share, network) = self.prepared.phases[phase].clone();
-            self.swings_of(&network, &extra, (a, b), share, &mut alternating)?;
+            self.swings_of((phase, &network), &extra, (a, b), share, &mut alternating)?;
         }
         let strongest = alternating.parts.iter().max_by(|one, other| one.1.total_cmp(&other.1));
         Ok(strongest.filter(|(_, square)| 2.0 * SQRT_2 * square.sqrt() > TRIGGERS).and_then(|(hertz, _)| *hertz))
@@ -130,7 +130,7 @@ impl Bench {
                         *share = f64::from(u8::from(is_on));
                     }
                 }
-                let volts = self.swings_of(&switched, &extra, (a, b), share * share_of_set, &mut swinging)?;
+                let volts = self.swings_of((phase, &switched), &extra, (a, b), share * share_of_set, &mut swinging)?;
                 mean_of_phase += share_of_set * volts;
                 mean_square += share * share_of_set * volts * volts;
                 for (place, (_, at_supply, _)) in outputs.iter().enumerate() {
@@ -170,25 +170,27 @@ impl Bench {
     /// Solves a network, adds what its sources make swing between two unknowns, and returns the direct volts there.
     fn swings_of(
         &mut self,
-        network: &Network,
+        (phase, network): (usize, &Network),
         extra: &[Element],
         (a, b): (usize, usize),
         share: f64,
         swinging: &mut Swinging,
     ) -> Result<f64, SolveError> {
-        let solved = network.solve(extra, &mut self.work);
-        solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
+        let solved = network.solve(extra, self.memory.contacts(phase), &mut self.work);
+        solved.map_err(|error| in_words(&self.circuit, error, &network.owners).in_state(&self.state))?;
+        let owner = |element: usize| match network.owners[element] {
+            Owner::Part(part) => self.circuit.parts[part].id.clone(),
+            Owner::Added => "what was connected".to_owned(),
+        };
+        if let Some(restless) = self.work.restless().first() {
+            return Err(SolveError::Restless { part: owner(*restless) });
+        }
         if !network.alternating.is_empty() {
             let swings = swings(network, extra, &self.work).map_err(|error| match error {
                 AlternatingError::Floats(unknown) => {
                     SolveError::Floats { node: self.circuit.nodes[unknown + 1].clone() }
                 }
-                AlternatingError::Moves(element) => SolveError::Swings {
-                    part: match network.owners[element] {
-                        Owner::Part(part) => self.circuit.parts[part].id.clone(),
-                        Owner::Added => "what was connected".to_owned(),
-                    },
-                },
+                AlternatingError::Moves(element) => SolveError::Swings { part: owner(element) },
             })?;
             for swing in swings {
                 let square = share * swing.across(a, b).powi(2);

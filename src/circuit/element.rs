@@ -38,16 +38,61 @@ pub const ON: u8 = 1;
 /// Fuse: gone.
 pub const BLOWN: u8 = 1;
 
-/// Regulator: a state is three times that of its supply plus that of its output.
-const OUTPUTS: u8 = 3;
+/// Regulator: a state is so many times that of its supply plus that of its output.
+pub const OUTPUTS: u8 = 4;
 const SUPPLY_OFF: u8 = 0;
 const SUPPLY_LOW: u8 = 1;
 const SUPPLY_ENOUGH: u8 = 2;
 const BLOCKED: u8 = 0;
 const REGULATING: u8 = 1;
 const LIMITED: u8 = 2;
+/// The output is below ground: the current goes by the supply alone, or it would come with a step when the supply does.
+const SUNK: u8 = 3;
 
 impl Element {
+    /// Whether it stays as it is between two thresholds: a contact or an output.
+    pub fn is_contact(&self) -> bool {
+        matches!(self, Self::Contact { .. } | Self::Share { .. })
+    }
+
+    /// Whether a contact or an output is on in this state.
+    pub fn is_on(&self, state: u8) -> bool {
+        state == ON
+    }
+
+    /// Whether its states are straight pieces that meet without a step.
+    pub fn has_pieces(&self) -> bool {
+        matches!(self, Self::Curve { .. } | Self::Regulator { .. })
+    }
+
+    /// Of a contact or an output: the volts that move it, from how many on it changes when it is off, and below how many when it
+    /// is on.
+    pub fn thresholds(&self, volts: &[f64]) -> Option<(f64, f64, f64)> {
+        match *self {
+            Self::Contact { coil, pulls_in, drops_out, .. } => {
+                Some(((volts[coil.0] - volts[coil.1]).abs(), pulls_in, drops_out))
+            }
+            Self::Share { supply, ground, minimum, .. } => {
+                Some((volts[supply] - volts[ground], minimum, stays_on(minimum)))
+            }
+            _ => None,
+        }
+    }
+
+    /// Every state that it can be in at rest, whatever else holds; none of a thing that is gone.
+    #[cfg(test)]
+    pub fn every_state(&self) -> Vec<u8> {
+        match self {
+            Self::Curve { count, .. } => (0..*count as u8).collect(),
+            Self::Regulator { input, .. } => {
+                let supplies = if input.is_some() { SUPPLY_OFF..=SUPPLY_ENOUGH } else { SUPPLY_ENOUGH..=SUPPLY_ENOUGH };
+                supplies.flat_map(|supply| (0..OUTPUTS).map(move |held| supply * OUTPUTS + held)).collect()
+            }
+            Self::Contact { .. } | Self::Share { .. } => vec![0, ON],
+            _ => vec![0],
+        }
+    }
+
     /// Whether it has more than one state.
     pub fn switches(&self) -> bool {
         !matches!(self, Self::Conductance { .. } | Self::Source { .. })
@@ -91,6 +136,11 @@ impl Element {
                 match (state / OUTPUTS, state % OUTPUTS) {
                     (_, BLOCKED) | (SUPPLY_OFF, _) => {}
                     (_, LIMITED) => matrix.current(from, output, limit),
+                    (SUPPLY_LOW, SUNK) => {
+                        matrix.controlled(from, output, from, ground, siemens);
+                        matrix.current(from, output, -siemens * dropout);
+                    }
+                    (_, SUNK) => matrix.current(from, output, siemens * volts),
                     (SUPPLY_LOW, _) => {
                         matrix.conductance(from, output, siemens);
                         matrix.current(from, output, -siemens * dropout);
@@ -141,16 +191,22 @@ impl Element {
                     SUPPLY_ENOUGH if available > set - volts_slack => SUPPLY_ENOUGH,
                     _ => SUPPLY_LOW,
                 };
-                let amperes = siemens * (available.clamp(0.0, set) - (volts[output] - volts[ground]));
+                let out = volts[output] - volts[ground];
+                let amperes = siemens * (available.clamp(0.0, set) - out.max(0.0));
                 let slack = slack * (limit + siemens * set);
+                let inside = match held {
+                    _ if out < -volts_slack => SUNK,
+                    SUNK if out < volts_slack => SUNK,
+                    _ => REGULATING,
+                };
                 held = match held {
                     BLOCKED if amperes < slack => BLOCKED,
                     LIMITED if amperes > limit - slack => LIMITED,
                     // From one end to the other only by way of the middle, or the two take turns for ever.
-                    BLOCKED | LIMITED => REGULATING,
+                    BLOCKED | LIMITED => inside,
                     _ if amperes < -slack => BLOCKED,
                     _ if amperes > limit + slack => LIMITED,
-                    _ => REGULATING,
+                    _ => inside,
                 };
                 supply * OUTPUTS + held
             }
@@ -165,7 +221,9 @@ impl Element {
     /// The node into which a fixed current is pressed in this state, whatever the voltage.
     pub fn pressed(&self, state: u8) -> Option<usize> {
         match *self {
-            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => {
+            Self::Regulator { output, .. }
+                if matches!(state % OUTPUTS, LIMITED | SUNK) && state / OUTPUTS != SUPPLY_OFF =>
+            {
                 Some(output)
             }
             _ => None,
@@ -226,6 +284,8 @@ impl Element {
                 match (state / OUTPUTS, state % OUTPUTS) {
                     (_, BLOCKED) | (SUPPLY_OFF, _) => 0.0,
                     (_, LIMITED) => limit,
+                    (SUPPLY_LOW, SUNK) => (volts[input.unwrap_or(ground)] - dropout - volts[ground]) * siemens,
+                    (_, SUNK) => set * siemens,
                     (SUPPLY_LOW, _) => (volts[input.unwrap_or(ground)] - dropout - volts[output]) * siemens,
                     _ => (set + volts[ground] - volts[output]) * siemens,
                 }

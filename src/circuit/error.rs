@@ -2,6 +2,7 @@
 
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
+use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use std::fmt;
 use std::ops::Range;
@@ -256,11 +257,17 @@ pub enum SolveError {
         /// The node.
         node: String,
     },
-    /// The parts that switch never come to rest.
-    #[error("the circuit does not settle: {} keeps changing", parts.join(", "))]
+    /// No voltages were found that agree with themselves. A circuit that finds no rest is something else: that is a solution.
+    #[error(
+        "the circuit can't be solved: nothing was found that agrees with itself for {}{}",
+        parts.join(", "),
+        state.as_ref().map(|state| format!(" with {}", stands(state))).unwrap_or_default()
+    )]
     Unsettled {
-        /// The parts that were still changing.
+        /// The parts that kept changing.
         parts: Vec<String>,
+        /// The vehicle's state in which they did, where it is known.
+        state: Option<Box<VehicleState>>,
     },
     /// An ammeter, or a wire, through which a healthy vehicle drives what melts it.
     #[error("{what} from `{from}` to `{to}` shorts the supply{}", .fuse.as_ref().map_or_else(|| format!(": {amperes:.0} A would go through it"), |fuse| format!(": the fuse `{fuse}` blows")))]
@@ -288,6 +295,12 @@ pub enum SolveError {
     )]
     Swings {
         /// The part.
+        part: String,
+    },
+    /// AC volts of a circuit that finds no rest.
+    #[error("AC volts can't be told here: `{part}` keeps changing")]
+    Restless {
+        /// The first part that does.
         part: String,
     },
     /// The meter's ranges are not made for this frequency.
@@ -333,6 +346,14 @@ fn hertz_limits(lowest: f64, highest: f64) -> String {
 }
 
 impl SolveError {
+    /// The same, said of a state of the vehicle.
+    pub(super) fn in_state(self, stands: &VehicleState) -> Self {
+        match self {
+            Self::Unsettled { parts, state: None } => Self::Unsettled { parts, state: Some(Box::new(stands.clone())) },
+            other => other,
+        }
+    }
+
     /// What to do, where there is more to say than what is wrong.
     pub const fn hint(&self) -> Option<&'static str> {
         match self {
@@ -340,6 +361,17 @@ impl SolveError {
             _ => None,
         }
     }
+}
+
+/// How the vehicle stands, as far as its circuit is concerned, in a line.
+fn stands(state: &VehicleState) -> String {
+    let mut words = vec![format!("key {}", state.key), format!("engine {}", state.engine)];
+    words.push(format!("battery {}", state.battery));
+    words.extend(state.unplugged.iter().map(|connector| format!("{connector} unplugged")));
+    words.extend(state.removed.iter().map(|part| format!("{part} out")));
+    words.extend(state.positions.iter().map(|(part, position)| format!("{part} at {position}")));
+    words.extend(state.jumpers.iter().map(|jumper| format!("{} joined to {}", jumper.from, jumper.to)));
+    words.join(", ")
 }
 
 /// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.

@@ -3,8 +3,9 @@
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
+use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Workspace};
+use super::network::{Network, Owner, Turn, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::solution::{Phase, Solution};
@@ -21,7 +22,7 @@ pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> R
     let faults = circuit.fault_numbers(faults)?;
     let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
-    let solution = Solution::new(circuit, &prepared, &mut Workspace::default())?;
+    let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();
     // Writing into a string can't fail.
     _ = write(&mut text, circuit, &prepared, &solution);
@@ -70,7 +71,15 @@ impl Deck<'_> {
         if unknown == self.network.size { "0".to_owned() } else { format!("{}{}", self.letter, unknown + 1) }
     }
 
-    fn write(&self, text: &mut String, (states, ties, volts): &Phase) -> fmt::Result {
+    fn write(&self, text: &mut String, Phase { ties, turns, .. }: &Phase) -> fmt::Result {
+        let [Turn { states, volts }, rest @ ..] = turns.as_slice() else { return Ok(()) };
+        if !rest.is_empty() {
+            writeln!(
+                text,
+                "* finds no rest: {} sets of contacts return, and this begins from one of them",
+                turns.len()
+            )?;
+        }
         for (number, (element, owner)) in self.network.elements.iter().zip(&self.network.owners).enumerate() {
             let owner = match owner {
                 Owner::Part(part) => self.circuit.parts[*part].id.as_str(),
@@ -120,12 +129,12 @@ impl Deck<'_> {
                 let (held, powered) = match input {
                     Some(input) => {
                         let available = format!("{}-{vg}-{dropout:e}", self.volts(input));
-                        (format!("max(0,min({volts:e},{available}))"), format!("*u({available})"))
+                        (format!("max(0,min({volts:e},{available}))"), String::new())
                     }
                     None => (format!("{volts:e}"), String::new()),
                 };
                 let from = node(input.unwrap_or(ground));
-                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-({vo}-{vg})))){powered}");
+                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-max(0,{vo}-{vg})))){powered}");
                 writeln!(text, "B{number} {from} {} I={amperes}", node(output))?;
                 // Gives the first rounds of a solver that starts in the current limit, where nothing else holds the output.
                 writeln!(text, "Rhold{number} {} {} 1e12", node(output), node(ground))

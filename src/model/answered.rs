@@ -334,6 +334,7 @@ mod tests {
             LimitResult::High,
             LimitResult::Open,
             LimitResult::OverRange,
+            LimitResult::Unsteady,
         ]);
         let sureness = prop_oneof![
             Just(Sureness::Sure),

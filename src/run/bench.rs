@@ -13,6 +13,7 @@ use crate::model::meter::Function;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Leads, Prompt, Question};
 use crate::model::quantity::Quantity;
+use crate::model::typed;
 use crate::model::vehicle::{Action, VehicleState};
 use std::sync::{Arc, Mutex};
 
@@ -161,19 +162,23 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
         },
         Question::ModuleValue { signal, limits } => match bench.module_shows(signal)? {
             Shown::Value(value) => Form::text(limits.unit.show(value, 4)),
+            Shown::Unsteady { lowest, highest } => {
+                Form::text(typed::range(&limits.unit.show(lowest, 4), &limits.unit.show(highest, 4)))
+            }
             Shown::OverRange | Shown::Nothing => nothing(),
         },
         Question::LowestHighest { function, leads, meanwhile, .. } => {
             let readings = while_moving(bench, meanwhile, vehicle, *function, leads)?;
+            // The meter keeps the lowest and the highest of what goes to and fro, too.
             let of = |least: bool| {
-                let values =
-                    readings.iter().filter_map(|reading| Some((reading.as_ref()?, number(reading.as_ref()?)?)));
+                let ends = readings.iter().flatten().flat_map(Reading::ends);
+                let values = ends.filter_map(|reading| Some((number(&reading)?, reading)));
                 if least {
-                    values.min_by(|a, b| a.1.total_cmp(&b.1))
+                    values.min_by(|a, b| a.0.total_cmp(&b.0))
                 } else {
-                    values.max_by(|a, b| a.1.total_cmp(&b.1))
+                    values.max_by(|a, b| a.0.total_cmp(&b.0))
                 }
-                .map(|(reading, _)| reading.text())
+                .map(|(_, reading)| reading.text())
             };
             match (of(true), of(false)) {
                 (Some(lowest), Some(highest)) => Form::text(format!("{lowest} {highest}")),
@@ -182,6 +187,14 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
         }
         Question::Sweep { function, leads, moving, .. } => {
             let readings = while_moving(bench, moving, vehicle, *function, leads)?;
+            let restless = readings.iter().flatten().filter(|reading| matches!(reading.shown, Shown::Unsteady { .. }));
+            match restless.count() {
+                0 => {}
+                count => {
+                    let reason = format!("the reading goes to and fro at {count} of {} positions", readings.len());
+                    return Ok(Form::Skip { reason });
+                }
+            }
             let texts: Vec<_> = readings.iter().flatten().map(Reading::text).collect();
             if texts.is_empty() { nothing() } else { Form::text(texts.join(" ")) }
         }
@@ -219,7 +232,7 @@ fn number(reading: &Reading) -> Option<f64> {
     match reading.shown {
         Shown::Value(value) => Some(Quantity::si(value)),
         Shown::OverRange => Some(f64::INFINITY),
-        Shown::Nothing => None,
+        Shown::Unsteady { .. } | Shown::Nothing => None,
     }
 }
 

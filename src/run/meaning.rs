@@ -80,17 +80,21 @@ pub fn as_typed(answer: &Answer) -> Form {
 pub fn meaning(prompt: &Arc<Prompt>, answer: Answer, meter: &MeterInUse) -> Result<Asked, String> {
     let mut asked = Asked { prompt: Arc::clone(prompt), answer, shown: SmallVec::new(), sweep: vec![], verdict: None };
     let read = |text: &str, limits: &Limits| typed::read(text, limits.unit).map_err(|error| error.to_string());
+    let read_one =
+        |text: &str, limits: &Limits| typed::read_reading(text, limits.unit).map_err(|error| error.to_string());
     let accuracy = |function: Function, shown: Shown| match shown {
         Shown::Value(value) => meter.accuracy(function, value),
-        Shown::OverRange => Err(NoAccuracy::NoRange),
+        Shown::OverRange | Shown::Unsteady { .. } => Err(NoAccuracy::NoRange),
     };
     let outcome = match (&prompt.question, &asked.answer) {
-        (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
-            asked.verdict = limits.judge_on(*function, shown, accuracy(*function, shown));
-            asked.shown.push(shown);
-        }),
+        (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => {
+            read_one(typed, limits).map(|shown| {
+                asked.verdict = limits.judge_on(*function, shown, accuracy(*function, shown));
+                asked.shown.push(shown);
+            })
+        }
         (Question::ModuleValue { limits, .. } | Question::Number { limits }, Answer::Reading { typed }) => {
-            read(typed, limits).map(|shown| {
+            read_one(typed, limits).map(|shown| {
                 asked.verdict = limits.judge(shown, Err(NoAccuracy::NotAMeter));
                 asked.shown.push(shown);
             })

@@ -62,6 +62,7 @@ pub struct Session {
     ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
+    pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
@@ -148,6 +149,7 @@ impl Session {
             ids: BTreeSet::new(),
             skips_asked: BTreeSet::new(),
             over_ranges_asked: BTreeSet::new(),
+            unsteady_asked: BTreeSet::new(),
             answered: 0,
             sitting: None,
             most_events: MOST_EVENTS as usize,
@@ -184,6 +186,7 @@ impl Session {
         self.ids.clear();
         self.skips_asked.clear();
         self.over_ranges_asked.clear();
+        self.unsteady_asked.clear();
         self.answered = 0;
     }
 

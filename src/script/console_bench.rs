@@ -10,6 +10,7 @@ use crate::circuit::netlist::Circuit;
 use crate::circuit::sample::Sample;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
+use crate::model::typed;
 use crate::model::vehicle::{Action, Battery, Jumper, Key};
 use rhai::{Array, Dynamic, FuncRegistration, ImmutableString, Module, NativeCallContext};
 use std::sync::{Arc, Mutex};
@@ -32,7 +33,7 @@ fn with<T>(ctx: &C, answering: &Answering, call: impl FnOnce(&mut Bench) -> Resu
 fn shown(reading: &Reading) -> Dynamic {
     match reading.shown {
         Shown::Value(value) => Dynamic::from(value),
-        Shown::OverRange | Shown::Nothing => reading.text().into(),
+        Shown::Unsteady { .. } | Shown::OverRange | Shown::Nothing => reading.text().into(),
     }
 }
 
@@ -192,6 +193,7 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
     function!("module_shows", |answering, ctx, signal: S| {
         with(&ctx, &answering, |bench| bench.module_shows(&signal)).map(|shown| match shown {
             Shown::Value(value) => Dynamic::from(value),
+            Shown::Unsteady { lowest, highest } => typed::range(&lowest.to_string(), &highest.to_string()).into(),
             Shown::OverRange | Shown::Nothing => "—".into(),
         })
     });

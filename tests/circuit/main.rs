@@ -5,6 +5,7 @@ mod errors;
 mod laws;
 mod meter;
 mod parts;
+mod settling;
 mod shipped;
 mod spice;
 mod worked;
