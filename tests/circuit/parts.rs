@@ -114,3 +114,101 @@ fn an_alternator_without_a_phase_or_a_diode_gives_less_current() {
     let stopped = VehicleState { engine: ohmwright::model::vehicle::Engine::Stopped, ..circuit.start().clone() };
     near(solve(&circuit, &stopped, &[], &Sample::NOMINAL).unwrap().volts("plus", "0").unwrap(), 0.0, 1e-9);
 }
+
+/// A starter: battery, a start switch that closes with the key, a solenoid whose motor's brushes may be open.
+fn starter(pull_in: &str, hold_in: &str, volts: &str) -> Circuit {
+    let parts = format!(
+        r#"
+        {{ id = "battery", kind = "battery", positive = "plus", negative = "0", volts = "{volts}", resistance = "5 mohm" }},
+        {{ id = "start", kind = "switch", from = "plus", to = "s", resistance = "1 mohm", closed_when = {{ key = "on" }} }},
+        {{ id = "solenoid", kind = "solenoid", control = "s", supply = "plus", motor = "m", ground = "0", pull_in = "{pull_in}", hold_in = "{hold_in}", pulls_in = "7 V", drops_out = "3 V" }},
+        {{ id = "motor", kind = "resistor", from = "m", to = "0", resistance = "40 mohm" }},"#
+    );
+    let faults = r#"{ id = "pull_in_open", cause = "x", open = "solenoid.pull_in" }, { id = "hold_in_open", cause = "x", open = "solenoid.hold_in" },
+        { id = "brushes_open", cause = "x", open = "motor" }, { id = "contacts_open", cause = "x", open = "solenoid.contacts" },
+        { id = "welded", cause = "x", stuck = { part = "solenoid", at = "closed" } }, { id = "burnt", cause = "x", added_resistance = { part = "solenoid", ohms = "50 mohm" } },"#;
+    circuit(&["plus", "s", "m", "0"], &parts, faults)
+}
+
+#[test]
+fn a_solenoid_pulls_in_with_both_windings_holds_with_one_and_lets_go_when_s_opens() {
+    use ohmwright::circuit::bench::Bench;
+    use ohmwright::circuit::meter::bench_meter;
+    use ohmwright::model::vehicle::Key;
+    let circuit = std::sync::Arc::new(starter("0.18 ohm", "0.8 ohm", "12 V"));
+    let in_states = |faults: &[&str], keys: &[Key]| -> Vec<f64> {
+        let faults: Vec<FaultId> = faults.iter().map(|fault| FaultId::from(*fault)).collect();
+        let mut bench = Bench::new(circuit.clone(), &faults, Sample::NOMINAL, bench_meter()).unwrap();
+        let in_state = |key: &Key| {
+            let state = VehicleState { key: *key, ..circuit.start().clone() };
+            bench.set_state(&state).unwrap();
+            bench.volts("m", "0").unwrap().exact
+        };
+        keys.iter().map(in_state).collect()
+    };
+    let off_on_off = [Key::Off, Key::On, Key::Off];
+    let healthy = in_states(&[], &off_on_off);
+    // 12 V behind 5 mohm on 40 mohm and the contact; the hold-in winding takes some of it.
+    assert!(healthy[0].abs() < 1e-9 && healthy[1] > 10.4 && healthy[1] < 10.7, "{healthy:?}");
+    // S opens: 12 V through 0.18 and 0.8 ohm in series pull against each other and do not hold it.
+    assert!(healthy[2].abs() < 1e-9, "{healthy:?}");
+    // Pull-in open: the hold-in winding alone does not pull it in. Brushes open: the pull-in winding has no ground.
+    for fault in ["pull_in_open", "brushes_open", "contacts_open"] {
+        let volts = in_states(&[fault], &off_on_off)[1];
+        let expected = if fault == "brushes_open" { 11.85..12.0 } else { -1e-9..2.3 };
+        assert!(expected.contains(&volts), "{fault}: {volts}");
+    }
+    let solution = with_faults(&circuit, &["brushes_open"]);
+    near(solution.volts("s", "m").unwrap(), 0.0, 1e-6);
+    // Welded: the motor runs with the key off, too.
+    assert!(in_states(&["welded"], &off_on_off).iter().all(|volts| *volts > 10.0));
+    let burnt = in_states(&["burnt"], &off_on_off)[1];
+    assert!((3.0..6.5).contains(&burnt), "{burnt}");
+}
+
+#[test]
+fn a_solenoid_without_its_hold_in_winding_chatters() {
+    let circuit = std::sync::Arc::new(starter("0.18 ohm", "0.8 ohm", "12 V"));
+    let open = [FaultId::from("hold_in_open")];
+    let mut bench = ohmwright::circuit::bench::Bench::new(
+        circuit,
+        &open,
+        Sample::NOMINAL,
+        ohmwright::circuit::meter::bench_meter(),
+    )
+    .unwrap();
+    let shown = bench.volts("m", "0").unwrap().shown;
+    let ohmwright::circuit::meter::Shown::Unsteady { lowest, highest } = shown else { panic!("{shown:?}") };
+    // Through the pull-in winding alone 12 V · 0.04 ÷ 0.226, with the contact closed about 10.6 V.
+    near(lowest.si(), 12.0 * 0.04 / 0.226, 0.02);
+    near(highest.si(), 12.0 * 0.04 / 0.0453, 0.1);
+}
+
+#[test]
+fn a_solenoid_draws_what_its_windings_draw() {
+    // US Army TM 5-2420-230-24-2 p. 13-33: both windings and hold-in alone, at 10 V of 12 V types and 20 V of 24 V types.
+    for (volts, both, alone) in [
+        (10.0, 69.0, 13.0),
+        (10.0, 74.0, 19.0),
+        (10.0, 97.0, 18.0),
+        (10.0, 86.0, 15.0),
+        (20.0, 36.0, 6.0),
+        (20.0, 57.0, 13.0),
+        (20.0, 49.0, 6.0),
+    ] {
+        let (hold_in, pull_in) = (volts / alone, volts / (both - alone));
+        let parts = |motor: &str| {
+            format!(
+                r#"
+            {{ id = "source", kind = "battery", positive = "s", negative = "0", volts = "{volts} V", resistance = "1 uohm" }},
+            {{ id = "solenoid", kind = "solenoid", control = "s", supply = "b", motor = "m", ground = "0", pull_in = "{pull_in} ohm", hold_in = "{hold_in} ohm", pulls_in = "8 V" }},
+            {{ id = "bleeder", kind = "resistor", from = "b", to = "0", resistance = "1 Mohm" }},
+            {{ id = "motor", kind = "resistor", from = "m", to = "0", resistance = "{motor}" }},"#
+            )
+        };
+        let points = &["s", "b", "m", "0"];
+        let draws = |motor: &str| with_faults(&circuit(points, &parts(motor), ""), &[]).amperes("source").unwrap();
+        near(draws("1 uohm"), both, 0.01);
+        near(draws("10 Mohm"), alone, 0.01);
+    }
+}

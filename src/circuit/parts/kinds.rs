@@ -4,8 +4,8 @@ use super::keys::{PartKeys, Reader};
 use super::part::Part;
 use super::{
     active_sensor, alternator, battery, coil, diode, fuse, inductive_sensor, joint, lamp, module_input, module_output,
-    motor, negative_clamp, potentiometer, regulator, relay, resistor, switch, switch_ladder, thermistor, transceiver,
-    variable_resistor, wire,
+    motor, negative_clamp, potentiometer, regulator, relay, resistor, solenoid, switch, switch_ladder, thermistor,
+    transceiver, variable_resistor, wire,
 };
 use crate::circuit::decode::{Section, check_name};
 use crate::circuit::error::{Flaw, Problem};
@@ -24,6 +24,7 @@ const KINDS: &[Reader] = &[
     fuse::READER,
     battery::READER,
     relay::READER,
+    solenoid::READER,
     lamp::READER,
     diode::READER,
     motor::READER,

@@ -21,6 +21,7 @@ mod potentiometer;
 mod regulator;
 mod relay;
 mod resistor;
+mod solenoid;
 mod switch;
 mod switch_ladder;
 mod thermistor;

@@ -4,7 +4,7 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind, SHORTED, STUCK_CONTACTS};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
+use crate::circuit::element::{Element, Pull};
 use crate::circuit::error::Flaw;
 use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
@@ -125,7 +125,7 @@ impl Relay {
                 Some(pulled) if pulled == when_pulled => network.resistance(self.common, node, ohms),
                 Some(_) => {}
                 None => {
-                    let coil = (network.at(self.coil.0), network.at(self.coil.1));
+                    let coil = Pull::of_coil((network.at(self.coil.0), network.at(self.coil.1)));
                     let (a, b) = (network.at(self.common), network.at(node));
                     let (pulls_in, drops_out, siemens) = (self.pulls_in, self.drops_out, 1.0 / ohms);
                     network.element(Element::Contact { coil, pulls_in, drops_out, a, b, siemens, when_pulled });
