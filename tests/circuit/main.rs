@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
 mod errors;
 mod laws;
+mod memory;
 mod meter;
 mod settling;
 mod shipped;
