@@ -3,7 +3,7 @@
 use super::element::{Element, ON, Pull, segments_through};
 use super::follow::Path;
 use super::memory::{Contacts, Memory};
-use super::network::{Network, NetworkError, Owner, Workspace, root};
+use super::network::{Network, NetworkError, Owner, Workspace};
 use super::prepared::{Situation, prepare};
 use super::sample::Sample;
 use crate::model::vehicle::{Engine, Key, VehicleState};

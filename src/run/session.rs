@@ -98,6 +98,7 @@ impl Session {
     pub fn start(parts: Parts, started: Started) -> Result<Self, Stop> {
         let mut session = Self::empty(parts, started.vehicle.clone());
         session.token.record = started.record;
+        session.tell_start();
         session.record(Event::Started(Box::new(started)))?;
         Ok(session)
     }
@@ -116,6 +117,7 @@ impl Session {
         session.entries = entries;
         session.sitting = sitting;
         session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
+        session.tell_start();
         session
     }
 
@@ -172,6 +174,7 @@ impl Session {
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
+        self.tell_start();
         self.pending_action = None;
         self.fed = None;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
@@ -188,6 +191,10 @@ impl Session {
         self.over_ranges_asked.clear();
         self.unsteady_asked.clear();
         self.answered = 0;
+    }
+
+    fn tell_start(&mut self) {
+        self.answerer.notice(Notice::Stands { vehicle: &self.vehicle, anew: true });
     }
 
     /// What was recorded; the session is over.
@@ -395,7 +402,10 @@ impl Session {
     pub(super) fn next_recorded(&mut self) -> Result<Option<(usize, Entry)>, Stop> {
         while let Some((line, replayed)) = self.replay.pop() {
             match replayed {
-                Replayed::Vehicle(vehicle) => self.vehicle = *vehicle,
+                Replayed::Vehicle { state, corrected } => {
+                    self.vehicle = *state;
+                    self.tell_corrected(corrected);
+                }
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
@@ -442,8 +452,15 @@ impl Session {
         };
         let corrected = vehicle != left;
         self.vehicle.clone_from(&vehicle);
+        self.tell_corrected(corrected);
         self.monitor.forget();
         self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen: !seen })
+    }
+
+    fn tell_corrected(&mut self, corrected: bool) {
+        if corrected {
+            self.answerer.notice(Notice::Stands { vehicle: &self.vehicle, anew: false });
+        }
     }
 
     pub(super) fn note(&mut self, at_prompt: String, text: String, from: &CameFrom) -> Result<(), Stop> {

@@ -3,6 +3,7 @@
 mod ac;
 mod errors;
 mod laws;
+mod memory;
 mod meter;
 mod parts;
 mod settling;

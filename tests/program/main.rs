@@ -11,6 +11,7 @@ mod after_repair;
 mod asked;
 mod batch;
 mod batch_bench;
+mod bench_memory;
 mod bounds;
 mod cautions;
 mod demo;
