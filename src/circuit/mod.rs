@@ -1,7 +1,10 @@
 //! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
 //! what a meter or a control module shows of it.
+mod alternating;
 pub mod bench;
+mod bench_alternating;
 pub mod cause;
+mod complex;
 mod curve;
 mod decode;
 mod draw;
@@ -33,8 +36,8 @@ pub mod population;
 mod prepared;
 pub mod remarks;
 pub mod sample;
-pub mod severity;
 mod settle;
+pub mod severity;
 pub mod showing;
 pub mod shows;
 pub mod signal;

@@ -102,6 +102,7 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
     match *effect {
         Effect::Open { part, branch: None } => altered[part].open = true,
         Effect::Open { part, branch: Some(branch) } => altered[part].open_branches.push(branch),
+        Effect::Shorted { part, branch } => altered[part].shorted_branches.push(branch),
         Effect::Short { from, to, ohms } => shorts.push((from, to, ohms)),
         Effect::Added { part, ohms } => altered[part].added += ohms,
         Effect::Drift { part, gain, offset } => {

@@ -6,9 +6,11 @@ use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
 use super::view::View;
+use crate::model::limits::Limits;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::proof::slip::Said;
+use crate::model::quantity::Quantity;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What was said on the way, each with its number among the ways and how many there are.
@@ -70,6 +72,7 @@ impl AnsweredWays {
             Question::Choice { options } => options.clone(),
             // No words are more likely than others.
             Question::Note => vec!["noted".to_owned()],
+            Question::Number { limits } => numbers(limits),
             _ => return None,
         };
         let mut ways = self.ways.0.lock().unwrap_or_else(PoisonError::into_inner);
@@ -79,6 +82,21 @@ impl AnsweredWays {
         ways.push(Way { number, of: answers.len(), said });
         Some(Form::text(answer))
     }
+}
+
+/// A number within its limits first, then one beyond each limit.
+fn numbers(limits: &Limits) -> Vec<String> {
+    let ends = (limits.low().map(Quantity::si), limits.high().map(Quantity::si));
+    let values = match ends {
+        (Some(low), Some(high)) => {
+            let width = (high - low).max(high.abs() * 0.1);
+            vec![f64::midpoint(low, high), low - width, high + width]
+        }
+        (Some(low), None) => vec![low + low.abs().max(1e-3), low - low.abs().max(1e-3)],
+        (None, Some(high)) => vec![high / 2.0, high + high.abs().max(1e-3)],
+        (None, None) => vec![limits.expected().map_or(1.0, Quantity::si)],
+    };
+    values.into_iter().map(|value| Quantity::new(value, limits.unit.dimension()).to_string()).collect()
 }
 
 impl Answerer for AnsweredWays {

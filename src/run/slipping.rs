@@ -43,7 +43,8 @@ impl SlipKind {
             | Question::LowestHighest { function, leads, .. }
             | Question::Sweep { function, leads, .. } => match (function, leads) {
                 (_, Leads::Nowhere) => &[Self::Skipped],
-                (Function::Volts, _) | (Function::Amperes, Leads::Across { .. } | Leads::Through { .. }) => {
+                (Function::Volts | Function::AcVolts, _)
+                | (Function::Amperes, Leads::Across { .. } | Leads::Through { .. }) => {
                     &[Self::Skipped, Self::LeadsSwapped, Self::NoContact, Self::OverRange]
                 }
                 // A clamp has no leads: turned round it shows the other sign, beside the wire it shows nothing.
@@ -54,7 +55,7 @@ impl SlipKind {
                 (Function::Temperature | Function::Time, _) => &[Self::Skipped, Self::OverRange],
             },
             Question::ModuleValue { .. } => &[Self::Skipped],
-            Question::YesNo | Question::Choice { .. } | Question::Note => &[],
+            Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. } => &[],
         }
     }
 }
@@ -119,7 +120,9 @@ impl Slipping {
                 None if value.starts_with(|first: char| first.is_ascii_digit()) => format!("-{value}"),
                 None => value.to_owned(),
             }),
-            (SlipKind::NoContact, Some(Function::Volts | Function::Amperes)) => each(&|_| format!("0.000 {unit}")),
+            (SlipKind::NoContact, Some(Function::Volts | Function::AcVolts | Function::Amperes)) => {
+                each(&|_| format!("0.000 {unit}"))
+            }
             _ => each(&over),
         })
     }

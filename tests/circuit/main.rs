@@ -1,8 +1,11 @@
 //! Circuits: shipped ones, worked examples from public sources, laws of networks, errors, and ngspice as an outside check.
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
+mod ac;
 mod errors;
 mod laws;
+mod memory;
 mod meter;
+mod parts;
 mod settling;
 mod shipped;
 mod spice;

@@ -189,7 +189,9 @@ fn changes(kind: SlipKind, prompt: &Prompt, answer: &Answer) -> bool {
     match kind {
         _ if matches!(answer, Answer::Skipped { .. }) => false,
         SlipKind::OverRange => !shows_over_range,
-        SlipKind::NoContact if !matches!(prompt.question.function(), Some(Function::Volts | Function::Amperes)) => {
+        SlipKind::NoContact
+            if !matches!(prompt.question.function(), Some(Function::Volts | Function::AcVolts | Function::Amperes)) =>
+        {
             !shows_over_range
         }
         _ => true,
@@ -200,7 +202,10 @@ fn changes(kind: SlipKind, prompt: &Prompt, answer: &Answer) -> bool {
 pub(super) fn asks_somebody(run: &OneRun) -> bool {
     run.entries.iter().any(|entry| match &entry.event {
         Event::Answered { prompt, .. } => {
-            matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note)
+            matches!(
+                prompt.question,
+                Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. }
+            )
         }
         _ => false,
     })

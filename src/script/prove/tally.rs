@@ -78,8 +78,9 @@ pub(super) fn tally(circuit: &Circuit, case: &mut Case, entries: &[Entry], limit
                     asked.least = Some(asked.least.map_or(value, |least| least.min(value)));
                     asked.greatest = Some(asked.greatest.map_or(value, |greatest| greatest.max(value)));
                 }
-                if let Question::Reading { limits: bounds, .. } | Question::ModuleValue { limits: bounds, .. } =
-                    &prompt.question
+                if let Question::Reading { limits: bounds, .. }
+                | Question::ModuleValue { limits: bounds, .. }
+                | Question::Number { limits: bounds } = &prompt.question
                 {
                     let limit = Limit {
                         low: bounds.low().map(|low| low.si()),
