@@ -1,6 +1,7 @@
 //! Circuits: shipped ones, worked examples from public sources, laws of networks, errors, and ngspice as an outside check.
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
 mod errors;
+mod family;
 mod laws;
 mod meter;
 mod shipped;
