@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
 mod ac;
 mod errors;
+mod family;
 mod laws;
 mod memory;
 mod meter;
