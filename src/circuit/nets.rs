@@ -147,8 +147,10 @@ impl Wiring<'_> {
                     }
                     places.push(at);
                 }
-                Effect::Swapped { one, other } => places.extend([vec![one], vec![other]]),
+                // Both terminals are whole; only a cause that the fault lists is about their cavities.
+                Effect::Swapped { .. } => places.push(vec![]),
                 Effect::Open { part, .. }
+                | Effect::Shorted { part, .. }
                 | Effect::Added { part, .. }
                 | Effect::Drift { part, .. }
                 | Effect::Set { part, .. }
