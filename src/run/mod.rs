@@ -28,6 +28,7 @@ pub mod stop;
 mod take_back;
 pub mod unattended;
 pub mod view;
+mod way;
 
 #[cfg(test)]
 mod forwarding;
