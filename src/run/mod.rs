@@ -31,4 +31,6 @@ pub mod view;
 mod way;
 
 #[cfg(test)]
+mod fakes;
+#[cfg(test)]
 mod forwarding;
