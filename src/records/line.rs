@@ -1,6 +1,6 @@
 //! Reads a journal line by line. A format belongs to a sitting: it is named where the record begins and where it goes on.
 
-use super::format1;
+use super::{compact, format1};
 use crate::model::answered_by::AnsweredBy;
 use crate::model::event::{Entry, Event};
 use crate::model::format::{BEHAVIOR, FIRST_FORMAT, FORMAT};
@@ -86,7 +86,6 @@ struct Head<'a> {
 #[derive(Clone, Debug, Default)]
 pub struct LineReader {
     sitting: Option<Sitting>,
-    written: Vec<u8>,
 }
 
 impl LineReader {
@@ -111,8 +110,12 @@ impl LineReader {
         if let Some(Sitting::Newer(newer)) = &self.sitting {
             return Err(LineProblem::Newer(newer.clone()));
         }
-        let mut entry: Entry =
-            serde_json::from_slice(line).map_err(|error| LineProblem::Unreadable(error.to_string()))?;
+        // Looked through as a whole, its texts need not be one by one.
+        let read = match std::str::from_utf8(line) {
+            Ok(text) => serde_json::from_str(text),
+            Err(_) => serde_json::from_slice(line),
+        };
+        let mut entry: Entry = read.map_err(|error| LineProblem::Unreadable(error.to_string()))?;
         match &entry.event {
             Event::Started(started) if started.format == FIRST_FORMAT => {
                 self.sitting = Some(Sitting::First(started.answered_by));
@@ -125,9 +128,7 @@ impl LineReader {
             // What was signed without a start is damage of its own, which is said elsewhere.
             None => {}
             Some(_) => {
-                self.written.clear();
-                let same = serde_json::to_writer(&mut self.written, &entry).is_ok() && self.written == line;
-                if !same || entry.event.is_of_format_1() {
+                if entry.event.is_of_format_1() || !compact::is_written_as(&entry, line) {
                     return Err(LineProblem::NotAsWritten);
                 }
             }
@@ -138,12 +139,15 @@ impl LineReader {
 
 /// Whether the line may begin a sitting: most need not be read twice for it.
 fn begins_a_sitting(line: &[u8]) -> bool {
-    const STARTED: &[u8] = b"\"started\"";
-    const CONTINUED: &[u8] = b"\"continued\"";
     // The kind stands near the beginning, after the time and perhaps an id.
-    let head = &line[..line.len().min(HEAD)];
-    head.windows(STARTED.len()).any(|part| part == STARTED)
-        || head.windows(CONTINUED.len()).any(|part| part == CONTINUED)
+    let mut head = &line[..line.len().min(HEAD)];
+    while let Some(at) = head.iter().position(|byte| *byte == b'"') {
+        head = &head[at + 1..];
+        if head.starts_with(b"started\"") || head.starts_with(b"continued\"") {
+            return true;
+        }
+    }
+    false
 }
 
 /// So far into a line its kind begins at the latest.
