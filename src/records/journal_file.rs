@@ -4,7 +4,6 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event};
 use crate::model::stamp::Stamp;
 use crate::records::bounded;
-use crate::records::compact;
 use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::records::line::{LineProblem, LineReader};
@@ -199,7 +198,7 @@ impl Journal for FileJournal {
     fn append(&mut self, entry: &Entry, durability: Durability) -> Result<(), String> {
         let mut writer = self.0.lock().map_err(|_| "the journal was left locked".to_owned())?;
         let before = writer.pending.len();
-        compact::write(&mut writer.pending, entry).map_err(|error| error.to_string())?;
+        serde_json::to_writer(&mut writer.pending, entry).map_err(|error| error.to_string())?;
         writer.pending.push(b'\n');
         let for_sign_offs = if entry.event.is_of_a_sign_off() { 0 } else { bounded::FOR_SIGN_OFFS };
         writer.has_room(before, bounded::LARGEST_JOURNAL - for_sign_offs)?;

@@ -1,6 +1,6 @@
 //! Reads a journal line by line. A format belongs to a sitting: it is named where the record begins and where it goes on.
 
-use super::{compact, format1};
+use super::format1;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::event::{Entry, Event};
 use crate::model::format::{BEHAVIOR, FIRST_FORMAT, FORMAT};
@@ -86,6 +86,7 @@ struct Head<'a> {
 #[derive(Clone, Debug, Default)]
 pub struct LineReader {
     sitting: Option<Sitting>,
+    written: Vec<u8>,
 }
 
 impl LineReader {
@@ -128,7 +129,9 @@ impl LineReader {
             // What was signed without a start is damage of its own, which is said elsewhere.
             None => {}
             Some(_) => {
-                if entry.event.is_of_format_1() || !compact::is_written_as(&entry, line) {
+                self.written.clear();
+                let same = serde_json::to_writer(&mut self.written, &entry).is_ok() && self.written == line;
+                if !same || entry.event.is_of_format_1() {
                     return Err(LineProblem::NotAsWritten);
                 }
             }

@@ -3,7 +3,6 @@
 #![expect(clippy::disallowed_methods, reason = "records lie on disk")]
 pub mod bounded;
 pub mod chain;
-mod compact;
 pub mod damage;
 pub mod digest;
 pub mod error;
