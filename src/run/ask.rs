@@ -57,6 +57,7 @@ impl Session {
         self.room()?;
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
+        self.look_whether_fed(&prompt.question);
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {
@@ -366,7 +367,7 @@ fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option
             let odd = doubt::of_a_sweep(*value, ends)?;
             Some(format!("{}: {odd}", typed::as_shown(&reading.text, ends.unit)))
         }
-        Shown::OverRange => None,
+        _ => None,
     })
 }
 
