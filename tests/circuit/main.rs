@@ -4,6 +4,7 @@ mod errors;
 mod laws;
 mod memory;
 mod meter;
+mod random_decks;
 mod settling;
 mod shipped;
 mod spice;
