@@ -69,7 +69,8 @@ fn ngspice(folder: &Path, name: &str, deck: &str) -> (f64, String) {
 /// A shipped circuit with the key on and one wire's value changed: how long it takes here and in ngspice, on this program's deck
 /// with its word on where to begin.
 fn shipped(folder: &Path, name: &str, wire: &str) {
-    let text = std::fs::read_to_string(format!("{}/procedures/circuits/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let text =
+        std::fs::read_to_string(format!("{}/procedures/circuits/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
     let circuit = file::parse(&text, name).unwrap_or_else(|error| panic!("{error}"));
     let state = VehicleState { key: Key::On, ..circuit.start().clone() };
     let mut solver = Solver::new(&circuit, &state, &[], &Sample::NOMINAL).unwrap();
@@ -91,7 +92,8 @@ fn shipped(folder: &Path, name: &str, wire: &str) {
     let mut lines = deck.lines().skip_while(|line| *line != format!("* {wire}"));
     let resistor = lines.find(|line| line.starts_with('R')).unwrap().split(' ').next().unwrap();
     let source = deck.lines().find(|line| line.starts_with('V')).unwrap().split(' ').next().unwrap();
-    let volts: f64 = deck.lines().find(|line| line.starts_with('V')).unwrap().rsplit(' ').next().unwrap().parse().unwrap();
+    let volts: f64 =
+        deck.lines().find(|line| line.starts_with('V')).unwrap().rsplit(' ').next().unwrap().parse().unwrap();
     // Both solve the same circuit.
     solver.set_ohms(part, value(42));
     solver.solve().unwrap();

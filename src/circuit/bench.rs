@@ -1,5 +1,6 @@
 //! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
 
+use super::bench_alternating::TRIGGERS;
 use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -11,6 +12,7 @@ use super::nodes::Node;
 use super::parts::part::Switching;
 use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
+use super::severity::Placed;
 use super::solution::Solution;
 use super::span::Span;
 use crate::model::meter::{Function, Meter, Range};
@@ -20,7 +22,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Voltage at the leads above which a circuit counts as live, in volts.
-const LIVE: f64 = 0.02;
+pub(super) const LIVE: f64 = 0.02;
 
 /// The most that a meter in line carries, in amperes: the fuse of its socket is for this much (common practice, no source).
 const IN_LINE_MOST: f64 = 10.0;
@@ -31,22 +33,27 @@ const SHORT: f64 = 100.0;
 /// A vehicle that answers. What was done to it and read on it before, it remembers: a relay that holds itself, a fuse that is gone.
 #[derive(Clone, Debug)]
 pub struct Bench {
-    circuit: Arc<Circuit>,
-    faults: Vec<usize>,
-    sample: Sample,
-    meter: Meter,
-    state: VehicleState,
-    prepared: Prepared,
-    memory: Memory,
+    pub(super) circuit: Arc<Circuit>,
+    faults: Vec<Placed>,
+    pub(super) sample: Sample,
+    pub(super) meter: Meter,
+    pub(super) state: VehicleState,
+    pub(super) prepared: Prepared,
+    pub(super) memory: Memory,
     /// What it remembers in its starting state.
     at_start: Memory,
     pub(super) work: Workspace,
 }
 
 impl Bench {
-    /// A vehicle in its starting state, of which nothing is remembered.
+    /// A vehicle in its starting state, of which nothing is remembered, each fault at the middle of its range.
     pub fn new(circuit: Arc<Circuit>, faults: &[FaultId], sample: Sample, meter: Meter) -> Result<Self, SolveError> {
-        let faults = circuit.fault_numbers(faults)?;
+        let faults = circuit.placed(faults)?;
+        Self::with(circuit, faults, sample, meter)
+    }
+
+    /// The same with faults, listed or generated, each as bad as it was placed.
+    pub fn with(circuit: Arc<Circuit>, faults: Vec<Placed>, sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
         let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;
@@ -166,15 +173,15 @@ impl Bench {
         Ok(volts)
     }
 
-    fn unknown(&self, node: Node) -> usize {
+    pub(super) fn unknown(&self, node: Node) -> usize {
         node.checked_sub(1).unwrap_or(self.circuit.nodes.len() - 1)
     }
 
-    fn between(&self, from: Node, to: Node, volts: f64, ohms: f64) -> Element {
+    pub(super) fn between(&self, from: Node, to: Node, volts: f64, ohms: f64) -> Element {
         Element::Source { plus: self.unknown(from), minus: self.unknown(to), siemens: 1.0 / ohms, volts }
     }
 
-    fn leads(&self, from: &str, to: &str) -> Result<(Node, Node), SolveError> {
+    pub(super) fn leads(&self, from: &str, to: &str) -> Result<(Node, Node), SolveError> {
         Ok((self.circuit.point(from)?.node, self.circuit.point(to)?.node))
     }
 
@@ -200,9 +207,10 @@ impl Bench {
         Ok(Reading { shown: Shown::OverRange, exact: exact.mean, range: None, live: false })
     }
 
-    fn no_range(&self, function: Function) -> SolveError {
+    pub(super) fn no_range(&self, function: Function) -> SolveError {
         let function = match function {
             Function::Volts => "volts",
+            Function::AcVolts => "AC volts",
             Function::Amperes => "amperes",
             Function::Ohms => "ohms",
             Function::Diode => "diode test",
@@ -252,9 +260,11 @@ impl Bench {
         }
         let (open, source) = ohms_source(range.full_scale.si());
         let volts = self.across(from, to, Some(self.between(from, to, open, source)))?;
-        Ok(volts.rising(|volts| {
-            if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) }
-        }))
+        Ok(volts.rising(
+            |volts| {
+                if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) }
+            },
+        ))
     }
 
     /// Diode test from the red lead to the black one: volts at about 1 mA, `OL` where it does not conduct.
@@ -395,10 +405,13 @@ impl Bench {
         }
     }
 
-    /// How often a switched voltage comes and goes; 0 Hz where it does not.
+    /// How often a voltage that switches or alternates comes and goes; 0 Hz where it does not.
     pub fn hertz(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
-        let frequency = self.switching(red, black)?.map_or(0.0, |(_, frequency)| frequency);
-        self.on_fitting_range(Function::Hertz, Span::steady(frequency))
+        let frequency = match self.switching(red, black)? {
+            Some((_, frequency)) => Some(frequency),
+            None => self.alternating_hertz(red, black)?,
+        };
+        self.on_fitting_range(Function::Hertz, Span::steady(frequency.unwrap_or(0.0)))
     }
 
     /// The duty, as the share of the time that the voltage between the leads is high, and the frequency.
@@ -406,7 +419,7 @@ impl Bench {
         let (from, to) = self.leads(red, black)?;
         let (a, b) = (self.unknown(from), self.unknown(to));
         for (number, part) in self.circuit.parts.iter().enumerate() {
-            let Some(Switching { at_supply, frequency }) = part.kind.switching() else { continue };
+            let Some(Switching { at_supply, frequency: Some(frequency) }) = part.kind.switching() else { continue };
             let mut ends = [0.0; 2];
             let mut found = false;
             for (end, held) in ends.iter_mut().zip([0.0, 1.0]) {
@@ -422,8 +435,7 @@ impl Bench {
                 solved.map_err(|error| in_words(&self.circuit, error, &network.owners).in_state(&self.state))?;
                 *end = self.work.volts_between(a, b).mean;
             }
-            // Whatever switches by less than a volt does not trigger a meter.
-            if found && (ends[1] - ends[0]).abs() > 1.0 {
+            if found && (ends[1] - ends[0]).abs() > TRIGGERS {
                 return Ok(Some((if ends[1] > ends[0] { at_supply } else { 1.0 - at_supply }, frequency)));
             }
         }

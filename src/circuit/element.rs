@@ -11,6 +11,25 @@ pub struct Segment {
     pub amperes: f64,
 }
 
+/// What moves a contact: volts across one or two windings, each by its factor; windings on one plunger may pull against each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pull {
+    pub windings: [(usize, usize, f64); 2],
+}
+
+impl Pull {
+    /// The volts across one coil.
+    pub const fn of_coil((from, to): (usize, usize)) -> Self {
+        Self { windings: [(from, to, 1.0), (from, to, 0.0)] }
+    }
+
+    /// How hard it pulls, whichever way.
+    pub fn at(&self, volts: &[f64]) -> f64 {
+        let of = |(from, to, factor): (usize, usize, f64)| factor * (volts[from] - volts[to]);
+        self.windings.into_iter().map(of).sum::<f64>().abs()
+    }
+}
+
 /// One element. Nodes are unknowns' numbers; the highest is zero volts.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Element {
@@ -24,8 +43,8 @@ pub enum Element {
     Curve { a: usize, b: usize, first: usize, count: usize },
     /// A regulated voltage with a current limit.
     Regulator { input: Option<usize>, output: usize, ground: usize, volts: f64, siemens: f64, limit: f64, dropout: f64 },
-    /// A contact that a coil's voltage moves.
-    Contact { coil: (usize, usize), pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
+    /// A contact that a coil moves, from a pull of `pulls_in` on until it is below `drops_out`.
+    Contact { coil: Pull, pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
     /// A resistance that is gone once more than `blows` amperes have gone through it.
     Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
 }
@@ -118,9 +137,7 @@ impl Element {
     /// is on.
     pub fn thresholds(&self, volts: &[f64]) -> Option<(f64, f64, f64)> {
         match *self {
-            Self::Contact { coil, pulls_in, drops_out, .. } => {
-                Some(((volts[coil.0] - volts[coil.1]).abs(), pulls_in, drops_out))
-            }
+            Self::Contact { coil, pulls_in, drops_out, .. } => Some((coil.at(volts), pulls_in, drops_out)),
             Self::Share { supply, ground, minimum, .. } => {
                 Some((volts[supply] - volts[ground], minimum, stays_on(minimum)))
             }
@@ -262,8 +279,7 @@ impl Element {
                 supply * OUTPUTS + held
             }
             Self::Contact { coil, pulls_in, drops_out, .. } => {
-                let across = (volts[coil.0] - volts[coil.1]).abs();
-                u8::from(across >= if state == 1 { drops_out } else { pulls_in })
+                u8::from(coil.at(volts) >= if state == 1 { drops_out } else { pulls_in })
             }
             _ => state,
         }

@@ -160,7 +160,13 @@ impl Network {
     fn piece_at_rest(&self, element: &Element, state: u8) -> u8 {
         match element {
             Element::Regulator { input, .. } => (if input.is_some() { LOW } else { ENOUGH }) * PIECES + BLOCKED,
-            Element::Share { .. } => if element.is_on(state) { ON } else { 0 },
+            Element::Share { .. } => {
+                if element.is_on(state) {
+                    ON
+                } else {
+                    0
+                }
+            }
             _ => element.initial(&self.segments),
         }
     }
@@ -278,7 +284,8 @@ impl Network {
     /// Sets the states of curves and regulators to those at full sources; whether the path arrived there.
     pub(super) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
         path.pieces.clear();
-        path.pieces.extend(self.elements.iter().zip(&*states).map(|(element, state)| self.piece_at_rest(element, *state)));
+        path.pieces
+            .extend(self.elements.iter().zip(&*states).map(|(element, state)| self.piece_at_rest(element, *state)));
         let (mut share, mut direction, mut entry) = (0.0_f64, 1.0_f64, None);
         for _ in 0..MOST_STEPS {
             if !self.lines(extra, states, path) {

@@ -51,6 +51,8 @@ pub fn bench_meter() -> Meter {
         resolution: Quantity::new(full_scale / 6000.0, dimension),
         percent,
         counts,
+        lowest_hertz: None,
+        highest_hertz: None,
     };
     let mut ranges = Vec::new();
     for full_scale in [0.6, 6.0, 60.0, 600.0] {
@@ -77,7 +79,14 @@ pub fn bench_meter() -> Meter {
         resolution: Quantity::ratio(0.001),
         percent: 0.5,
         counts: 2.0,
+        lowest_hertz: None,
+        highest_hertz: None,
     });
+    let hertz = |hertz| Some(Quantity::new(hertz, Dimension::FREQUENCY));
+    for full_scale in [0.6, 6.0, 60.0, 600.0] {
+        let ac_volts = range(Function::AcVolts, Dimension::VOLTAGE, full_scale, 3.0, 1.0);
+        ranges.push(Range { lowest_hertz: hertz(40.0), highest_hertz: hertz(2e3), ..ac_volts });
+    }
     Meter {
         id: "bench".to_owned(),
         name: "bench meter".to_owned(),

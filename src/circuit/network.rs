@@ -1,5 +1,6 @@
 //! A circuit in one state with one set of faults, and its solution.
 
+use super::alternating::Alternating;
 use super::element::{BLOWN, Element, ON, Segment};
 use super::follow::Path;
 use super::matrix::Matrix;
@@ -21,6 +22,8 @@ pub struct Network {
     /// The part that each element comes from.
     pub owners: Vec<Owner>,
     pub segments: Vec<Segment>,
+    /// What alternating current sees otherwise than direct current does.
+    pub alternating: Vec<Alternating>,
 }
 
 /// Where an element comes from.

@@ -1,6 +1,6 @@
 //! What a solution is held against: every combination of pieces, every set of contacts, and the laws themselves.
 
-use super::element::{Drive, Element, ON, segments_through};
+use super::element::{Drive, Element, ON, Pull, segments_through};
 use super::follow::Path;
 use super::memory::{Contacts, Memory};
 use super::network::{Network, NetworkError, Owner, Workspace};
@@ -186,7 +186,10 @@ fn random_network(seed: u64, contacts: bool) -> Network {
                 &mut network,
                 Element::Conductance { a: from, b: to, siemens: 1.0 / random.random_range(40.0..400.0) },
             );
-            push(&mut network, Element::Contact { coil: (from, to), pulls_in, drops_out, a, b, siemens, when_pulled });
+            push(
+                &mut network,
+                Element::Contact { coil: Pull::of_coil((from, to)), pulls_in, drops_out, a, b, siemens, when_pulled },
+            );
         }
         for _ in 0..random.random_range(0..=2) {
             let (supply, output) = two(&mut random);

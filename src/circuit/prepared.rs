@@ -10,6 +10,7 @@ use super::network::{Network, NetworkError, Owner, Workspace};
 use super::network_builder::NetworkBuilder;
 use super::nodes::Node;
 use super::sample::Sample;
+use super::severity::Placed;
 use crate::model::dimension::Dimension;
 use crate::model::vehicle::{Jumper, VehicleState};
 use std::collections::BTreeSet;
@@ -27,8 +28,8 @@ pub(super) struct Prepared {
 /// What a circuit is put into.
 pub(super) struct Situation<'a> {
     pub state: &'a VehicleState,
-    /// Active faults, by number.
-    pub faults: &'a [usize],
+    /// Active faults.
+    pub faults: &'a [Placed],
     pub sample: Sample,
     /// Fuses that have blown earlier, by number of the part.
     pub blown: &'a BTreeSet<usize>,
@@ -47,7 +48,7 @@ pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepar
     }
     let mut altered = vec![Altered::default(); circuit.parts.len()];
     let mut shorts = Vec::new();
-    for fault in situation.faults.iter().map(|number| &circuit.faults[*number]) {
+    for fault in situation.faults {
         if fault.only_while.as_ref().is_none_or(|condition| condition.holds(&resolved)) {
             for effect in &fault.effects {
                 alter(circuit, effect, &mut altered, &mut shorts);
@@ -101,6 +102,7 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
     match *effect {
         Effect::Open { part, branch: None } => altered[part].open = true,
         Effect::Open { part, branch: Some(branch) } => altered[part].open_branches.push(branch),
+        Effect::Shorted { part, branch } => altered[part].shorted_branches.push(branch),
         Effect::Short { from, to, ohms } => shorts.push((from, to, ohms)),
         Effect::Added { part, ohms } => altered[part].added += ohms,
         Effect::Drift { part, gain, offset } => {

@@ -38,7 +38,7 @@ pub fn solve<'c>(
     faults: &[FaultId],
     sample: &Sample,
 ) -> Result<Solution<'c>, SolveError> {
-    let faults = circuit.fault_numbers(faults)?;
+    let faults = circuit.placed(faults)?;
     let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
     Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())
@@ -120,13 +120,23 @@ impl<'c> Solution<'c> {
     /// Lowest and highest true voltage of one point or role against another, in volts, over the sets of contacts that return;
     /// the same twice where the circuit rests.
     pub fn lowest_highest(&self, from: &str, to: &str) -> Result<(f64, f64), SolveError> {
-        let (from, to) = (self.circuit.node(from)?, self.circuit.node(to)?);
+        let span = self.between(self.circuit.node(from)?, self.circuit.node(to)?);
+        Ok((span.lowest, span.highest))
+    }
+
+    /// Mean voltage of a node against zero volts.
+    pub(super) fn node(&self, node: Node) -> f64 {
+        self.volts[node]
+    }
+
+    /// Lowest and highest voltage of one node against another over the sets of contacts that return.
+    pub(super) fn between(&self, from: Node, to: Node) -> Span {
         let at = |volts: &[f64], node: Node| node.checked_sub(1).map_or(0.0, |node| volts[node]);
         let mut span = Span::steady(0.0);
         for phase in &self.phases {
             span.add(phase.share, phase.span(|volts| at(volts, from) - at(volts, to)));
         }
-        Ok((span.lowest, span.highest))
+        span
     }
 
     /// What a signal comes to over the sets of contacts that return: nothing where it has no supply in one of them.
@@ -152,6 +162,11 @@ impl<'c> Solution<'c> {
         let lowest = shown.iter().copied().min_by(|a, b| a.si().total_cmp(&b.si()))?;
         let highest = shown.iter().copied().max_by(|a, b| a.si().total_cmp(&b.si()))?;
         Some((lowest, highest))
+    }
+
+    /// Amperes through a part, by number.
+    pub(super) fn through(&self, part: usize) -> f64 {
+        self.amperes[part]
     }
 
     /// True voltage of one point or role against another, in volts, with no meter's load on it.

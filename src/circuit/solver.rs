@@ -35,7 +35,7 @@ impl<'c> Solver<'c> {
         faults: &[FaultId],
         sample: &Sample,
     ) -> Result<Self, SolveError> {
-        let faults = circuit.fault_numbers(faults)?;
+        let faults = circuit.placed(faults)?;
         let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
         let prepared = prepare(circuit, &situation)?;
         let volts = vec![0.0; circuit.nodes.len()];

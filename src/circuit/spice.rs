@@ -8,6 +8,7 @@ use super::netlist::Circuit;
 use super::network::{Network, Owner, Turn, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
+use super::severity::Placed;
 use super::solution::{Phase, Solution};
 use crate::model::clean::Clean;
 use crate::model::vehicle::VehicleState;
@@ -19,8 +20,12 @@ use std::fmt::{self, Write};
 /// Nodes are numbered as `n1`, `n2` … with a comment that names each; a data bus comes as two networks, `r1` … while
 /// recessive and `d1` … while dominant, and `n1` … their average. What floats is tied to zero volts by 1 Ω.
 pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> Result<String, SolveError> {
-    let faults = circuit.fault_numbers(faults)?;
-    let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    netlist_with(circuit, state, &circuit.placed(faults)?)
+}
+
+/// The same with faults as bad as they were placed.
+pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) -> Result<String, SolveError> {
+    let situation = Situation { state, faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();
@@ -148,13 +153,17 @@ impl Deck<'_> {
                 writeln!(text, "Rhold{number} {} {} 1e12", node(output), node(ground))
             }
             Element::Contact { coil, pulls_in, drops_out, a, b, siemens, when_pulled } => {
-                // The coil's voltage has no sign, so the switch sees its square.
-                let (from, to) = (self.volts(coil.0), self.volts(coil.1));
+                // Its pull has no sign, so the switch sees its square.
+                let pulls = coil.windings.iter().filter(|(.., factor)| *factor != 0.0);
+                let pull: Vec<String> = pulls
+                    .map(|(from, to, factor)| format!("{factor:e}*({}-{})", self.volts(*from), self.volts(*to)))
+                    .collect();
+                let pull = if pull.is_empty() { "0".to_owned() } else { format!("({})", pull.join("+")) };
                 let (high, low) = (pulls_in * pulls_in, drops_out * drops_out);
                 let (middle, half) = ((high + low) / 2.0, (high - low) / 2.0);
                 let sign = if when_pulled { 1.0 } else { -1.0 };
                 let initial = if (state == 1) == when_pulled { "ON" } else { "OFF" };
-                writeln!(text, "Bcoil{number} coil{number} 0 V={sign}*(({from}-{to})*({from}-{to})-{middle:e})")?;
+                writeln!(text, "Bcoil{number} coil{number} 0 V={sign}*({pull}*{pull}-{middle:e})")?;
                 writeln!(text, "S{number} {} {} coil{number} 0 relay{number} {initial}", node(a), node(b))?;
                 writeln!(text, ".model relay{number} SW(vt=0 vh={half:e} ron={:e} roff=1e15)", 1.0 / siemens)
             }

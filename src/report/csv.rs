@@ -227,6 +227,7 @@ pub const fn asked_word(question: &Question) -> &'static str {
         Question::YesNo => "yes or no",
         Question::Choice { .. } => "choice",
         Question::Note => "note",
+        Question::Number { .. } => "number",
     }
 }
 

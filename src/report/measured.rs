@@ -17,6 +17,7 @@ pub const fn limits_of(question: &Question) -> Option<&Limits> {
     match question {
         Question::Reading { limits, .. }
         | Question::ModuleValue { limits, .. }
+        | Question::Number { limits }
         | Question::LowestHighest { limits, .. } => Some(limits),
         Question::Sweep { .. } | Question::YesNo | Question::Choice { .. } | Question::Note => None,
     }

@@ -198,7 +198,7 @@ fn of_bench(form: Form) -> Reply {
 }
 
 const fn can_answer(prompt: &Prompt) -> bool {
-    !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note)
+    !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. })
 }
 
 /// What the circuit shows at a question in this state of the vehicle.
@@ -248,7 +248,7 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
             let texts: Vec<_> = readings.iter().flatten().map(Reading::text).collect();
             if texts.is_empty() { nothing() } else { Form::text(texts.join(" ")) }
         }
-        Question::YesNo | Question::Choice { .. } | Question::Note => {
+        Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. } => {
             Form::Skip { reason: "a simulated circuit can't be looked at".to_owned() }
         }
     })
@@ -290,6 +290,7 @@ fn reading(bench: &mut Bench, function: Function, leads: &Leads) -> Result<Optio
     let reading = match (function, leads) {
         (_, Leads::Nowhere) => return Ok(None),
         (Function::Volts, Leads::Across { red, black }) => bench.volts(&red.name, &black.name)?,
+        (Function::AcVolts, Leads::Across { red, black }) => bench.ac_volts(&red.name, &black.name)?,
         (Function::Ohms, Leads::Across { red, black }) => bench.ohms(&red.name, &black.name)?,
         (Function::Diode, Leads::Across { red, black }) => bench.diode(&red.name, &black.name)?,
         (Function::Amperes, Leads::Across { red, black }) => bench.amperes(&red.name, &black.name)?,

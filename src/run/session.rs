@@ -16,6 +16,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, Method};
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
+use crate::model::feeds::Feeds;
 use crate::model::id::ReplyId;
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
@@ -49,6 +50,10 @@ pub struct Session {
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
     pub(super) monitor: CautionMonitor,
+    /// What the circuit says of what is fed.
+    pub(super) feeds: Feeds,
+    /// What it said last, of the vehicle as it still stands.
+    pub(super) fed: Option<bool>,
     pub(super) step: String,
     /// How many steps began.
     steps: usize,
@@ -137,6 +142,8 @@ impl Session {
             vehicle,
             pending_action: None,
             monitor: CautionMonitor::default(),
+            feeds: Feeds::default(),
+            fed: None,
             step: String::new(),
             steps: 0,
             near: Vec::new(),
@@ -149,6 +156,11 @@ impl Session {
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
+    }
+
+    /// Asks this circuit what is fed.
+    pub fn asks(&mut self, feeds: Feeds) {
+        self.feeds = feeds;
     }
 
     /// Lets the run have so many events.
@@ -164,6 +176,7 @@ impl Session {
         }
         self.tell_start();
         self.pending_action = None;
+        self.fed = None;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());
         if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {

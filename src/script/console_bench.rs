@@ -75,6 +75,12 @@ pub const FUNCTION_DOCS: &[FunctionDoc] = &[
         Kind::Quantity,
         "Volts that the meter shows with red on one point and black on the other.",
     ),
+    FunctionDoc::function(
+        "ac_volts",
+        &RED_BLACK,
+        Kind::Quantity,
+        "AC volts that the meter shows between two points, without what is direct.",
+    ),
     FunctionDoc::function("ohms", &RED_BLACK, Kind::Quantity, "Ohms that the meter shows between two points."),
     FunctionDoc::function("diode", &RED_BLACK, Kind::Quantity, "Volts that the diode test shows, red to black."),
     FunctionDoc::function("amperes", &RED_BLACK, Kind::Quantity, "Amperes with the meter across two points."),
@@ -180,7 +186,7 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
                 with(&ctx, &answering, |bench| bench.$method(&red, &black)).map(|reading| shown(&reading)));
         )+};
     }
-    measures! { "volts" => volts, "ohms" => ohms, "diode" => diode, "amperes" => amperes, "duty" => duty, "hertz" => hertz }
+    measures! { "volts" => volts, "ac_volts" => ac_volts, "ohms" => ohms, "diode" => diode, "amperes" => amperes, "duty" => duty, "hertz" => hertz }
     function!("amperes", |answering, ctx, at: S| {
         with(&ctx, &answering, |bench| bench.amperes_through(&at)).map(|reading| shown(&reading))
     });

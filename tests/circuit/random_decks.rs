@@ -30,7 +30,9 @@ impl Part {
     fn in_file(&self, number: usize) -> String {
         let ends = |(a, b): &(usize, usize)| format!("from = \"p{a}\", to = \"p{b}\"");
         let what = match self {
-            Self::Resistor { ends: at, ohms } => format!("kind = \"resistor\", {}, resistance = \"{ohms} ohm\"", ends(at)),
+            Self::Resistor { ends: at, ohms } => {
+                format!("kind = \"resistor\", {}, resistance = \"{ohms} ohm\"", ends(at))
+            }
             Self::Battery { plus, volts, ohms } => format!(
                 "kind = \"battery\", positive = \"p{plus}\", negative = \"p0\", volts = \"{volts} V\", resistance = \"{ohms} ohm\""
             ),
@@ -61,7 +63,9 @@ impl Part {
         let ends = |(a, b): &(usize, usize)| format!("{} {}", node(*a), node(*b));
         match self {
             Self::Resistor { ends: at, ohms } => format!("R{n} {} {ohms:e}\n", ends(at)),
-            Self::Battery { plus, volts, ohms } => format!("V{n} i{n} 0 {volts:e}\nR{n} i{n} {} {ohms:e}\n", node(*plus)),
+            Self::Battery { plus, volts, ohms } => {
+                format!("V{n} i{n} 0 {volts:e}\nR{n} i{n} {} {ohms:e}\n", node(*plus))
+            }
             // Nothing up to its forward voltage, then its resistance.
             Self::Diode { ends: at, forward, ohms } => {
                 format!("B{n} {} I=uramp({}-{forward:e})/{ohms:e}\n", ends(at), across(at))
@@ -69,10 +73,7 @@ impl Part {
             // Its winding until the load's current flows, then that and a fortieth of what the winding would take.
             Self::Motor { ends: at, winding, load } => {
                 let (v, stall) = (across(at), load * winding);
-                format!(
-                    "B{n} {} I=({v}-(39/40)*(uramp({v}-{stall:e})-uramp(-{v}-{stall:e})))/{winding:e}\n",
-                    ends(at)
-                )
+                format!("B{n} {} I=({v}-(39/40)*(uramp({v}-{stall:e})-uramp(-{v}-{stall:e})))/{winding:e}\n", ends(at))
             }
             Self::Fuse { .. } if blown => String::new(),
             Self::Fuse { ends: at, ohms, .. } => format!("R{n} {} {ohms:e}\n", ends(at)),
@@ -170,7 +171,8 @@ fn cases(seed: u64, relays: bool) -> Option<[Case; 2]> {
     let pulled: BTreeSet<&str> = bench.memory().pulled_in(&circuit).collect();
     let blown: BTreeSet<&str> = solution.blown().collect();
     let volts: Vec<(String, f64)> = solution.nodes().skip(1).map(|(name, volts)| (name.to_owned(), volts)).collect();
-    let numbers: HashMap<&str, usize> = volts.iter().enumerate().map(|(at, (name, _))| (name.as_str(), at + 1)).collect();
+    let numbers: HashMap<&str, usize> =
+        volts.iter().enumerate().map(|(at, (name, _))| (name.as_str(), at + 1)).collect();
     let node = |point: usize| match point {
         0 => "0".to_owned(),
         _ => format!("n{}", numbers[format!("p{point}").as_str()]),

@@ -6,6 +6,7 @@
     reason = "tests write files, read them back, and unwrap what they have just made"
 )]
 
+mod ac_and_numbers;
 mod after_repair;
 mod asked;
 mod batch;
