@@ -7,6 +7,7 @@ mod laws;
 mod memory;
 mod meter;
 mod parts;
+mod random_decks;
 mod settling;
 mod shipped;
 mod spice;
