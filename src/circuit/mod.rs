@@ -3,6 +3,7 @@
 mod alternating;
 pub mod bench;
 mod bench_alternating;
+mod clock;
 mod complex;
 mod curve;
 mod decode;

@@ -1,5 +1,6 @@
 //! A circuit as a SPICE netlist: what each element of its network is there.
 
+use super::clock::{Clock, Moment};
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -20,7 +21,14 @@ use std::fmt::{self, Write};
 /// recessive and `d1` … while dominant, and `n1` … their average. What floats is tied to zero volts by 1 Ω.
 pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> Result<String, SolveError> {
     let faults = circuit.fault_numbers(faults)?;
-    let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults: &faults,
+        sample: Sample::NOMINAL,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();

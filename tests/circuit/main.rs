@@ -9,6 +9,7 @@ mod parts;
 mod settling;
 mod shipped;
 mod spice;
+mod time;
 mod worked;
 
 use ohmwright::circuit::fault::FaultId;
