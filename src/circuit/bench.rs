@@ -16,7 +16,7 @@ use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::solution::Solution;
 use super::span::Span;
-use crate::model::meter::{Function, Meter};
+use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Engine, Jumper, VehicleState};
 use std::collections::BTreeSet;
@@ -325,29 +325,44 @@ impl Bench {
     pub fn ohms(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         let (from, to) = self.leads(red, black)?;
         let before = self.open_volts(from, to)?;
-        let mut exact = f64::INFINITY;
         let ranges: Vec<_> = meter::ranges(&self.meter, Function::Ohms)
             .into_iter()
             .map(|(number, range)| (number, range.clone()))
             .collect();
-        if ranges.is_empty() {
-            return Err(self.no_range(Function::Ohms));
+        let Some((_, lowest)) = ranges.first() else { return Err(self.no_range(Function::Ohms)) };
+        let sample = self.sample;
+        let fitting = |from: usize, ohms: Span| {
+            ranges.iter().enumerate().skip(from).find_map(|(place, (number, range))| {
+                let shown = meter::shown_of(range, *number, ohms, sample);
+                (ohms.highest.is_finite() && shown != Shown::OverRange).then_some((place, shown))
+            })
+        };
+        // What the lowest range sees says which range fits: a plain resistance is the same on all of them.
+        let mut exact = self.ohms_on(from, to, lowest)?;
+        let mut found = fitting(0, exact);
+        if let Some((place @ 1.., _)) = found {
+            exact = self.ohms_on(from, to, &ranges[place].1)?;
+            found = fitting(place, exact);
         }
-        for (number, range) in ranges {
-            let (open, source) = ohms_source(range.full_scale.si());
-            let element = self.between(from, to, open, source);
-            let volts = if from == to { Span::steady(0.0) } else { self.across(from, to, Some(element))? };
-            let ohms = |volts: f64| {
+        let live = before > LIVE;
+        Ok(match found {
+            Some((place, shown)) => Reading { shown, exact: exact.mean, range: Some(ranges[place].1.clone()), live },
+            None => Reading { shown: Shown::OverRange, exact: exact.mean, range: None, live },
+        })
+    }
+
+    /// What a range takes for the resistance between its leads; infinite where its own voltage stays whole.
+    fn ohms_on(&mut self, from: Node, to: Node, range: &Range) -> Result<Span, SolveError> {
+        if from == to {
+            return Ok(Span::steady(0.0));
+        }
+        let (open, source) = ohms_source(range.full_scale.si());
+        let volts = self.across(from, to, Some(self.between(from, to, open, source)))?;
+        Ok(volts.rising(
+            |volts| {
                 if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) }
-            };
-            let span = volts.rising(ohms);
-            exact = span.mean;
-            let shown = meter::shown_of(&range, number, span, self.sample);
-            if span.highest.is_finite() && shown != Shown::OverRange {
-                return Ok(Reading { shown, exact, range: Some(range), live: before > LIVE });
-            }
-        }
-        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: before > LIVE })
+            },
+        ))
     }
 
     /// Diode test from the red lead to the black one: volts at about 1 mA, `OL` where it does not conduct.

@@ -182,7 +182,7 @@ impl Bench {
             Owner::Part(part) => self.circuit.parts[part].id.clone(),
             Owner::Added => "what was connected".to_owned(),
         };
-        if let Some(restless) = self.work.restless().first() {
+        if let Some(restless) = network.restless(&self.work).first() {
             return Err(SolveError::Restless { part: owner(*restless) });
         }
         if !network.alternating.is_empty() {

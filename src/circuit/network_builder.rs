@@ -3,7 +3,7 @@
 use super::alternating::Alternating;
 use super::clock::{Cell, Clock, Moment};
 use super::effect::{Altered, Stuck};
-use super::element::{Element, segments_through};
+use super::element::{Drive, Element, segments_through};
 use super::movement::{Condition, Resolved};
 use super::network::{Network, Owner};
 use super::nodes::Node;
@@ -38,6 +38,8 @@ pub struct Output {
     pub output: Node,
     /// Supply below which it is off, in volts.
     pub minimum: f64,
+    /// Which way its current goes.
+    pub drive: Drive,
 }
 
 impl<'a> NetworkBuilder<'a> {
@@ -147,8 +149,8 @@ impl<'a> NetworkBuilder<'a> {
     /// Puts in an output held at `share` of its supply, behind a resistance.
     pub fn output(&mut self, output: &Output, share: f64, ohms: f64) {
         let (supply, ground, at) = (self.at(output.supply), self.at(output.ground), self.at(output.output));
-        let (siemens, minimum) = (1.0 / ohms, output.minimum);
-        self.element(Element::Share { supply, ground, output: at, share, siemens, minimum });
+        let (siemens, minimum, drive) = (1.0 / ohms, output.minimum, output.drive);
+        self.element(Element::Share { supply, ground, output: at, share, siemens, minimum, drive });
     }
 
     /// The value that this vehicle has.

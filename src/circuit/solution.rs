@@ -86,7 +86,7 @@ impl<'c> Solution<'c> {
             phases: Vec::new(),
         };
         prepared.solved(circuit, &[], memory, work, |_, share, network, work| {
-            solution.restless.extend(parts_of(work.restless(), &network.owners));
+            solution.restless.extend(parts_of(network.restless(work), &network.owners));
             let turns = if work.is_unsteady() {
                 work.cycle.clone()
             } else {

@@ -6,6 +6,7 @@ mod laws;
 mod memory;
 mod meter;
 mod parts;
+mod random_decks;
 mod settling;
 mod shipped;
 mod spice;

@@ -16,10 +16,10 @@ use std::fmt::Write;
 use std::process::Command;
 
 /// One deck and, for each of its nodes `n1`, `n2` …, the name and the volts that are expected.
-struct Case {
-    name: String,
-    deck: String,
-    expected: Vec<(String, f64)>,
+pub struct Case {
+    pub name: String,
+    pub deck: String,
+    pub expected: Vec<(String, f64)>,
 }
 
 fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::fault::FaultId]) -> Case {
@@ -30,7 +30,7 @@ fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwrig
 }
 
 /// Runs all the decks in one ngspice process and returns each one's node voltages by number.
-fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
+pub fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
     let folder = tempfile::tempdir().unwrap();
     let mut control = String::from("* all decks\n.control\nset numdgt=15\nset noaskquit\n");
     for (number, case) in cases.iter().enumerate() {
