@@ -3,6 +3,7 @@
 mod alternating;
 pub mod bench;
 mod bench_alternating;
+mod bench_time;
 mod clock;
 mod complex;
 mod curve;
