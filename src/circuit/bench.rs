@@ -1,11 +1,11 @@
 //! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
 
-use super::bench_alternating::TRIGGERS;
+use super::clock::{Clock, Moment};
 use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
-use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
+use super::meter::{self, DIODE_SOURCE, Reading, Shown, TRIGGERS, ohms_source};
 use super::netlist::Circuit;
 use super::network::{Network, Owner, Workspace};
 use super::nodes::Node;
@@ -42,6 +42,8 @@ pub struct Bench {
     pub(super) memory: Memory,
     /// What it remembers in its starting state.
     at_start: Memory,
+    /// Which moment is read of what comes and goes.
+    pub(super) moment: Moment,
     pub(super) work: Workspace,
 }
 
@@ -56,9 +58,21 @@ impl Bench {
     pub fn with(circuit: Arc<Circuit>, faults: Vec<Placed>, sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
-        let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;
+        let prepared = prepare(
+            &circuit,
+            &Situation {
+                state: &state,
+                faults: &faults,
+                sample,
+                blown: &blown,
+                clock: &Clock::default(),
+                moment: Moment::Now,
+            },
+        )?;
         let (memory, at_start, work) = (Memory::default(), Memory::default(), Workspace::default());
-        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, work };
+        let moment = Moment::Now;
+        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, moment, work };
+        bench.look_at_the_clock()?;
         bench.settle()?;
         bench.at_start = bench.memory.clone();
         Ok(bench)
@@ -81,9 +95,9 @@ impl Bench {
 
     /// Has it remember what it did once, in the state in which it did.
     pub fn remember(&mut self, memory: Memory) -> Result<(), SolveError> {
-        let other_fuses = memory.blown_fuses() != self.memory.blown_fuses();
+        let another = memory.blown_fuses() != self.memory.blown_fuses() || memory.clock != self.memory.clock;
         self.memory = memory;
-        if other_fuses { self.prepare() } else { Ok(()) }
+        if another { self.prepare() } else { Ok(()) }
     }
 
     /// Fuses that have blown so far.
@@ -108,7 +122,7 @@ impl Bench {
     fn put_into(&mut self, state: &VehicleState, memory: Memory) -> Result<(), SolveError> {
         let before = std::mem::replace(&mut self.state, state.clone());
         let remembered = std::mem::replace(&mut self.memory, memory);
-        let done = self.prepare().and_then(|()| self.settle());
+        let done = self.look_at_the_clock().and_then(|()| self.prepare()).and_then(|()| self.settle());
         if done.is_err() {
             (self.state, self.memory) = (before, remembered);
             self.prepare()?;
@@ -116,15 +130,16 @@ impl Bench {
         done
     }
 
-    fn prepare(&mut self) -> Result<(), SolveError> {
-        let blown = self.memory.blown_fuses();
-        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown };
+    pub(super) fn prepare(&mut self) -> Result<(), SolveError> {
+        let (blown, clock) = (self.memory.blown_fuses(), &self.memory.clock);
+        let (state, faults, sample, moment) = (&self.state, &self.faults, self.sample, self.moment);
+        let situation = Situation { state, faults, sample, blown, clock, moment };
         self.prepared = prepare(&self.circuit, &situation)?;
         Ok(())
     }
 
     /// Has contacts and fuses come to rest in the present state.
-    fn settle(&mut self) -> Result<(), SolveError> {
+    pub(super) fn settle(&mut self) -> Result<(), SolveError> {
         self.solve(&[], |_, _, _| {}).map(drop)
     }
 

@@ -1,5 +1,6 @@
 //! What a solution is held against: every combination of pieces, every set of contacts, and the laws themselves.
 
+use super::clock::{Clock, Moment};
 use super::element::{Drive, Element, ON, Pull, segments_through};
 use super::follow::Path;
 use super::memory::{Contacts, Memory};
@@ -274,7 +275,14 @@ fn shipped_circuits_settle_with_a_resistance_in_any_wire() {
         for (key, engine) in [(Key::Off, Engine::Stopped), (Key::On, Engine::Stopped), (Key::On, Engine::Running)] {
             let state = VehicleState { key, engine, ..circuit.start().clone() };
             let blown = BTreeSet::new();
-            let situation = Situation { state: &state, faults: &[], sample: Sample::NOMINAL, blown: &blown };
+            let situation = Situation {
+                state: &state,
+                faults: &[],
+                sample: Sample::NOMINAL,
+                blown: &blown,
+                clock: &Clock::default(),
+                moment: Moment::Now,
+            };
             let prepared = prepare(&circuit, &situation).unwrap();
             for (number, part) in circuit.parts().iter().enumerate().filter(|(_, part)| part.word == "wire") {
                 for ohms in [1.0, 10.0, 100.0, 1e3, 10e3, 100e3] {

@@ -1,5 +1,6 @@
 //! The solved circuit.
 
+use super::clock::{Clock, Moment};
 use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -39,7 +40,14 @@ pub fn solve<'c>(
     sample: &Sample,
 ) -> Result<Solution<'c>, SolveError> {
     let faults = circuit.placed(faults)?;
-    let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults: &faults,
+        sample: *sample,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())
         .map_err(|error| error.in_state(state))

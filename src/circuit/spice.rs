@@ -1,5 +1,6 @@
 //! A circuit as a SPICE netlist: what each element of its network is there.
 
+use super::clock::{Clock, Moment};
 use super::element::{BLOWN, COLLAPSED, Drive, Element, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -25,7 +26,14 @@ pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> R
 
 /// The same with faults as bad as they were placed.
 pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) -> Result<String, SolveError> {
-    let situation = Situation { state, faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults,
+        sample: Sample::NOMINAL,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();

@@ -11,6 +11,7 @@ mod random_decks;
 mod settling;
 mod shipped;
 mod spice;
+mod time;
 mod words;
 mod worked;
 
