@@ -380,6 +380,12 @@ impl RecordedRun {
         begun.unwrap_or(FIRST_FORMAT)
     }
 
+    /// The behavior of the sitting that is run again.
+    pub(super) fn behavior_of_sitting(&self) -> u32 {
+        let state = self.state();
+        super::behavior::behavior_at(&state.original, state.position)
+    }
+
     /// Whether the record has here that its script failed.
     pub(super) fn failed_here(&self) -> bool {
         matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))
