@@ -18,6 +18,7 @@ pub mod netlist;
 mod network;
 mod network_builder;
 pub mod nodes;
+mod nominal;
 pub mod parts;
 pub mod point;
 mod prepared;

@@ -11,6 +11,7 @@ mod end;
 mod events;
 pub mod journal;
 pub mod meaning;
+mod nominal;
 pub mod notice;
 mod phase;
 pub mod prepared_answers;

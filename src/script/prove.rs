@@ -10,6 +10,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event};
+use crate::model::job::Nominal;
 use crate::model::limits::{LimitResult, Verdict};
 use crate::model::meter::Meter;
 use crate::model::points::Points;
@@ -171,6 +172,7 @@ impl Proving {
         };
         let mut started = self.procedure.started(AnsweredBy::Bench);
         started.vehicle = self.circuit.start().clone();
+        started.nominal = self.circuit.nominal().map(Nominal::quantity);
         started.clock_set_by_hand = true;
         entry_point.put_into(&mut started);
         let session =
