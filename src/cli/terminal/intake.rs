@@ -165,6 +165,36 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
     Some(job)
 }
 
+/// Nobody settled which system it is.
+pub struct NotSettled;
+
+/// The nominal voltage of a simulated vehicle: the circuit's. A job that says otherwise is asked about, since one of the two is
+/// not meant.
+pub fn settle_nominal(
+    input: &mut Input,
+    output: &mut Output,
+    job: Option<Nominal>,
+    circuit: Option<Nominal>,
+) -> Result<Option<Nominal>, NotSettled> {
+    let (Some(said), Some(simulated)) = (job, circuit) else { return Ok(circuit.or(job)) };
+    if said == simulated {
+        return Ok(circuit);
+    }
+    let words = format!("The job says {said}, and this simulated vehicle has a {simulated} system.");
+    output.line(&wrapped(&words, output.width(), "", "  "));
+    loop {
+        let typed = input.line(&format!("  Enter: go on with {simulated}, pause: begin nothing: "), output);
+        match typed.ok_or(NotSettled)?.trim() {
+            "" => return Ok(circuit),
+            "pause" => return Err(NotSettled),
+            other => {
+                let words = format!("`{other}` is neither: Enter goes on with {simulated}, pause begins nothing");
+                output.line(&wrapped(&harmless(&words), output.width(), "    ", "    "));
+            }
+        }
+    }
+}
+
 /// Asks how the vehicle stands. `None`: put down.
 pub fn ask_state(
     input: &mut Input,
