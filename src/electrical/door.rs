@@ -1,7 +1,7 @@
 //! The door of every helper: what may enter is of the right dimension and of a size that there is, and so is what leaves.
 
 use super::age::Age;
-use super::error::{Allowed, ArgumentError, Given};
+use super::error::{Allowed, ArgumentError, Given, MOST};
 use super::helper::Kind;
 use super::results::{Fielded, Value};
 use crate::model::dimension::Dimension;
@@ -31,8 +31,6 @@ pub trait Answer {
     fn leave(age: Age, inside: Self::Inside) -> Result<Self::Out, ArgumentError>;
 }
 
-/// The most, in SI units, that a helper takes or gives: nothing at a vehicle comes near it.
-pub const MOST: f64 = 1e15;
 /// Since this behavior, what is larger than [`MOST`] or colder than absolute zero is refused.
 const SIZES_SINCE: u32 = 2;
 /// °C; a little below, for what rounding leaves of degrees Fahrenheit.

@@ -4,6 +4,9 @@ use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use std::fmt;
 
+/// The most, in SI units, that a helper takes or gives: nothing at a vehicle comes near it.
+pub const MOST: f64 = 1e15;
+
 /// A helper that refuses, and why.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error("{helper}: {trouble}")]
@@ -277,7 +280,7 @@ pub enum ArgumentError {
         given: Quantity,
     },
     /// More than there is at any vehicle.
-    #[error("{what} is {}, beyond the {} that helpers reckon with", plain(*given), plain(given.with_si(super::door::MOST)))]
+    #[error("{what} is {}, beyond the {} that helpers reckon with", plain(*given), plain(given.with_si(MOST)))]
     TooLarge {
         /// Which argument, or the result.
         what: &'static str,
@@ -285,7 +288,7 @@ pub enum ArgumentError {
         given: Quantity,
     },
     /// A bare number that is too large.
-    #[error("{what} is {given:e}, beyond the {:e} that helpers reckon with", super::door::MOST)]
+    #[error("{what} is {given:e}, beyond the {:e} that helpers reckon with", MOST)]
     NumberTooLarge {
         /// Which argument, or the result.
         what: &'static str,

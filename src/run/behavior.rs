@@ -1,9 +1,7 @@
 //! What a run does where older versions did something else: one question for each.
 
 use super::recorded_run::RecordedRun;
-use super::session::Session;
 use crate::model::doubt::Doubt;
-use crate::model::event::{Entry, Event};
 use crate::model::format::BEHAVIOR;
 use crate::model::prompt::PromptId;
 use crate::model::vehicle::Action;
@@ -28,8 +26,8 @@ impl Behavior {
         self.past.as_ref().filter(|past| past.format_of_sitting() == 1)
     }
 
-    /// The number of the sitting that is run again.
-    fn number(&self) -> u32 {
+    /// The number of the sitting that is run again, or of this program.
+    pub(super) fn number(&self) -> u32 {
         self.past.as_ref().map_or(BEHAVIOR, RecordedRun::behavior_of_sitting)
     }
 
@@ -74,27 +72,11 @@ impl Behavior {
     }
 }
 
-impl Session {
-    /// The behavior of the sitting that the script is in: of one that is read back, its own; else today's.
-    pub fn behavior_here(&self) -> u32 {
-        self.replay.next_line().map_or_else(|| self.behavior.number(), |line| behavior_at(&self.entries, line))
-    }
-}
-
-/// The behavior of the sitting that has this line.
-pub(super) fn behavior_at(entries: &[Entry], line: usize) -> u32 {
-    let begun = entries.iter().take(line).rev().find_map(|entry| match &entry.event {
-        Event::Started(started) => Some(started.behavior),
-        Event::Continued(sitting) => Some(sitting.behavior),
-        _ => None,
-    });
-    begun.unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::model::answered_by::AnsweredBy;
+    use crate::model::event::{Entry, Event};
     use crate::model::stamp::Stamp;
     use crate::model::started::Started;
     use crate::model::vehicle::VehicleState;

@@ -383,7 +383,7 @@ impl RecordedRun {
     /// The behavior of the sitting that is run again.
     pub(super) fn behavior_of_sitting(&self) -> u32 {
         let state = self.state();
-        super::behavior::behavior_at(&state.original, state.position)
+        super::sitting::behavior_at(&state.original, state.position)
     }
 
     /// Whether the record has here that its script failed.

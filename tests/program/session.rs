@@ -81,6 +81,7 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     let place = Place::with("conclude(\"wire\");\n");
     let lines = [
         "Unit 7",
+        "24 V",
         "81 000 km",
         "Flap hums",
         "1",

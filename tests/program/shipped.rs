@@ -4,10 +4,23 @@ use crate::place::{Place, SAFE, Shown, not_asked};
 use crate::shipped_cranking::DRAWS;
 use serde_json::Value;
 
-/// A shipped procedure with these answers, on a 12 V vehicle on which nothing is hazardous.
+/// The system of the vehicle that a test has in mind: its readings of a 24 V vehicle are twice as high.
+fn system_in_mind(answers: &str) -> &'static str {
+    let volts = |line: &str| {
+        let reading = ["battery = \"", "rest = \""].iter().find_map(|begins| line.strip_prefix(begins))?;
+        reading.split(|c: char| !c.is_ascii_digit() && c != '.').next()?.parse::<f64>().ok()
+    };
+    // The battery test asks which batteries there are, where nobody said the voltage.
+    if answers.contains("for 24 V") {
+        return "";
+    }
+    if answers.lines().filter_map(volts).any(|volts| (18.0..30.0).contains(&volts)) { "24 V" } else { "12 V" }
+}
+
+/// A shipped procedure with these answers, on a vehicle on which nothing is hazardous.
 #[track_caller]
 pub fn run(place: &Place, procedure: &str, answers: &str) -> Shown {
-    run_at("12 V", place, procedure, answers)
+    run_at(system_in_mind(answers), place, procedure, answers)
 }
 
 /// The same on a vehicle with this system; nothing is said of it where it is empty.
@@ -96,7 +109,7 @@ fn a_reading_says_nothing_of_the_system_and_the_job_says_it() {
 #[test]
 fn where_nobody_said_the_system_the_procedure_asks_for_it_once() {
     let ask = |answers: &str| run_at("", &Place::new(), "lamp_drop", answers);
-    ask("battery = \"12.6\"\n").ended(4).says("Which system has this vehicle?");
+    ask("").ended(4).says("Which system has this vehicle?");
     ask("system_voltage = \"24 V\"\nbattery = \"13.07\"\n").ended(0).says("Battery discharged or worn out");
     ask("system_voltage = \"12 V\"\nbattery = \"13.07\"\n").ended(4).says("Waits for `off`");
     ask("system_voltage = { skip = \"no data plate\" }\n")
@@ -122,7 +135,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
     let place = Place::new();
     place.file(
         "units.csv",
-        "vehicle,nominal,battery\nUnit 1,24 V,13.07\nUnit 2,12 V,13.07\nUnit 3,42 V,13.07\nUnit 4,,13.07\n",
+        "vehicle,nominal,answer.battery\nUnit 1,24 V,13.07\nUnit 2,12 V,13.07\nUnit 3,42 V,13.07\nUnit 4,,13.07\n",
     );
     let shown = place.call("batch lamp_drop units.csv").width(600).go().without_panic();
     shown
@@ -296,7 +309,7 @@ fn the_leads_of_a_turning_alternator_are_named_where_they_are_held() {
 #[test]
 fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     let place = Place::new();
-    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\nnominal = \"12 V\"\ntechnician = \"A. Tester\"\n");
     let mut call = place.call("run charging --job job.toml");
     for state in SAFE {
         call = call.and(&["--state", state]);
