@@ -194,6 +194,47 @@ impl<'a> Section<'a> {
         self.spread(key, kind, usual)?.ok_or_else(|| self.missing(key))
     }
 
+    /// One value, or two with `to` between them, the lower one first: `5 ohm to 2 kohm`.
+    pub fn range(&self, key: &'static str, kind: Kind) -> Result<Option<(f64, f64)>, Flaw> {
+        let Some(item) = self.item(key) else { return Ok(None) };
+        let text = text_of(key, item)?;
+        let read = || match text.split_once(" to ") {
+            None => kind.read(key, text).map(|value| (value, value)),
+            Some((low, high)) => {
+                let (low, high) = (kind.read(key, low)?, kind.read(key, high)?);
+                if low >= high { Err(Problem::NotRising { key }) } else { Ok((low, high)) }
+            }
+        };
+        read().map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))
+    }
+
+    /// A bare number, or two of them in a text with `to` between them: `0.5 to 0.8`.
+    pub fn number_range(&self, key: &'static str) -> Result<Option<(f64, f64)>, Flaw> {
+        let Some(item) = self.item(key) else { return Ok(None) };
+        let DeValue::String(text) = item.get_ref() else { return Ok(self.number(key)?.map(|one| (one, one))) };
+        let numbers = text.split_once(" to ").and_then(|(low, high)| {
+            Some((low.trim().parse().ok()?, high.trim().parse().ok()?)).filter(|(low, high)| low < high)
+        });
+        let expected = "a number, or a rising range such as `\"0.5 to 0.8\"`";
+        numbers.map(Some).ok_or_else(|| Flaw::new(Problem::NotA { key: key.to_owned(), expected }).at(item.span()))
+    }
+
+    /// `true` or `false`; `false` where it is left out.
+    pub fn flag(&self, key: &'static str) -> Result<bool, Flaw> {
+        match self.item(key).map(|item| (item.get_ref(), item.span())) {
+            None => Ok(false),
+            Some((DeValue::Boolean(flag), _)) => Ok(*flag),
+            Some((_, span)) => {
+                Err(Flaw::new(Problem::NotA { key: key.to_owned(), expected: "`true` or `false`" }).at(span))
+            }
+        }
+    }
+
+    /// Every key with its place and what stands behind it; none of them counts as asked for.
+    pub fn entries(&self) -> impl Iterator<Item = Named<'a>> {
+        self.table.iter().map(|(name, value)| (name.get_ref().as_ref(), name.span(), value))
+    }
+
     pub fn gauge(&self, key: &'static str) -> Result<Option<Gauge>, Flaw> {
         let Some(item) = self.item(key) else { return Ok(None) };
         Gauge::parse(text_of(key, item)?).map(Some).map_err(|problem| Flaw::new(problem).at(item.span()))
@@ -300,6 +341,9 @@ impl Kind {
     pub const POSITIVE_VOLTAGE: Self = Self::new(Dimension::VOLTAGE, 1e-6, 1500.0, "a voltage such as `12.6 V`");
     pub const CURRENT: Self = Self::new(Dimension::CURRENT, 1e-6, 1e5, "a current such as `10 A`");
     pub const LENGTH: Self = Self::new(Dimension::LENGTH, 1e-3, 100.0, "a length such as `2.5 m`");
+    pub const INDUCTANCE: Self = Self::new(Dimension::INDUCTANCE, 1e-9, 1e3, "an inductance such as `0.5 H`");
+    /// Between a sensor and its wheel.
+    pub const GAP: Self = Self::new(Dimension::LENGTH, 1e-5, 0.1, "an air gap such as `0.8 mm`");
     pub const TEMPERATURE: Self = Self::new(Dimension::TEMPERATURE, -60.0, 250.0, "a temperature such as `25 degC`");
     pub const SHARE: Self = Self::new(Dimension::NONE, 0.0, 1.0, "a share such as `40 pct`");
     pub const FREQUENCY: Self = Self::new(Dimension::FREQUENCY, 0.01, 1e7, "a frequency such as `250 Hz`");

@@ -3,13 +3,18 @@
 use super::decode::{Kind, Section, check_name};
 use super::effect::{Effect, Stuck};
 use super::error::{Flaw, Problem};
-use super::movement::{Condition, Movement, Place};
-use super::nodes::Nodes;
+use super::look::{self, Look};
+use super::movement::{Condition, Place};
 use super::parts::part::Part;
 use super::sample::Spread;
+use super::severity::{Of, Severity};
+use super::shows::Shows;
+use super::surroundings::Surroundings;
+use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::words::nearest;
 use std::fmt;
+use std::ops::Range;
 
 /// A fault's name.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, PartialOrd, Ord)]
@@ -42,21 +47,28 @@ pub struct Fault {
     pub effects: Vec<Effect>,
     /// While what it shows; always, if nothing is said.
     pub only_while: Option<Condition>,
+    /// The range of its severity; `None` if it has one value only.
+    pub severity: Option<Severity>,
+    /// When a driver notices it; as the circuit says, if it says nothing of its own.
+    pub shows: Option<Shows>,
+    /// What it makes of the circuit's looks: the look and the answer.
+    pub sees: Vec<(String, String)>,
+    /// Whether it belongs to the generated family.
+    pub is_generated: bool,
+    /// Where it is: of each effect the parts, by number, of which any one may be the faulty one.
+    pub(super) places: Vec<Vec<usize>>,
+    pub(super) span: Range<usize>,
 }
 
-/// What a fault may refer to.
-pub(super) struct Surroundings<'a> {
-    pub nodes: &'a dyn Nodes,
-    pub parts: &'a [Part],
-    pub movements: &'a [Movement],
-    pub insulation: f64,
-}
+/// An effect, and the range of its severity if it has one.
+type Ranged = (Effect, Option<Severity>);
 
 impl Fault {
     /// The parts that it changes, by their numbers; a short between two points changes none.
     pub fn parts(&self) -> impl Iterator<Item = usize> {
         self.effects.iter().flat_map(|effect| match *effect {
             Effect::Open { part, .. }
+            | Effect::Shorted { part, .. }
             | Effect::Added { part, .. }
             | Effect::Drift { part, .. }
             | Effect::Set { part, .. }
@@ -76,7 +88,7 @@ impl Fault {
     fn read(section: &Section, around: &Surroundings, id: &str) -> Result<Self, Flaw> {
         let mut causes: Vec<String> = section.words("cause")?.into_iter().map(|(word, _)| word.to_owned()).collect();
         causes.extend(section.words("causes")?.into_iter().map(|(word, _)| word.to_owned()));
-        if causes.is_empty() {
+        if causes.is_empty() && !around.has_causes {
             return Err(section.missing("cause"));
         }
         for cause in &causes {
@@ -87,26 +99,33 @@ impl Fault {
             return Err(section.not_a("how_common", "a number above zero, up to 1e9"));
         }
         let mut effects = Vec::new();
+        let mut severity = None;
         for (name, span) in section.words("open")? {
             effects.push(around.open(name).map_err(|problem| Flaw::new(problem).at(span))?);
         }
-        for inner in section.sections("short")? {
-            effects.push(around.short(&inner).map_err(|flaw| flaw.at(inner.span()))?);
+        for (name, span) in section.words("shorted")? {
+            effects.push(around.shorted(name).map_err(|flaw| flaw.at(span))?);
         }
-        for inner in section.sections("added_resistance")? {
-            effects.push(around.added(&inner).map_err(|flaw| flaw.at(inner.span()))?);
-        }
-        for inner in section.sections("drift")? {
-            effects.push(around.drift(&inner).map_err(|flaw| flaw.at(inner.span()))?);
-        }
-        for inner in section.sections("set")? {
-            effects.push(around.set(&inner).map_err(|flaw| flaw.at(inner.span()))?);
-        }
-        for inner in section.sections("stuck")? {
-            effects.push(around.stuck(&inner).map_err(|flaw| flaw.at(inner.span()))?);
-        }
-        for inner in section.sections("worn")? {
-            effects.push(around.worn(&inner).map_err(|flaw| flaw.at(inner.span()))?);
+        type Read = fn(&Surroundings, &Section) -> Result<Ranged, Flaw>;
+        let readers: [(&'static str, Read); 6] = [
+            ("short", |around, inner| around.short(inner)),
+            ("added_resistance", |around, inner| around.added(inner)),
+            ("drift", |around, inner| around.drift(inner)),
+            ("set", |around, inner| around.set(inner)),
+            ("stuck", |around, inner| Ok((around.stuck(inner)?, None))),
+            ("worn", |around, inner| around.worn(inner)),
+        ];
+        for (key, read) in readers {
+            for inner in section.sections(key)? {
+                let (effect, range) = read(around, &inner).map_err(|flaw| flaw.at(inner.span()))?;
+                if let Some(range) = range {
+                    let range = Severity { effect: effects.len(), ..range };
+                    if severity.replace(range).is_some() {
+                        return Err(Flaw::new(Problem::TwoRanges).at(inner.span()));
+                    }
+                }
+                effects.push(effect);
+            }
         }
         let swapped = section.words("swapped")?;
         match swapped[..] {
@@ -119,9 +138,66 @@ impl Fault {
         }
         let only_while = Condition::decode(section, "only_while", around.movements)?;
         let what = section.text("what")?.unwrap_or(id).to_owned();
+        let shows = Shows::decode(section, around)?;
+        let sees = look::seen(section, around.looks)?;
         section.finish()?;
-        Ok(Self { id: FaultId(id.to_owned()), what, causes, how_common, effects, only_while })
+        let (id, span) = (FaultId(id.to_owned()), section.span());
+        let places = Vec::new();
+        let is_generated = false;
+        Ok(Self {
+            id,
+            what,
+            causes,
+            how_common,
+            effects,
+            only_while,
+            severity,
+            shows,
+            sees,
+            is_generated,
+            places,
+            span,
+        })
     }
+
+    /// A fault that does nothing yet.
+    pub(super) fn nameless(id: &str) -> Self {
+        Self {
+            id: FaultId(id.to_owned()),
+            what: String::new(),
+            causes: Vec::new(),
+            how_common: 1.0,
+            effects: Vec::new(),
+            only_while: None,
+            severity: None,
+            shows: None,
+            sees: Vec::new(),
+            is_generated: false,
+            places: Vec::new(),
+            span: 0..0,
+        }
+    }
+
+    /// The answer to a look on a vehicle with these faults.
+    pub fn answer_to<'a>(look: &'a Look, faults: impl IntoIterator<Item = &'a Self>) -> &'a str {
+        let seen = |fault: &'a Self| fault.sees.iter().find(|(seen, _)| *seen == look.id);
+        faults.into_iter().find_map(seen).map_or(look.normal.as_str(), |(_, answer)| answer)
+    }
+
+    /// Where it is: of each effect the parts, by number, of which any one may be the faulty one.
+    pub fn places(&self) -> &[Vec<usize>] {
+        &self.places
+    }
+}
+
+/// The range of a value, if it is more than one value.
+fn ranged(of: Of, (low, high): (f64, f64), kind: Kind) -> Option<Severity> {
+    (low < high).then_some(Severity { effect: 0, of, low, high, dimension: kind.dimension })
+}
+
+/// The value in the middle of a range, which an effect has until a vehicle draws its own.
+fn middle(range: Option<Severity>, (low, _): (f64, f64)) -> f64 {
+    range.map_or(low, |range| range.middle())
 }
 
 impl Surroundings<'_> {
@@ -144,10 +220,22 @@ impl Surroundings<'_> {
         whole.map(|(part, _)| Effect::Open { part, branch: None })
     }
 
-    fn short(&self, section: &Section) -> Result<Effect, Flaw> {
+    /// A branch inside a part, such as `K1.suppression`.
+    fn shorted(&self, name: &str) -> Result<Effect, Flaw> {
+        let (owner, asked) = name.rsplit_once('.').unwrap_or((name, ""));
+        let (part, found) = self.part(if asked.is_empty() || self.part(owner).is_err() { name } else { owner })?;
+        match found.kind.faults().shorts.iter().find(|branch| **branch == asked) {
+            Some(branch) => Ok(Effect::Shorted { part, branch }),
+            None => Err(cannot(found, "be shorted inside like this")),
+        }
+    }
+
+    fn short(&self, section: &Section) -> Result<Ranged, Flaw> {
         let (from, to) = (self.nodes.find(section.name("from")?)?, self.nodes.find(section.name("to")?)?);
-        let ohms = section.quantity("through", Kind::RESISTANCE)?.unwrap_or(0.01);
+        let through = section.range("through", Kind::RESISTANCE)?.unwrap_or((0.01, 0.01));
         section.finish()?;
+        // The highest is the nearest to a healthy circuit.
+        let ohms = through.1;
         if from == to {
             return Err(Problem::SamePoint { point: section.name("from")?.to_owned() }.into());
         }
@@ -165,58 +253,76 @@ impl Surroundings<'_> {
                 }
             }
         }
-        Ok(Effect::Short { from, to, ohms })
+        let range = ranged(Of::Ohms, through, Kind::RESISTANCE);
+        Ok((Effect::Short { from, to, ohms: middle(range, through) }, range))
     }
 
-    fn added(&self, section: &Section) -> Result<Effect, Flaw> {
+    fn added(&self, section: &Section) -> Result<Ranged, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
-        let ohms = section.needed("ohms", Kind::RESISTANCE)?;
+        let given = section.range("ohms", Kind::RESISTANCE)?.ok_or_else(|| section.missing("ohms"))?;
         section.finish()?;
+        // The lowest is the nearest to a healthy part.
+        let ohms = given.0;
         let Some((what, spread)) = found.kind.faults().added else { return Err(cannot(found, "gain resistance")) };
         if spread.holds(spread.low + ohms) {
             let what = format!("{what} of `{}`", found.id);
             return Err(inside(&what, spread.low + ohms, spread.low, spread.high, Kind::RESISTANCE));
         }
-        Ok(Effect::Added { part, ohms })
+        let range = ranged(Of::Ohms, given, Kind::RESISTANCE);
+        Ok((Effect::Added { part, ohms: middle(range, given) }, range))
     }
 
-    fn drift(&self, section: &Section) -> Result<Effect, Flaw> {
+    fn drift(&self, section: &Section) -> Result<Ranged, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
-        let gain = section.number("gain")?.unwrap_or(1.0);
-        if !(1e-6..=1e6).contains(&gain) {
+        let gains = section.number_range("gain")?.unwrap_or((1.0, 1.0));
+        if !(1e-6..=1e6).contains(&gains.0) || !(1e-6..=1e6).contains(&gains.1) {
             return Err(section.not_a("gain", "a factor above zero"));
         }
         let faults = found.kind.faults();
         let kind = faults.drift_kind;
-        let offset = section.quantity("offset", Kind { lowest: -kind.highest, ..kind })?.unwrap_or(0.0);
+        let offsets = section.range("offset", Kind { lowest: -kind.highest, ..kind })?.unwrap_or((0.0, 0.0));
         section.finish()?;
-        if offset != 0.0 && !faults.takes_offset {
+        if offsets != (0.0, 0.0) && !faults.takes_offset {
             return Err(section.not_a("offset", "possible here: give a `gain`"));
         }
         let Some(first) = faults.drifts.first() else { return Err(cannot(found, "drift")) };
-        let told = |spread: &Spread| {
-            let (low, high) = (spread.low * gain + offset, spread.high * gain + offset);
-            low > spread.high || high < spread.low
+        let ends = |spread: f64| {
+            let all = [gains.0, gains.1].map(|gain| [spread * gain + offsets.0, spread * gain + offsets.1]);
+            let all = all.into_iter().flatten();
+            all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
         };
+        // Over the whole range on the same side of what is healthy.
+        let told = |spread: &Spread| ends(spread.low).0 > spread.high || ends(spread.high).1 < spread.low;
         if !faults.drifts.iter().any(told) {
             let what = format!("the value of `{}`", found.id);
-            return Err(inside(&what, first.nominal * gain + offset, first.low, first.high, kind));
+            let (low, high) = ends(first.nominal);
+            return Err(inside(&what, first.nominal.clamp(low, high), first.low, first.high, kind));
         }
-        Ok(Effect::Drift { part, gain, offset })
+        let of_gain = ranged(Of::Gain, gains, Kind::of(Dimension::NONE));
+        let of_offset = ranged(Of::Offset, offsets, kind);
+        if of_gain.is_some() && of_offset.is_some() {
+            return Err(Problem::TwoRanges.into());
+        }
+        let (gain, offset) = (middle(of_gain, gains), middle(of_offset, offsets));
+        Ok((Effect::Drift { part, gain, offset }, of_gain.or(of_offset)))
     }
 
-    fn set(&self, section: &Section) -> Result<Effect, Flaw> {
+    fn set(&self, section: &Section) -> Result<Ranged, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
         let faults = found.kind.faults();
         let kind = faults.value_kind;
-        let value = section.needed("value", kind)?;
+        let values = section.range("value", kind)?.ok_or_else(|| section.missing("value"))?;
         section.finish()?;
         match faults.value {
             None => Err(cannot(found, "have another value set")),
-            Some((what, spread)) if spread.holds(value) => {
+            Some((what, spread)) if values.0 <= spread.high && values.1 >= spread.low => {
+                let value = values.0.max(spread.low);
                 Err(inside(&format!("{what} of `{}`", found.id), value, spread.low, spread.high, kind))
             }
-            Some(_) => Ok(Effect::Set { part, value }),
+            Some(_) => {
+                let range = ranged(Of::Value, values, kind);
+                Ok((Effect::Set { part, value: middle(range, values) }, range))
+            }
         }
     }
 
@@ -236,7 +342,7 @@ impl Surroundings<'_> {
         Ok(Effect::Stuck { part, at })
     }
 
-    fn worn(&self, section: &Section) -> Result<Effect, Flaw> {
+    fn worn(&self, section: &Section) -> Result<Ranged, Flaw> {
         let (part, found) = self.part(section.name("part")?)?;
         let faults = found.kind.faults();
         let (Some(movement), Some(healthy)) = (faults.movement, faults.contact) else {
@@ -247,8 +353,9 @@ impl Surroundings<'_> {
             _ => Err(section.not_a(key, "a position that it can take")),
         };
         let (from, to) = (place("from")?, place("to")?);
-        let ohms = section.needed("ohms", Kind::RESISTANCE)?;
+        let given = section.range("ohms", Kind::RESISTANCE)?.ok_or_else(|| section.missing("ohms"))?;
         section.finish()?;
+        let ohms = given.0;
         if from >= to {
             return Err(Problem::NotRising { key: "to" }.into());
         }
@@ -256,7 +363,8 @@ impl Surroundings<'_> {
             let what = format!("the contact of `{}`", found.id);
             return Err(inside(&what, ohms, healthy.low, healthy.high, Kind::RESISTANCE));
         }
-        Ok(Effect::Worn { part, from, to, ohms })
+        let range = ranged(Of::Ohms, given, Kind::RESISTANCE);
+        Ok((Effect::Worn { part, from, to, ohms: middle(range, given) }, range))
     }
 
     fn swapped(&self, one: &str, other: &str) -> Result<Effect, Flaw> {

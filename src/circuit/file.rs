@@ -1,21 +1,26 @@
 //! Reads a circuit file.
 
+use super::cause;
 use super::decode::{Kind, Section, Shared, check_name, words_of};
 use super::error::{CircuitError, Flaw, Problem};
-use super::fault::{Fault, Surroundings};
+use super::fault::Fault;
+use super::look::Look;
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
-use super::nodes::NodeTable;
+use super::nodes::{Node, NodeTable};
 use super::nominal;
 use super::parts::connector_pin::{self, ConnectorPin};
 use super::parts::kinds;
 use super::parts::part::Part;
 use super::point::{Connector, Point, Side};
+use super::shows::Shows;
 use super::signal::Signal;
+use super::surroundings::Surroundings;
+use crate::model::prompt::Zone;
 use crate::model::words::nearest;
 use std::ops::Range;
 use std::sync::Arc;
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 /// Longest text that is read, in bytes.
 const LONGEST_TEXT: usize = 512 * 1024;
@@ -124,7 +129,6 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
     })?;
 
     let roles = reader.roles(&root)?;
-    let faults = reader.faults(&root, &movements, insulation)?;
     let mut signals: Vec<Signal> = Vec::new();
     for section in root.sections("signal")? {
         let signal = Signal::decode(&section, &reader.nodes)?;
@@ -133,6 +137,27 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         }
         signals.push(signal);
     }
+    let looks = looks(&root)?;
+    let example = root.flag("example")?;
+    let cause_sections = root.sections("cause")?;
+    at_most("causes", cause_sections.len(), MOST_FAULTS)?;
+    let role_nodes: Vec<(String, Node)> =
+        roles.iter().map(|(role, point)| (role.clone(), reader.points[*point].node)).collect();
+    let around = Surroundings {
+        nodes: &reader.nodes,
+        parts: &reader.parts,
+        movements: &movements,
+        insulation,
+        signals: &signals,
+        looks: &looks,
+        start: &start,
+        roles: &role_nodes,
+        has_causes: !cause_sections.is_empty(),
+    };
+    let mut faults = faults(&root, &around)?;
+    let shows = Shows::decode(&root, &around).map_err(|flaw| flaw.of(|| "`shows`".to_owned()))?;
+    let named = cause::Named { nodes: &reader.nodes, parts: &reader.parts, roles: &role_nodes };
+    let causes = cause::read(&cause_sections, &named, &mut faults)?;
     root.finish()?;
     let Reader { nodes, points, connectors, parts } = reader;
     let nodes_by_name = nodes.by_name;
@@ -149,7 +174,12 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         roles,
         movements,
         parts,
+        causes,
         faults,
+        looks,
+        shows,
+        insulation,
+        example,
         signals,
         semantic_errors: Vec::new(),
     })
@@ -174,7 +204,7 @@ impl Reader {
             return Err(Problem::Twice { what: "connectors", name: id.to_owned() }.into());
         }
         let place = section.text("place")?.unwrap_or_default().to_owned();
-        let minutes = minutes(section)?;
+        let (minutes, near) = (minutes(section)?, near(section)?);
         let pins = section.words("pins")?;
         if pins.is_empty() {
             return Err(section.missing("pins"));
@@ -199,6 +229,7 @@ impl Reader {
                     gauge: None,
                     place: place.clone(),
                     minutes,
+                    near: near.clone(),
                     node: *node,
                 });
             }
@@ -213,9 +244,10 @@ impl Reader {
                 span: span.clone(),
             })?;
         }
+        let pins: Vec<String> = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();
+        let rows = rows(section, &pins)?;
         section.finish()?;
-        let pins = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();
-        self.connectors.push(Connector { id: id.to_owned(), place, minutes, pins });
+        self.connectors.push(Connector { id: id.to_owned(), place, minutes, near, pins, rows });
         Ok(())
     }
 
@@ -235,6 +267,7 @@ impl Reader {
                 gauge: section.gauge("gauge")?,
                 place: section.text("place")?.unwrap_or_default().to_owned(),
                 minutes: minutes(section)?,
+                near: near(section)?,
                 node,
             });
             section.finish()
@@ -339,21 +372,67 @@ impl Reader {
         }
         Ok(roles)
     }
+}
 
-    fn faults(&self, root: &Section, movements: &[Movement], insulation: f64) -> Result<Vec<Fault>, Flaw> {
-        let around = Surroundings { nodes: &self.nodes, parts: &self.parts, movements, insulation };
-        let sections = root.sections("fault")?;
-        at_most("faults", sections.len(), MOST_FAULTS)?;
-        let mut faults: Vec<Fault> = Vec::new();
-        for section in sections {
-            let fault = Fault::decode(&section, &around)?;
-            if faults.iter().any(|other| other.id == fault.id) {
-                return Err(Flaw::new(Problem::Twice { what: "faults", name: fault.id.0 }).at(section.span()));
-            }
-            faults.push(fault);
+fn faults(root: &Section, around: &Surroundings) -> Result<Vec<Fault>, Flaw> {
+    let sections = root.sections("fault")?;
+    at_most("faults", sections.len(), MOST_FAULTS)?;
+    let mut faults: Vec<Fault> = Vec::new();
+    for section in sections {
+        let fault = Fault::decode(&section, around)?;
+        if faults.iter().any(|other| other.id == fault.id) {
+            return Err(Flaw::new(Problem::Twice { what: "faults", name: fault.id.0 }).at(section.span()));
         }
-        Ok(faults)
+        faults.push(fault);
     }
+    Ok(faults)
+}
+
+fn looks(root: &Section) -> Result<Vec<Look>, Flaw> {
+    let sections = root.sections("look")?;
+    at_most("looks", sections.len(), MOST_OTHERS)?;
+    let mut looks: Vec<Look> = Vec::new();
+    for section in sections {
+        let look = Look::decode(&section)?;
+        if looks.iter().any(|other| other.id == look.id) {
+            return Err(Flaw::new(Problem::Twice { what: "looks", name: look.id }).at(section.span()));
+        }
+        looks.push(look);
+    }
+    Ok(looks)
+}
+
+/// What lies near a place.
+fn near(section: &Section) -> Result<Vec<Zone>, Flaw> {
+    let zone = |(word, span): (&str, Range<usize>)| match check_name(word) {
+        Ok(()) => Ok(Zone::new(word)),
+        Err(problem) => Err(Flaw::new(problem).at(span)),
+    };
+    section.words("near")?.into_iter().map(zone).collect()
+}
+
+/// The pins of a connector as they lie beside each other: each of its pins at most once.
+fn rows(section: &Section, pins: &[String]) -> Result<Vec<Vec<String>>, Flaw> {
+    let Some(item) = section.item("rows") else { return Ok(Vec::new()) };
+    let wrong = || section.not_a("rows", "a list of rows of pins such as `[[\"1\", \"2\"], [\"3\", \"4\"]]`");
+    let DeValue::Array(items) = item.get_ref() else { return Err(wrong()) };
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for item in items.iter() {
+        let DeValue::Array(_) = item.get_ref() else { return Err(wrong()) };
+        let mut row = Vec::new();
+        for (pin, span) in words_of("rows", item)? {
+            if !pins.iter().any(|known| known == pin) {
+                let nearest = nearest(pin, pins.iter().map(String::as_str));
+                return Err(Flaw::new(Problem::UnknownName { what: "pin", name: pin.to_owned(), nearest }).at(span));
+            }
+            if rows.iter().flatten().chain(&row).any(|other| other == pin) {
+                return Err(Flaw::new(Problem::Twice { what: "pins", name: pin.to_owned() }).at(span));
+            }
+            row.push(pin.to_owned());
+        }
+        rows.push(row);
+    }
+    Ok(rows)
 }
 
 fn minutes(section: &Section) -> Result<f64, Flaw> {

@@ -1,11 +1,15 @@
 //! A circuit as its file describes it.
 
+use super::cause::Cause;
 use super::error::{CircuitError, SolveError};
 use super::fault::{Fault, FaultId};
+use super::look::Look;
 use super::movement::Movement;
 use super::nodes::Node;
 use super::parts::part::Part;
 use super::point::{Connector, Point};
+use super::severity::Placed;
+use super::shows::Shows;
 use super::signal::Signal;
 use crate::model::job::Nominal;
 use crate::model::vehicle::VehicleState;
@@ -31,7 +35,13 @@ pub struct Circuit {
     pub(super) roles: Vec<(String, usize)>,
     pub(super) movements: Vec<Movement>,
     pub(super) parts: Vec<Part>,
+    pub(super) causes: Vec<Cause>,
     pub(super) faults: Vec<Fault>,
+    pub(super) looks: Vec<Look>,
+    pub(super) shows: Option<Shows>,
+    /// Healthy insulation, in ohms.
+    pub(super) insulation: f64,
+    pub(super) example: bool,
     pub(super) signals: Vec<Signal>,
     pub(super) semantic_errors: Vec<CircuitError>,
 }
@@ -81,6 +91,36 @@ impl Circuit {
     /// Faults that it can have.
     pub fn faults(&self) -> &[Fault] {
         &self.faults
+    }
+
+    /// What a procedure may conclude: its `[[cause]]` tables, then what only faults name.
+    pub fn causes(&self) -> &[Cause] {
+        &self.causes
+    }
+
+    /// The cause of a name.
+    pub fn cause(&self, id: &str) -> Option<&Cause> {
+        self.causes.iter().find(|cause| cause.id == id)
+    }
+
+    /// What a person may see at the vehicle.
+    pub fn looks(&self) -> &[Look] {
+        &self.looks
+    }
+
+    /// The look of a name.
+    pub fn look(&self, id: &str) -> Option<&Look> {
+        self.looks.iter().find(|look| look.id == id)
+    }
+
+    /// When a driver notices a fault that says nothing of its own.
+    pub const fn shows(&self) -> Option<&Shows> {
+        self.shows.as_ref()
+    }
+
+    /// Whether its pins, colours and values are an example's, and no vehicle's.
+    pub const fn is_example(&self) -> bool {
+        self.example
     }
 
     /// Signals that a control module shows.
@@ -143,8 +183,9 @@ impl Circuit {
         self.faults.iter().position(|fault| fault.id == *id).ok_or_else(|| unknown("fault", &id.0, known))
     }
 
-    pub(super) fn fault_numbers(&self, ids: &[FaultId]) -> Result<Vec<usize>, SolveError> {
-        ids.iter().map(|id| self.fault_number(id)).collect()
+    /// These faults, each at the middle of its range.
+    pub(super) fn placed(&self, ids: &[FaultId]) -> Result<Vec<Placed>, SolveError> {
+        ids.iter().map(|id| self.faults[self.fault_number(id)?].placed(None)).collect()
     }
 }
 

@@ -28,6 +28,11 @@ impl Sample {
         Self { seed: Some(seed) }
     }
 
+    /// Vehicle `vehicle` (from 1) of those that are drawn from one seed.
+    pub const fn of_vehicle(seed: u64, vehicle: u64) -> Self {
+        Self::of_seed(seed.wrapping_add(vehicle.saturating_sub(1)))
+    }
+
     /// The value that this vehicle has, evenly spread between the healthy limits.
     pub fn draw(self, spread: Spread) -> f64 {
         match self.seed {
@@ -44,7 +49,7 @@ impl Sample {
 }
 
 /// An even draw from 0 to 1: two rounds of the splitmix64 finalizer over seed and index.
-fn fraction(seed: u64, index: u64) -> f64 {
+pub(super) fn fraction(seed: u64, index: u64) -> f64 {
     let mixed = mix(mix(seed.wrapping_add(0x9E37_79B9_7F4A_7C15)) ^ index.wrapping_mul(0xD1B5_4A32_D192_ED03));
     (mixed >> 11) as f64 / (1u64 << 53) as f64
 }

@@ -180,7 +180,7 @@ helpers! { "Codes and bytes";
     /// fault_code(0x9F, 0x00, 0x03, 0x01)  // spn 159, fmi 3, occurrences 1, conversion method 0, meaning voltage above normal, or shorted to a higher voltage
     /// ```
     fn fault_code(byte_1: Whole, byte_2: Whole, byte_3: Whole, byte_4: Whole) -> FaultCode
-    where since 2 {
+    where since 3 {
         if [byte_1, byte_2, byte_3, byte_4] == [0; 4] { Err(ArgumentError::NoActiveCode) } else { Ok(()) }
     }
     {
@@ -210,7 +210,7 @@ helpers! { "Codes and bytes";
     /// fault_code_bytes(639, 2, 0)  // [127, 2, 2, 0]
     /// ```
     fn fault_code_bytes(spn: Whole, fmi: Whole, occurrences: Whole) -> Numbers
-    where since 2 {
+    where since 3 {
         if [spn, fmi, occurrences] == [0; 3] { Err(ArgumentError::NoActiveCode) } else { Ok(()) }
     }
     {

@@ -32,7 +32,7 @@ pub trait Answer {
 }
 
 /// Since this behavior, what is larger than [`MOST`] or colder than absolute zero is refused.
-const SIZES_SINCE: u32 = 2;
+const SIZES_SINCE: u32 = 3;
 /// °C; a little below, for what rounding leaves of degrees Fahrenheit.
 const ABSOLUTE_ZERO: f64 = -273.15 - 1e-9;
 /// What a result is called where it is refused.
@@ -362,7 +362,7 @@ fn out_of_range<T: OneDimension>(argument: &'static str, allowed: Allowed, value
 }
 
 /// Makes helpers: the documented function, its door and its line in the table that `help()` and the reference read.
-/// What a helper refuses only since a behavior stands before its body: `where since 2 { … }`. A module of the same name has the
+/// What a helper refuses only since a behavior stands before its body: `where since 3 { … }`. A module of the same name has the
 /// helper as it was at an age.
 macro_rules! helpers {
     ($topic:literal; $(

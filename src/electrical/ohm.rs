@@ -124,7 +124,7 @@ helpers! { "Ohm's and Joule's laws";
     /// source_resistance(12.0.V, 10.V, 0.5.ohm)  // 100 mΩ
     /// ```
     fn source_resistance(open_volts: Volts, loaded_volts: Volts, load: Any) -> Ohms
-    where since 2 {
+    where since 3 {
         for (argument, volts) in [("open_volts", open_volts), ("loaded_volts", loaded_volts)] {
             if volts < 0.0 {
                 return Err(ArgumentError::Swapped { argument, given: Quantity::volts(volts) });

@@ -108,7 +108,7 @@ helpers! { "Ratiometric sensors";
     /// sensor_position(1.V, 5.V, 90.pct, 10.pct)  // 87.5 %
     /// ```
     fn sensor_position(signal: Volts, reference: Volts, at_start: Ratio, at_end: Ratio) -> Ratio
-    where since 2 {
+    where since 3 {
         checked(signal, reference)?;
         ends(at_start, at_end)?;
         let place = (signal / reference - at_start) / (at_end - at_start);
@@ -257,7 +257,7 @@ helpers! { "Ratiometric sensors";
     /// signal_range(2.pct, 4.pct, 96.pct)  // low
     /// ```
     fn signal_range(share: Ratio, lowest: Ratio, highest: Ratio) -> Text
-    where since 2 {
+    where since 3 {
         if share < 0.0 {
             return Err(ArgumentError::Swapped { argument: "share", given: Quantity::ratio(share) });
         }

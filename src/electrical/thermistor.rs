@@ -107,7 +107,7 @@ helpers! { "Thermistors and tables";
         known_temperature: Temperature,
         beta: Kelvins,
     ) -> Ohms
-    where since 2 { known_beta("beta", beta) }
+    where since 3 { known_beta("beta", beta) }
     {
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         if beta == 0.0 {
@@ -135,7 +135,7 @@ helpers! { "Thermistors and tables";
         known_temperature: Temperature,
         beta: Kelvins,
     ) -> Temperature
-    where since 2 { known_beta("beta", beta) }
+    where since 3 { known_beta("beta", beta) }
     {
         above_zero::<Ohms>("resistance", resistance)?;
         above_zero::<Ohms>("known_resistance", known_resistance)?;
@@ -165,7 +165,7 @@ helpers! { "Thermistors and tables";
         temperature_2: Temperature,
         resistance_2: Ohms,
     ) -> Kelvins
-    where since 2 {
+    where since 3 {
         let beta = beta_between((temperature_1 + ZERO, resistance_1), (temperature_2 + ZERO, resistance_2));
         // What is refused below has no beta at all, or an endless one.
         if beta.is_finite() { known_beta("beta", beta) } else { Ok(()) }
@@ -251,7 +251,7 @@ helpers! { "Thermistors and tables";
         temperature_3: Temperature,
         resistance_3: Ohms,
     ) -> SteinhartHart
-    where since 2 {
+    where since 3 {
         let mut points =
             [(temperature_1, resistance_1), (temperature_2, resistance_2), (temperature_3, resistance_3)];
         points.sort_by(|one, other| one.0.total_cmp(&other.0));

@@ -1,5 +1,6 @@
 //! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
 mod acknowledge;
+pub mod answered_ways;
 pub mod answerer;
 pub mod ask;
 pub mod behavior;
@@ -26,6 +27,7 @@ pub mod screens;
 pub mod session;
 pub mod signature;
 mod sitting;
+pub mod slipping;
 pub mod stop;
 mod take_back;
 pub mod unattended;
