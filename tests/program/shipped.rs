@@ -395,10 +395,11 @@ fn no_ammeter_goes_into_the_feed_of_a_load_that_is_commanded() {
 
 #[test]
 fn a_module_that_is_told_to_run_its_load_is_not_replaced_for_it() {
-    let running = "battery = \"12.6\"\noff = \"12.2\"\noff_control = \"0.1\"\ncoil_feed = \"12.5\"\n";
+    let running = "battery = \"12.6\"\noff = \"12.2\"\noff_control = \"0.1\"\noff_coil_feed = \"12.5\"\n\
+        control_without_module = \"12.4\"\noff_without_module = \"0.0\"\n";
     for (answers, words) in [
         ("told_on = true\n", "The module itself runs the load"),
-        ("told_on = false\ncontrol_without_module = \"12.4\"\n", "The module's output is always on"),
+        ("told_on = false\ndiode = \"0.75\"\n", "The module's output is always on"),
     ] {
         let place = Place::new();
         run(&place, "relay_low_side", &format!("{running}{answers}")).ended(0).says(words);
@@ -407,11 +408,11 @@ fn a_module_that_is_told_to_run_its_load_is_not_replaced_for_it() {
 
 #[test]
 fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_ground() {
-    let pulls = "battery = \"12.6\"\noff = \"0.00\"\ncontrol = \"1.13 V\"\nmodule_control = \"1.12 V\"\ncontrol_coil_feed = \"12.5\"\n\
+    let pulls = "battery = \"12.6\"\noff = \"0.00\"\noff_control = \"12.5\"\ncontrol = \"1.13 V\"\nmodule_control = \"1.12 V\"\ncontrol_coil_feed = \"12.5\"\n\
         module_ground = \"0.02 V\"\nmodule_frame = \"0.01 V\"\ncontrol_coil = \"90\"\ncurrent = \"12.1\"\npower = \"0.3 V\"\n\
-        ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\n";
+        ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\noff_again = \"0.00\"\ndiode = \"0.75\"\n";
     let told = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.6 V\"\nground = \"0.0 V\"\nrelay_output = \"0.0\"\n\
-        relay_feed = \"12.6\"\nrelay_control = \"12.5\"\ncoil_ground = \"0.45 V\"\ncoil = \"85\"\n";
+        relay_feed = \"12.6\"\ncoil_volts = \"12.0\"\ncontacts_open = \"12.6\"\ncoil = \"85\"\n";
     let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\nground_stud = \"0.01 V\"\n";
     for (procedure, answers, words) in [
         ("relay_low_side", pulls, "Not present while tested"),
