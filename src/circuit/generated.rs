@@ -181,8 +181,9 @@ fn pin_shorts(circuit: &Circuit, number: usize, connector: usize, add: &mut Add)
     if let Some((positive, negative)) = posts {
         // What a wire chafes on is the frame: with the battery's cable off, its post is no ground any more.
         let clamp = circuit.parts.iter().find(|part| part.word == "negative_clamp");
-        let frame = clamp.and_then(|clamp| clamp.kind.ends().into_iter().map(|(_, node)| node).find(|node| *node != negative));
-        others.push(("to_ground".to_owned(), "ground".to_owned(), frame.unwrap_or(negative)));
+        let beyond = |clamp: &Part| clamp.kind.ends().iter().map(|(_, node)| *node).find(|node| *node != negative);
+        let frame = clamp.and_then(beyond).unwrap_or(negative);
+        others.push(("to_ground".to_owned(), "ground".to_owned(), frame));
         others.push(("to_battery".to_owned(), "the battery".to_owned(), positive));
     }
     let connector = &circuit.connectors[connector];

@@ -148,7 +148,9 @@ fn a_skipped_reading_decides_nothing() {
             "vehicle,fault,apart_without_engine_module,apart_without_dash\n\
              Unit 1,engine_module_babbles,2.1 V,2.1 V\n",
         ),
-        ["ended: Unfinished: bus high and bus low are parted, whichever module is off: the readings contradict each other. See that the leads touch metal, and run this procedure again"]
+        [
+            "ended: Unfinished: bus high and bus low are parted, whichever module is off: the readings contradict each other. See that the leads touch metal, and run this procedure again"
+        ]
     );
     assert_eq!(
         rows(
