@@ -102,7 +102,12 @@ impl Bench {
 
     /// Fuses that have blown so far.
     pub fn blown(&self) -> impl Iterator<Item = &str> {
-        self.memory.blown(&self.circuit)
+        self.memory.blown_fuses().iter().map(|part| self.circuit.parts[*part].id.as_str())
+    }
+
+    /// Relays that are pulled in and outputs that are on, at least for a part of the time.
+    pub fn pulled_in(&self) -> impl Iterator<Item = &str> {
+        self.memory.pulled_in().into_iter().map(|part| self.circuit.parts[part].id.as_str())
     }
 
     /// Puts the vehicle into a state as if nothing had been done to it before.

@@ -34,6 +34,7 @@ mod nominal;
 #[cfg(test)]
 mod oracle;
 pub mod parts;
+mod path;
 pub mod point;
 pub mod population;
 mod prepared;
@@ -49,3 +50,4 @@ pub mod solver;
 mod span;
 pub mod spice;
 mod surroundings;
+mod swings;

@@ -2,9 +2,9 @@
 
 use super::alternating::Alternating;
 use super::element::{BLOWN, Element, ON, Segment};
-use super::follow::Path;
 use super::matrix::Matrix;
 use super::memory::Contacts;
+use super::path::Path;
 use super::span::Span;
 
 /// Rounds of states after which the solution is followed instead.

@@ -2,9 +2,9 @@
 
 use super::clock::{Clock, Moment};
 use super::element::{Drive, Element, ON, Pull, segments_through};
-use super::follow::Path;
 use super::memory::{Contacts, Memory};
 use super::network::{Network, NetworkError, Owner, Workspace};
+use super::path::Path;
 use super::prepared::{Situation, prepare};
 use super::sample::Sample;
 use crate::model::vehicle::{Engine, Key, VehicleState};
@@ -249,7 +249,6 @@ fn networks_without_contacts_are_among_all_combinations_of_pieces() {
     let count = so_many(150, 1_000);
     let (held, several, unsteady) = hold(0..count, false);
     let counted = format!("{held} of {count} held against all combinations, {several} have several solutions");
-    tell(&counted);
     assert!(held as u64 > count / 2 && several < 5 && unsteady == 0, "{counted}, {unsteady} unsteady");
 }
 
@@ -258,7 +257,6 @@ fn networks_with_contacts_are_among_all_their_sets() {
     let count = so_many(100, 1_000);
     let (held, several, unsteady) = hold(10_000..10_000 + count, true);
     let counted = format!("of {count}, {held} held against all, {several} with several solutions, {unsteady} unsteady");
-    tell(&counted);
     assert!(held as u64 > count / 2 && several > 0 && unsteady > 0, "{counted}");
 }
 
@@ -303,7 +301,6 @@ fn shipped_circuits_settle_with_a_resistance_in_any_wire() {
             }
         }
     }
-    tell(&format!("{cases} solutions, unsteady: {unsteady:#?}"));
     assert!(cases > 1_000 && unsteady.len() < 10, "{cases}, {unsteady:#?}");
 }
 
@@ -338,9 +335,4 @@ fn add_ohms(network: &mut Network, part: usize, ohms: f64) {
             *siemens = 1.0 / (1.0 / *siemens + ohms);
         }
     }
-}
-
-#[expect(clippy::disallowed_macros, reason = "a test tells how much it compared")]
-fn tell(text: &str) {
-    eprintln!("{text}");
 }
