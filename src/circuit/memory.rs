@@ -1,6 +1,6 @@
 //! What a circuit keeps from one state of the vehicle to the next.
 
-use super::clock::Clock;
+use super::solving::clock::Clock;
 use std::collections::BTreeSet;
 
 /// Parts whose contacts are pulled in or whose output is on, by number.

@@ -2,38 +2,38 @@
 
 /// Buffers of the search.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Path {
-    pub(super) cells: Vec<f64>,
-    pub(super) fixed: Vec<f64>,
-    pub(super) rate: Vec<f64>,
+pub(in crate::circuit) struct Path {
+    pub(in crate::circuit) cells: Vec<f64>,
+    pub(in crate::circuit) fixed: Vec<f64>,
+    pub(in crate::circuit) rate: Vec<f64>,
     /// Piece of each element.
-    pub(super) pieces: Vec<u8>,
+    pub(in crate::circuit) pieces: Vec<u8>,
 }
 
 /// A sum over node voltages, plus a constant, plus so much for each share of the sources.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Form {
-    pub(super) terms: [(usize, f64); 2],
-    pub(super) fixed: f64,
-    pub(super) rate: f64,
+pub(in crate::circuit) struct Form {
+    pub(in crate::circuit) terms: [(usize, f64); 2],
+    pub(in crate::circuit) fixed: f64,
+    pub(in crate::circuit) rate: f64,
 }
 
 impl Form {
-    pub(super) fn between(plus: usize, minus: usize, shift: f64) -> Self {
+    pub(in crate::circuit) fn between(plus: usize, minus: usize, shift: f64) -> Self {
         Self { terms: [(plus, 1.0), (minus, -1.0)], fixed: shift, rate: 0.0 }
     }
 
-    pub(super) const fn constant(fixed: f64, rate: f64) -> Self {
+    pub(in crate::circuit) const fn constant(fixed: f64, rate: f64) -> Self {
         Self { terms: [(0, 0.0); 2], fixed, rate }
     }
 
-    pub(super) fn at(&self, volts: &[f64]) -> f64 {
+    pub(in crate::circuit) fn at(&self, volts: &[f64]) -> f64 {
         self.terms.iter().map(|(node, factor)| factor * volts[*node]).sum()
     }
 }
 
 impl Path {
-    pub(super) fn clear(&mut self, size: usize) {
+    pub(in crate::circuit) fn clear(&mut self, size: usize) {
         self.cells.clear();
         self.cells.resize((size + 1) * (size + 1), 0.0);
         for side in [&mut self.fixed, &mut self.rate] {
@@ -43,7 +43,14 @@ impl Path {
     }
 
     /// A current from one node to another of `siemens` times the form.
-    pub(super) fn flows(&mut self, size: usize, from: usize, to: usize, siemens: f64, forms: &[(f64, Form)]) {
+    pub(in crate::circuit) fn flows(
+        &mut self,
+        size: usize,
+        from: usize,
+        to: usize,
+        siemens: f64,
+        forms: &[(f64, Form)],
+    ) {
         let stride = size + 1;
         for (sign, form) in forms {
             let factor = sign * siemens;
@@ -59,7 +66,7 @@ impl Path {
     }
 
     /// Both right-hand sides at once.
-    pub(super) fn solve(&mut self, n: usize) -> bool {
+    pub(in crate::circuit) fn solve(&mut self, n: usize) -> bool {
         let stride = n + 1;
         for k in 0..n {
             let (mut best, mut largest) = (k, 0.0);

@@ -177,7 +177,7 @@ impl Network {
     }
 
     /// Sets the states of curves and regulators to those at full sources; whether the path arrived there.
-    pub(super) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
+    pub(in crate::circuit) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
         path.pieces.clear();
         path.pieces
             .extend(self.elements.iter().zip(&*states).map(|(element, state)| self.piece_at_rest(element, *state)));
