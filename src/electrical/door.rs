@@ -398,7 +398,8 @@ macro_rules! helpers {
                     $(let $argument = <$kind as Door>::enter(age, stringify!($argument), $argument).map_err(refused)?;)*
                     $(
                         if age.refuses($since) {
-                            (|| -> Result<(), error::ArgumentError> { $refusal })().map_err(refused)?;
+                            let refusal = || -> Result<(), error::ArgumentError> { $refusal };
+                            refusal().map_err(refused)?;
                         }
                     )?
                     inside($($argument),*).and_then(|inside| <$answer as Answer>::leave(age, inside)).map_err(refused)

@@ -75,12 +75,12 @@ pub fn checks() -> Vec<Check> {
         let what = format!("dm1_lamps({on:#04X}, {flash:#04X})");
         checks.push(Check::text(&what, dm1_lamps(on, flash), want, LAMPS.at("DM1, byte 1")));
     }
-    for (on, flash, want) in [(0x55, 0x39, "malfunction slow flash, red stop on, amber warning on, protect fast flash")]
-    {
-        let what = format!("dm1_lamps({on:#04X}, {flash:#04X})");
-        let source = LAMPS.at("DM1, byte 2").known(Status::FromMemory);
-        checks.push(Check::text(&what, dm1_lamps(on, flash), want, source));
-    }
+    checks.push(Check::text(
+        "dm1_lamps(0x55, 0x39)",
+        dm1_lamps(0x55, 0x39),
+        "malfunction slow flash, red stop on, amber warning on, protect fast flash",
+        LAMPS.at("DM1, byte 2").known(Status::FromMemory),
+    ));
     for (code, want, place) in [
         ("P0133", "ISO/SAE", "P0xxx"),
         ("P1133", "manufacturer", "P1xxx"),
