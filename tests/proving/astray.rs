@@ -45,5 +45,4 @@ pub const PAIRS_ASTRAY: [PairAstray; 15] = [
     pair("temperature_sensor", "sensor_reads_hot + connector_pin_corroded", Judgement::Missed, HIDDEN, true),
 ];
 const HIDDEN: &str = "one makes up for the other: everything that is read is in, and the circuit works";
-const AT_ODDS: &str =
-    "the readings fit no single fault: it ends without a cause and says which readings to take again, and condemns nothing";
+const AT_ODDS: &str = "the readings fit no single fault: it ends without a cause and says which readings to take again, and condemns nothing";
