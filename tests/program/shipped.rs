@@ -383,7 +383,7 @@ fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
 }
 
 #[test]
-fn ohms_that_the_manufacturer_is_not_asked_for_end_without_a_cause() {
+fn unknown_ohms_of_the_manufacturer_end_without_a_cause() {
     for maker in ["\"OL\"", "{ skip = \"no data\" }"] {
         run_at("24 V", &Place::new(), "solenoid_high_side", &format!("battery = \"25.2\"\nmaker_ohms = {maker}\n"))
             .ended(5)
