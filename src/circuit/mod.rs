@@ -12,6 +12,7 @@ pub mod fault;
 pub mod file;
 pub mod fuse_check;
 pub mod gauge;
+pub mod generated;
 pub mod look;
 mod matrix;
 pub mod meter;

@@ -147,7 +147,8 @@ impl Wiring<'_> {
                     }
                     places.push(at);
                 }
-                Effect::Swapped { one, other } => places.extend([vec![one], vec![other]]),
+                // Both terminals are whole; only a cause that the fault lists is about their cavities.
+                Effect::Swapped { .. } => places.push(vec![]),
                 Effect::Open { part, .. }
                 | Effect::Added { part, .. }
                 | Effect::Drift { part, .. }

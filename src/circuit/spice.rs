@@ -7,6 +7,7 @@ use super::netlist::Circuit;
 use super::network::{Network, Owner, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
+use super::severity::Placed;
 use super::solution::{Phase, Solution};
 use crate::model::clean::Clean;
 use crate::model::vehicle::VehicleState;
@@ -18,8 +19,12 @@ use std::fmt::{self, Write};
 /// Nodes are numbered as `n1`, `n2` … with a comment that names each; a data bus comes as two networks, `r1` … while
 /// recessive and `d1` … while dominant, and `n1` … their average. What floats is tied to zero volts by 1 Ω.
 pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> Result<String, SolveError> {
-    let faults = circuit.placed(faults)?;
-    let situation = Situation { state, faults: &faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    netlist_with(circuit, state, &circuit.placed(faults)?)
+}
+
+/// The same with faults as bad as they were placed.
+pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) -> Result<String, SolveError> {
+    let situation = Situation { state, faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &mut Workspace::default())?;
     let mut text = String::new();

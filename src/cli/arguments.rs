@@ -93,7 +93,7 @@ pub struct Run {
     /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
     #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own")]
     pub bench: Option<BenchCircuit>,
-    /// Put this fault into the simulated circuit; may be given more than once; `none` for a healthy one (else: one that nobody sees, by --seed)
+    /// Put this fault into the simulated circuit, `ID` or `ID=SEVERITY`; may be given more than once; `none` for a healthy one (else: one that nobody sees, by --seed)
     #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
     pub faults: Vec<String>,
     /// Which vehicle of many: part tolerances, meter error, and the hidden fault
@@ -301,7 +301,10 @@ pub struct Circuit {
     /// Write it as a SPICE netlist, in the state and with the faults given
     #[arg(long)]
     pub spice: bool,
-    /// Put this fault in; may be given more than once
+    /// Show what a proof puts in besides the listed faults: every wire, pin and part, as far as a driver notices it
+    #[arg(long, conflicts_with = "spice")]
+    pub generated: bool,
+    /// Put this fault in, `ID` or `ID=SEVERITY`; may be given more than once
     #[arg(long = "fault", value_name = "FAULT")]
     pub faults: Vec<String>,
     /// How the vehicle stands: key=on, engine=running, battery=disconnected

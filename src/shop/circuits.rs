@@ -1,13 +1,16 @@
 //! Circuits: found and read, with the faults that are named.
 
-use crate::circuit::error::CircuitError;
-use crate::circuit::fault::FaultId;
+use crate::circuit::error::{CircuitError, SolveError};
+use crate::circuit::fault::{Fault, FaultId};
 use crate::circuit::file;
 use crate::circuit::fuse_check::fuses_that_blow;
 use crate::circuit::netlist::Circuit;
+use crate::circuit::severity::Placed;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::points::Points;
+use crate::model::quantity::Quantity;
 use crate::model::source::{SourceKind, SourceRef};
+use crate::model::started::PlacedFault;
 use crate::model::words;
 use crate::records::store::Store;
 use crate::script::diagnose::Source;
@@ -77,8 +80,8 @@ pub fn is_healthy(named: &[impl AsRef<str>]) -> Result<bool, String> {
     }
 }
 
-/// The faults that were named, checked against the circuit; none where the healthy one was.
-pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, ShopError> {
+/// The faults that were named, `ID` or `ID=SEVERITY`, checked against the circuit; none where the healthy one was.
+pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<PlacedFault>, ShopError> {
     let healthy = is_healthy(named)
         .map_err(|sentence| ShopError::refused_with(sentence, "leave it out, or leave the faults out"))?;
     if healthy {
@@ -95,12 +98,33 @@ pub fn faults(circuit: &Circuit, named: &[String]) -> Result<Vec<FaultId>, ShopE
         .collect()
 }
 
-/// One fault by its name, or a sentence that says what it may have been.
-pub fn fault(circuit: &Circuit, name: &str) -> Result<FaultId, String> {
+/// One fault by its name, with its severity after a `=` if one is given; or a sentence that says what it may have been.
+pub fn fault(circuit: &Circuit, named: &str) -> Result<PlacedFault, String> {
+    let (name, severity) = named.split_once('=').map_or((named, None), |(name, severity)| (name, Some(severity)));
     let id = FaultId::from(name);
-    if circuit.fault(&id).is_ok() {
-        return Ok(id);
+    if let Ok(fault) = circuit.fault(&id) {
+        let severity = severity.map(|text| severity_of(fault, text)).transpose()?;
+        return Ok(PlacedFault { id: id.0, severity });
     }
     let nearest = words::nearest(name, circuit.faults().iter().map(|fault| fault.id.0.as_str()));
     Err(format!("the circuit has no fault `{name}`{}", words::did_you_mean(nearest.as_deref())))
+}
+
+/// A severity in the fault's own unit, inside its range.
+fn severity_of(fault: &Fault, text: &str) -> Result<f64, String> {
+    let Some(range) = fault.severity else {
+        return Err(format!("the fault `{}` has one severity only: leave `={text}` out", fault.id));
+    };
+    let wrong = || format!("the fault `{}` has a severity of {}, and `{text}` is not in it", fault.id, range.text());
+    let quantity: Quantity = text.trim().parse().map_err(|_| wrong())?;
+    let is_in = quantity.dimension() == range.dimension && fault.placed(Some(quantity.si())).is_ok();
+    if is_in { Ok(quantity.si()) } else { Err(wrong()) }
+}
+
+/// Faults as they are put into a circuit.
+///
+/// # Errors
+/// A fault that the circuit does not have, or not as bad as that.
+pub fn placed(circuit: &Circuit, faults: &[PlacedFault]) -> Result<Vec<Placed>, SolveError> {
+    faults.iter().map(|fault| circuit.fault(&FaultId::from(fault.id.as_str()))?.placed(fault.severity)).collect()
 }

@@ -284,7 +284,8 @@ fn bench(store: &Store, started: &Started, simulated: &Simulated) -> Result<Benc
         .ok_or_else(|| ShopError::refused("the record keeps no circuit"))?;
     let source = Source { file: source.name.clone(), text: store.kept(source)? };
     let circuit = Arc::new(circuits::parse(&source)?);
-    circuits::faults(&circuit, &simulated.faults)?;
+    let ids: Vec<String> = simulated.faults.iter().map(|fault| fault.id.clone()).collect();
+    circuits::faults(&circuit, &ids)?;
     simulated.bench(circuit).map_err(|error| ShopError::refused(format!("{}: {error}", simulated.circuit)))
 }
 

@@ -1,5 +1,8 @@
 //! `circuit`: shows a circuit, or writes it as a netlist.
 
+use crate::circuit::generated::generated;
+use crate::circuit::meter::bench_meter;
+use crate::circuit::netlist::Circuit as Netlist;
 use crate::circuit::spice;
 use crate::cli::arguments;
 use crate::cli::error::CliError;
@@ -8,7 +11,7 @@ use crate::cli::terminal::output::Output;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::report::table::{harmless, table, wrapped};
-use crate::shop::circuits::{blowing, faults, find};
+use crate::shop::circuits::{blowing, faults, find, placed};
 use crate::shop::settings::Settings;
 use crate::shop::vehicle_state::apply_states;
 use std::sync::Arc;
@@ -17,6 +20,7 @@ use std::sync::Arc;
 pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut Output) -> Result<Exit, CliError> {
     let (name, source, circuit) = find(settings, &arguments.circuit)?;
     let faults = faults(&circuit, &arguments.faults)?;
+    let in_file = |error| CliError::input(Diagnostic::of_file(&source.file, error));
     let mut state = circuit.start().clone();
     apply_states(&mut state, &arguments.state, 0)?;
     for moved in &arguments.positions {
@@ -27,9 +31,13 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     }
     state.unplugged.extend(arguments.unplugged.iter().cloned());
     if arguments.spice {
-        let netlist = spice::netlist(&circuit, &state, &faults)
-            .map_err(|error| CliError::input(Diagnostic::of_file(&source.file, error)))?;
+        let faults = placed(&circuit, &faults).map_err(in_file)?;
+        let netlist = spice::netlist_with(&circuit, &state, &faults).map_err(in_file)?;
         output.text(&netlist);
+        return Ok(Exit::Done);
+    }
+    if arguments.generated {
+        show_generated(&circuit, output);
         return Ok(Exit::Done);
     }
     let width = output.width();
@@ -50,12 +58,46 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
         .iter()
         .map(|fault| {
             let common = crate::model::unit::significant(fault.how_common, 3);
-            vec![harmless(&fault.id.0), harmless(&fault.what), fault.causes.join(" or "), common]
+            let severity = fault.severity.map(|range| range.text()).unwrap_or_default();
+            vec![harmless(&fault.id.0), harmless(&fault.what), severity, fault.causes.join(" or "), common]
         })
         .collect();
-    output.line(&table(width, &["fault", "what it is", "cause", "how common"], &rows, &[3]));
+    output.line(&table(width, &["fault", "what it is", "severity", "cause", "how common"], &rows, &[4]));
     for remark in blowing(&circuit) {
         output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
     }
+    for remark in circuit.remarks() {
+        output.note(&wrapped(&harmless(&format!("note: {remark}")), width, "", "  "));
+    }
     Ok(Exit::Done)
+}
+
+/// The generated family as a table, with each fault's share of all of it.
+fn show_generated(circuit: &Arc<Netlist>, output: &mut Output) {
+    let width = output.width();
+    if circuit.shows().is_none() {
+        let words = "No fault is generated: the circuit does not say when a driver notices one. Add `shows` to it.";
+        output.line(&wrapped(words, width, "", ""));
+        return;
+    }
+    let family = generated(circuit, &bench_meter());
+    let all: f64 = family.iter().map(|one| one.fault.how_common).sum();
+    let rows: Vec<Vec<String>> = family
+        .iter()
+        .map(|one| {
+            let names: Vec<String> =
+                [&one.fault.id.0].into_iter().chain(&one.also).map(|name| harmless(name)).collect();
+            let severity = one.fault.severity.map(|range| range.text()).unwrap_or_default();
+            let share = format!("{:.2} %", 100.0 * one.fault.how_common / all);
+            vec![names.join(", "), harmless(&one.fault.what), severity, one.fault.causes.join(" or "), share]
+        })
+        .collect();
+    output.line(&table(width, &["fault", "what it is", "severity", "covered by", "share"], &rows, &[4]));
+    let uncovered = family.iter().filter(|one| one.fault.causes.is_empty()).count();
+    output.line(&wrapped(
+        &format!("{} generated faults; no cause covers {uncovered} of them.", family.len()),
+        width,
+        "",
+        "",
+    ));
 }

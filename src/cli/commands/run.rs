@@ -1,5 +1,6 @@
 //! `run`: at the vehicle, or from an answers file.
 
+use crate::circuit::fault::FaultId;
 use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
 use crate::cli::commands::sign;
@@ -17,6 +18,7 @@ use crate::model::event::Entry;
 use crate::model::job::Job;
 use crate::model::link::Link;
 use crate::model::record::Record;
+use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
 use crate::report::record;
@@ -141,11 +143,12 @@ fn on_bench(
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
         let number = usize::try_from(seed % circuit.faults().len().max(1) as u64).unwrap_or(0);
-        circuit.faults().get(number).map(|fault| fault.id.clone()).into_iter().collect()
+        let hidden = circuit.faults().get(number).map(|fault| fault.id.0.clone());
+        hidden.map(|id| PlacedFault { id, severity: None }).into_iter().collect()
     } else {
         crate::shop::circuits::faults(&circuit, &arguments.faults)?
     };
-    let simulated = Simulated { circuit: name, faults: faults.iter().map(|fault| fault.0.clone()).collect(), seed };
+    let simulated = Simulated::new(name, &circuit, faults.clone(), seed);
     let bench = simulated
         .bench(Arc::clone(&circuit))
         .map_err(|error| CliError::input(Diagnostic::of_file(&simulated.circuit, error)))?;
@@ -177,8 +180,11 @@ fn on_bench(
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
     let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
-        let was: Vec<_> =
-            faults.iter().filter_map(|id| circuit.fault(id).ok()).map(|fault| fault.what.clone()).collect();
+        let was: Vec<_> = faults
+            .iter()
+            .filter_map(|fault| circuit.fault(&FaultId::from(fault.id.as_str())).ok())
+            .map(|fault| fault.what.clone())
+            .collect();
         let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
         output.line(&wrapped(&harmless(&format!("In the circuit: {was}.")), width, "", "  "));
     }

@@ -1,7 +1,7 @@
 //! The simulated circuit of a table, with the faults that each row puts into it.
 
-use crate::circuit::fault::FaultId;
 use crate::circuit::netlist::Circuit;
+use crate::model::started::PlacedFault;
 use crate::model::vehicle::VehicleState;
 use crate::run::bench::BenchAnswerer;
 use crate::shop::simulated::{self, Simulated};
@@ -38,7 +38,7 @@ impl RowBench {
         columns: &Columns,
         record: &csv::StringRecord,
     ) -> Result<(Simulated, BenchAnswerer), String> {
-        let mut faults: Vec<FaultId> = Vec::new();
+        let mut faults: Vec<PlacedFault> = Vec::new();
         let cell = columns.cell(record, FAULT).unwrap_or_default();
         let in_cell = |problem: String| format!("row {line}, column {FAULT}: `{cell}`: {problem}");
         let mut names: Vec<&str> = cell.split([' ', ';']).filter(|name| !name.is_empty()).collect();
@@ -46,9 +46,9 @@ impl RowBench {
             names.clear();
         }
         for name in names {
-            let id = crate::shop::circuits::fault(&self.circuit, name).map_err(in_cell)?;
-            if !faults.contains(&id) {
-                faults.push(id);
+            let fault = crate::shop::circuits::fault(&self.circuit, name).map_err(in_cell)?;
+            if !faults.iter().any(|other| other.id == fault.id) {
+                faults.push(fault);
             }
         }
         let seed = match columns.cell(record, SEED) {
@@ -60,8 +60,7 @@ impl RowBench {
                 )
             })?,
         };
-        let faults = faults.into_iter().map(|fault| fault.0).collect();
-        let simulated = Simulated { circuit: self.name.clone(), faults, seed };
+        let simulated = Simulated::new(self.name.clone(), &self.circuit, faults, seed);
         let bench = simulated
             .bench(Arc::clone(&self.circuit))
             .map_err(|error| format!("row {line}, column {FAULT}: `{cell}`: {error}"))?;
