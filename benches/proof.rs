@@ -30,7 +30,8 @@ use ohmwright::script::diagnose::Source;
 use ohmwright::script::engine::STACK;
 use ohmwright::script::execute::{EntryPoint, Outcome, execute};
 use ohmwright::script::procedure::Procedure;
-use ohmwright::script::prove::Proving;
+use ohmwright::script::prove::proving::{Counting, Proving};
+use ohmwright::script::prove::watch::Unwatched;
 use peak::seconds_and_kilobytes;
 use started::started;
 use std::collections::{BTreeMap, BTreeSet};
@@ -86,6 +87,9 @@ fn one_run() {
         samples: 1,
         seed: 1,
         pairs: false,
+        generated: false,
+        slips: false,
+        counting: Counting::Nothing,
         meter: bench_meter(),
     };
     let points = Arc::new(circuit.names());
@@ -188,9 +192,12 @@ fn pairs(shipped: Vec<(String, Procedure, String)>) {
             samples: 20,
             seed: 1,
             pairs: true,
+            generated: false,
+            slips: false,
+            counting: Counting::Nothing,
             meter: bench_meter(),
         };
-        let proof = pool.install(|| proving.prove(&|| {})).unwrap_or_else(|problem| panic!("{problem}"));
+        let proof = pool.install(|| proving.prove(&Unwatched)).unwrap_or_else(|problem| panic!("{problem}"));
         proven += proof.pairs.len();
         for case in proof.pairs {
             if let Some(astray) = case.wrong_run {

@@ -1,17 +1,20 @@
 //! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
 
-use super::element::Element;
+use super::bench_alternating::TRIGGERS;
+use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
+use super::memory::Memory;
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
 use super::netlist::Circuit;
-use super::network::{Owner, Workspace};
+use super::network::{Network, Owner, Workspace};
 use super::nodes::Node;
 use super::parts::part::Switching;
 use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
 use super::solution::Solution;
+use super::span::Span;
 use crate::model::meter::{Function, Meter};
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Jumper, VehicleState};
@@ -19,7 +22,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Voltage at the leads above which a circuit counts as live, in volts.
-const LIVE: f64 = 0.02;
+pub(super) const LIVE: f64 = 0.02;
 
 /// The most that a meter in line carries, in amperes: the fuse of its socket is for this much (common practice, no source).
 const IN_LINE_MOST: f64 = 10.0;
@@ -27,22 +30,23 @@ const IN_LINE_MOST: f64 = 10.0;
 /// Amperes that are no test any more but a short: no vehicle's fused circuit carries them (common practice, no source).
 const SHORT: f64 = 100.0;
 
-/// A vehicle that answers.
+/// A vehicle that answers. What was done to it and read on it before, it remembers: a relay that holds itself, a fuse that is gone.
 #[derive(Clone, Debug)]
 pub struct Bench {
-    circuit: Arc<Circuit>,
+    pub(super) circuit: Arc<Circuit>,
     faults: Vec<Placed>,
-    sample: Sample,
-    meter: Meter,
-    state: VehicleState,
-    prepared: Prepared,
-    blown: BTreeSet<usize>,
-    work: Workspace,
+    pub(super) sample: Sample,
+    pub(super) meter: Meter,
+    pub(super) state: VehicleState,
+    pub(super) prepared: Prepared,
+    pub(super) memory: Memory,
+    /// What it remembers in its starting state.
+    at_start: Memory,
+    pub(super) work: Workspace,
 }
 
 impl Bench {
-    /// A vehicle in its starting state, each fault at the middle of its range. A fuse that blows stays blown for as long as
-    /// the bench lasts.
+    /// A vehicle in its starting state, of which nothing is remembered, each fault at the middle of its range.
     pub fn new(circuit: Arc<Circuit>, faults: &[FaultId], sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let faults = circuit.placed(faults)?;
         Self::with(circuit, faults, sample, meter)
@@ -53,8 +57,10 @@ impl Bench {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
         let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;
-        let mut bench = Self { circuit, faults, sample, meter, state, prepared, blown, work: Workspace::default() };
+        let (memory, at_start, work) = (Memory::default(), Memory::default(), Workspace::default());
+        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, work };
         bench.settle()?;
+        bench.at_start = bench.memory.clone();
         Ok(bench)
     }
 
@@ -68,9 +74,27 @@ impl Bench {
         &self.state
     }
 
+    /// What it remembers.
+    pub const fn memory(&self) -> &Memory {
+        &self.memory
+    }
+
+    /// Has it remember what it did once, in the state in which it did.
+    pub fn remember(&mut self, memory: Memory) -> Result<(), SolveError> {
+        let other_fuses = memory.blown_fuses() != self.memory.blown_fuses();
+        self.memory = memory;
+        if other_fuses { self.prepare() } else { Ok(()) }
+    }
+
     /// Fuses that have blown so far.
     pub fn blown(&self) -> impl Iterator<Item = &str> {
-        self.blown.iter().map(|part| self.circuit.parts[*part].id.as_str())
+        self.memory.blown(&self.circuit)
+    }
+
+    /// Puts the vehicle into a state as if nothing had been done to it before.
+    pub fn begin(&mut self, state: &VehicleState) -> Result<(), SolveError> {
+        let is_there = *state == self.state && *state == self.circuit.start && self.memory == self.at_start;
+        if is_there { Ok(()) } else { self.put_into(state, Memory::default()) }
     }
 
     /// Puts the vehicle into another state, after an action. The state stays as it was if the circuit knows no such one.
@@ -78,54 +102,86 @@ impl Bench {
         if *state == self.state {
             return Ok(());
         }
-        let before = (std::mem::replace(&mut self.state, state.clone()), self.blown.clone());
+        self.put_into(state, self.memory.clone())
+    }
+
+    fn put_into(&mut self, state: &VehicleState, memory: Memory) -> Result<(), SolveError> {
+        let before = std::mem::replace(&mut self.state, state.clone());
+        let remembered = std::mem::replace(&mut self.memory, memory);
         let done = self.prepare().and_then(|()| self.settle());
         if done.is_err() {
-            (self.state, self.blown) = before;
+            (self.state, self.memory) = (before, remembered);
             self.prepare()?;
         }
         done
     }
 
     fn prepare(&mut self) -> Result<(), SolveError> {
-        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown: &self.blown };
+        let blown = self.memory.blown_fuses();
+        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown };
         self.prepared = prepare(&self.circuit, &situation)?;
         Ok(())
     }
 
+    /// Has contacts and fuses come to rest in the present state.
     fn settle(&mut self) -> Result<(), SolveError> {
-        let blown = Solution::new(&self.circuit, &self.prepared, &mut self.work)?.blown;
+        self.solve(&[], |_, _, _| {}).map(drop)
+    }
+
+    /// Solves each phase from what is remembered, and remembers what came of it; whether contacts or fuses have changed.
+    fn solve(
+        &mut self,
+        extra: &[Element],
+        mut each: impl FnMut(f64, &Network, &Workspace),
+    ) -> Result<bool, SolveError> {
+        let (mut memory, mut blown) = (self.memory.clone(), BTreeSet::new());
+        let solved =
+            self.prepared.solved(&self.circuit, extra, &self.memory, &mut self.work, |phase, share, network, work| {
+                remember(network, work, phase, &mut memory, &mut blown);
+                each(share, network, work);
+            });
+        solved.map_err(|error| error.in_state(&self.state))?;
+        self.leave(memory, blown)
+    }
+
+    fn leave(&mut self, mut memory: Memory, blown: BTreeSet<usize>) -> Result<bool, SolveError> {
+        let changed = memory != self.memory || !blown.is_empty();
+        memory.blow(&blown);
+        self.memory = memory;
         if !blown.is_empty() {
-            self.blown.extend(blown);
             self.prepare()?;
         }
-        Ok(())
+        Ok(changed)
+    }
+
+    /// Solves it with a meter's elements in it. What the meter has changed stays so when it is taken away again.
+    fn with_meter(&mut self, extra: &[Element], each: impl FnMut(f64, &Network, &Workspace)) -> Result<(), SolveError> {
+        if self.solve(extra, each)? { self.settle() } else { Ok(()) }
     }
 
     /// The true solution in the present state.
     pub fn solution(&mut self) -> Result<Solution<'_>, SolveError> {
-        Solution::new(&self.circuit, &self.prepared, &mut self.work)
+        Solution::new(&self.circuit, &self.prepared, &self.memory, &mut self.work)
+            .map_err(|error| error.in_state(&self.state))
     }
 
     /// Average voltage between two nodes with an element of the meter between them.
-    fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<f64, SolveError> {
-        let mut volts = 0.0;
+    fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<Span, SolveError> {
+        let mut volts = Span::steady(0.0);
         let (a, b) = (self.unknown(from), self.unknown(to));
-        self.prepared.averaged(&self.circuit, element.as_slice(), &mut self.work, |share, _, work| {
-            volts += share * (work.volts()[a] - work.volts()[b]);
-        })?;
+        self.with_meter(element.as_slice(), |share, _, work| volts.add(share, work.volts_between(a, b)))?;
         Ok(volts)
     }
 
-    fn unknown(&self, node: Node) -> usize {
+    pub(super) fn unknown(&self, node: Node) -> usize {
         node.checked_sub(1).unwrap_or(self.circuit.nodes.len() - 1)
     }
 
-    fn between(&self, from: Node, to: Node, volts: f64, ohms: f64) -> Element {
+    pub(super) fn between(&self, from: Node, to: Node, volts: f64, ohms: f64) -> Element {
         Element::Source { plus: self.unknown(from), minus: self.unknown(to), siemens: 1.0 / ohms, volts }
     }
 
-    fn leads(&self, from: &str, to: &str) -> Result<(Node, Node), SolveError> {
+    pub(super) fn leads(&self, from: &str, to: &str) -> Result<(Node, Node), SolveError> {
         Ok((self.circuit.point(from)?.node, self.circuit.point(to)?.node))
     }
 
@@ -137,22 +193,24 @@ impl Bench {
         self.on_fitting_range(Function::Volts, exact)
     }
 
-    fn on_fitting_range(&self, function: Function, exact: f64) -> Result<Reading, SolveError> {
+    fn on_fitting_range(&self, function: Function, exact: Span) -> Result<Reading, SolveError> {
         let ranges = meter::ranges(&self.meter, function);
         if ranges.is_empty() {
             return Err(self.no_range(function));
         }
         for (number, range) in ranges {
-            if let shown @ Shown::Value(_) = meter::shown(range, number, exact, self.sample) {
-                return Ok(Reading { shown, exact, range: Some(range.clone()), live: false });
+            let shown = meter::shown_of(range, number, exact, self.sample);
+            if shown != Shown::OverRange {
+                return Ok(Reading { shown, exact: exact.mean, range: Some(range.clone()), live: false });
             }
         }
-        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: false })
+        Ok(Reading { shown: Shown::OverRange, exact: exact.mean, range: None, live: false })
     }
 
-    fn no_range(&self, function: Function) -> SolveError {
+    pub(super) fn no_range(&self, function: Function) -> SolveError {
         let function = match function {
             Function::Volts => "volts",
+            Function::AcVolts => "AC volts",
             Function::Amperes => "amperes",
             Function::Ohms => "ohms",
             Function::Diode => "diode test",
@@ -168,7 +226,7 @@ impl Bench {
     /// number that the meter really gives, which is no resistance, or `OL`.
     pub fn ohms(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         let (from, to) = self.leads(red, black)?;
-        let before = if from == to { 0.0 } else { self.across(from, to, None)? };
+        let before = self.open_volts(from, to)?;
         let mut exact = f64::INFINITY;
         let ranges: Vec<_> = meter::ranges(&self.meter, Function::Ohms)
             .into_iter()
@@ -180,25 +238,33 @@ impl Bench {
         for (number, range) in ranges {
             let (open, source) = ohms_source(range.full_scale.si());
             let element = self.between(from, to, open, source);
-            let volts = if from == to { 0.0 } else { self.across(from, to, Some(element))? };
-            exact = if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) };
-            if exact.is_finite()
-                && let shown @ Shown::Value(_) = meter::shown(&range, number, exact, self.sample)
-            {
-                return Ok(Reading { shown, exact, range: Some(range), live: before.abs() > LIVE });
+            let volts = if from == to { Span::steady(0.0) } else { self.across(from, to, Some(element))? };
+            let ohms = |volts: f64| {
+                if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) }
+            };
+            let span = volts.rising(ohms);
+            exact = span.mean;
+            let shown = meter::shown_of(&range, number, span, self.sample);
+            if span.highest.is_finite() && shown != Shown::OverRange {
+                return Ok(Reading { shown, exact, range: Some(range), live: before > LIVE });
             }
         }
-        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: before.abs() > LIVE })
+        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: before > LIVE })
     }
 
     /// Diode test from the red lead to the black one: volts at about 1 mA, `OL` where it does not conduct.
     pub fn diode(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         let (from, to) = self.leads(red, black)?;
-        let before = if from == to { 0.0 } else { self.across(from, to, None)? };
+        let before = self.open_volts(from, to)?;
         let element = self.between(from, to, DIODE_SOURCE.0, DIODE_SOURCE.1);
-        let volts = if from == to { 0.0 } else { self.across(from, to, Some(element))? };
+        let volts = if from == to { Span::steady(0.0) } else { self.across(from, to, Some(element))? };
         let reading = self.on_fitting_range(Function::Diode, volts)?;
-        Ok(Reading { live: before.abs() > LIVE, ..reading })
+        Ok(Reading { live: before > LIVE, ..reading })
+    }
+
+    /// The largest voltage between two nodes without the meter, whichever way round.
+    fn open_volts(&mut self, from: Node, to: Node) -> Result<f64, SolveError> {
+        if from == to { Ok(0.0) } else { self.across(from, to, None).map(Span::largest) }
     }
 
     /// Amperes with the meter in line: in place of a fuse, a switch, a wire's joint or between the halves of a connector's pin
@@ -228,7 +294,8 @@ impl Bench {
         let reading = self.in_line(|bench, burden| {
             let ohms = burden.max(1e-3);
             let element = bench.between(from, to, 0.0, ohms);
-            Ok(bench.across(from, to, (from != to).then_some(element))? / ohms)
+            let volts = bench.across(from, to, (from != to).then_some(element))?;
+            Ok(volts.rising(|volts| volts / ohms))
         })?;
         if self.faults.is_empty() && reading.exact.abs() > SHORT {
             let (from, to, amperes) = (red.to_owned(), black.to_owned(), reading.exact.abs());
@@ -237,20 +304,21 @@ impl Bench {
         Ok(no_more_than_the_socket_carries(reading))
     }
 
-    /// Whether a healthy vehicle in this state stands a wire or a load that was just put between two points.
+    /// Whether a healthy vehicle stands a wire or a load that is put between two points, which brings it into this state.
     ///
     /// # Errors
     /// Where it shorts the supply, or blows a fuse; a fault may have a wire do that, and the procedure is none the worse.
-    pub fn stands_jumper(&mut self, state: &VehicleState, jumper: &Jumper) -> Result<(), SolveError> {
+    pub fn stands_jumper(&self, state: &VehicleState, jumper: &Jumper) -> Result<(), SolveError> {
         if !self.faults.is_empty() {
             return Ok(());
         }
-        let before = self.blown.clone();
-        self.set_state(state)?;
-        let fuse = self.blown.difference(&before).next().map(|part| self.circuit.parts[*part].id.clone());
+        let mut aside = self.clone();
+        aside.set_state(state)?;
+        let fuse = aside.memory.blown_fuses().difference(self.memory.blown_fuses()).next();
+        let fuse = fuse.map(|part| self.circuit.parts[*part].id.clone());
         let (from, to) = self.leads(&jumper.from, &jumper.to)?;
         let ohms = jumper.through.map_or(PLAIN_JUMPER, |through| through.si().max(PLAIN_JUMPER));
-        let amperes = if from == to { 0.0 } else { self.across(from, to, None)?.abs() / ohms };
+        let amperes = aside.open_volts(from, to)? / ohms;
         if amperes <= SHORT && fuse.is_none() {
             return Ok(());
         }
@@ -259,7 +327,7 @@ impl Bench {
     }
 
     /// The highest range first, as it should be done, then the one that fits.
-    fn in_line(&mut self, measure: impl Fn(&mut Self, f64) -> Result<f64, SolveError>) -> Result<Reading, SolveError> {
+    fn in_line(&mut self, measure: impl Fn(&mut Self, f64) -> Result<Span, SolveError>) -> Result<Reading, SolveError> {
         let ranges: Vec<_> = meter::ranges(&self.meter, Function::Amperes)
             .into_iter()
             .map(|(number, range)| (number, range.clone()))
@@ -267,26 +335,28 @@ impl Bench {
         let Some((_, highest)) = ranges.last() else { return Err(self.no_range(Function::Amperes)) };
         let first = measure(self, meter::burden(highest.full_scale.si()))?;
         for (number, range) in ranges {
-            if first.abs() > range.full_scale.si() {
+            if first.largest() > range.full_scale.si() {
                 continue;
             }
             let exact = measure(self, meter::burden(range.full_scale.si()))?;
-            if let shown @ Shown::Value(_) = meter::shown(&range, number, exact, self.sample) {
-                return Ok(Reading { shown, exact, range: Some(range), live: false });
+            let shown = meter::shown_of(&range, number, exact, self.sample);
+            if shown != Shown::OverRange {
+                return Ok(Reading { shown, exact: exact.mean, range: Some(range), live: false });
             }
         }
-        Ok(Reading { shown: Shown::OverRange, exact: first, range: None, live: false })
+        Ok(Reading { shown: Shown::OverRange, exact: first.mean, range: None, live: false })
     }
 
     /// Current through a resistance with the meter in series, or through the meter alone where the part is out.
-    fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<f64, SolveError> {
+    fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<Span, SolveError> {
         let (a, b) = (self.unknown(from), self.unknown(to));
         let (id, kind) = (&self.circuit.parts[part].id, &self.circuit.parts[part].kind);
         let connector = kind.connector().map(|connector| &self.circuit.connectors[connector].id);
         let out = self.state.removed.contains(id)
             || connector.is_some_and(|connector| self.state.unplugged.contains(connector));
-        let mut total = 0.0;
-        for (share, network) in &self.prepared.phases {
+        let mut total = Span::steady(0.0);
+        let (mut memory, mut blown) = (self.memory.clone(), BTreeSet::new());
+        for (phase, (share, network)) in self.prepared.phases.iter().enumerate() {
             let mut network = network.clone();
             let mut place = network.owners.iter().position(|owner| *owner == Owner::Part(part));
             if place.is_none() && out {
@@ -299,10 +369,14 @@ impl Bench {
                 *siemens = 1.0 / (1.0 / *siemens + burden);
             }
             let Some(place) = place else { continue };
-            let solved = network.solve(&[], &mut self.work);
-            solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
-            let state = self.work.states[place];
-            total += share * network.elements[place].amperes(state, &network.segments, self.work.volts());
+            let solved = network.solve(&[], self.memory.contacts(phase), &mut self.work);
+            solved.map_err(|error| in_words(&self.circuit, error, &network.owners).in_state(&self.state))?;
+            remember(&network, &self.work, phase, &mut memory, &mut blown);
+            let (element, segments) = (&network.elements[place], &network.segments);
+            total.add(*share, self.work.span(|states, volts| element.amperes(states[place], segments, volts)));
+        }
+        if self.leave(memory, blown)? {
+            self.settle()?;
         }
         Ok(total)
     }
@@ -311,15 +385,18 @@ impl Bench {
     /// circuit that switches these points; nothing where none does.
     pub fn duty(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         match self.switching(red, black)? {
-            Some((duty, _)) => self.on_fitting_range(Function::Duty, duty),
+            Some((duty, _)) => self.on_fitting_range(Function::Duty, Span::steady(duty)),
             None => Ok(Reading { shown: Shown::Nothing, exact: 0.0, range: None, live: false }),
         }
     }
 
-    /// How often a switched voltage comes and goes; 0 Hz where it does not.
+    /// How often a voltage that switches or alternates comes and goes; 0 Hz where it does not.
     pub fn hertz(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
-        let frequency = self.switching(red, black)?.map_or(0.0, |(_, frequency)| frequency);
-        self.on_fitting_range(Function::Hertz, frequency)
+        let frequency = match self.switching(red, black)? {
+            Some((_, frequency)) => Some(frequency),
+            None => self.alternating_hertz(red, black)?,
+        };
+        self.on_fitting_range(Function::Hertz, Span::steady(frequency.unwrap_or(0.0)))
     }
 
     /// The duty, as the share of the time that the voltage between the leads is high, and the frequency.
@@ -327,7 +404,7 @@ impl Bench {
         let (from, to) = self.leads(red, black)?;
         let (a, b) = (self.unknown(from), self.unknown(to));
         for (number, part) in self.circuit.parts.iter().enumerate() {
-            let Some(Switching { at_supply, frequency }) = part.kind.switching() else { continue };
+            let Some(Switching { at_supply, frequency: Some(frequency) }) = part.kind.switching() else { continue };
             let mut ends = [0.0; 2];
             let mut found = false;
             for (end, held) in ends.iter_mut().zip([0.0, 1.0]) {
@@ -338,12 +415,12 @@ impl Bench {
                         *share = held;
                     }
                 }
-                let solved = network.solve(&[], &mut self.work);
-                solved.map_err(|error| in_words(&self.circuit, error, &network.owners))?;
-                *end = self.work.volts()[a] - self.work.volts()[b];
+                // The pieces of a switching that is read as a whole: nothing is remembered of them.
+                let solved = network.solve(&[], self.memory.contacts(0), &mut self.work);
+                solved.map_err(|error| in_words(&self.circuit, error, &network.owners).in_state(&self.state))?;
+                *end = self.work.volts_between(a, b).mean;
             }
-            // Whatever switches by less than a volt does not trigger a meter.
-            if found && (ends[1] - ends[0]).abs() > 1.0 {
+            if found && (ends[1] - ends[0]).abs() > TRIGGERS {
                 return Ok(Some((if ends[1] > ends[0] { at_supply } else { 1.0 - at_supply }, frequency)));
             }
         }
@@ -355,7 +432,11 @@ impl Bench {
         let circuit = Arc::clone(&self.circuit);
         let signal = circuit.signal(signal)?;
         let solution = self.solution()?;
-        Ok(signal.shown(|node| solution.node(node)).map_or(Shown::Nothing, Shown::Value))
+        Ok(match solution.shown(signal) {
+            None => Shown::Nothing,
+            Some((lowest, highest)) if lowest == highest => Shown::Value(lowest),
+            Some((lowest, highest)) => Shown::Unsteady { lowest, highest },
+        })
     }
 
     /// Asks something at `count` positions of a movement, from one end to the other, and puts it back where it was.
@@ -387,6 +468,16 @@ impl Bench {
     /// The true voltage between two points as a quantity; for checks.
     pub fn true_volts(&mut self, from: &str, to: &str) -> Result<Quantity, SolveError> {
         self.solution()?.volts(from, to).map(Quantity::volts)
+    }
+}
+
+/// Takes what a solved network leaves to be remembered.
+fn remember(network: &Network, work: &Workspace, phase: usize, memory: &mut Memory, blown: &mut BTreeSet<usize>) {
+    memory.leave(phase, network.contacts(work));
+    for ((element, owner), state) in network.elements.iter().zip(&network.owners).zip(&work.states) {
+        if let (Element::Fuse { .. }, Owner::Part(part), BLOWN) = (element, owner, *state) {
+            blown.insert(*part);
+        }
     }
 }
 

@@ -341,6 +341,9 @@ impl Kind {
     pub const POSITIVE_VOLTAGE: Self = Self::new(Dimension::VOLTAGE, 1e-6, 1500.0, "a voltage such as `12.6 V`");
     pub const CURRENT: Self = Self::new(Dimension::CURRENT, 1e-6, 1e5, "a current such as `10 A`");
     pub const LENGTH: Self = Self::new(Dimension::LENGTH, 1e-3, 100.0, "a length such as `2.5 m`");
+    pub const INDUCTANCE: Self = Self::new(Dimension::INDUCTANCE, 1e-9, 1e3, "an inductance such as `0.5 H`");
+    /// Between a sensor and its wheel.
+    pub const GAP: Self = Self::new(Dimension::LENGTH, 1e-5, 0.1, "an air gap such as `0.8 mm`");
     pub const TEMPERATURE: Self = Self::new(Dimension::TEMPERATURE, -60.0, 250.0, "a temperature such as `25 degC`");
     pub const SHARE: Self = Self::new(Dimension::NONE, 0.0, 1.0, "a share such as `40 pct`");
     pub const FREQUENCY: Self = Self::new(Dimension::FREQUENCY, 0.01, 1e7, "a frequency such as `250 Hz`");

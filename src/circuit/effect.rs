@@ -21,6 +21,13 @@ pub enum Effect {
         /// Through what.
         ohms: f64,
     },
+    /// A connection inside a part, across one branch of it.
+    Shorted {
+        /// The part.
+        part: usize,
+        /// The branch.
+        branch: &'static str,
+    },
     /// Corrosion, a loose terminal.
     Added {
         /// The part.
@@ -91,6 +98,8 @@ pub struct Altered {
     pub open: bool,
     /// Branches that conduct nothing.
     pub open_branches: Vec<&'static str>,
+    /// Branches that are shorted.
+    pub shorted_branches: Vec<&'static str>,
     /// Resistance that was added, in ohms.
     pub added: f64,
     /// Factor of the value that has drifted; `None` if none has.
@@ -111,6 +120,11 @@ impl Altered {
     /// Whether a branch conducts nothing.
     pub fn is_open(&self, branch: &str) -> bool {
         self.open_branches.contains(&branch)
+    }
+
+    /// Whether a branch is shorted.
+    pub fn is_shorted(&self, branch: &str) -> bool {
+        self.shorted_branches.contains(&branch)
     }
 
     /// Whether its contacts or its output are held together or on; `None` if they are free to move.

@@ -11,6 +11,25 @@ pub struct Segment {
     pub amperes: f64,
 }
 
+/// What moves a contact: volts across one or two windings, each by its factor; windings on one plunger may pull against each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pull {
+    pub windings: [(usize, usize, f64); 2],
+}
+
+impl Pull {
+    /// The volts across one coil.
+    pub const fn of_coil((from, to): (usize, usize)) -> Self {
+        Self { windings: [(from, to, 1.0), (from, to, 0.0)] }
+    }
+
+    /// How hard it pulls, whichever way.
+    pub fn at(&self, volts: &[f64]) -> f64 {
+        let of = |(from, to, factor): (usize, usize, f64)| factor * (volts[from] - volts[to]);
+        self.windings.into_iter().map(of).sum::<f64>().abs()
+    }
+}
+
 /// One element. Nodes are unknowns' numbers; the highest is zero volts.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Element {
@@ -25,8 +44,8 @@ pub enum Element {
     Curve { a: usize, b: usize, first: usize, count: usize },
     /// A regulated voltage with a current limit.
     Regulator { input: Option<usize>, output: usize, ground: usize, volts: f64, siemens: f64, limit: f64, dropout: f64 },
-    /// A contact that a coil's voltage moves.
-    Contact { coil: (usize, usize), pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
+    /// A contact that a coil moves, from a pull of `pulls_in` on until it is below `drops_out`.
+    Contact { coil: Pull, pulls_in: f64, drops_out: f64, a: usize, b: usize, siemens: f64, when_pulled: bool },
     /// A resistance that is gone once more than `blows` amperes have gone through it.
     Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
 }
@@ -38,16 +57,59 @@ pub const ON: u8 = 1;
 /// Fuse: gone.
 pub const BLOWN: u8 = 1;
 
-/// Regulator: a state is three times that of its supply plus that of its output.
-const OUTPUTS: u8 = 3;
+/// Regulator: a state is so many times that of its supply plus that of its output.
+pub const OUTPUTS: u8 = 4;
 const SUPPLY_OFF: u8 = 0;
 const SUPPLY_LOW: u8 = 1;
 const SUPPLY_ENOUGH: u8 = 2;
 const BLOCKED: u8 = 0;
 const REGULATING: u8 = 1;
 const LIMITED: u8 = 2;
+/// The output is below ground: the current goes by the supply alone, or it would come with a step when the supply does.
+const SUNK: u8 = 3;
 
 impl Element {
+    /// Whether it stays as it is between two thresholds: a contact or an output.
+    pub fn is_contact(&self) -> bool {
+        matches!(self, Self::Contact { .. } | Self::Share { .. })
+    }
+
+    /// Whether a contact or an output is on in this state.
+    pub fn is_on(&self, state: u8) -> bool {
+        state == ON
+    }
+
+    /// Whether its states are straight pieces that meet without a step.
+    pub fn has_pieces(&self) -> bool {
+        matches!(self, Self::Curve { .. } | Self::Regulator { .. })
+    }
+
+    /// Of a contact or an output: the volts that move it, from how many on it changes when it is off, and below how many when it
+    /// is on.
+    pub fn thresholds(&self, volts: &[f64]) -> Option<(f64, f64, f64)> {
+        match *self {
+            Self::Contact { coil, pulls_in, drops_out, .. } => Some((coil.at(volts), pulls_in, drops_out)),
+            Self::Share { supply, ground, minimum, .. } => {
+                Some((volts[supply] - volts[ground], minimum, stays_on(minimum)))
+            }
+            _ => None,
+        }
+    }
+
+    /// Every state that it can be in at rest, whatever else holds; none of a thing that is gone.
+    #[cfg(test)]
+    pub fn every_state(&self) -> Vec<u8> {
+        match self {
+            Self::Curve { count, .. } => (0..*count as u8).collect(),
+            Self::Regulator { input, .. } => {
+                let supplies = if input.is_some() { SUPPLY_OFF..=SUPPLY_ENOUGH } else { SUPPLY_ENOUGH..=SUPPLY_ENOUGH };
+                supplies.flat_map(|supply| (0..OUTPUTS).map(move |held| supply * OUTPUTS + held)).collect()
+            }
+            Self::Contact { .. } | Self::Share { .. } => vec![0, ON],
+            _ => vec![0],
+        }
+    }
+
     /// Whether it has more than one state.
     pub fn switches(&self) -> bool {
         !matches!(self, Self::Conductance { .. } | Self::Source { .. })
@@ -91,6 +153,11 @@ impl Element {
                 match (state / OUTPUTS, state % OUTPUTS) {
                     (_, BLOCKED) | (SUPPLY_OFF, _) => {}
                     (_, LIMITED) => matrix.current(from, output, limit),
+                    (SUPPLY_LOW, SUNK) => {
+                        matrix.controlled(from, output, from, ground, siemens);
+                        matrix.current(from, output, -siemens * dropout);
+                    }
+                    (_, SUNK) => matrix.current(from, output, siemens * volts),
                     (SUPPLY_LOW, _) => {
                         matrix.conductance(from, output, siemens);
                         matrix.current(from, output, -siemens * dropout);
@@ -141,22 +208,27 @@ impl Element {
                     SUPPLY_ENOUGH if available > set - volts_slack => SUPPLY_ENOUGH,
                     _ => SUPPLY_LOW,
                 };
-                let amperes = siemens * (available.clamp(0.0, set) - (volts[output] - volts[ground]));
+                let out = volts[output] - volts[ground];
+                let amperes = siemens * (available.clamp(0.0, set) - out.max(0.0));
                 let slack = slack * (limit + siemens * set);
+                let inside = match held {
+                    _ if out < -volts_slack => SUNK,
+                    SUNK if out < volts_slack => SUNK,
+                    _ => REGULATING,
+                };
                 held = match held {
                     BLOCKED if amperes < slack => BLOCKED,
                     LIMITED if amperes > limit - slack => LIMITED,
                     // From one end to the other only by way of the middle, or the two take turns for ever.
-                    BLOCKED | LIMITED => REGULATING,
+                    BLOCKED | LIMITED => inside,
                     _ if amperes < -slack => BLOCKED,
                     _ if amperes > limit + slack => LIMITED,
-                    _ => REGULATING,
+                    _ => inside,
                 };
                 supply * OUTPUTS + held
             }
             Self::Contact { coil, pulls_in, drops_out, .. } => {
-                let across = (volts[coil.0] - volts[coil.1]).abs();
-                u8::from(across >= if state == 1 { drops_out } else { pulls_in })
+                u8::from(coil.at(volts) >= if state == 1 { drops_out } else { pulls_in })
             }
             _ => state,
         }
@@ -165,7 +237,9 @@ impl Element {
     /// The node into which a fixed current is pressed in this state, whatever the voltage.
     pub fn pressed(&self, state: u8) -> Option<usize> {
         match *self {
-            Self::Regulator { output, .. } if state % OUTPUTS == LIMITED && state / OUTPUTS != SUPPLY_OFF => {
+            Self::Regulator { output, .. }
+                if matches!(state % OUTPUTS, LIMITED | SUNK) && state / OUTPUTS != SUPPLY_OFF =>
+            {
                 Some(output)
             }
             _ => None,
@@ -226,6 +300,8 @@ impl Element {
                 match (state / OUTPUTS, state % OUTPUTS) {
                     (_, BLOCKED) | (SUPPLY_OFF, _) => 0.0,
                     (_, LIMITED) => limit,
+                    (SUPPLY_LOW, SUNK) => (volts[input.unwrap_or(ground)] - dropout - volts[ground]) * siemens,
+                    (_, SUNK) => set * siemens,
                     (SUPPLY_LOW, _) => (volts[input.unwrap_or(ground)] - dropout - volts[output]) * siemens,
                     _ => (set + volts[ground] - volts[output]) * siemens,
                 }

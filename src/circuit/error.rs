@@ -1,5 +1,8 @@
 //! What can be wrong with a circuit file, and what can go wrong when it is solved.
 
+use crate::model::dimension::Dimension;
+use crate::model::quantity::Quantity;
+use crate::model::vehicle::VehicleState;
 use crate::model::words;
 use std::fmt;
 use std::ops::Range;
@@ -204,6 +207,14 @@ pub enum Problem {
         /// The other one.
         other: &'static str,
     },
+    /// Two keys that both say the same thing.
+    #[error("`{key}` and `{other}` both say it: leave one of them out")]
+    BothSay {
+        /// One key.
+        key: &'static str,
+        /// The other one.
+        other: &'static str,
+    },
     /// A transfer or a curve that does not rise step by step.
     #[error("the points of `{key}` are not in rising order")]
     NotRising {
@@ -257,11 +268,17 @@ pub enum SolveError {
         /// The node.
         node: String,
     },
-    /// The parts that switch never come to rest.
-    #[error("the circuit does not settle: {} keeps changing", parts.join(", "))]
+    /// No voltages were found that agree with themselves. A circuit that finds no rest is something else: that is a solution.
+    #[error(
+        "the circuit can't be solved: nothing was found that agrees with itself for {}{}",
+        parts.join(", "),
+        state.as_ref().map(|state| format!(" with {}", stands(state))).unwrap_or_default()
+    )]
     Unsettled {
-        /// The parts that were still changing.
+        /// The parts that kept changing.
         parts: Vec<String>,
+        /// The vehicle's state in which they did, where it is known.
+        state: Option<Box<VehicleState>>,
     },
     /// An ammeter, or a wire, through which a healthy vehicle drives what melts it.
     #[error("{what} from `{from}` to `{to}` shorts the supply{}", .fuse.as_ref().map_or_else(|| format!(": {amperes:.0} A would go through it"), |fuse| format!(": the fuse `{fuse}` blows")))]
@@ -283,6 +300,40 @@ pub enum SolveError {
         /// The part.
         name: String,
     },
+    /// An alternating voltage at which a part does not stay as it rests.
+    #[error(
+        "AC volts can't be told here: they swing so far that `{part}` does not stay in the state in which it rests"
+    )]
+    Swings {
+        /// The part.
+        part: String,
+    },
+    /// AC volts of a circuit that finds no rest.
+    #[error("AC volts can't be told here: `{part}` keeps changing")]
+    Restless {
+        /// The first part that does.
+        part: String,
+    },
+    /// The meter's ranges are not made for this frequency.
+    #[error("the meter `{meter}` shows AC volts {}; {}", hertz_limits(*lowest, *highest), hertz.map_or_else(|| "how often it switches here, the circuit does not say".to_owned(), |hertz| format!("here they have {}", in_hertz(hertz))))]
+    OutsideHertz {
+        /// The meter.
+        meter: String,
+        /// Frequency that is outside, in hertz; `None` if the circuit does not say it.
+        hertz: Option<f64>,
+        /// Lowest frequency, in hertz.
+        lowest: f64,
+        /// Highest frequency, in hertz.
+        highest: f64,
+    },
+    /// More outputs switch at the same time than can be held against each other.
+    #[error("{count} outputs switch at the same time; AC volts are told with {most} at most")]
+    TooManySwitch {
+        /// How many do.
+        count: usize,
+        /// How many may.
+        most: usize,
+    },
     /// The meter lacks the function.
     #[error("the meter `{meter}` has no range for {function}")]
     NoRange {
@@ -293,7 +344,27 @@ pub enum SolveError {
     },
 }
 
+fn in_hertz(hertz: f64) -> String {
+    Quantity::new(hertz, Dimension::FREQUENCY).to_string()
+}
+
+fn hertz_limits(lowest: f64, highest: f64) -> String {
+    match (lowest > 0.0, highest.is_finite()) {
+        (true, true) => format!("from {} to {}", in_hertz(lowest), in_hertz(highest)),
+        (true, false) => format!("from {}", in_hertz(lowest)),
+        _ => format!("up to {}", in_hertz(highest)),
+    }
+}
+
 impl SolveError {
+    /// The same, said of a state of the vehicle.
+    pub(super) fn in_state(self, stands: &VehicleState) -> Self {
+        match self {
+            Self::Unsettled { parts, state: None } => Self::Unsettled { parts, state: Some(Box::new(stands.clone())) },
+            other => other,
+        }
+    }
+
     /// What to do, where there is more to say than what is wrong.
     pub const fn hint(&self) -> Option<&'static str> {
         match self {
@@ -301,6 +372,17 @@ impl SolveError {
             _ => None,
         }
     }
+}
+
+/// How the vehicle stands, as far as its circuit is concerned, in a line.
+fn stands(state: &VehicleState) -> String {
+    let mut words = vec![format!("key {}", state.key), format!("engine {}", state.engine)];
+    words.push(format!("battery {}", state.battery));
+    words.extend(state.unplugged.iter().map(|connector| format!("{connector} unplugged")));
+    words.extend(state.removed.iter().map(|part| format!("{part} out")));
+    words.extend(state.positions.iter().map(|(part, position)| format!("{part} at {position}")));
+    words.extend(state.jumpers.iter().map(|jumper| format!("{} joined to {}", jumper.from, jumper.to)));
+    words.join(", ")
 }
 
 /// A flaw found while a file is read; becomes a [`CircuitError`] once the file's name is put to it.

@@ -68,6 +68,7 @@ impl Fault {
     pub fn parts(&self) -> impl Iterator<Item = usize> {
         self.effects.iter().flat_map(|effect| match *effect {
             Effect::Open { part, .. }
+            | Effect::Shorted { part, .. }
             | Effect::Added { part, .. }
             | Effect::Drift { part, .. }
             | Effect::Set { part, .. }
@@ -101,6 +102,9 @@ impl Fault {
         let mut severity = None;
         for (name, span) in section.words("open")? {
             effects.push(around.open(name).map_err(|problem| Flaw::new(problem).at(span))?);
+        }
+        for (name, span) in section.words("shorted")? {
+            effects.push(around.shorted(name).map_err(|flaw| flaw.at(span))?);
         }
         type Read = fn(&Surroundings, &Section) -> Result<Ranged, Flaw>;
         let readers: [(&'static str, Read); 6] = [
@@ -214,6 +218,16 @@ impl Surroundings<'_> {
             return Ok(Effect::Open { part, branch: Some(branch) });
         }
         whole.map(|(part, _)| Effect::Open { part, branch: None })
+    }
+
+    /// A branch inside a part, such as `K1.suppression`.
+    fn shorted(&self, name: &str) -> Result<Effect, Flaw> {
+        let (owner, asked) = name.rsplit_once('.').unwrap_or((name, ""));
+        let (part, found) = self.part(if asked.is_empty() || self.part(owner).is_err() { name } else { owner })?;
+        match found.kind.faults().shorts.iter().find(|branch| **branch == asked) {
+            Some(branch) => Ok(Effect::Shorted { part, branch }),
+            None => Err(cannot(found, "be shorted inside like this")),
+        }
     }
 
     fn short(&self, section: &Section) -> Result<Ranged, Flaw> {

@@ -34,6 +34,11 @@ impl Matrix {
         self.cells[row * self.stride + column] += value;
     }
 
+    /// What stands in a cell, as long as nothing was solved.
+    pub fn cell(&self, row: usize, column: usize) -> f64 {
+        self.cells[row * self.stride + column]
+    }
+
     /// A conductance between two nodes, in siemens.
     #[inline]
     pub fn conductance(&mut self, a: usize, b: usize, siemens: f64) {

@@ -1,9 +1,11 @@
 //! What a meter shows of the value at its leads.
 
 use super::sample::Sample;
+use super::span::Span;
 use crate::model::dimension::Dimension;
 use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;
+use crate::model::typed;
 use crate::model::unit::Unit;
 
 /// What stands on the display.
@@ -11,6 +13,13 @@ use crate::model::unit::Unit;
 pub enum Shown {
     /// A number.
     Value(Quantity),
+    /// It does not rest: the circuit goes round between sets of contacts.
+    Unsteady {
+        /// Lowest number over the cycle.
+        lowest: Quantity,
+        /// Highest number over the cycle.
+        highest: Quantity,
+    },
     /// `OL`: above the highest range; on ohms, open.
     OverRange,
     /// Nothing: a module without a supply, a signal that does not switch.
@@ -22,7 +31,8 @@ pub enum Shown {
 pub struct Reading {
     /// What stands on the display.
     pub shown: Shown,
-    /// What would stand there if the meter did not err or round; the load that it puts on the circuit is in it.
+    /// What would stand there if the meter did not err or round; the load that it puts on the circuit is in it. Of a reading
+    /// that does not rest, the mean.
     pub exact: f64,
     /// The range that it was taken on; `None` where none fits.
     pub range: Option<Range>,
@@ -41,6 +51,8 @@ pub fn bench_meter() -> Meter {
         resolution: Quantity::new(full_scale / 6000.0, dimension),
         percent,
         counts,
+        lowest_hertz: None,
+        highest_hertz: None,
     };
     let mut ranges = Vec::new();
     for full_scale in [0.6, 6.0, 60.0, 600.0] {
@@ -67,7 +79,14 @@ pub fn bench_meter() -> Meter {
         resolution: Quantity::ratio(0.001),
         percent: 0.5,
         counts: 2.0,
+        lowest_hertz: None,
+        highest_hertz: None,
     });
+    let hertz = |hertz| Some(Quantity::new(hertz, Dimension::FREQUENCY));
+    for full_scale in [0.6, 6.0, 60.0, 600.0] {
+        let ac_volts = range(Function::AcVolts, Dimension::VOLTAGE, full_scale, 3.0, 1.0);
+        ranges.push(Range { lowest_hertz: hertz(40.0), highest_hertz: hertz(2e3), ..ac_volts });
+    }
     Meter {
         id: "bench".to_owned(),
         name: "bench meter".to_owned(),
@@ -132,19 +151,46 @@ impl Reading {
     /// assert_eq!(reading.text(), "4.900 V");
     /// ```
     pub fn text(&self) -> String {
-        match (self.shown, &self.range) {
-            (Shown::OverRange, _) => "OL".to_owned(),
-            (Shown::Nothing, _) => "—".to_owned(),
-            (Shown::Value(value), Some(range)) => {
-                match range.full_scale.natural_unit().or_else(|| Unit::of(value.dimension())) {
-                    Some(unit) => {
-                        let decimals = (-unit.number(range.resolution).log10()).ceil().clamp(0.0, 6.0) as usize;
-                        unit.with_symbol(&format!("{:.decimals$}", unit.number(value)))
-                    }
-                    None => value.to_string(),
-                }
-            }
-            (Shown::Value(value), None) => value.to_string(),
+        match self.shown {
+            Shown::OverRange => "OL".to_owned(),
+            Shown::Nothing => "—".to_owned(),
+            Shown::Value(value) => self.number(value),
+            Shown::Unsteady { lowest, highest } => typed::range(&self.number(lowest), &self.number(highest)),
         }
+    }
+
+    /// Itself; of one that does not rest, its lowest and its highest.
+    pub fn ends(&self) -> Vec<Self> {
+        match self.shown {
+            Shown::Unsteady { lowest, highest } => {
+                [lowest, highest].map(|value| Self { shown: Shown::Value(value), ..self.clone() }).into()
+            }
+            _ => vec![self.clone()],
+        }
+    }
+
+    /// A number on this range's display.
+    fn number(&self, value: Quantity) -> String {
+        let unit = |range: &Range| range.full_scale.natural_unit().or_else(|| Unit::of(value.dimension()));
+        match self.range.as_ref().and_then(|range| Some((range, unit(range)?))) {
+            Some((range, unit)) => {
+                let decimals = (-unit.number(range.resolution).log10()).ceil().clamp(0.0, 6.0) as usize;
+                unit.with_symbol(&format!("{:.decimals$}", unit.number(value)))
+            }
+            None => value.to_string(),
+        }
+    }
+}
+
+/// The display on one range of what may not rest. What rounds to one number rests.
+pub(super) fn shown_of(range: &Range, number: usize, exact: Span, sample: Sample) -> Shown {
+    let highest = shown(range, number, exact.highest, sample);
+    if exact.lowest.to_bits() == exact.highest.to_bits() {
+        return highest;
+    }
+    match (shown(range, number, exact.lowest, sample), highest) {
+        (Shown::Value(lowest), Shown::Value(highest)) if lowest.si() == highest.si() => Shown::Value(lowest),
+        (Shown::Value(lowest), Shown::Value(highest)) => Shown::Unsteady { lowest, highest },
+        _ => Shown::OverRange,
     }
 }

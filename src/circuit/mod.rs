@@ -1,7 +1,10 @@
 //! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
 //! what a meter or a control module shows of it.
+mod alternating;
 pub mod bench;
+mod bench_alternating;
 pub mod cause;
+mod complex;
 mod curve;
 mod decode;
 mod draw;
@@ -10,11 +13,13 @@ mod element;
 pub mod error;
 pub mod fault;
 pub mod file;
+mod follow;
 pub mod fuse_check;
 pub mod gauge;
 pub mod generated;
 pub mod look;
 mod matrix;
+pub mod memory;
 pub mod meter;
 pub mod movement;
 pub mod names;
@@ -23,17 +28,21 @@ mod nets;
 mod network;
 mod network_builder;
 pub mod nodes;
+#[cfg(test)]
+mod oracle;
 pub mod parts;
 pub mod point;
 pub mod population;
 mod prepared;
 pub mod remarks;
 pub mod sample;
+mod settle;
 pub mod severity;
 pub mod showing;
 pub mod shows;
 pub mod signal;
 pub mod solution;
 pub mod solver;
+mod span;
 pub mod spice;
 mod surroundings;

@@ -1,11 +1,17 @@
 //! A circuit's names, for scripts that speak of places.
 
+use super::bench::LIVE;
 use super::netlist::Circuit;
 use super::nodes::Node;
 use super::point::{Point, Side};
+use super::sample::Sample;
+use super::solution::solve;
+use crate::model::feeds::Feeds;
 use crate::model::points::{Points, Supply};
 use crate::model::prompt::LeadEnd;
+use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 impl Circuit {
     /// Roles, points, connectors, parts and signals by name, with where a lead goes.
@@ -34,7 +40,21 @@ impl Circuit {
             positive: self.names_along(positive),
             negative: self.names_along(negative),
         }));
+        let circuit = Arc::new(self.clone());
+        names.feeds = Feeds::told_by(move |vehicle, one, other| circuit.feeds(vehicle, one, other));
         names
+    }
+
+    /// Whether there is a voltage between two points of the healthy circuit; `None` where it does not know them or what the
+    /// vehicle's state is.
+    fn feeds(&self, vehicle: &VehicleState, one: &str, other: &str) -> Option<bool> {
+        let unknown =
+            vehicle.key == Key::Unknown || vehicle.engine == Engine::Unknown || vehicle.battery == Battery::Unknown;
+        if unknown {
+            return None;
+        }
+        let volts = solve(self, vehicle, &[], &Sample::NOMINAL).ok()?.volts(one, other).ok()?;
+        Some(volts.abs() > LIVE)
     }
 
     /// Points and roles that wires, joints, contacts and fuses connect with a node, whatever is switched.

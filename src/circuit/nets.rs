@@ -150,6 +150,7 @@ impl Wiring<'_> {
                 // Both terminals are whole; only a cause that the fault lists is about their cavities.
                 Effect::Swapped { .. } => places.push(vec![]),
                 Effect::Open { part, .. }
+                | Effect::Shorted { part, .. }
                 | Effect::Added { part, .. }
                 | Effect::Drift { part, .. }
                 | Effect::Set { part, .. }

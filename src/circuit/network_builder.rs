@@ -1,5 +1,6 @@
 //! A network while the parts put their elements into it.
 
+use super::alternating::Alternating;
 use super::effect::{Altered, Stuck};
 use super::element::{Element, segments_through};
 use super::movement::{Condition, Resolved};
@@ -70,6 +71,12 @@ impl<'a> NetworkBuilder<'a> {
     /// Puts in an element, of which the nodes are unknowns as from [`Self::at`].
     pub fn element(&mut self, element: Element) {
         self.network.push(self.owner, element);
+    }
+
+    /// Says what the element that was put in last is to alternating current. Given is its number.
+    pub fn alternating(&mut self, of_element: impl FnOnce(usize) -> Alternating) {
+        let alternating = of_element(self.network.elements.len() - 1);
+        self.network.alternating.push(alternating);
     }
 
     /// Puts in a resistance.

@@ -3,6 +3,7 @@
 use super::effect::{Altered, Effect};
 use super::element::Element;
 use super::error::SolveError;
+use super::memory::Memory;
 use super::movement::Resolved;
 use super::netlist::Circuit;
 use super::network::{Network, NetworkError, Owner, Workspace};
@@ -101,6 +102,7 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
     match *effect {
         Effect::Open { part, branch: None } => altered[part].open = true,
         Effect::Open { part, branch: Some(branch) } => altered[part].open_branches.push(branch),
+        Effect::Shorted { part, branch } => altered[part].shorted_branches.push(branch),
         Effect::Short { from, to, ohms } => shorts.push((from, to, ohms)),
         Effect::Added { part, ohms } => altered[part].added += ohms,
         Effect::Drift { part, gain, offset } => {
@@ -124,20 +126,32 @@ fn alter(circuit: &Circuit, effect: &Effect, altered: &mut [Altered], shorts: &m
 }
 
 impl Prepared {
-    /// Solves each phase and hands out its share of the time and its solution. `extra` are a meter's elements.
-    pub fn averaged(
+    /// Solves each phase and hands out its number, its share of the time and its solution. `extra` are a meter's elements;
+    /// contacts and outputs begin as they are remembered.
+    pub fn solved(
         &self,
         circuit: &Circuit,
         extra: &[Element],
+        memory: &Memory,
         work: &mut Workspace,
-        mut each: impl FnMut(f64, &Network, &Workspace),
+        mut each: impl FnMut(usize, f64, &Network, &Workspace),
     ) -> Result<(), SolveError> {
-        for (share, network) in &self.phases {
-            network.solve(extra, work).map_err(|error| in_words(circuit, error, &network.owners))?;
-            each(*share, network, work);
+        for (number, (share, network)) in self.phases.iter().enumerate() {
+            let solved = network.solve(extra, memory.contacts(number), work);
+            solved.map_err(|error| in_words(circuit, error, &network.owners))?;
+            each(number, *share, network, work);
         }
         Ok(())
     }
+}
+
+/// The parts that these elements come from.
+pub(super) fn parts_of(elements: Vec<usize>, owners: &[Owner]) -> BTreeSet<usize> {
+    let part = |element: usize| match owners[element] {
+        Owner::Part(part) => Some(part),
+        Owner::Added => None,
+    };
+    elements.into_iter().filter_map(part).collect()
 }
 
 /// Why a network has no solution, in the circuit's own names.
@@ -145,14 +159,8 @@ pub(super) fn in_words(circuit: &Circuit, error: NetworkError, owners: &[Owner])
     match error {
         NetworkError::Floats(unknown) => SolveError::Floats { node: circuit.nodes[unknown + 1].clone() },
         NetworkError::Unsettled(elements) => {
-            let names: BTreeSet<_> = elements
-                .into_iter()
-                .filter_map(|element| match owners[element] {
-                    Owner::Part(part) => Some(circuit.parts[part].id.clone()),
-                    Owner::Added => None,
-                })
-                .collect();
-            SolveError::Unsettled { parts: names.into_iter().collect() }
+            let parts = parts_of(elements, owners).into_iter();
+            SolveError::Unsettled { parts: parts.map(|part| circuit.parts[part].id.clone()).collect(), state: None }
         }
     }
 }

@@ -26,19 +26,21 @@ pub enum Plain {
 }
 
 impl Complaint {
-    /// The value that is seen, and how far the meter may err there; `None` where a module shows nothing.
-    fn seen(&self, circuit: &Circuit, solution: &Solution, meter: &Meter) -> Option<(f64, f64)> {
+    /// The lowest and the highest value that is seen, and how far the meter may err there; `None` where a module shows nothing.
+    /// They differ where the circuit finds no rest.
+    fn seen(&self, circuit: &Circuit, solution: &Solution, meter: &Meter) -> Option<[(f64, f64); 2]> {
         match self.what {
             What::Volts(from, to) => {
-                let volts = solution.node(from) - solution.node(to);
-                Some((volts, accuracy(meter, Function::Volts, volts)))
+                let span = solution.between(from, to);
+                Some([span.lowest, span.highest].map(|volts| (volts, accuracy(meter, Function::Volts, volts))))
             }
             What::Amperes(part) => {
                 let amperes = solution.through(part);
-                Some((amperes, accuracy(meter, Function::Amperes, amperes)))
+                Some([(amperes, accuracy(meter, Function::Amperes, amperes)); 2])
             }
             What::Signal(number) => {
                 let signal: &Signal = &circuit.signals[number];
+                let (lowest, highest) = solution.shown(signal)?;
                 let volts = solution.node(signal.point) - solution.node(signal.ground);
                 let errs = accuracy(meter, Function::Volts, volts);
                 let at = |more: f64| {
@@ -47,13 +49,19 @@ impl Complaint {
                 };
                 let value = at(0.0)?;
                 let apart = |other: Option<f64>| other.map_or(0.0, |other| (other - value).abs());
-                Some((value, apart(at(errs)).max(apart(at(-errs)))))
+                let errs = apart(at(errs)).max(apart(at(-errs)));
+                Some([(lowest.si(), errs), (highest.si(), errs)])
             }
         }
     }
 
-    fn plain(&self, seen: Option<(f64, f64)>) -> Plain {
-        let Some((value, errs)) = seen else { return Plain::Showing };
+    /// Of two ends the plainer one.
+    fn plain(&self, seen: Option<[(f64, f64); 2]>) -> Plain {
+        let Some(ends) = seen else { return Plain::Showing };
+        ends.into_iter().map(|(value, errs)| self.plain_at(value, errs)).max().unwrap_or(Plain::Hidden)
+    }
+
+    fn plain_at(&self, value: f64, errs: f64) -> Plain {
         let by = |limit: Option<f64>, sign: f64| limit.map_or(f64::NEG_INFINITY, |limit| (value - limit) * sign);
         match by(self.below, -1.0).max(by(self.above, 1.0)) {
             by if by > errs => Plain::Showing,

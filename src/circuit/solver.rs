@@ -3,6 +3,7 @@
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
+use super::memory::Memory;
 use super::netlist::Circuit;
 use super::network::{Owner, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
@@ -15,8 +16,11 @@ use std::collections::BTreeSet;
 pub struct Solver<'c> {
     circuit: &'c Circuit,
     prepared: Prepared,
+    /// Nothing is remembered from one solution to the next.
+    memory: Memory,
     work: Workspace,
     volts: Vec<f64>,
+    steady: bool,
 }
 
 /// A part or a point whose name has been looked up.
@@ -34,7 +38,8 @@ impl<'c> Solver<'c> {
         let faults = circuit.placed(faults)?;
         let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
         let prepared = prepare(circuit, &situation)?;
-        Ok(Self { circuit, prepared, work: Workspace::default(), volts: vec![0.0; circuit.nodes.len()] })
+        let volts = vec![0.0; circuit.nodes.len()];
+        Ok(Self { circuit, prepared, memory: Memory::default(), work: Workspace::default(), volts, steady: true })
     }
 
     /// Looks up a part.
@@ -60,15 +65,35 @@ impl<'c> Solver<'c> {
         found
     }
 
-    /// Solves it as it stands.
+    /// Solves it as it stands, from relays released and outputs off. Of a circuit that finds no rest it keeps the mean.
     pub fn solve(&mut self) -> Result<(), SolveError> {
         let volts = &mut self.volts;
         volts.fill(0.0);
-        self.prepared.averaged(self.circuit, &[], &mut self.work, |share, _, work| {
-            for (sum, value) in volts[1..].iter_mut().zip(work.volts()) {
-                *sum += share * value;
+        let mut steady = true;
+        self.prepared.solved(self.circuit, &[], &self.memory, &mut self.work, |_, share, _, work| {
+            steady &= !work.is_unsteady();
+            if steady {
+                for (sum, value) in volts[1..].iter_mut().zip(work.volts()) {
+                    *sum += share * value;
+                }
+            } else {
+                for (node, sum) in volts[1..].iter_mut().enumerate() {
+                    *sum += share * work.span(|_, volts| volts[node]).mean;
+                }
             }
-        })
+        })?;
+        self.steady = steady;
+        Ok(())
+    }
+
+    /// Whether the circuit found a rest in the last solution.
+    pub const fn is_steady(&self) -> bool {
+        self.steady
+    }
+
+    /// Systems of equations solved since it was prepared.
+    pub const fn rounds(&self) -> usize {
+        self.work.rounds
     }
 
     /// Volts of one point against another in the last solution.

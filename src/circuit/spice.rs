@@ -3,8 +3,9 @@
 use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
+use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Workspace};
+use super::network::{Network, Owner, Turn, Workspace};
 use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
@@ -26,7 +27,7 @@ pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> R
 pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) -> Result<String, SolveError> {
     let situation = Situation { state, faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
     let prepared = prepare(circuit, &situation)?;
-    let solution = Solution::new(circuit, &prepared, &mut Workspace::default())?;
+    let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();
     // Writing into a string can't fail.
     _ = write(&mut text, circuit, &prepared, &solution);
@@ -75,7 +76,15 @@ impl Deck<'_> {
         if unknown == self.network.size { "0".to_owned() } else { format!("{}{}", self.letter, unknown + 1) }
     }
 
-    fn write(&self, text: &mut String, (states, ties, volts): &Phase) -> fmt::Result {
+    fn write(&self, text: &mut String, Phase { ties, turns, .. }: &Phase) -> fmt::Result {
+        let [Turn { states, volts }, rest @ ..] = turns.as_slice() else { return Ok(()) };
+        if !rest.is_empty() {
+            writeln!(
+                text,
+                "* finds no rest: {} sets of contacts return, and this begins from one of them",
+                turns.len()
+            )?;
+        }
         for (number, (element, owner)) in self.network.elements.iter().zip(&self.network.owners).enumerate() {
             let owner = match owner {
                 Owner::Part(part) => self.circuit.parts[*part].id.as_str(),
@@ -125,24 +134,28 @@ impl Deck<'_> {
                 let (held, powered) = match input {
                     Some(input) => {
                         let available = format!("{}-{vg}-{dropout:e}", self.volts(input));
-                        (format!("max(0,min({volts:e},{available}))"), format!("*u({available})"))
+                        (format!("max(0,min({volts:e},{available}))"), String::new())
                     }
                     None => (format!("{volts:e}"), String::new()),
                 };
                 let from = node(input.unwrap_or(ground));
-                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-({vo}-{vg})))){powered}");
+                let amperes = format!("max(0,min({limit:e},{siemens:e}*({held}-max(0,{vo}-{vg})))){powered}");
                 writeln!(text, "B{number} {from} {} I={amperes}", node(output))?;
                 // Gives the first rounds of a solver that starts in the current limit, where nothing else holds the output.
                 writeln!(text, "Rhold{number} {} {} 1e12", node(output), node(ground))
             }
             Element::Contact { coil, pulls_in, drops_out, a, b, siemens, when_pulled } => {
-                // The coil's voltage has no sign, so the switch sees its square.
-                let (from, to) = (self.volts(coil.0), self.volts(coil.1));
+                // Its pull has no sign, so the switch sees its square.
+                let pulls = coil.windings.iter().filter(|(.., factor)| *factor != 0.0);
+                let pull: Vec<String> = pulls
+                    .map(|(from, to, factor)| format!("{factor:e}*({}-{})", self.volts(*from), self.volts(*to)))
+                    .collect();
+                let pull = if pull.is_empty() { "0".to_owned() } else { format!("({})", pull.join("+")) };
                 let (high, low) = (pulls_in * pulls_in, drops_out * drops_out);
                 let (middle, half) = ((high + low) / 2.0, (high - low) / 2.0);
                 let sign = if when_pulled { 1.0 } else { -1.0 };
                 let initial = if (state == 1) == when_pulled { "ON" } else { "OFF" };
-                writeln!(text, "Bcoil{number} coil{number} 0 V={sign}*(({from}-{to})*({from}-{to})-{middle:e})")?;
+                writeln!(text, "Bcoil{number} coil{number} 0 V={sign}*({pull}*{pull}-{middle:e})")?;
                 writeln!(text, "S{number} {} {} coil{number} 0 relay{number} {initial}", node(a), node(b))?;
                 writeln!(text, ".model relay{number} SW(vt=0 vh={half:e} ron={:e} roff=1e15)", 1.0 / siemens)
             }

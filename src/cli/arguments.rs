@@ -272,7 +272,11 @@ pub struct Key {
 #[derive(Args, Debug)]
 pub struct Prove {
     /// The procedure
-    pub procedure: String,
+    #[arg(required_unless_present = "all", conflicts_with = "all")]
+    pub procedure: Option<String>,
+    /// Every procedure that `list` shows and that names a circuit
+    #[arg(long, conflicts_with_all = ["circuit", "json", "csv"])]
+    pub all: bool,
     /// The circuit (else: the one that the procedure names)
     #[arg(long, value_name = "CIRCUIT")]
     pub circuit: Option<String>,
@@ -285,6 +289,12 @@ pub struct Prove {
     /// Every pair of faults, too
     #[arg(long)]
     pub pairs: bool,
+    /// Show the tables of a clean proof, too
+    #[arg(long)]
+    pub table: bool,
+    /// Count lines and branches in every run, and write them as an LCOV tracefile
+    #[arg(long, value_name = "FILE")]
+    pub coverage: Option<PathBuf>,
     /// Write everything as JSON
     #[arg(long, value_name = "FILE.json")]
     pub json: Option<PathBuf>,

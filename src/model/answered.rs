@@ -26,6 +26,7 @@ enum Ask {
     YesNo,
     Choice,
     Note,
+    Number,
 }
 
 /// The kinds of answers.
@@ -109,6 +110,7 @@ impl Line {
             Ask::YesNo => Question::YesNo,
             Ask::Choice => Question::Choice { options: self.options.ok_or(Missing("options"))? },
             Ask::Note => Question::Note,
+            Ask::Number => Question::Number { limits: limits? },
         };
         let answer = match self.answer {
             Kind::Reading => Answer::Reading { typed: self.typed.ok_or(Missing("typed"))? },
@@ -309,6 +311,7 @@ mod tests {
             Just(Question::YesNo).boxed(),
             proptest::collection::vec(words(), 0..3).prop_map(|options| Question::Choice { options }).boxed(),
             Just(Question::Note).boxed(),
+            limits().prop_map(|limits| Question::Number { limits }).boxed(),
         ])
     }
 
@@ -331,6 +334,7 @@ mod tests {
             LimitResult::High,
             LimitResult::Open,
             LimitResult::OverRange,
+            LimitResult::Unsteady,
         ]);
         let sureness = prop_oneof![
             Just(Sureness::Sure),

@@ -88,6 +88,9 @@ pub struct When {
     /// The hands are about to do one of these.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub methods: Vec<Method>,
+    /// Something feeds what is measured, as the circuit says. Where no circuit knows it: the key is on, or nobody knows.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub fed: bool,
 }
 
 /// One safety message and when it comes.
@@ -198,6 +201,8 @@ pub struct Circumstances<'a> {
     pub method: Option<Method>,
     /// Now, in minutes since the epoch.
     pub minute: i64,
+    /// Whether something feeds what is measured; `None` where no circuit knows it.
+    pub fed: Option<bool>,
 }
 
 impl When {
@@ -210,7 +215,9 @@ impl When {
         let method = self.methods.is_empty() || now.method.is_some_and(|method| self.methods.contains(&method));
         let hot = self.engine_hot_minutes.is_none_or(|minutes| is_hot(now, minutes));
         let vehicle = now.vehicle;
+        let keyed = || listed(&[Key::On, Key::Accessory], &vehicle.key);
         zone && method
+            && (!self.fed || now.fed.unwrap_or_else(keyed))
             && hot
             && listed(&self.key, &vehicle.key)
             && listed(&self.engine, &vehicle.engine)
@@ -257,7 +264,7 @@ impl Method {
         let mut methods: SmallVec<_> = question
             .function()
             .map(|function| match function {
-                Function::Volts => Self::Volts,
+                Function::Volts | Function::AcVolts => Self::Volts,
                 Function::Ohms => Self::Ohms,
                 // Nothing is opened for a clamp.
                 Function::Amperes if matches!(question.leads(), Some(Leads::Clamp { .. })) => Self::OtherReading,
@@ -306,7 +313,7 @@ mod tests {
         let zones = [Zone::new("lift")];
         let mut vehicle = VehicleState::default();
         let now = |vehicle: &VehicleState, zones: &[Zone]| {
-            rule.holds(Circumstances { zones, vehicle, method: None, minute: 0 })
+            rule.holds(Circumstances { zones, vehicle, method: None, minute: 0, fed: None })
         };
         assert!(now(&vehicle, &zones));
         assert!(!now(&vehicle, &[]));
@@ -321,17 +328,30 @@ mod tests {
         let rule = when("engine_hot_minutes = 60");
         let vehicle =
             VehicleState { engine: Engine::Stopped, engine_stopped_at: Some(1000), ..VehicleState::default() };
-        let at = |minute| rule.holds(Circumstances { zones: &[], vehicle: &vehicle, method: None, minute });
+        let at = |minute| rule.holds(Circumstances { zones: &[], vehicle: &vehicle, method: None, minute, fed: None });
         assert!(at(1059));
         assert!(!at(1060));
         assert!(at(990));
         for beyond in [i64::MIN, -1, i64::MAX] {
             let vehicle = VehicleState { engine_stopped_at: Some(beyond), ..vehicle.clone() };
-            let now = Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060 };
+            let now = Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060, fed: None };
             assert!(rule.holds(now), "{beyond}");
         }
         let never_said = VehicleState { engine: Engine::Stopped, ..VehicleState::default() };
-        assert!(rule.holds(Circumstances { zones: &[], vehicle: &never_said, method: None, minute: 0 }));
+        assert!(rule.holds(Circumstances { zones: &[], vehicle: &never_said, method: None, minute: 0, fed: None }));
+    }
+
+    #[test]
+    fn the_circuit_says_what_is_fed_and_else_the_key_does() {
+        let rule = when("fed = true\nmethods = ['ohms']");
+        let holds = |key, fed| {
+            let vehicle = VehicleState { key, ..VehicleState::default() };
+            rule.holds(Circumstances { zones: &[], vehicle: &vehicle, method: Some(Method::Ohms), minute: 0, fed })
+        };
+        for key in [Key::Off, Key::On, Key::Unknown] {
+            assert!(holds(key, Some(true)) && !holds(key, Some(false)), "{key:?}");
+            assert_eq!(holds(key, None), key != Key::Off, "{key:?}");
+        }
     }
 
     #[test]

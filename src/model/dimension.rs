@@ -25,6 +25,8 @@ impl Dimension {
     pub const POWER: Self = Self::of([1, 2, -3, 0, 0, 0]);
     /// Joule.
     pub const ENERGY: Self = Self::of([1, 2, -2, 0, 0, 0]);
+    /// Newton metre: joules for each radian, which keeps it from energy.
+    pub const TORQUE: Self = Self::of([1, 2, -2, 0, 0, -1]);
     /// Coulomb; ampere-hours.
     pub const CHARGE: Self = Self::of([0, 0, 1, 1, 0, 0]);
     /// Hertz.
@@ -100,6 +102,7 @@ impl Dimension {
             Self::RESISTANCE => "ohms",
             Self::POWER => "watts",
             Self::ENERGY => "joules",
+            Self::TORQUE => "a torque",
             Self::CHARGE => "ampere-hours",
             Self::FREQUENCY => "hertz",
             Self::CAPACITANCE => "farads",

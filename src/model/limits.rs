@@ -235,6 +235,9 @@ impl Limits {
                 };
                 return Some(Verdict { standing, sureness: Sureness::Sure });
             }
+            Shown::Unsteady { .. } => {
+                return Some(Verdict { standing: LimitResult::Unsteady, sureness: Sureness::Sure });
+            }
         };
         let standing = self.standing_of(value);
         let sureness = match accuracy {
@@ -287,6 +290,8 @@ pub enum LimitResult {
     Open,
     /// `OL` on anything else.
     OverRange,
+    /// It goes to and fro, which is neither inside nor outside.
+    Unsteady,
 }
 
 /// Why nothing is known of a reading's accuracy.
@@ -370,6 +375,7 @@ impl fmt::Display for LimitResult {
             Self::High => "HIGH",
             Self::Open => "OPEN",
             Self::OverRange => "OVER RANGE",
+            Self::Unsteady => "UNSTEADY",
         })
     }
 }

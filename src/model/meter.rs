@@ -23,6 +23,8 @@ pub enum Function {
     Temperature,
     /// Time, of a pulse.
     Time,
+    /// Alternating voltage, true RMS without what is direct.
+    AcVolts,
 }
 
 /// One range of one function.
@@ -39,6 +41,12 @@ pub struct Range {
     pub percent: f64,
     /// Accuracy: counts of the last digit.
     pub counts: f64,
+    /// Lowest frequency for which that holds, of AC volts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lowest_hertz: Option<Quantity>,
+    /// Highest frequency for which that holds, of AC volts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub highest_hertz: Option<Quantity>,
 }
 
 /// A meter of the shop's.
@@ -73,7 +81,8 @@ impl Range {
     /// ```
     /// use ohmwright::model::meter::{Function, Range};
     /// let range = Range { function: Function::Volts, full_scale: "6 V".parse().unwrap(),
-    ///     resolution: "1 mV".parse().unwrap(), percent: 0.5, counts: 3.0 };
+    ///     resolution: "1 mV".parse().unwrap(), percent: 0.5, counts: 3.0,
+    ///     lowest_hertz: None, highest_hertz: None };
     /// assert_eq!(range.worst_case("2 V".parse().unwrap()).to_string(), "13 mV");
     /// ```
     pub fn worst_case(&self, reading: Quantity) -> Quantity {

@@ -78,6 +78,7 @@ impl Misfit {
 const fn not_of_a_current(function: Function) -> Option<&'static str> {
     match function {
         Function::Volts => Some("volts"),
+        Function::AcVolts => Some("AC volts"),
         Function::Ohms => Some("ohms"),
         Function::Diode => Some("a diode test"),
         Function::Temperature => Some("a temperature"),

@@ -1,5 +1,6 @@
 //! The names that a circuit gives to places on a vehicle.
 
+use super::feeds::Feeds;
 use super::prompt::LeadEnd;
 use super::quantity::Quantity;
 use super::unit::Unit;
@@ -27,6 +28,8 @@ pub struct Points {
     pub positions: BTreeMap<String, Positions>,
     /// The two sides of each battery, as far as wires and fuses reach.
     pub supplies: Vec<Supply>,
+    /// What the circuit says of whether two of them are fed.
+    pub feeds: Feeds,
 }
 
 /// The names on both sides of a battery between which nothing holds the current back.

@@ -170,6 +170,11 @@ pub enum Question {
     },
     /// Free text.
     Note,
+    /// A value that no circuit answers: a length, a pressure, a torque, a temperature.
+    Number {
+        /// What it may be.
+        limits: Limits,
+    },
 }
 
 /// A question with its stable name and its words.
@@ -231,9 +236,10 @@ impl Question {
     /// The unit of a bare number typed here; `None` where no number is asked for.
     pub fn unit(&self) -> Option<Unit> {
         match self {
-            Self::Reading { limits, .. } | Self::ModuleValue { limits, .. } | Self::LowestHighest { limits, .. } => {
-                Some(limits.unit)
-            }
+            Self::Reading { limits, .. }
+            | Self::ModuleValue { limits, .. }
+            | Self::LowestHighest { limits, .. }
+            | Self::Number { limits } => Some(limits.unit),
             Self::Sweep { ends, .. } => Some(ends.unit),
             Self::YesNo | Self::Choice { .. } | Self::Note => None,
         }
@@ -243,7 +249,7 @@ impl Question {
     pub fn leads(&self) -> Option<&Leads> {
         match self {
             Self::Reading { leads, .. } | Self::LowestHighest { leads, .. } | Self::Sweep { leads, .. } => Some(leads),
-            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note => None,
+            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note | Self::Number { .. } => None,
         }
     }
 
@@ -253,7 +259,7 @@ impl Question {
             Self::Reading { function, .. } | Self::LowestHighest { function, .. } | Self::Sweep { function, .. } => {
                 Some(*function)
             }
-            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note => None,
+            Self::ModuleValue { .. } | Self::YesNo | Self::Choice { .. } | Self::Note | Self::Number { .. } => None,
         }
     }
 
@@ -282,6 +288,7 @@ impl Prompt {
             Question::YesNo => "the yes-or-no question",
             Question::Choice { .. } => "the choice",
             Question::Note => "the note",
+            Question::Number { .. } => "the number",
         };
         let mut words = format!("{kind} `{}`", self.id);
         if let Some(unit) = self.question.unit() {

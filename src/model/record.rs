@@ -70,7 +70,7 @@ pub struct Answered {
 fn shown(prompt: &Prompt, answer: &Answer, sweep: &[SweepReading]) -> Vec<Option<Shown>> {
     let Some(unit) = prompt.question.unit() else { return vec![] };
     match answer {
-        Answer::Reading { typed } => vec![typed::read(typed, unit).ok()],
+        Answer::Reading { typed } => vec![typed::read_reading(typed, unit).ok()],
         Answer::LowestHighest { lowest, highest } => {
             vec![typed::read(lowest, unit).ok(), typed::read(highest, unit).ok()]
         }

@@ -162,9 +162,29 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
     })
 }
 
+/// What is wrong with the frequencies for which a range is made.
+fn hertz_problem(range: &Range) -> Option<ShopProblem> {
+    for (key, hertz) in [("lowest_hertz", range.lowest_hertz), ("highest_hertz", range.highest_hertz)] {
+        let Some(hertz) = hertz else { continue };
+        if range.function != Function::AcVolts {
+            let title = "only a range of AC volts has a lowest and a highest frequency";
+            return Some(ShopProblem::new(key, title, "take it out"));
+        }
+        if hertz.dimension() != Dimension::FREQUENCY || !(hertz.si() > 0.0 && hertz.si().is_finite()) {
+            let title = format!("`{key}` is a frequency above zero, not {hertz}");
+            return Some(ShopProblem::new(key, title, "write it as \"40 Hz\" or \"1 kHz\""));
+        }
+    }
+    let (lowest, highest) = (range.lowest_hertz?, range.highest_hertz?);
+    (lowest.si() >= highest.si()).then(|| {
+        let title = format!("a range can't go from {lowest} to {highest}");
+        ShopProblem::new("highest_hertz", title, "write the lower frequency as `lowest_hertz`")
+    })
+}
+
 fn range_problem(range: &Range) -> Option<ShopProblem> {
     let (wanted, example) = match range.function {
-        Function::Volts | Function::Diode => (Dimension::VOLTAGE, "6 V"),
+        Function::Volts | Function::AcVolts | Function::Diode => (Dimension::VOLTAGE, "6 V"),
         Function::Amperes => (Dimension::CURRENT, "10 A"),
         Function::Ohms => (Dimension::RESISTANCE, "600 ohm"),
         Function::Hertz => (Dimension::FREQUENCY, "60 kHz"),
@@ -196,6 +216,9 @@ fn range_problem(range: &Range) -> Option<ShopProblem> {
         let title = format!("an accuracy can't be {} percent of the reading", range.percent);
         let hint = "write what the meter's maker promises, without a sign: 0.5 for \u{b1}0.5 %";
         return Some(ShopProblem::new("percent", title, hint));
+    }
+    if let Some(problem) = hertz_problem(range) {
+        return Some(problem);
     }
     if !(range.counts >= 0.0 && range.counts.is_finite()) {
         let title = format!("an accuracy can't be {} counts", range.counts);

@@ -66,7 +66,7 @@ impl Track {
             .iter()
             .filter_map(|shown| match shown {
                 Shown::Value(value) => Some(*value),
-                Shown::OverRange => None,
+                Shown::OverRange | Shown::Unsteady { .. } => None,
             })
             .collect();
         Self { turns: turns(&numbers), values, dropouts, shape }
@@ -102,7 +102,7 @@ impl Track {
 fn numbers(shown: &[Shown]) -> Vec<Option<f64>> {
     let number = |shown: &Shown| match shown {
         Shown::Value(value) => Some(value.si()),
-        Shown::OverRange => None,
+        Shown::OverRange | Shown::Unsteady { .. } => None,
     };
     shown.iter().map(number).collect()
 }

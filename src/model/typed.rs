@@ -12,6 +12,13 @@ pub enum Shown {
     Value(Quantity),
     /// `OL`: beyond what the meter can show on this function.
     OverRange,
+    /// `9.1 … 12.3`: it goes to and fro between these.
+    Unsteady {
+        /// Lowest.
+        lowest: Quantity,
+        /// Highest.
+        highest: Quantity,
+    },
 }
 
 /// Text that can't be taken as a reading.
@@ -47,6 +54,12 @@ pub enum TypedError {
         unit: String,
         /// The unit asked for.
         wanted: Unit,
+    },
+    /// `12.3 … 9.1`.
+    #[error("`{text}` is no range: type the lowest and the highest, such as 9.1 … 12.3")]
+    Range {
+        /// What was typed.
+        text: String,
     },
     /// A unit of another kind than asked.
     #[error("`{text}` is {got}, but {wanted} were asked for: is the meter on the wrong function?")]
@@ -111,6 +124,48 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
     Ok(Shown::Value(quantity))
 }
 
+/// Reads one reading: one value, or the lowest and the highest of one that does not rest, with `…` or `...` between.
+/// A unit after the second goes with both.
+///
+/// ```
+/// use ohmwright::model::typed::{Shown, read_reading};
+/// let volts = "V".parse().unwrap();
+/// let unsteady = Shown::Unsteady { lowest: "9.1 V".parse().unwrap(), highest: "12.3 V".parse().unwrap() };
+/// assert_eq!(read_reading("9.1 … 12.3", volts), Ok(unsteady));
+/// assert_eq!(read_reading("9100...12300 mV", volts), Ok(unsteady));
+/// assert_eq!(read_reading("4.998", volts), Ok(Shown::Value("4.998 V".parse().unwrap())));
+/// ```
+pub fn read_reading(text: &str, unit: Unit) -> Result<Shown, TypedError> {
+    let Some((lowest, highest)) = ends_of(text) else { return read(text, unit) };
+    let not_a_range = || TypedError::Range { text: text.trim().to_owned() };
+    let Shown::Value(high) = read(highest, unit)? else { return Err(not_a_range()) };
+    let Shown::Value(low) = read(&with_unit_of(lowest, highest), unit)? else { return Err(not_a_range()) };
+    if low.si() >= high.si() {
+        return Err(not_a_range());
+    }
+    Ok(Shown::Unsteady { lowest: low, highest: high })
+}
+
+/// Two readings as the one that goes to and fro between them.
+pub fn range(lowest: &str, highest: &str) -> String {
+    format!("{lowest} … {highest}")
+}
+
+/// What stands on either side of `…` or `...`.
+fn ends_of(text: &str) -> Option<(&str, &str)> {
+    text.split_once('…').or_else(|| text.split_once("..."))
+}
+
+/// The lowest with the unit or the prefix of the highest, where it has none of its own.
+fn with_unit_of<'a>(lowest: &'a str, highest: &str) -> Cow<'a, str> {
+    let highest = highest.trim();
+    if !is_bare(lowest) || is_bare(highest) || lowest.trim().is_empty() {
+        return lowest.into();
+    }
+    let end = highest.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '−' | '–' | '+')));
+    end.map_or_else(|| lowest.into(), |end| format!("{}{}", lowest.trim_end(), &highest[end..]).into())
+}
+
 /// What was typed, as people read it: the digits as they were typed, and always the unit.
 ///
 /// ```
@@ -119,16 +174,20 @@ pub fn read(text: &str, unit: Unit) -> Result<Shown, TypedError> {
 /// assert_eq!(as_shown("4.490", volts), "4.490 V");
 /// assert_eq!(as_shown("12m", volts), "12 mV");
 /// assert_eq!(as_shown("*", volts), "OL");
+/// assert_eq!(as_shown("9.1...12.3", volts), "9.1 V … 12.3 V");
 /// ```
 pub fn as_shown(text: &str, unit: Unit) -> String {
     let text = text.trim();
+    if let (Some((lowest, highest)), Ok(Shown::Unsteady { .. })) = (ends_of(text), read_reading(text, unit)) {
+        return range(&as_shown(&with_unit_of(lowest, highest), unit), &as_shown(highest, unit));
+    }
     if is_bare(text) {
         return unit.with_symbol(text);
     }
     match read(text, unit) {
         // The numeric pad's sign for it.
         Ok(Shown::OverRange) if text == "*" => "OL".to_owned(),
-        Ok(Shown::OverRange) | Err(_) => text.to_owned(),
+        Ok(Shown::OverRange | Shown::Unsteady { .. }) | Err(_) => text.to_owned(),
         Ok(Shown::Value(_)) => {
             let plain = decimal_point(text.replace(['−', '–'], "-").into()).unwrap_or_else(|_| text.into());
             let end = number_length(&plain);

@@ -69,6 +69,7 @@ const BASES: &[Base] = &[
     base("Pa", "Pa", Dimension::PRESSURE, 1.0, false),
     base("bar", "bar", Dimension::PRESSURE, 1e5, true),
     base("psi", "psi", Dimension::PRESSURE, 6_894.757_293_168, false),
+    base("N·m", "Nm", Dimension::TORQUE, 1.0, false),
     base("km/h", "kmh", Dimension::SPEED, 1.0 / 3.6, false),
     base("m/s", "m_per_s", Dimension::SPEED, 1.0, false),
     base("mph", "mph", Dimension::SPEED, 0.447_04, false),

@@ -40,7 +40,7 @@ impl Span {
                 // Upward there is no end: a tenth of the limit at least, and further as far as the readings go.
                 let far = values.iter().map(|shown| match shown {
                     Shown::Value(value) => 1.85 * (value.si() - low).abs(),
-                    Shown::OverRange => 0.0,
+                    Shown::OverRange | Shown::Unsteady { .. } => 0.0,
                 });
                 let width = far.fold(0.1 * size(low), f64::max).min(size(low));
                 Self { from: low - 0.6 * width, to: low + width }
@@ -108,6 +108,8 @@ pub fn told(answered: &Answered, meter: Option<&Meter>, id: &str, title: &str, d
         match *shown {
             Shown::OverRange => out.push_str(&beyond(answered, true)),
             Shown::Value(value) => mark(&mut out, span, answered, value, meter),
+            // Its two ends stand among the values.
+            Shown::Unsteady { .. } => {}
         }
     }
     out.push_str("</svg>");

@@ -69,6 +69,8 @@ fn same_place(before: &Answered, after: &Answered) -> bool {
     let (mine, theirs) = (&before.prompt.question, &after.prompt.question);
     let said = match theirs {
         Question::ModuleValue { .. } => true,
+        // What is measured stands in the words alone.
+        Question::Number { .. } => before.prompt.text == after.prompt.text,
         other => !matches!(other.leads(), None | Some(Leads::Nowhere)),
     };
     said && mine.asks_the_same_as(theirs) && same_limits(mine, theirs)

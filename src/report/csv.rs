@@ -227,6 +227,7 @@ pub const fn asked_word(question: &Question) -> &'static str {
         Question::YesNo => "yes or no",
         Question::Choice { .. } => "choice",
         Question::Note => "note",
+        Question::Number { .. } => "number",
     }
 }
 
@@ -242,6 +243,10 @@ pub const fn sure_word(sureness: crate::model::limits::Sureness) -> &'static str
 fn number(shown: Shown, unit: Option<Unit>) -> String {
     match (shown, unit) {
         (Shown::OverRange, _) => "OL".to_owned(),
+        (Shown::Unsteady { lowest, highest }, unit) => {
+            let [lowest, highest] = [lowest, highest].map(|value| number(Shown::Value(value), unit));
+            typed::range(&lowest, &highest)
+        }
         (Shown::Value(value), Some(unit)) => trimmed(unit.number(value)),
         (Shown::Value(value), None) => trimmed(value.si()),
     }

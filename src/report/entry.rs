@@ -51,6 +51,7 @@ pub fn limits_text(question: &Question) -> String {
     match question {
         Question::Reading { limits, .. }
         | Question::ModuleValue { limits, .. }
+        | Question::Number { limits }
         | Question::LowestHighest { limits, .. } => limits.to_string(),
         Question::Sweep { ends, .. } => {
             let number = |quantity| crate::model::unit::significant(ends.unit.number(quantity), 5);

@@ -131,7 +131,7 @@ pub fn answer<'a>(answered: &'a Answered, meter: Option<&Meter>) -> AnswerFacts<
 fn number(shown: Shown) -> Option<f64> {
     match shown {
         Shown::Value(value) => Some(rounded(value)),
-        Shown::OverRange => None,
+        Shown::OverRange | Shown::Unsteady { .. } => None,
     }
 }
 
@@ -160,7 +160,7 @@ fn verdict_facts(verdict: Verdict, answered: &Answered, meter: Option<&Meter>) -
         .into_iter()
         .map(|shown| match shown {
             Shown::Value(value) => measured::accuracy(answered, value, meter).map(rounded),
-            Shown::OverRange => None,
+            Shown::OverRange | Shown::Unsteady { .. } => None,
         })
         .collect();
     VerdictFacts { standing: verdict.standing, sure, why_unknown, accuracies }

@@ -17,16 +17,26 @@ pub const fn limits_of(question: &Question) -> Option<&Limits> {
     match question {
         Question::Reading { limits, .. }
         | Question::ModuleValue { limits, .. }
+        | Question::Number { limits }
         | Question::LowestHighest { limits, .. } => Some(limits),
         Question::Sweep { .. } | Question::YesNo | Question::Choice { .. } | Question::Note => None,
     }
 }
 
-/// The values of an answer, one or two; none where no number was asked for or it was skipped.
+/// The values of an answer, one or two, of a reading that does not rest its lowest and highest; none where no number was asked
+/// for or it was skipped.
 pub fn values(answered: &Answered) -> Vec<Shown> {
     match answered.prompt.question {
         Question::Sweep { .. } => vec![],
-        _ => answered.shown.iter().flatten().copied().collect(),
+        _ => answered
+            .shown
+            .iter()
+            .flatten()
+            .flat_map(|shown| match *shown {
+                Shown::Unsteady { lowest, highest } => vec![Shown::Value(lowest), Shown::Value(highest)],
+                one => vec![one],
+            })
+            .collect(),
     }
 }
 
@@ -89,6 +99,8 @@ pub enum Mark {
     Open,
     /// The sweep is not as it should be.
     Off,
+    /// It does not rest.
+    Unsteady,
     /// Left out.
     Skipped,
     /// Not judged.
@@ -109,12 +121,13 @@ impl Mark {
             LimitResult::Low => Self::Low,
             LimitResult::High => Self::High,
             LimitResult::Open | LimitResult::OverRange => Self::Open,
+            LimitResult::Unsteady => Self::Unsteady,
         })
     }
 
     /// Whether something was found that should not be so.
     pub const fn is_bad(self) -> bool {
-        matches!(self, Self::Low | Self::High | Self::Open | Self::Off)
+        matches!(self, Self::Low | Self::High | Self::Open | Self::Off | Self::Unsteady)
     }
 
     /// A sign beside the words, so that a verdict is not told by colour.
@@ -123,7 +136,7 @@ impl Mark {
             Self::Good => "\u{2022}",
             Self::Low => "\u{25bc}",
             Self::High => "\u{25b2}",
-            Self::Open | Self::Off => "\u{25c6}",
+            Self::Open | Self::Off | Self::Unsteady => "\u{25c6}",
             Self::Skipped => "\u{2013}",
             Self::Plain => "",
         }

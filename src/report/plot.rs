@@ -31,7 +31,7 @@ impl Scale {
         let bounds = [ends.one, ends.other].map(|end| ends.unit.number(end));
         let numbers = shown.iter().filter_map(|shown| match shown {
             Shown::Value(value) => Some(ends.unit.number(*value)),
-            Shown::OverRange => None,
+            Shown::OverRange | Shown::Unsteady { .. } => None,
         });
         let (from, to) = bounds
             .into_iter()
@@ -134,7 +134,7 @@ fn readings(out: &mut String, scale: &Scale, ends: &Ends, shown: &[Shown], track
     let place = |index: usize| match shown[index] {
         Shown::Value(value) => (scale.x(index), scale.y(ends.unit.number(value))),
         // More than the meter can show: at the top of the field.
-        Shown::OverRange => (scale.x(index), top),
+        Shown::OverRange | Shown::Unsteady { .. } => (scale.x(index), top),
     };
     let mut path = String::new();
     let mut broken = true;

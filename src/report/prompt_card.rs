@@ -26,6 +26,8 @@ pub enum Kind {
     Choice,
     /// Free text.
     Note,
+    /// A number that no meter on the circuit shows.
+    Number,
 }
 
 /// What Enter alone does.
@@ -160,12 +162,13 @@ impl Kind {
             Question::YesNo => Self::YesNo,
             Question::Choice { .. } => Self::Choice,
             Question::Note => Self::Note,
+            Question::Number { .. } => Self::Number,
         }
     }
 
     const fn enter(self, at: At) -> Enter {
         match (self, at) {
-            (Self::YesNo | Self::Choice | Self::Note, _) => Enter::Nothing,
+            (Self::YesNo | Self::Choice | Self::Note | Self::Number, _) => Enter::Nothing,
             (Self::Sweep, At::Vehicle) => Enter::EndsSweep,
             (Self::Sweep, At::SimulatedVehicle) => Enter::Moves,
             (Self::ModuleValue, At::SimulatedVehicle) => Enter::ReadsModule,
@@ -179,6 +182,7 @@ impl Kind {
 const fn function_words(function: Function) -> &'static str {
     match function {
         Function::Volts => "volts DC",
+        Function::AcVolts => "volts AC",
         Function::Amperes => "amperes DC",
         Function::Ohms => "ohms",
         Function::Diode => "diode test",

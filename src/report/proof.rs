@@ -1,16 +1,18 @@
 //! A proof for the terminal, and its fault × prompt table.
 
-use super::entry;
+use super::proof_tries;
 use super::table::{harmless, table, table_or_lines, wrapped};
-use crate::model::proof::{Case, Judgement, Proof, WrongRun};
+use crate::model::proof::case::{Case, Hidden, Judgement, WrongRun};
+use crate::model::proof::whole::Proof;
 use crate::model::unit::significant;
 use crate::model::words;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// What the short words of the tables stand for.
-const WORDS: &str = "readings and min: readings and minutes of a run, on average. FFD: the fraction of faults that are detected. \
-    FFI n: the fraction of faults that are isolated to no more than n causes.";
+const WORDS: &str = "readings and min: readings and minutes of a run, on average. not shown: the fault was not noticed, and the \
+    circuit says that it need not show. Detected and right with so many causes: by how common the faults are; a fault counts \
+    where 95 % of its runs came out so.";
 /// What the columns of the narrow limits stand for.
 const PARTS_BEST: &str = "ok reaches: how far the readings go of the cases in which most runs are inside this limit; bad reaches: how \
     near those come in which most are outside. Where one of them lies across the limit, runs are misjudged. would part best: the \
@@ -21,26 +23,27 @@ const AFTER_REPAIR: &str = "After the repair, missed: a fault that is still in w
     saying whether; with a fault still in that is no mistake.";
 
 fn name(case: &Case) -> String {
-    if case.faults.is_empty() { "(healthy)".to_owned() } else { case.faults.join(" + ") }
+    proof_tries::faults(&case.faults)
 }
 
 fn percent(share: Option<f64>) -> String {
     share.map_or_else(|| "–".to_owned(), |share| format!("{} %", significant(100.0 * share, 4)))
 }
 
-/// Everything that a proof says, as tables that fit `width` columns.
-pub fn text(proof: &Proof, width: usize) -> String {
+/// The tables of a proof, within `width` columns.
+pub fn tables(proof: &Proof, width: usize) -> String {
     let mut out = String::new();
-    let heading = format!(
-        "{} on {}: {} vehicles for each case, from seed {}",
-        proof.procedure, proof.circuit, proof.samples, proof.seed
-    );
-    let _ = writeln!(out, "{}", wrapped(&harmless(&heading), width, "", ""));
-    let rows: Vec<Vec<String>> = proof.cases.iter().chain(&proof.pairs).map(row).collect();
-    let heading = ["fault", "right", "wrong", "missed", "none", "named", "readings", "min"];
-    let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]));
+    let rows: Vec<Vec<String>> = {
+        // Of the generated family, only what did not come out right.
+        let generated = proof.generated.iter().filter(|case| case.count(Judgement::Right) < case.runs_that_count());
+        proof.cases.iter().chain(&proof.pairs).chain(generated).map(row).collect()
+    };
+    let heading = ["fault", "right", "wrong", "missed", "not shown", "none", "named", "readings", "min"];
+    let _ = writeln!(out, "{}", table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 5, 7, 8]));
     let _ = writeln!(out, "{}", figures(proof, width));
     let _ = writeln!(out, "{}", wrapped(WORDS, width, "", ""));
+    out.push_str(&not_asked(proof, width));
+    out.push_str(&elsewhere(proof, width));
     out.push_str(&after_repair(proof, width));
     let groups = proof.ambiguity_groups();
     if !groups.is_empty() {
@@ -80,22 +83,63 @@ pub fn text(proof: &Proof, width: usize) -> String {
         let _ = writeln!(out, "{}", wrapped(PARTS_BEST, width, "", ""));
     }
     out.push_str(&astray_pairs(proof, width));
-    let body = proof.cases.iter().chain(&proof.pairs).map(|case| ("", case));
-    for (part, case) in body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case))) {
-        if let Some(wrong_run) = &case.wrong_run {
-            let words = format!(
-                "{part}{} went astray (seed {}), and came to: {}",
-                name(case),
-                wrong_run.seed,
-                wrong_run.came_to
-            );
-            let _ = writeln!(out, "\n{}", wrapped(&harmless(&words), width, "", "  "));
-            for (_, line) in wrong_run.path.iter().filter_map(|entry| entry::line(entry, None)) {
-                let _ = writeln!(out, "{}", wrapped(&line, width, "  ", "    "));
-            }
+    out.push_str(&proof_tries::text(proof, width));
+    out
+}
+
+/// Where runs that condemn nothing ended without the cause, what need not show, and causes that are named in vain.
+fn elsewhere(proof: &Proof, width: usize) -> String {
+    let mut out = String::new();
+    let mut say = |words: &str| {
+        let _ = writeln!(out, "{}", wrapped(&harmless(words), width, "", "  "));
+    };
+    for (judgement, what) in
+        [(Judgement::SentElsewhere, "sent elsewhere"), (Judgement::NoConclusion, "ended without a cause")]
+    {
+        let cases: Vec<&Case> = proof.singles().filter(|case| case.count(judgement) > 0).collect();
+        if proof.by_parts && !cases.is_empty() {
+            let runs: u64 = cases.iter().map(|case| case.count(judgement)).sum();
+            let all: u64 = proof.singles().map(|case| case.runs).sum();
+            let list: Vec<String> = cases
+                .iter()
+                .map(|case| format!("{} ({} of {})", name(case), case.count(judgement), case.runs))
+                .collect();
+            say(&format!("{what}: {} of the runs: {}", percent(Some(runs as f64 / all as f64)), list.join(", ")));
         }
     }
-    out
+    let is_told = |case: &&Case| {
+        let listed =
+            case.hidden != Hidden::default() && !proof.generated.iter().any(|other| other.faults == case.faults);
+        listed || case.hidden.judged.contains_key(&Judgement::Wrong)
+    };
+    for case in proof.singles().filter(is_told) {
+        let runs: u64 = case.hidden.judged.values().sum();
+        let wrong = case.hidden.judged.get(&Judgement::Wrong).copied().unwrap_or(0);
+        let never = match case.hidden.vehicles {
+            0 => String::new(),
+            vehicles => format!("; {vehicles} vehicles on which it never shows"),
+        };
+        say(&format!("{}: {runs} runs with draws that nobody notices, {wrong} of them wrong{never}", name(case)));
+    }
+    for (company, cause) in proof.padding() {
+        say(&format!("padding: `{cause}` is named in \"{company}\", and was never there when it was"));
+    }
+    if out.is_empty() { out } else { format!("\n{out}") }
+}
+
+/// Cases that the circuit could not be asked for.
+fn not_asked(proof: &Proof, width: usize) -> String {
+    let mut out = String::new();
+    let body = proof.singles().chain(&proof.pairs).map(|case| ("", case));
+    for (when, case) in body.chain(proof.after_repair.iter().map(|case| ("after the repair, ", case))) {
+        if let Some(not_asked) = &case.not_asked {
+            let runs = not_asked.runs + case.runs;
+            let words =
+                format!("{when}{}: {} of {runs} runs can't be made: {}", name(case), not_asked.runs, not_asked.words());
+            let _ = writeln!(out, "{}", wrapped(&harmless(&words), width, "", "  "));
+        }
+    }
+    if out.is_empty() { out } else { format!("\nWhat the circuit can't be asked:\n{out}") }
 }
 
 /// The check after the repair: what it said with each fault still in.
@@ -104,8 +148,8 @@ fn after_repair(proof: &Proof, width: usize) -> String {
         return String::new();
     }
     let rows: Vec<Vec<String>> = proof.after_repair.iter().map(row).collect();
-    let heading = ["still in", "right", "wrong", "missed", "none", "said", "readings", "min"];
-    let table = table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 6, 7]);
+    let heading = ["still in", "right", "wrong", "missed", "not shown", "none", "said", "readings", "min"];
+    let table = table_or_lines(width, &heading, &rows, &[1, 2, 3, 4, 5, 7, 8]);
     let (well, faulty): (Vec<&Case>, Vec<&Case>) = proof.after_repair.iter().partition(|case| case.faults.is_empty());
     let of = |cases: &[&Case], count: &dyn Fn(&Case) -> u64| {
         let runs: u64 = cases.iter().map(|case| case.runs).sum();
@@ -113,6 +157,10 @@ fn after_repair(proof: &Proof, width: usize) -> String {
     };
     let figures = vec![
         vec!["called repaired, and the fault is in".to_owned(), of(&faulty, &|case| case.count(Judgement::Missed))],
+        vec![
+            "called repaired, and the fault that is in need not show".to_owned(),
+            of(&faulty, &|case| case.count(Judgement::NotShown)),
+        ],
         vec![
             "left undecided, and the fault is in".to_owned(),
             of(&faulty, &|case| case.count(Judgement::NoConclusion)),
@@ -175,6 +223,7 @@ fn row(case: &Case) -> Vec<String> {
         right,
         case.count(Judgement::Wrong).to_string(),
         case.count(Judgement::Missed).to_string(),
+        case.count(Judgement::NotShown).to_string(),
         case.count(Judgement::NoConclusion).to_string(),
         harmless(&named.join("; ")),
         significant(case.readings as f64 / runs, 3),
@@ -183,7 +232,7 @@ fn row(case: &Case) -> Vec<String> {
 }
 
 fn figures(proof: &Proof, width: usize) -> String {
-    let faults: Vec<&Case> = proof.cases.iter().filter(|case| !case.faults.is_empty()).collect();
+    let faults: Vec<&Case> = proof.singles().filter(|case| !case.faults.is_empty()).collect();
     let mean = |of: &dyn Fn(&Case) -> f64| {
         let runs: u64 = faults.iter().map(|case| case.runs).sum();
         faults.iter().map(|case| of(case)).sum::<f64>() / runs.max(1) as f64
@@ -199,19 +248,22 @@ fn figures(proof: &Proof, width: usize) -> String {
         ));
     } else {
         let which: Vec<_> =
-            proof.cases.iter().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();
+            proof.singles().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();
         condemned_words.push_str(&format!(": {}", which.join(", ")));
     }
     let healthy = proof.cases.iter().find(|case| case.faults.is_empty());
     let false_alarms = healthy
         .map_or_else(String::new, |case| format!("{} of {}", case.runs - case.count(Judgement::Right), case.runs));
+    let among =
+        proof.right_among().map_or_else(String::new, |shares| shares.map(|share| percent(Some(share))).join(", "));
     let rows = vec![
         vec!["good part condemned".to_owned(), harmless(&condemned_words)],
         vec!["false alarms on the healthy circuit".to_owned(), false_alarms],
-        vec!["faults detected (FFD, by how common they are)".to_owned(), percent(proof.fraction_detected())],
-        vec!["isolated to 1 cause (FFI 1)".to_owned(), percent(proof.fraction_isolated(1))],
-        vec!["isolated to 2 causes (FFI 2)".to_owned(), percent(proof.fraction_isolated(2))],
-        vec!["isolated to 3 causes (FFI 3)".to_owned(), percent(proof.fraction_isolated(3))],
+        vec!["detected".to_owned(), percent(proof.fraction_detected())],
+        vec!["of these right with one cause".to_owned(), percent(proof.fraction_isolated(1))],
+        vec!["of these right with two causes or fewer".to_owned(), percent(proof.fraction_isolated(2))],
+        vec!["of these right with three causes or fewer".to_owned(), percent(proof.fraction_isolated(3))],
+        vec!["right among one, two, three and more causes".to_owned(), among],
         vec!["readings to isolate, on average".to_owned(), significant(mean(&|case| case.readings as f64), 3)],
         vec!["minutes to isolate, on average".to_owned(), significant(mean(&|case| case.minutes), 3)],
     ];

@@ -1,5 +1,6 @@
 //! Heeding: cautions are told when their hazard becomes true, and read before anything goes on.
 
+use super::caution_monitor::About;
 use super::events;
 use super::reply::Form;
 use super::request::Request;
@@ -8,7 +9,8 @@ use super::stop::Stop;
 use crate::model::caution::{Method, Rule};
 use crate::model::ending::{Ending, Why};
 use crate::model::event::{Event, Told};
-use crate::model::prompt::CautionId;
+use crate::model::meter::Function;
+use crate::model::prompt::{CautionId, Leads, Question};
 use crate::model::vehicle::VehicleState;
 use std::sync::Arc;
 
@@ -19,10 +21,15 @@ impl Session {
         if self.rules.rules.is_empty() {
             return Ok(());
         }
+        if after.is_some() {
+            // What was fed before may not be now.
+            self.fed = None;
+        }
         let rules = Arc::clone(&self.rules);
         let minute = self.clock.minute();
         let vehicle = after.unwrap_or(&self.vehicle);
-        let mut newly = self.monitor.newly_true(&rules, &self.near, &self.vehicle, vehicle, methods, minute);
+        let about = About { methods, fed: self.fed, minute };
+        let mut newly = self.monitor.newly_true(&rules, &self.near, &self.vehicle, vehicle, about);
         if newly.is_empty() {
             return Ok(());
         }
@@ -30,6 +37,19 @@ impl Session {
         let cautions = newly.iter().map(|rule| Told { id: rule.id.clone(), word: rule.word }).collect();
         self.record(Event::Cautioned { cautions })?;
         self.acknowledge(&newly)
+    }
+
+    /// Asks the circuit whether something feeds what is about to be measured. It is asked where a current of the meter's own
+    /// goes through; between one such reading and the next its answer stands.
+    pub(super) fn look_whether_fed(&mut self, question: &Question) {
+        let with_own_current = matches!(question.function(), Some(Function::Ohms | Function::Diode));
+        if self.rules.rules.is_empty() || !with_own_current || !self.behavior.asks_whether_fed() {
+            return;
+        }
+        self.fed = match question.leads() {
+            Some(Leads::Across { red, black }) => self.feeds.between(&self.vehicle, &red.name, &black.name),
+            _ => None,
+        };
     }
 
     fn acknowledge(&mut self, rules: &[&Rule]) -> Result<(), Stop> {

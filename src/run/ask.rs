@@ -52,6 +52,7 @@ impl Session {
         self.room()?;
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
+        self.look_whether_fed(&prompt.question);
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
         if matches!(prompt.question, Question::Sweep { .. }) {

@@ -8,7 +8,7 @@ use crate::model::vehicle::Action;
 /// What a run does. A run of today does everything as now; a record that is judged again does as it did then.
 ///
 /// A record of format 1 does not say which version wrote it, so that what it has tells what was done. From format 2 on each
-/// sitting names its behavior by a number; number 1 is as now.
+/// sitting names its behavior by a number; what each number changed, `model/format.rs` says.
 #[derive(Default)]
 pub struct Behavior {
     past: Option<RecordedRun>,
@@ -28,6 +28,11 @@ impl Behavior {
     /// Whether the record's script failed at this place: what was refused then is refused again.
     pub fn failed_here(&self) -> bool {
         self.past.as_ref().is_some_and(RecordedRun::failed_here)
+    }
+
+    /// Whether the circuit is asked what feeds a part that is measured with ohms, or the key alone tells.
+    pub fn asks_whether_fed(&self) -> bool {
+        self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 2)
     }
 
     /// Whether the vehicle is confirmed again after taking back, though nothing was done at it since.

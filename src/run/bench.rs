@@ -8,11 +8,14 @@ use super::request::Request;
 use super::view::View;
 use crate::circuit::bench::Bench;
 use crate::circuit::error::SolveError;
+use crate::circuit::memory::Memory;
 use crate::circuit::meter::{Reading, Shown};
+use crate::model::event::{Entry, Event};
 use crate::model::meter::Function;
 use crate::model::origin::Origin;
-use crate::model::prompt::{Leads, Prompt, Question};
+use crate::model::prompt::{Answer, Leads, Prompt, PromptId, Question};
 use crate::model::quantity::Quantity;
+use crate::model::typed;
 use crate::model::vehicle::{Action, VehicleState};
 use std::sync::{Arc, Mutex};
 
@@ -40,8 +43,17 @@ impl BenchFailure {
 }
 
 /// A simulated circuit that answers a procedure's questions.
+///
+/// What the circuit remembers is a fold over the entries of the journal that stand, whether they are new or read back: each
+/// action in its order, and each reading that its meter took. So a run that is paused, or of which an answer was taken back,
+/// goes on as if nothing had been.
 pub struct BenchAnswerer {
     bench: Bench,
+    /// The vehicle after the entries so far.
+    stands: VehicleState,
+    /// The reading that was taken last, and what the circuit remembers once it stands in the journal, where that is something
+    /// else than before.
+    taken: Option<(PromptId, Option<Memory>)>,
     person: Option<Box<dyn Answerer>>,
     trouble: BenchFailure,
     /// What it showed last can't be taken, and it has nothing else.
@@ -51,7 +63,8 @@ pub struct BenchAnswerer {
 impl BenchAnswerer {
     /// By itself: nobody is there.
     pub fn alone(bench: Bench) -> Self {
-        Self { bench, person: None, trouble: BenchFailure::default(), refused: false }
+        let stands = bench.state().clone();
+        Self { bench, stands, taken: None, person: None, trouble: BenchFailure::default(), refused: false }
     }
 
     /// With a person who puts the leads where the table says.
@@ -66,7 +79,7 @@ impl BenchAnswerer {
 
     /// What the meter shows, said to the person, as the answer.
     fn reading(&mut self, prompt: &Prompt, view: View<'_>) -> Reply {
-        let form = match shows(&mut self.bench, prompt, view.vehicle) {
+        let form = match self.take(prompt, view.vehicle) {
             Ok(form) => form,
             Err(error) => return self.can_not(&error),
         };
@@ -87,15 +100,53 @@ impl BenchAnswerer {
     }
 
     /// What a person answered, beside what the meter showed: a person may type another value.
-    fn beside(&self, mut reply: Reply, prompt: &Prompt, view: View<'_>) -> Reply {
-        if matches!(reply.form, Form::Text(_)) {
-            // Nobody asked the meter: no fuse blows for this.
-            let mut aside = self.bench.clone();
-            if let Ok(Form::Text(showed)) = shows(&mut aside, prompt, view.vehicle) {
-                reply.origin = Origin::Bench { showed: Some(showed) };
-            }
+    fn beside(&mut self, mut reply: Reply, prompt: &Prompt, view: View<'_>) -> Reply {
+        if matches!(reply.form, Form::Text(_))
+            && let Ok(Form::Text(showed)) = self.take(prompt, view.vehicle)
+        {
+            reply.origin = Origin::Bench { showed: Some(showed) };
         }
         reply
+    }
+
+    /// What the meter shows. What it does to the circuit is done once the reading stands in the journal.
+    fn take(&mut self, prompt: &Prompt, vehicle: &VehicleState) -> Result<Form, SolveError> {
+        self.bench.set_state(vehicle)?;
+        let before = self.bench.memory().clone();
+        let form = shows(&mut self.bench, prompt, vehicle);
+        let after = if *self.bench.memory() == before {
+            None
+        } else {
+            let after = self.bench.memory().clone();
+            self.bench.remember(before)?;
+            Some(after)
+        };
+        self.taken = Some((prompt.id.clone(), after));
+        form
+    }
+
+    /// Goes on by an entry of the journal.
+    fn follow(&mut self, entry: &Entry) {
+        // A state that the circuit does not know is said when something is read in it.
+        match &entry.event {
+            Event::Acted { action, already: false, .. } => {
+                self.stands = self.stands.after(action, Some(entry.at.minute()));
+                _ = self.bench.set_state(&self.stands);
+            }
+            Event::Answered { prompt, answer, origin: Origin::Bench { .. }, .. }
+                if can_answer(prompt) && !matches!(answer, Answer::Skipped { .. }) =>
+            {
+                match self.taken.take() {
+                    Some((id, memory)) if id == prompt.id => {
+                        if let Some(memory) = memory {
+                            _ = self.bench.remember(memory);
+                        }
+                    }
+                    _ => _ = shows(&mut self.bench, prompt, &self.stands),
+                }
+            }
+            _ => {}
+        }
     }
 
     fn can_not(&mut self, error: &SolveError) -> Reply {
@@ -147,7 +198,7 @@ fn of_bench(form: Form) -> Reply {
 }
 
 const fn can_answer(prompt: &Prompt) -> bool {
-    !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note)
+    !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. })
 }
 
 /// What the circuit shows at a question in this state of the vehicle.
@@ -161,19 +212,23 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
         },
         Question::ModuleValue { signal, limits } => match bench.module_shows(signal)? {
             Shown::Value(value) => Form::text(limits.unit.show(value, 4)),
+            Shown::Unsteady { lowest, highest } => {
+                Form::text(typed::range(&limits.unit.show(lowest, 4), &limits.unit.show(highest, 4)))
+            }
             Shown::OverRange | Shown::Nothing => nothing(),
         },
         Question::LowestHighest { function, leads, meanwhile, .. } => {
             let readings = while_moving(bench, meanwhile, vehicle, *function, leads)?;
+            // The meter keeps the lowest and the highest of what goes to and fro, too.
             let of = |least: bool| {
-                let values =
-                    readings.iter().filter_map(|reading| Some((reading.as_ref()?, number(reading.as_ref()?)?)));
+                let ends = readings.iter().flatten().flat_map(Reading::ends);
+                let values = ends.filter_map(|reading| Some((number(&reading)?, reading)));
                 if least {
-                    values.min_by(|a, b| a.1.total_cmp(&b.1))
+                    values.min_by(|a, b| a.0.total_cmp(&b.0))
                 } else {
-                    values.max_by(|a, b| a.1.total_cmp(&b.1))
+                    values.max_by(|a, b| a.0.total_cmp(&b.0))
                 }
-                .map(|(reading, _)| reading.text())
+                .map(|(_, reading)| reading.text())
             };
             match (of(true), of(false)) {
                 (Some(lowest), Some(highest)) => Form::text(format!("{lowest} {highest}")),
@@ -182,10 +237,18 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
         }
         Question::Sweep { function, leads, moving, .. } => {
             let readings = while_moving(bench, moving, vehicle, *function, leads)?;
+            let restless = readings.iter().flatten().filter(|reading| matches!(reading.shown, Shown::Unsteady { .. }));
+            match restless.count() {
+                0 => {}
+                count => {
+                    let reason = format!("the reading goes to and fro at {count} of {} positions", readings.len());
+                    return Ok(Form::Skip { reason });
+                }
+            }
             let texts: Vec<_> = readings.iter().flatten().map(Reading::text).collect();
             if texts.is_empty() { nothing() } else { Form::text(texts.join(" ")) }
         }
-        Question::YesNo | Question::Choice { .. } | Question::Note => {
+        Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. } => {
             Form::Skip { reason: "a simulated circuit can't be looked at".to_owned() }
         }
     })
@@ -219,7 +282,7 @@ fn number(reading: &Reading) -> Option<f64> {
     match reading.shown {
         Shown::Value(value) => Some(Quantity::si(value)),
         Shown::OverRange => Some(f64::INFINITY),
-        Shown::Nothing => None,
+        Shown::Unsteady { .. } | Shown::Nothing => None,
     }
 }
 
@@ -227,6 +290,7 @@ fn reading(bench: &mut Bench, function: Function, leads: &Leads) -> Result<Optio
     let reading = match (function, leads) {
         (_, Leads::Nowhere) => return Ok(None),
         (Function::Volts, Leads::Across { red, black }) => bench.volts(&red.name, &black.name)?,
+        (Function::AcVolts, Leads::Across { red, black }) => bench.ac_volts(&red.name, &black.name)?,
         (Function::Ohms, Leads::Across { red, black }) => bench.ohms(&red.name, &black.name)?,
         (Function::Diode, Leads::Across { red, black }) => bench.diode(&red.name, &black.name)?,
         (Function::Amperes, Leads::Across { red, black }) => bench.amperes(&red.name, &black.name)?,
@@ -246,10 +310,9 @@ impl Answerer for BenchAnswerer {
         {
             return self.can_not(&error);
         }
-        let Some(person) = &mut self.person else { return self.by_itself(request, view) };
-        if let Request::NextOfSweep { prompt, so_far: so_far @ [_, ..] } = request {
+        if let (Some(_), Request::NextOfSweep { prompt, so_far: so_far @ [_, ..] }) = (&self.person, request) {
             // The meter shows the whole travel at once: what was broken off within it goes on, and else it is over.
-            let shown = match shows(&mut self.bench, prompt, view.vehicle) {
+            let shown = match self.take(prompt, view.vehicle) {
                 Ok(Form::Text(text)) => values(&text),
                 _ => vec![],
             };
@@ -261,6 +324,7 @@ impl Answerer for BenchAnswerer {
                 _ => {}
             }
         }
+        let Some(person) = &mut self.person else { return self.by_itself(request, view) };
         let reply = person.ask(request, view);
         match request {
             // Enter puts the leads where the table says; anything else is the person's own.
@@ -277,6 +341,15 @@ impl Answerer for BenchAnswerer {
     }
 
     fn notice(&mut self, notice: Notice<'_>) {
+        match notice {
+            Notice::Stands { vehicle, anew } => {
+                self.stands.clone_from(vehicle);
+                self.taken = None;
+                _ = if anew { self.bench.begin(vehicle) } else { self.bench.set_state(vehicle) };
+            }
+            Notice::Recorded { entry, .. } => self.follow(entry),
+            _ => {}
+        }
         match &mut self.person {
             Some(person) => person.notice(notice),
             None => self.refused = matches!(notice, Notice::Refused { .. }),

@@ -15,32 +15,27 @@ pub struct CautionMonitor {
     last: Option<Look>,
 }
 
+/// What the hands are about to do, and when.
+#[derive(Clone, Copy, Debug)]
+pub struct About<'a> {
+    /// The methods of it.
+    pub methods: &'a [Method],
+    /// Whether something feeds what is measured; `None` where no circuit knows it.
+    pub fed: Option<bool>,
+    /// Now, in minutes since the epoch.
+    pub minute: i64,
+}
+
 /// What the rules were held against.
 #[derive(Clone, PartialEq, Debug)]
 struct Look {
     minute: i64,
     zones: Vec<Zone>,
     methods: Vec<Method>,
+    fed: Option<bool>,
     /// The vehicle, where an action will leave it otherwise.
     before: Option<VehicleState>,
     vehicle: VehicleState,
-}
-
-impl Look {
-    fn is_at(
-        &self,
-        minute: i64,
-        zones: &[Zone],
-        methods: &[Method],
-        before: Option<&VehicleState>,
-        vehicle: &VehicleState,
-    ) -> bool {
-        self.minute == minute
-            && self.zones == zones
-            && self.methods == methods
-            && self.vehicle == *vehicle
-            && self.before.as_ref() == before
-    }
 }
 
 impl CautionMonitor {
@@ -62,24 +57,32 @@ impl CautionMonitor {
         zones: &[Zone],
         before: &VehicleState,
         vehicle: &VehicleState,
-        methods: &[Method],
-        minute: i64,
+        About { methods, fed, minute }: About<'_>,
     ) -> Vec<&'a Rule> {
         let before = (before != vehicle).then_some(before);
-        if self.last.as_ref().is_some_and(|last| last.is_at(minute, zones, methods, before, vehicle)) {
+        let is_at = |last: &Look| {
+            last.minute == minute
+                && last.zones == zones
+                && last.methods == methods
+                && last.fed == fed
+                && last.vehicle == *vehicle
+                && last.before.as_ref() == before
+        };
+        if self.last.as_ref().is_some_and(is_at) {
             return Vec::new();
         }
         self.last = Some(Look {
             minute,
             zones: zones.to_vec(),
             methods: methods.to_vec(),
+            fed,
             before: before.cloned(),
             vehicle: vehicle.clone(),
         });
         let mut newly = Vec::new();
         for (index, rule) in rules.rules.iter().enumerate() {
             let holds = |method: Option<Method>| {
-                let with = |vehicle| rule.when.holds(Circumstances { zones, vehicle, method, minute });
+                let with = |vehicle| rule.when.holds(Circumstances { zones, vehicle, method, minute, fed });
                 with(vehicle) || (method.is_some() && before.is_some_and(with))
             };
             let now = if methods.is_empty() { holds(None) } else { methods.iter().any(|method| holds(Some(*method))) };

@@ -51,6 +51,22 @@ impl Session {
         self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
     }
 
+    /// The script asked whether this does not rest; from now on it may ask the rest.
+    pub fn unsteady_was_asked(&mut self, id: &PromptId) {
+        self.unsteady_asked.insert(id.clone());
+    }
+
+    /// Whether the script asked that.
+    pub fn knows_of_unsteady(&self, id: &PromptId) -> bool {
+        self.unsteady_asked.contains(id)
+    }
+
+    /// The script wants a steady value of a reading that does not rest.
+    pub fn needs_steady(&mut self, id: &PromptId) -> Stop {
+        let ending = Ending::unfinished(Why::Unsteady { id: id.clone() });
+        self.lacks(Some(id), ending.clone()).unwrap_or_else(|| self.end(ending))
+    }
+
     /// The procedure can't go on with an answer as it is: whoever gave it may give another one, or the run ends so.
     /// `None` if nobody is there.
     pub fn lacks(&mut self, id: Option<&PromptId>, ending: Ending) -> Option<Stop> {

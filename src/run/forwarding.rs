@@ -112,7 +112,8 @@ impl Things {
             Some(Notice::Remark { .. }) => Notice::Prepare { prompt },
             Some(Notice::Prepare { .. }) => Notice::Refused { problem: "problem" },
             Some(Notice::Refused { .. }) => Notice::Recorded { line: 7, entry, replayed: false },
-            Some(Notice::Recorded { .. }) => Notice::Live,
+            Some(Notice::Recorded { .. }) => Notice::Stands { vehicle: &self.vehicle, anew: true },
+            Some(Notice::Stands { .. }) => Notice::Live,
             Some(Notice::Live) => Notice::Withdrawn { token },
             Some(Notice::Withdrawn { .. }) => return None,
         })

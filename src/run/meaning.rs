@@ -32,7 +32,7 @@ pub struct Asked {
 /// Understands text typed at a prompt.
 pub fn take(prompt: &Arc<Prompt>, text: Arc<str>, meter: &MeterInUse) -> Result<Asked, String> {
     let answer = match &prompt.question {
-        Question::Reading { .. } | Question::ModuleValue { .. } => {
+        Question::Reading { .. } | Question::ModuleValue { .. } | Question::Number { .. } => {
             let typed = if text.trim().len() == text.len() { text } else { text.trim().into() };
             Answer::Reading { typed }
         }
@@ -80,19 +80,25 @@ pub fn as_typed(answer: &Answer) -> Form {
 pub fn meaning(prompt: &Arc<Prompt>, answer: Answer, meter: &MeterInUse) -> Result<Asked, String> {
     let mut asked = Asked { prompt: Arc::clone(prompt), answer, shown: SmallVec::new(), sweep: vec![], verdict: None };
     let read = |text: &str, limits: &Limits| typed::read(text, limits.unit).map_err(|error| error.to_string());
+    let read_one =
+        |text: &str, limits: &Limits| typed::read_reading(text, limits.unit).map_err(|error| error.to_string());
     let accuracy = |function: Function, shown: Shown| match shown {
         Shown::Value(value) => meter.accuracy(function, value),
-        Shown::OverRange => Err(NoAccuracy::NoRange),
+        Shown::OverRange | Shown::Unsteady { .. } => Err(NoAccuracy::NoRange),
     };
     let outcome = match (&prompt.question, &asked.answer) {
-        (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
-            asked.verdict = limits.judge_on(*function, shown, accuracy(*function, shown));
-            asked.shown.push(shown);
-        }),
-        (Question::ModuleValue { limits, .. }, Answer::Reading { typed }) => read(typed, limits).map(|shown| {
-            asked.verdict = limits.judge(shown, Err(NoAccuracy::NotAMeter));
-            asked.shown.push(shown);
-        }),
+        (Question::Reading { limits, function, .. }, Answer::Reading { typed }) => {
+            read_one(typed, limits).map(|shown| {
+                asked.verdict = limits.judge_on(*function, shown, accuracy(*function, shown));
+                asked.shown.push(shown);
+            })
+        }
+        (Question::ModuleValue { limits, .. } | Question::Number { limits }, Answer::Reading { typed }) => {
+            read_one(typed, limits).map(|shown| {
+                asked.verdict = limits.judge(shown, Err(NoAccuracy::NotAMeter));
+                asked.shown.push(shown);
+            })
+        }
         (Question::LowestHighest { limits, function, .. }, Answer::LowestHighest { lowest, highest }) => {
             read(lowest, limits).and_then(|low| read(highest, limits).map(|high| (low, high))).map(|(low, high)| {
                 asked.shown.extend([low, high]);
@@ -217,7 +223,15 @@ mod tests {
         let volts = Quantity::volts;
         // ±(0.5 % + 2 counts of 1 mV): 25.8 mV at 4.751 V.
         let (function, full_scale, resolution) = (Function::Volts, volts(6.0), volts(0.001));
-        let ranges = vec![Range { function, full_scale, resolution, percent: 0.5, counts: 2.0 }];
+        let ranges = vec![Range {
+            function,
+            full_scale,
+            resolution,
+            percent: 0.5,
+            counts: 2.0,
+            lowest_hertz: None,
+            highest_hertz: None,
+        }];
         let input_resistance = Quantity::ohms(10e6);
         let meter = Meter { id: "m".into(), name: "m".into(), calibration_due: None, input_resistance, ranges };
         let meter = MeterInUse::new(meter);

@@ -1,5 +1,6 @@
 //! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
 mod acknowledge;
+pub mod answered_ways;
 pub mod answerer;
 pub mod ask;
 pub mod behavior;
@@ -24,6 +25,7 @@ pub mod request;
 pub mod screens;
 pub mod session;
 pub mod signature;
+pub mod slipping;
 pub mod stop;
 mod take_back;
 pub mod unattended;

@@ -4,6 +4,7 @@ use super::request::Token;
 use super::view::View;
 use crate::model::event::Entry;
 use crate::model::prompt::Prompt;
+use crate::model::vehicle::VehicleState;
 use serde::Serialize;
 
 /// One thing that is told. It borrows, and only serializes.
@@ -43,6 +44,14 @@ pub enum Notice<'a> {
         entry: &'a Entry,
         /// It was read from the journal.
         replayed: bool,
+    },
+    /// How the vehicle stands, apart from what the journal's entries do to it.
+    Stands {
+        /// So.
+        vehicle: &'a VehicleState,
+        /// The script begins from its start, and what was told before is told again as far as it still holds; or else
+        /// somebody looked and corrected it.
+        anew: bool,
     },
     /// The journal is read to its end: from here on, things are asked.
     Live,

@@ -380,6 +380,17 @@ impl RecordedRun {
         begun.unwrap_or(FIRST_FORMAT)
     }
 
+    /// The number of what the sitting that is run again does.
+    pub(super) fn behavior_of_sitting(&self) -> u32 {
+        let state = self.state();
+        let begun = state.original.iter().take(state.position).rev().find_map(|entry| match &entry.event {
+            Event::Started(started) => Some(started.behavior),
+            Event::Continued(sitting) => Some(sitting.behavior),
+            _ => None,
+        });
+        begun.unwrap_or(0)
+    }
+
     /// Whether the record has here that its script failed.
     pub(super) fn failed_here(&self) -> bool {
         matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))

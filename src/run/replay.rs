@@ -8,7 +8,12 @@ use std::collections::VecDeque;
 #[derive(Clone, PartialEq, Debug)]
 pub enum Replayed {
     /// The vehicle was shown and confirmed here.
-    Vehicle(Box<VehicleState>),
+    Vehicle {
+        /// As it was confirmed.
+        state: Box<VehicleState>,
+        /// Whether it stood otherwise than the record had it.
+        corrected: bool,
+    },
     /// The vehicle was brought back here to how it stood.
     Back(Box<Entry>),
     /// The technician wrote something down here.
@@ -39,7 +44,9 @@ impl Replay {
                 }
                 Event::Acted { back: true, .. } => items.push_back((line, Replayed::Back(Box::new(entry.clone())))),
                 Event::Noted { .. } => items.push_back((line, Replayed::Note(Box::new(entry.clone())))),
-                Event::Resumed { vehicle, .. } => items.push_back((line, Replayed::Vehicle(vehicle.clone()))),
+                Event::Resumed { vehicle, corrected, .. } => {
+                    items.push_back((line, Replayed::Vehicle { state: vehicle.clone(), corrected: *corrected }));
+                }
                 event if event.is_of_the_script() || matches!(event, Event::Doubted { .. }) => {
                     items.push_back((line, Replayed::Entry(Box::new(entry.clone()))));
                 }

@@ -16,6 +16,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, Method};
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
+use crate::model::feeds::Feeds;
 use crate::model::id::ReplyId;
 use crate::model::prompt::{Prompt, PromptId, Zone};
 use crate::model::record::Record;
@@ -49,6 +50,10 @@ pub struct Session {
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
     pub(super) monitor: CautionMonitor,
+    /// What the circuit says of what is fed.
+    pub(super) feeds: Feeds,
+    /// What it said last, of the vehicle as it still stands.
+    pub(super) fed: Option<bool>,
     pub(super) step: String,
     /// How many steps began.
     steps: usize,
@@ -57,6 +62,7 @@ pub struct Session {
     ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
+    pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
@@ -92,6 +98,7 @@ impl Session {
     pub fn start(parts: Parts, started: Started) -> Result<Self, Stop> {
         let mut session = Self::empty(parts, started.vehicle.clone());
         session.token.record = started.record;
+        session.tell_start();
         session.record(Event::Started(Box::new(started)))?;
         Ok(session)
     }
@@ -110,6 +117,7 @@ impl Session {
         session.entries = entries;
         session.sitting = sitting;
         session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
+        session.tell_start();
         session
     }
 
@@ -134,6 +142,8 @@ impl Session {
             vehicle,
             pending_action: None,
             monitor: CautionMonitor::default(),
+            feeds: Feeds::default(),
+            fed: None,
             step: String::new(),
             steps: 0,
             near: Vec::new(),
@@ -141,10 +151,16 @@ impl Session {
             ids: BTreeSet::new(),
             skips_asked: BTreeSet::new(),
             over_ranges_asked: BTreeSet::new(),
+            unsteady_asked: BTreeSet::new(),
             answered: 0,
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
+    }
+
+    /// Asks this circuit what is fed.
+    pub fn asks(&mut self, feeds: Feeds) {
+        self.feeds = feeds;
     }
 
     /// Lets the run have so many events.
@@ -158,7 +174,9 @@ impl Session {
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
+        self.tell_start();
         self.pending_action = None;
+        self.fed = None;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());
         if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {
@@ -171,7 +189,12 @@ impl Session {
         self.ids.clear();
         self.skips_asked.clear();
         self.over_ranges_asked.clear();
+        self.unsteady_asked.clear();
         self.answered = 0;
+    }
+
+    fn tell_start(&mut self) {
+        self.answerer.notice(Notice::Stands { vehicle: &self.vehicle, anew: true });
     }
 
     /// What was recorded; the session is over.
@@ -379,7 +402,10 @@ impl Session {
     pub(super) fn next_recorded(&mut self) -> Result<Option<(usize, Entry)>, Stop> {
         while let Some((line, replayed)) = self.replay.pop() {
             match replayed {
-                Replayed::Vehicle(vehicle) => self.vehicle = *vehicle,
+                Replayed::Vehicle { state, corrected } => {
+                    self.vehicle = *state;
+                    self.tell_corrected(corrected);
+                }
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
@@ -426,8 +452,15 @@ impl Session {
         };
         let corrected = vehicle != left;
         self.vehicle.clone_from(&vehicle);
+        self.tell_corrected(corrected);
         self.monitor.forget();
         self.record(Event::Resumed { vehicle: Box::new(vehicle), corrected, unseen: !seen })
+    }
+
+    fn tell_corrected(&mut self, corrected: bool) {
+        if corrected {
+            self.answerer.notice(Notice::Stands { vehicle: &self.vehicle, anew: false });
+        }
     }
 
     pub(super) fn note(&mut self, at_prompt: String, text: String, from: &CameFrom) -> Result<(), Stop> {

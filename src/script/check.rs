@@ -213,6 +213,7 @@ pub fn semantic_errors(
         check_answers::properties(ast, &all, is_library, &mut found);
         check_answers::course(ast, &mut found);
         check_answers::of_questions(ast, &mut found);
+        check_answers::alternating(ast, &mut found);
         check_answers::unknown_zones(ast, zones, &mut found);
         check_places::leads(ast, points, &mut found);
         // What a library file names need not be there where this procedure does not call it.

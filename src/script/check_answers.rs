@@ -355,6 +355,34 @@ fn comparison(call: &FnCallExpr) -> Option<(String, Constant, Position)> {
     }
 }
 
+/// Prompts whose words say AC volts and that are read as DC: the meter shows about zero, or what is direct.
+pub(super) fn alternating(ast: &AST, found: &mut Vec<Found>) {
+    visit(ast, &mut |node| {
+        let (ASTNode::Stmt(Stmt::FnCall(call, _)) | ASTNode::Expr(Expr::FnCall(call, _))) = node else { return };
+        if !call.namespace.is_empty() || !matches!(call.name.as_str(), "read" | "sweep" | "lowest_highest") {
+            return;
+        }
+        let Some(Expr::StringConstant(text, position)) = call.args.get(1) else { return };
+        if says_ac_volts(text) {
+            let title = format!("the prompt says AC volts, and `{}` reads DC", call.name);
+            found.push((*position, title, Some("ask for them with `read_ac(id, text, limits, leads)`".to_owned())));
+        }
+    });
+}
+
+/// Whether these words ask for AC volts and not for DC. `AC` alone may be the air conditioning.
+fn says_ac_volts(text: &str) -> bool {
+    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let is_volts = |word: &str| {
+        matches!(word.to_lowercase().as_str(), "volt" | "volts" | "voltage" | "millivolts" | "v" | "mv" | "ripple")
+    };
+    let says = words.windows(2).any(|pair| match pair {
+        ["AC", other] | [other, "AC"] => is_volts(other),
+        _ => false,
+    });
+    (says || words.contains(&"VAC")) && !words.contains(&"DC")
+}
+
 /// Zones that stand literally in a script and that no caution knows.
 pub(super) fn unknown_zones(ast: &AST, known: &BTreeSet<&str>, found: &mut Vec<Found>) {
     visit(ast, &mut |node| {

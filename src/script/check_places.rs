@@ -40,6 +40,7 @@ pub(super) fn leads(ast: &AST, points: Option<&Points>, found: &mut Vec<Found>) 
         let Some((call, _, 0)) = call_of(node) else { return };
         let function = match (call.namespace.is_empty(), call.name.as_str()) {
             (true, "read_diode") => Some(Function::Diode),
+            (true, "read_ac") => Some(Function::AcVolts),
             (true, "read" | "sweep" | "lowest_highest") => {
                 call.args.get(2).and_then(dimension_of).and_then(function_of)
             }

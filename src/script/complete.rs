@@ -42,6 +42,7 @@ const USUAL: &[&str] = &[
     "bar",
     "kPa",
     "psi",
+    "Nm",
     "rpm",
     "kmh",
     "mph",
@@ -125,7 +126,7 @@ fn names_for(console: &Console, before: &str) -> Vec<String> {
         ("take_out" | "put_back", _) => of_circuit().parts.into_iter().collect(),
         ("hold" | "release", false) => of_circuit().movable.into_keys().collect(),
         ("module_shows", false) => of_circuit().signals.into_iter().collect(),
-        ("volts" | "ohms" | "diode" | "duty" | "hertz" | "connect" | "disconnect", _) => ends(),
+        ("volts" | "ac_volts" | "ohms" | "diode" | "duty" | "hertz" | "connect" | "disconnect", _) => ends(),
         ("amperes", _) => ends().into_iter().chain(of_circuit().in_line).collect(),
         _ => [console.names(), ends()].concat(),
     }

@@ -403,7 +403,7 @@ mod tests {
     #[test]
     fn help_tells_of_a_kind_of_answer_what_it_can_be_asked() {
         let told = help::of("Reading");
-        assert!(told.starts_with("Reading: given by `module_shows`, `read`, `read_diode`"), "{told}");
+        assert!(told.starts_with("Reading: given by `module_shows`, `read`, `read_ac`, `read_diode`"), "{told}");
         assert!(told.contains("\n.low \u{2192} true or false\n"), "{told}");
         let told = help::of("Limits");
         assert!(told.contains("`at_least`, `at_most`, `between`") && told.contains("\nTaken by: `"), "{told}");

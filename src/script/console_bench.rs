@@ -10,6 +10,7 @@ use crate::circuit::netlist::Circuit;
 use crate::circuit::sample::Sample;
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
+use crate::model::typed;
 use crate::model::vehicle::{Action, Battery, Jumper, Key};
 use rhai::{Array, Dynamic, FuncRegistration, ImmutableString, Module, NativeCallContext};
 use std::sync::{Arc, Mutex};
@@ -32,7 +33,7 @@ fn with<T>(ctx: &C, answering: &Answering, call: impl FnOnce(&mut Bench) -> Resu
 fn shown(reading: &Reading) -> Dynamic {
     match reading.shown {
         Shown::Value(value) => Dynamic::from(value),
-        Shown::OverRange | Shown::Nothing => reading.text().into(),
+        Shown::Unsteady { .. } | Shown::OverRange | Shown::Nothing => reading.text().into(),
     }
 }
 
@@ -73,6 +74,12 @@ pub const FUNCTION_DOCS: &[FunctionDoc] = &[
         &RED_BLACK,
         Kind::Quantity,
         "Volts that the meter shows with red on one point and black on the other.",
+    ),
+    FunctionDoc::function(
+        "ac_volts",
+        &RED_BLACK,
+        Kind::Quantity,
+        "AC volts that the meter shows between two points, without what is direct.",
     ),
     FunctionDoc::function("ohms", &RED_BLACK, Kind::Quantity, "Ohms that the meter shows between two points."),
     FunctionDoc::function("diode", &RED_BLACK, Kind::Quantity, "Volts that the diode test shows, red to black."),
@@ -179,13 +186,14 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
                 with(&ctx, &answering, |bench| bench.$method(&red, &black)).map(|reading| shown(&reading)));
         )+};
     }
-    measures! { "volts" => volts, "ohms" => ohms, "diode" => diode, "amperes" => amperes, "duty" => duty, "hertz" => hertz }
+    measures! { "volts" => volts, "ac_volts" => ac_volts, "ohms" => ohms, "diode" => diode, "amperes" => amperes, "duty" => duty, "hertz" => hertz }
     function!("amperes", |answering, ctx, at: S| {
         with(&ctx, &answering, |bench| bench.amperes_through(&at)).map(|reading| shown(&reading))
     });
     function!("module_shows", |answering, ctx, signal: S| {
         with(&ctx, &answering, |bench| bench.module_shows(&signal)).map(|shown| match shown {
             Shown::Value(value) => Dynamic::from(value),
+            Shown::Unsteady { lowest, highest } => typed::range(&lowest.to_string(), &highest.to_string()).into(),
             Shown::OverRange | Shown::Nothing => "—".into(),
         })
     });

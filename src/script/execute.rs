@@ -91,6 +91,9 @@ pub fn execute(
     points: Option<Arc<Points>>,
 ) -> Finished {
     session.allow_events(procedure.header.events as usize);
+    if let Some(points) = &points {
+        session.asks(points.feeds.clone());
+    }
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
     engine.set_default_tag(Dynamic::from(Handle(Arc::clone(&context), Done::of(&engine))));

@@ -10,7 +10,7 @@ use crate::model::event::NamedCause;
 use crate::model::points::Points;
 use crate::model::started::Started;
 use crate::model::words;
-use rhai::{AST, Engine, Module, Scope, Shared};
+use rhai::{AST, Engine, Module, OptimizationLevel, Scope, Shared};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -43,6 +43,8 @@ pub struct Procedure {
     header_errors: Vec<Diagnostic>,
     language: Language,
     pub(super) ast: AST,
+    /// The functions that counters call, where what runs is counted.
+    counting: Option<Shared<Module>>,
 }
 
 /// Where library files come from: by name, file name and text.
@@ -110,7 +112,7 @@ impl Procedure {
             return Err(problems);
         }
         let (name, causes) = (name.to_owned(), Arc::new(causes));
-        Ok(Self { name, source, header, libraries, causes, steps, header_errors, language, ast })
+        Ok(Self { name, source, header, libraries, causes, steps, header_errors, language, ast, counting: None })
     }
 
     /// The first event of a run of it, of which nothing else is said.
@@ -148,10 +150,58 @@ impl Procedure {
     /// An engine that finds this procedure's library files.
     pub(super) fn engine(&self) -> Engine {
         let mut engine = self.language.engine();
+        if let Some(counting) = &self.counting {
+            engine.register_global_module(Shared::clone(counting));
+        }
         for library in &self.libraries {
             library.put_into(&mut engine);
         }
         engine
+    }
+
+    /// Its own text, and those of its library files.
+    pub(super) fn texts(&self) -> Vec<&Source> {
+        std::iter::once(&self.source).chain(self.libraries.iter().map(|library| &library.source)).collect()
+    }
+
+    /// One of these texts with everything that stands in it; else `if true` is gone before anybody sees it.
+    pub(super) fn not_optimized(&self, text: &str) -> Option<AST> {
+        let mut engine = self.engine();
+        engine.set_optimization_level(OptimizationLevel::None);
+        engine.compile(text).ok()
+    }
+
+    /// The same procedure with other texts, which call functions that count; and each of its scripts. `None` where the engine
+    /// does not take them.
+    pub(super) fn with_texts(&self, texts: &[&str], counting: Shared<Module>) -> Option<(Self, Vec<AST>)> {
+        let mut engine = self.language.engine();
+        engine.register_global_module(Shared::clone(&counting));
+        engine.set_optimization_level(OptimizationLevel::None);
+        // What is counted stands one block deeper.
+        engine.set_max_expr_depths(0, 0);
+        let (own, others) = texts.split_first()?;
+        let mut libraries: Vec<Library> = Vec::with_capacity(others.len());
+        for (library, text) in self.libraries.iter().zip(others) {
+            let source = Source { file: library.source.file.clone(), text: (*text).to_owned() };
+            let with_counters = load(&library.name, source, &engine).ok()?;
+            with_counters.put_into(&mut engine);
+            libraries.push(Library { source: library.source.clone(), ..with_counters });
+        }
+        let ast = engine.compile(own).ok()?;
+        let scripts = std::iter::once(&ast).chain(libraries.iter().map(|library| &library.ast)).cloned().collect();
+        let counted = Self {
+            name: self.name.clone(),
+            source: self.source.clone(),
+            header: self.header.clone(),
+            libraries,
+            causes: Arc::clone(&self.causes),
+            steps: self.steps,
+            header_errors: vec![],
+            language: self.language.clone(),
+            ast,
+            counting: Some(counting),
+        };
+        Some((counted, scripts))
     }
 
     /// Whether it has a check for after the repair.

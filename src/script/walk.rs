@@ -3,8 +3,18 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
 
 /// Functions that ask, each with the id as its first argument.
-pub(super) const PROMPTS: [&str; 8] =
-    ["read", "read_diode", "module_shows", "sweep", "lowest_highest", "ask", "choose", "note"];
+pub(super) const PROMPTS: [&str; 10] = [
+    "read",
+    "read_diode",
+    "read_ac",
+    "read_number",
+    "module_shows",
+    "sweep",
+    "lowest_highest",
+    "ask",
+    "choose",
+    "note",
+];
 
 /// Something that can't be right: where, what, and what to do.
 pub(super) type Found = (Position, String, Option<String>);

@@ -1,8 +1,13 @@
 //! Circuits: shipped ones, worked examples from public sources, laws of networks, errors, and ngspice as an outside check.
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
+mod ac;
 mod errors;
+mod family;
 mod laws;
+mod memory;
 mod meter;
+mod parts;
+mod settling;
 mod shipped;
 mod spice;
 mod words;

@@ -434,3 +434,58 @@ fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
     shown.ended(0).says("in line ┆ cable");
     assert!(!told(&place.events()).is_empty());
 }
+
+/// A lamp straight from the battery, and a coil that only the key feeds.
+const FED: &str = r#"title = "Lamp and coil"
+zero_volts = "battery.negative"
+start = { key = "off" }
+point = [{ id = "battery.positive" }, { id = "battery.negative" }, { id = "coil" }, { id = "loose" }]
+part = [
+  { id = "battery", kind = "battery", positive = "battery.positive", negative = "battery.negative", volts = "12.6 V" },
+  { id = "lamp", kind = "lamp", from = "battery.positive", to = "battery.negative", volts = "12 V", amperes = "2 A" },
+  { id = "switch", kind = "switch", from = "battery.positive", to = "coil", closed_when = { key = "on" } },
+  { id = "coil", kind = "coil", from = "coil", to = "battery.negative", resistance = "80 ohm" },
+  { id = "bleeder", kind = "resistor", from = "loose", to = "battery.negative", resistance = "1 kohm" },
+]
+"#;
+
+#[test]
+fn the_circuit_tells_whether_something_feeds_what_is_measured_with_ohms() {
+    let read = |id: &str, from: &str| {
+        format!("read(\"{id}\", \"Ohms\", no_limits(\"ohm\"), across(\"{from}\", \"battery.negative\"));\n")
+    };
+    let procedure = |circuit: &str, body: &str| {
+        format!(
+            "//! title = \"Test\"\n//! revision = 1\n{circuit}//! [causes]\n\
+             //! wire = {{ cause = \"Wire open\", correction = \"Repair the wire\" }}\n{body}conclude(\"wire\");\n"
+        )
+    };
+    let told_with = |circuit: &str, body: &str, key: &'static str, lines: &[&str]| {
+        let place = Place::new();
+        place.file("shop.toml", "name = \"Shop\"\n").file("circuits/fed.toml", FED);
+        place.file("p.rhai", procedure(circuit, body));
+        place.run_at_vehicle(&but(&[key])).typing(lines).typing(&LET_STAND).go().ended(0);
+        place.call("verify").width(200).go().ended(1).says("same cause, same cautions");
+        told(&place.events()).concat()
+    };
+    let with = |body: &str, key, lines: &[&str]| told_with("//! circuit = \"fed\"\n", body, key, lines);
+    let (lamp, coil, loose) = (read("a", "battery.positive"), read("b", "coil"), read("c", "loose"));
+    let ohms = "ohms_on_live_circuit";
+    // With the key off the lamp is fed all the same; the coil is not.
+    assert_eq!(with(&lamp, "key=off", &["0.5"]), [ohms]);
+    assert!(with(&coil, "key=off", &["80"]).is_empty());
+    assert_eq!(with(&coil, "key=on", &["80"]), [ohms]);
+    // What hangs on nothing is not fed, key on or off.
+    assert!(with(&loose, "key=on", &["1000"]).is_empty());
+    // Again where it becomes true again, once while it stays so.
+    let volts = "read(\"v\", \"Volts\", no_limits(\"V\"), across(\"battery.positive\", \"battery.negative\"));\n";
+    let again = lamp.replace("\"a\"", "\"d\"");
+    assert_eq!(with(&format!("{lamp}{volts}{again}"), "key=off", &["0.5", "12.6", "0.5"]), [ohms]);
+    assert_eq!(with(&format!("{lamp}{loose}{again}"), "key=off", &["0.5", "1000", "0.5"]), [ohms, ohms]);
+    // Without a circuit, or at a place that it does not know, the key tells; an unknown key counts as on.
+    for (key, hazard) in [("key=off", false), ("key=on", true)] {
+        assert_eq!(told_with("", &lamp, key, &["0.5"]).is_empty(), !hazard);
+        let nowhere = "read(\"a\", \"Ohms\", no_limits(\"ohm\"));\n";
+        assert_eq!(with(nowhere, key, &["0.5"]).is_empty(), !hazard);
+    }
+}

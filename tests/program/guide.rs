@@ -318,7 +318,7 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
 }
 
 /// What stands in quotes behind these beginnings: the keys that a circuit file is asked for.
-const ASKED_FOR: [&str; 21] = [
+const ASKED_FOR: [&str; 24] = [
     ".text(\"",
     ".name(\"",
     ".quantity(\"",
@@ -326,6 +326,9 @@ const ASKED_FOR: [&str; 21] = [
     ".words(\"",
     ".sections(\"",
     ".spread(\"",
+    ".flag(\"",
+    ".range(\"",
+    ".number_range(\"",
     ".spread_or(\"",
     ".spread_needed(\"",
     ".needed(\"",
@@ -359,7 +362,8 @@ fn every_kind_of_part_and_every_key_of_a_circuit_stands_in_the_page() {
     assert!(kinds.contains("wire") && kinds.contains("transceiver"), "{kinds:?}");
     all_stand_in(CIRCUITS, "kinds of part", &kinds);
     let mut asked = BTreeSet::new();
-    let others = ["file", "movement", "signal", "fault"].map(|source| file(&format!("src/circuit/{source}.rs")));
+    let others = ["file", "movement", "signal", "fault", "cause", "look", "shows"]
+        .map(|source| file(&format!("src/circuit/{source}.rs")));
     for text in parts.iter().chain(&others) {
         for beginning in ASKED_FOR {
             let keys = text.split(beginning).skip(1).filter_map(|rest| rest.split('"').next());

@@ -6,10 +6,12 @@
     reason = "tests write files, read them back, and unwrap what they have just made"
 )]
 
+mod ac_and_numbers;
 mod after_repair;
 mod asked;
 mod batch;
 mod batch_bench;
+mod bench_memory;
 mod bounds;
 mod cautions;
 mod demo;

@@ -49,3 +49,23 @@ fn the_healthy_circuit_stands_alone() {
     let shown = place.call("batch key_off_draw t.csv --bench").go().without_panic().ended(1);
     shown.says("not_present").says("stands alone").says("row 3, column fault");
 }
+
+#[test]
+fn how_bad_a_fault_is_stands_in_the_record() {
+    let severity = |call: &str| {
+        let place = Place::new();
+        place.call(&format!("run flap_sensor --bench own --seed 3 {call}")).typing(&["pause"]).go().ended(4);
+        place.events()[0]["simulated"]["open"]["faults"][0].clone()
+    };
+    let given = severity("--fault connector_pin_corroded=180ohm");
+    assert_eq!(given, serde_json::json!({ "id": "connector_pin_corroded", "severity": 180.0 }));
+    let drawn = severity("--fault connector_pin_corroded");
+    let ohms = drawn["severity"].as_f64().unwrap();
+    assert!((25.0..=2000.0).contains(&ohms), "{drawn}");
+    assert_eq!(severity("--fault fuse_open"), serde_json::json!({ "id": "fuse_open" }));
+    let place = Place::new();
+    let refused = place.call("circuit flap_sensor --fault connector_pin_corroded=3kohm").go().ended(2);
+    refused.says("has a severity of 25 Ω to 2 kΩ, and `3kohm` is not in it");
+    let refused = place.call("circuit flap_sensor --fault fuse_open=3ohm").go().ended(2);
+    refused.says("has one severity only: leave `=3ohm` out");
+}

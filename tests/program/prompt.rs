@@ -169,7 +169,7 @@ fn help_fits_fifty_columns_and_tells_of_functions_kinds_and_topics() {
     assert!(said.out.lines().all(|line| unicode_width::UnicodeWidthStr::width(line) <= 50), "{said}");
     said.says("Wire: awg, awg_diameter, awg_area and 16 more")
         .says("wire_drop: Volts lost along one wire, one way.")
-        .says("Reading: given by `module_shows`, `read`, `read_diode`")
+        .says("Reading: given by `module_shows`, `read`, `read_ac`, `read_diode`")
         .says("bench(circuit: text, fault: text) → text Takes a circuit with a fault in it.")
         .says("ohms_law(one: any quantity, other: any quantity) → load");
 }

@@ -82,6 +82,48 @@ fn what_no_script_asks_of_ol_condemns_nothing() {
 }
 
 #[test]
+fn a_reading_that_goes_to_and_fro_is_neither_inside_nor_outside() {
+    let read = "let it = read(\"it\", \"Coil\", between(9.V, 13.V), across(\"signal\", \"ground\"));\n";
+    let sides = "if it.ok || it.low || it.high || it.over_range { conclude(\"part\"); }\nconclude(\"wire\");\n";
+    for text in ["9.1 … 12.3", "9.1...12.3", "9.1 V … 12.3 V", "9100 … 12300 mV"] {
+        let place = Place::with(&format!("{read}{sides}"));
+        place.at_vehicle(&[text, ""]).ended(0).says("Wire open").says("UNSTEADY");
+        let events = place.events();
+        assert_eq!(typed(&events, "it"), [text]);
+        assert_eq!(of_kind(&events, "answered")[0]["verdict"]["standing"], "unsteady");
+        place.call("verify --allow-unsigned").go().ended(0);
+        place.call("show").go().ended(0).says(" … ");
+        place.call("rejudge").and(&[&place.record(), "--with", "p.rhai"]).go().ended(0);
+    }
+    // Where a value is needed the run ends, unless the script asked.
+    let needs = format!("{read}meter::on_scale(it);\n{sides}");
+    let with_library = |body: &str| {
+        let place = Place::with(body);
+        let header =
+            place.read("p.rhai").replacen("//! revision = 1\n", "//! revision = 1\n//! uses = [\"meter\"]\n", 1);
+        place.file("p.rhai", header);
+        place
+    };
+    let ends = "`it` does not rest, and the procedure needs a steady value";
+    with_library(&needs).with_answers("it = \"9.1 … 12.3\"").ended(5).says(ends);
+    let asked = format!("{read}if it.unsteady {{ conclude(\"wire\"); }}\n{sides}");
+    Place::with(&asked).with_answers("it = \"9.1 … 12.3\"").ended(0).says("Wire open");
+    let asked_first = format!("{read}let restless = it.unsteady;\nmeter::on_scale(it);\n{sides}");
+    with_library(&asked_first).with_answers("it = \"9.1 … 12.3\"").ended(0).says("Wire open");
+    let value = format!("{read}if it.value > 5.V {{ conclude(\"part\"); }}\n");
+    let place = Place::with(&value);
+    place.with_answers("it = \"9.1 … 12.3\"").ended(5).says(ends);
+    let place = Place::with(&value);
+    place.at_vehicle(&["9.1 … 12.3", "1", "12.4", ""]).ended(0).says("Part worn");
+    // No range.
+    for text in ["12.3 … 9.1", "9.1 …", "… 12.3", "OL … 12.3", "9.1 … OL"] {
+        let place = Place::with(&format!("{read}{sides}"));
+        place.at_vehicle(&[text, "10", ""]).ended(0).says("Part worn");
+        assert_eq!(typed(&place.events(), "it"), ["10"], "{text}");
+    }
+}
+
+#[test]
 fn over_range_has_no_value() {
     let body = "let it = read(\"it\", \"Measure it\", between(20.ohm, 30.ohm));\nif it.value > 5.ohm { conclude(\"wire\"); }\n";
     let place = Place::with(body);

@@ -1,6 +1,6 @@
 //! Pairs of faults that go astray on the shipped procedures.
 
-use ohmwright::model::proof::Judgement;
+use ohmwright::model::proof::case::Judgement;
 
 /// What a pair comes to that goes astray, and why nothing better can be asked of the procedure.
 pub struct PairAstray {

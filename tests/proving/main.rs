@@ -11,16 +11,19 @@ use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
-use ohmwright::model::proof::{Judgement, Proof};
+use ohmwright::model::proof::case::Judgement;
+use ohmwright::model::proof::whole::Proof;
 use ohmwright::model::stamp::Stamp;
-use ohmwright::report::proof::{fault_by_prompt, text as report};
+use ohmwright::report::proof::fault_by_prompt;
+use ohmwright::report::proof_result::text;
 use ohmwright::run::answerer::{Answerer, Answering, MeterInUse};
 use ohmwright::run::journal::{FixedClock, Memory};
 use ohmwright::run::session::{Parts, Session};
 use ohmwright::script::diagnose::Source;
 use ohmwright::script::execute::{EntryPoint, Finished, execute};
 use ohmwright::script::procedure::Procedure;
-use ohmwright::script::prove::Proving;
+use ohmwright::script::prove::proving::{Counting, Proving};
+use ohmwright::script::prove::watch::Unwatched;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -74,13 +77,21 @@ fn proving(procedure: Procedure, circuit: &str, samples: u64) -> Proving {
         samples,
         seed: 1,
         pairs: false,
+        generated: false,
+        slips: false,
+        counting: Counting::Nothing,
         meter: bench_meter(),
     }
 }
 
+/// Everything that a proof says.
+fn report(proof: &Proof, width: usize) -> String {
+    text(proof, width, true)
+}
+
 fn prove(proving: &Proving) -> Proof {
     let pool = rayon::ThreadPoolBuilder::new().stack_size(ohmwright::script::engine::STACK).build().unwrap();
-    pool.install(|| proving.prove(&|| {})).unwrap_or_else(|problem| panic!("{problem}"))
+    pool.install(|| proving.prove(&Unwatched)).unwrap_or_else(|problem| panic!("{problem}"))
 }
 
 /// Every shipped procedure that has a circuit, with that circuit.

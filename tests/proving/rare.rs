@@ -1,8 +1,7 @@
 //! Faults too rare for the shipped circuits, and modules of another make of input: the same procedures, no good part condemned.
 
-use super::{procedure, prove, proving, source};
+use super::{procedure, prove, proving, report, source};
 use ohmwright::circuit::file;
-use ohmwright::report::proof::text as report;
 use std::sync::Arc;
 
 const SAMPLES: u64 = 40;

@@ -15,7 +15,7 @@ use ohmwright::run::reply::{Form, Reply};
 use ohmwright::run::request::Request;
 use ohmwright::run::view::View;
 use ohmwright::script::execute::{EntryPoint, Outcome};
-use ohmwright::script::prove::Proving;
+use ohmwright::script::prove::proving::Proving;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

@@ -3,8 +3,9 @@
 use super::keys::{PartKeys, Reader};
 use super::part::Part;
 use super::{
-    active_sensor, battery, diode, fuse, joint, lamp, module_input, module_output, motor, negative_clamp,
-    potentiometer, regulator, relay, resistor, switch, switch_ladder, thermistor, transceiver, variable_resistor, wire,
+    active_sensor, alternator, battery, coil, diode, fuse, inductive_sensor, joint, lamp, module_input, module_output,
+    motor, negative_clamp, potentiometer, regulator, relay, resistor, solenoid, switch, switch_ladder, thermistor,
+    transceiver, variable_resistor, wire,
 };
 use crate::circuit::decode::{Section, check_name};
 use crate::circuit::error::{Flaw, Problem};
@@ -18,19 +19,23 @@ const KINDS: &[Reader] = &[
     joint::READER,
     negative_clamp::READER,
     resistor::READER,
+    coil::READER,
     switch::READER,
     fuse::READER,
     battery::READER,
     relay::READER,
+    solenoid::READER,
     lamp::READER,
     diode::READER,
     motor::READER,
     regulator::READER,
+    alternator::READER,
     module_input::READER,
     module_output::READER,
     potentiometer::READER,
     active_sensor::READER,
     thermistor::READER,
+    inductive_sensor::READER,
     variable_resistor::READER,
     switch_ladder::READER,
     transceiver::READER,

@@ -3,6 +3,7 @@
 use super::keys::{PartKeys, PartRead, Reader};
 use super::link::ENDS;
 use super::part::{PartFaults, PartKind};
+use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::network_builder::NetworkBuilder;
@@ -44,6 +45,7 @@ impl PartKind for Lamp {
         let amperes = network.value(self.amperes, altered);
         let points = filament(self.volts, amperes, network.drawn(self.cold));
         network.curve(self.from, self.to, &points);
+        network.alternating(|element| Alternating::Slow { element, siemens: None });
     }
     fn faults(&self) -> PartFaults {
         PartFaults::of_value("the current", self.amperes, Kind::CURRENT)

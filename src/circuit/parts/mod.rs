@@ -1,9 +1,12 @@
 //! The parts that a circuit is made of: a file for each kind, which holds all that the kind is.
 mod active_sensor;
+mod alternator;
 mod battery;
+mod coil;
 pub(super) mod connector_pin;
 mod diode;
 mod fuse;
+mod inductive_sensor;
 mod joint;
 mod keys;
 pub(super) mod kinds;
@@ -18,6 +21,7 @@ mod potentiometer;
 mod regulator;
 mod relay;
 mod resistor;
+mod solenoid;
 mod switch;
 mod switch_ladder;
 mod thermistor;

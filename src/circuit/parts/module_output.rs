@@ -78,6 +78,7 @@ impl PartKind for ModuleOutput {
         }
     }
     fn switching(&self) -> Option<Switching> {
-        self.frequency.map(|frequency| Switching { at_supply: self.at_supply(self.duty), frequency })
+        let switches = self.frequency.is_some() || (self.duty > 0.0 && self.duty < 1.0);
+        switches.then(|| Switching { at_supply: self.at_supply(self.duty), frequency: self.frequency })
     }
 }

@@ -3,6 +3,7 @@
 use super::keys::{PartKeys, PartRead, Reader};
 use super::link::ENDS;
 use super::part::{PartFaults, PartKind};
+use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::{Altered, Stuck};
 use crate::circuit::network_builder::NetworkBuilder;
@@ -49,6 +50,8 @@ impl PartKind for Motor {
         let stall = load * winding;
         let far = (stall * 2.0, load + self.slope * stall);
         network.curve(self.from, self.to, &[(-far.0, -far.1), (-stall, -load), (stall, load), far]);
+        // It turns as fast at the peak as in the trough, so that its winding is all that is in the way.
+        network.alternating(|element| Alternating::Slow { element, siemens: Some(1.0 / winding) });
     }
     fn faults(&self) -> PartFaults {
         PartFaults {

@@ -99,12 +99,15 @@ pub trait PartKind: Debug + Send + Sync {
 pub struct Switching {
     /// Share of the time that it is at its supply.
     pub at_supply: f64,
-    /// How often it switches, in hertz.
-    pub frequency: f64,
+    /// How often it switches, in hertz; `None` if that is not said.
+    pub frequency: Option<f64>,
 }
 
 /// Supply below which a module's output or a bus driver is off, in volts.
 pub const MODULE_MINIMUM: f64 = 3.0;
+
+/// Ohms of what is shorted inside a part.
+pub const SHORTED: f64 = 0.01;
 
 /// A value of a part: what it is in words, and its healthy limits in SI units.
 pub type Healthy = (&'static str, Spread);
@@ -113,6 +116,8 @@ pub type Healthy = (&'static str, Spread);
 pub struct PartFaults {
     /// Names of what can open by itself inside the part.
     pub branches: &'static [&'static str],
+    /// Names of what can be shorted inside the part.
+    pub shorts: &'static [&'static str],
     /// The resistance to which a fault may add, in ohms.
     pub added: Option<Healthy>,
     /// The value that a fault may replace.
@@ -145,6 +150,7 @@ impl PartFaults {
     pub fn of_kind(kind: Kind) -> Self {
         Self {
             branches: &[],
+            shorts: &[],
             added: None,
             value: None,
             value_kind: kind,

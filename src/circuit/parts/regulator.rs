@@ -1,4 +1,4 @@
-//! A regulated voltage with a current limit: from an input, or (an alternator) from the engine.
+//! A regulated voltage with a current limit, from an input.
 
 use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
@@ -11,12 +11,12 @@ use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
 use std::sync::Arc;
 
-pub const READER: Reader = Reader { words: &["regulator", "alternator"], ends: &["input", "output", "ground"], read };
+pub const READER: Reader = Reader { words: &["regulator"], ends: &["input", "output", "ground"], read };
 
 #[derive(Debug)]
 struct Regulator {
-    /// Where the current is taken from; `None` for an alternator.
-    input: Option<Node>,
+    /// Where the current is taken from.
+    input: Node,
     output: Node,
     ground: Node,
     /// Set voltage, in volts.
@@ -32,29 +32,26 @@ struct Regulator {
 
 fn read(keys: &mut PartKeys) -> PartRead {
     let section = keys.section;
-    let from_input = keys.word == "regulator";
     Ok(Arc::new(Regulator {
-        input: if from_input { Some(keys.end("input")?) } else { None },
+        input: keys.end("input")?,
         output: keys.end("output")?,
         ground: keys.end("ground")?,
         volts: section.spread_needed("volts", Kind::POSITIVE_VOLTAGE, 0.01)?,
         resistance: section.spread_or("resistance", Kind::RESISTANCE, 0.1, 0.2)?,
         limit: section.spread_needed("limit", Kind::CURRENT, 0.1)?,
-        dropout: if from_input { section.quantity("dropout", Kind::POSITIVE_VOLTAGE)?.unwrap_or(0.5) } else { 0.0 },
+        dropout: section.quantity("dropout", Kind::POSITIVE_VOLTAGE)?.unwrap_or(0.5),
         works_when: keys.condition("works_when")?,
     }))
 }
 
 impl PartKind for Regulator {
     fn ends(&self) -> Vec<(&'static str, Node)> {
-        let mut ends = vec![("output", self.output), ("ground", self.ground)];
-        ends.extend(self.input.map(|node| ("input", node)));
-        ends
+        vec![("output", self.output), ("ground", self.ground), ("input", self.input)]
     }
     fn build(&self, altered: &Altered, network: &mut NetworkBuilder) {
         if network.holds(self.works_when.as_ref()) {
             network.element(Element::Regulator {
-                input: self.input.map(|node| network.at(node)),
+                input: Some(network.at(self.input)),
                 output: network.at(self.output),
                 ground: network.at(self.ground),
                 volts: network.value(self.volts, altered),

@@ -1,10 +1,11 @@
-//! A relay: a coil that moves contacts.
+//! A relay: a coil that moves contacts, perhaps with a diode or a resistor beside it that takes up the coil's voltage peak.
 
 use super::keys::{PartKeys, PartRead, Reader};
-use super::part::{PartFaults, PartKind, STUCK_CONTACTS};
+use super::part::{PartFaults, PartKind, SHORTED, STUCK_CONTACTS};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
+use crate::circuit::element::{Element, Pull};
+use crate::circuit::error::Flaw;
 use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
@@ -30,7 +31,30 @@ struct Relay {
     pulls_in: f64,
     /// Coil voltage below which it lets go, in volts.
     drops_out: f64,
+    suppression: Option<Suppression>,
 }
+
+/// What takes up the voltage peak when the coil is switched off.
+#[derive(Clone, Copy, Debug)]
+enum Suppression {
+    /// A diode, its cathode at `coil_from`.
+    Diode,
+    /// A resistance, in ohms.
+    Resistor(Spread),
+}
+
+/// Volts from which the suppression diode conducts, and its ohms above that: a silicon diode (common practice, no source).
+const DIODE: (f64, f64) = (0.6, 0.1);
+
+fn suppression(keys: &PartKeys) -> Result<Option<Suppression>, Flaw> {
+    let section = keys.section;
+    match section.item("suppression").and_then(|item| item.get_ref().as_str()) {
+        Some("diode") => Ok(Some(Suppression::Diode)),
+        _ => Ok(section.spread("suppression", SUPPRESSION, 0.1)?.map(Suppression::Resistor)),
+    }
+}
+
+const SUPPRESSION: Kind = Kind { expected: "`diode`, or a resistance such as `680 ohm`", ..Kind::RESISTANCE };
 
 fn read(keys: &mut PartKeys) -> PartRead {
     let section = keys.section;
@@ -52,6 +76,7 @@ fn read(keys: &mut PartKeys) -> PartRead {
         contact: section.spread_or("contact", Kind::RESISTANCE, 0.01, 0.5)?,
         pulls_in,
         drops_out,
+        suppression: suppression(keys)?,
     }))
 }
 
@@ -68,9 +93,30 @@ impl PartKind for Relay {
             let ohms = network.value(self.resistance, altered);
             network.resistance(self.coil.0, self.coil.1, ohms);
         }
-        if altered.is_open("contacts") {
-            return;
+        if !altered.is_open("contacts") {
+            self.build_contacts(coil_open, altered, network);
         }
+        self.build_suppression(altered, network);
+    }
+    fn faults(&self) -> PartFaults {
+        let all = PartFaults {
+            branches: &["coil", "contacts"],
+            added: Some(("the contacts' resistance", self.contact)),
+            stuck: STUCK_CONTACTS,
+            ..PartFaults::of_value("the coil's resistance", self.resistance, Kind::RESISTANCE)
+        };
+        match self.suppression {
+            None => all,
+            Some(_) => PartFaults { branches: &["coil", "contacts", "suppression"], shorts: &["suppression"], ..all },
+        }
+    }
+    fn has_socket(&self) -> bool {
+        true
+    }
+}
+
+impl Relay {
+    fn build_contacts(&self, coil_open: bool, altered: &Altered, network: &mut NetworkBuilder) {
         let ohms = network.drawn(self.contact) + altered.added;
         let held = altered.held().or_else(|| coil_open.then_some(false));
         for (node, when_pulled) in [(self.normally_open, true), (self.normally_closed, false)] {
@@ -79,7 +125,7 @@ impl PartKind for Relay {
                 Some(pulled) if pulled == when_pulled => network.resistance(self.common, node, ohms),
                 Some(_) => {}
                 None => {
-                    let coil = (network.at(self.coil.0), network.at(self.coil.1));
+                    let coil = Pull::of_coil((network.at(self.coil.0), network.at(self.coil.1)));
                     let (a, b) = (network.at(self.common), network.at(node));
                     let (pulls_in, drops_out, siemens) = (self.pulls_in, self.drops_out, 1.0 / ohms);
                     network.element(Element::Contact { coil, pulls_in, drops_out, a, b, siemens, when_pulled });
@@ -87,15 +133,24 @@ impl PartKind for Relay {
             }
         }
     }
-    fn faults(&self) -> PartFaults {
-        PartFaults {
-            branches: &["coil", "contacts"],
-            added: Some(("the contacts' resistance", self.contact)),
-            stuck: STUCK_CONTACTS,
-            ..PartFaults::of_value("the coil's resistance", self.resistance, Kind::RESISTANCE)
+
+    fn build_suppression(&self, altered: &Altered, network: &mut NetworkBuilder) {
+        let Some(suppression) = self.suppression else { return };
+        if altered.is_shorted("suppression") {
+            return network.resistance(self.coil.0, self.coil.1, SHORTED);
         }
-    }
-    fn has_socket(&self) -> bool {
-        true
+        if altered.is_open("suppression") {
+            return;
+        }
+        match suppression {
+            Suppression::Diode => {
+                let (forward, ohms) = DIODE;
+                network.curve(self.coil.1, self.coil.0, &[(forward - 1.0, 0.0), (forward, 0.0), (forward + ohms, 1.0)]);
+            }
+            Suppression::Resistor(ohms) => {
+                let ohms = network.drawn(ohms);
+                network.resistance(self.coil.0, self.coil.1, ohms);
+            }
+        }
     }
 }

@@ -1,4 +1,4 @@
-//! A resistance that does work or holds back: a resistor, a coil, a bus terminator, a load. Something may switch it.
+//! A resistance that does work or holds back: a resistor, a bus terminator, a load. Something may switch it.
 
 use super::keys::{PartKeys, PartRead, Reader};
 use super::link::{ENDS, Link, LinkKeys};
@@ -10,7 +10,7 @@ use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
 use std::sync::Arc;
 
-pub const READER: Reader = Reader { words: &["resistor", "coil", "terminator", "load"], ends: ENDS, read };
+pub const READER: Reader = Reader { words: &["resistor", "terminator", "load"], ends: ENDS, read };
 
 #[derive(Debug)]
 struct Resistor(Link);

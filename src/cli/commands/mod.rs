@@ -6,6 +6,7 @@ pub mod key;
 pub mod list;
 pub mod pack;
 pub mod prove;
+mod prove_progress;
 pub mod rejudge;
 pub mod repl;
 pub mod report;

@@ -517,7 +517,7 @@ impl Answerer for Person {
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
             Notice::Live => self.replaying = false,
             // It is the only screen.
-            Notice::Withdrawn { .. } => {}
+            Notice::Stands { .. } | Notice::Withdrawn { .. } => {}
         }
     }
 }

@@ -221,6 +221,7 @@ pub fn verdict_words(answered: &Answered) -> &'static str {
         (Mark::Low, _) => "too low",
         (Mark::High, _) => "too high",
         (Mark::Open, _) if resistance => "no connection",
+        (Mark::Unsteady, _) => "does not keep still",
         (Mark::Open | Mark::Off, _) => "not as it should be",
         (Mark::Skipped, _) => "not measured",
         (Mark::Plain, _) => "written down, not judged",

@@ -95,9 +95,45 @@ fn standing(ctx: &NativeCallContext, asked: &Asked, wanted: LimitResult) -> Scri
     }
 }
 
+fn is_unsteady(asked: &Asked) -> bool {
+    matches!(asked.shown.first(), Some(Shown::Unsteady { .. }))
+}
+
+/// Whether it goes to and fro; from now on the script may ask the rest.
+fn ask_unsteady(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
+    let there = is_there(ctx, asked)?;
+    with_session(ctx, |session| {
+        session.unsteady_was_asked(&asked.prompt.id);
+        Ok(there && is_unsteady(asked))
+    })
+}
+
+/// Whether it rests; where it does not and the script has not asked, the run ends unfinished.
+fn rests(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
+    if !is_there(ctx, asked)? || !is_unsteady(asked) {
+        return Ok(true);
+    }
+    with_session(ctx, |session| {
+        if session.knows_of_unsteady(&asked.prompt.id) {
+            Ok(false)
+        } else {
+            Err(session.needs_steady(&asked.prompt.id))
+        }
+    })
+}
+
 fn single(ctx: &NativeCallContext, asked: &Asked, index: usize) -> ScriptResult<Quantity> {
     if !is_there(ctx, asked)? {
         return Err(needs_answer(ctx, &asked.prompt.id));
+    }
+    if !rests(ctx, asked)? {
+        return Err(script_error_at(
+            ctx,
+            format!(
+                "`{}` does not rest and has no value: look at `.unsteady` first and go another way",
+                asked.prompt.id
+            ),
+        ));
     }
     match asked.shown.get(index) {
         Some(Shown::Value(value)) => Ok(*value),
@@ -189,6 +225,8 @@ properties! {
         && matches!(this.0.shown.first(), Some(Shown::OverRange))
         && this.0.verdict.is_none_or(|verdict| verdict.standing != LimitResult::OverRange));
     Reading, Reading."over_range" -> TrueOrFalse, "OL on anything else: where a script does not ask for it, it ends the run without a cause." => bool, |ctx, this| standing(&ctx, &this.0, LimitResult::OverRange);
+    Reading, Reading."unsteady" -> TrueOrFalse, "Goes to and fro, `9.1 … 12.3`: neither inside its limits nor outside." => bool, |ctx, this| ask_unsteady(&ctx, &this.0);
+    Reading, Reading."rests" -> TrueOrFalse, "Does not go to and fro: where a script does not ask for `.unsteady` before, a reading that does ends the run without a cause." => bool, |ctx, this| rests(&ctx, &this.0);
     Reading, Reading."unsure" -> TrueOrFalse, "Nearer to a limit than the meter can tell." => bool, |ctx, this| Ok(is_there(&ctx, &this.0)?
         && matches!(this.0.verdict, Some(Verdict { sureness: Sureness::Unsure { .. }, .. })));
     Reading, Reading."skipped" -> TrueOrFalse, "Left out by the technician." => bool, |ctx, this| ask_skipped(&ctx, &this.0);

@@ -1,4 +1,4 @@
-//! Prompts: `read`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
+//! Prompts: `read`, `read_diode`, `read_ac`, `sweep`, `module_shows`, `lowest_highest`, `ask`, `choose`, `note`.
 
 use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
@@ -87,6 +87,23 @@ fn read_diode(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> Sc
     ask(ctx, id, text, Question::Reading { function: Function::Diode, limits, leads }).map(Reading)
 }
 
+fn read_ac(ctx: &C, id: &str, text: &str, limits: Limits, leads: Leads) -> ScriptResult<Reading> {
+    if limits.unit.dimension() != Dimension::VOLTAGE {
+        return Err(script_error_at(ctx, "AC is read in volts: give its limits in V"));
+    }
+    fitting(ctx, Function::AcVolts, &leads)?;
+    ask(ctx, id, text, Question::Reading { function: Function::AcVolts, limits, leads }).map(Reading)
+}
+
+fn read_number(ctx: &C, id: &str, text: &str, limits: Limits) -> ScriptResult<Reading> {
+    match limits.unit.dimension() {
+        Dimension::VOLTAGE | Dimension::CURRENT | Dimension::RESISTANCE | Dimension::FREQUENCY => {
+            Err(script_error_at(ctx, format!("a meter shows {}: ask for it with `read`", limits.unit.dimension())))
+        }
+        _ => ask(ctx, id, text, Question::Number { limits }).map(Reading),
+    }
+}
+
 fn module_shows(ctx: &C, id: &str, text: &str, limits: Limits, signal: &str) -> ScriptResult<Reading> {
     let points = context(ctx)?;
     let signals = points.points.as_deref().map(|points| &points.signals);
@@ -157,6 +174,12 @@ functions! { volatile: true;
     "read_diode" (id: Text, text: Text, limits: Limits, leads: Leads) -> Reading
         "One value of the meter's diode test." =>
         |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read_diode(&ctx, &id, &text, limits, leads);
+    "read_ac" (id: Text, text: Text, limits: Limits, leads: Leads) -> Reading
+        "AC volts: true RMS without what is direct." =>
+        |ctx: C, id: S, text: S, limits: Limits, leads: Leads| read_ac(&ctx, &id, &text, limits, leads);
+    "read_number" (id: Text, text: Text, limits: Limits) -> Reading
+        "A value that no circuit answers: a length, a pressure, a torque, a thermometer's temperature." =>
+        |ctx: C, id: S, text: S, limits: Limits| read_number(&ctx, &id, &text, limits);
     "module_shows" (id: Text, text: Text, limits: Limits, signal: Text) -> Reading
         "What the control module reports for a signal." =>
         |ctx: C, id: S, text: S, limits: Limits, signal: S| module_shows(&ctx, &id, &text, limits, &signal);

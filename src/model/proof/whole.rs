@@ -1,113 +1,14 @@
-//! What came of running a procedure against every fault of a circuit.
+//! Everything that came of running a procedure against every fault of a circuit.
 
-use super::event::Entry;
+use super::case::{Case, Judgement};
+use super::coverage::Coverage;
+use super::margin::LimitMargin;
+use super::slip::{Answers, Slips};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// How one run came out, held against what was in the circuit. For the check after the repair the words in brackets.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Judgement {
-    /// A cause that is there was named, by itself or among several. (Well was called well, or a fault that is still in was not.)
-    Right,
-    /// Something was named, and none of it is there: a good part would be condemned. (Well was called still wrong.)
-    Wrong,
-    /// The procedure found nothing although something is there. (A fault that is still in was called repaired.)
-    Missed,
-    /// It came to no conclusion. (With a fault still in that is honest: nothing was called repaired.)
-    NoConclusion,
-}
-
-/// A healthy circuit, one fault, or two.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct Case {
-    /// The faults that are in; none for the healthy circuit.
-    pub faults: Vec<String>,
-    /// The causes that may rightly be named.
-    pub causes: Vec<String>,
-    /// How common it is.
-    pub how_common: f64,
-    /// Runs.
-    pub runs: u64,
-    /// How many of them came out how.
-    pub judged: BTreeMap<Judgement, u64>,
-    /// What was named, and how often.
-    pub named: BTreeMap<String, u64>,
-    /// Runs that named a right cause among no more than so many: at 1, how often it was named by itself.
-    pub right_among: Vec<u64>,
-    /// For a pair: runs that named the other after the first was mended.
-    pub other_found: u64,
-    /// Readings taken, all runs together.
-    pub readings: u64,
-    /// Minutes, all runs together: to get at the points, half a minute a reading, waits.
-    pub minutes: f64,
-    /// Prompts: how often asked, how often out.
-    pub prompts: BTreeMap<String, Asked>,
-    /// The path of the first run that did not come out right, reading by reading.
-    #[serde(rename = "astray")]
-    pub wrong_run: Option<WrongRun>,
-}
-
-/// A prompt in all runs of a case.
-#[derive(Clone, Copy, PartialEq, Debug, Default, Serialize)]
-pub struct Asked {
-    /// How often it was asked.
-    pub asked: u64,
-    /// How often its verdict was other than in.
-    pub out: u64,
-    /// How often it was low.
-    pub low: u64,
-    /// How often it was high.
-    pub high: u64,
-    /// Least value.
-    pub least: Option<f64>,
-    /// Greatest value.
-    pub greatest: Option<f64>,
-    /// The SI unit of both, as typed; `None` where no number was asked for.
-    pub unit: Option<&'static str>,
-}
-
-/// A run that went astray.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct WrongRun {
-    /// Which sample.
-    pub seed: u64,
-    /// Reading by reading.
-    pub path: Vec<Entry>,
-    /// What it came to.
-    pub came_to: String,
-    /// How it was judged; right where only the other of a pair was not found afterwards.
-    pub judgement: Judgement,
-    /// Of a pair: on the healthy circuit of the same vehicle every reading is judged the same.
-    pub reads_healthy: bool,
-    /// Of a pair: the single faults with which every reading of the same vehicle is judged the same. The values may differ.
-    pub reads_like: Vec<String>,
-    /// Of a pair: both change the same part.
-    pub one_part: bool,
-}
-
-/// A limit, and how close healthy and faulty readings come to it.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct LimitMargin {
-    /// The prompt.
-    pub prompt: String,
-    /// `low` or `high`.
-    pub side: &'static str,
-    /// The limit, in SI; that of the first run where it varies.
-    pub limit: f64,
-    /// Whether it was another one in other runs, since it follows from what was read before.
-    pub varies: bool,
-    /// Its unit.
-    pub unit: String,
-    /// Among cases that are mostly inside, the reading nearest to the limit, or furthest beyond it.
-    pub inside: Option<f64>,
-    /// Among cases that are mostly outside, the reading nearest to the limit, or furthest back inside.
-    pub outside: Option<f64>,
-    /// The limit that would part them best; `None` where they overlap or one of them is missing.
-    pub best: Option<f64>,
-    /// Whether inside and outside overlap.
-    pub overlap: bool,
-}
+/// What stands between causes that are named together.
+pub const OR: &str = " or ";
 
 /// Everything that a proof says.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -120,36 +21,24 @@ pub struct Proof {
     pub samples: u64,
     /// Where the draws began.
     pub seed: u64,
+    /// Whether runs are judged by the parts that causes cover, which the circuit says; else by the causes' names.
+    pub by_parts: bool,
     /// Healthy first, then each fault.
     pub cases: Vec<Case>,
+    /// The generated family: what can be wrong with every wire, pin and part, listed or not. Empty where it was not tried.
+    pub generated: Vec<Case>,
     /// The check after the repair: healthy first, then each fault still in. Empty where the procedure has no such check.
     pub after_repair: Vec<Case>,
     /// Every pair, if asked for.
     pub pairs: Vec<Case>,
     /// Limits by how narrowly they decide.
     pub limits: Vec<LimitMargin>,
-}
-
-/// Share of a case's runs that must end in another conclusion than "not present" for its fault to count as detected.
-pub const DETECTED: f64 = 0.95;
-
-impl Case {
-    /// How many runs came out so.
-    pub fn count(&self, judgement: Judgement) -> u64 {
-        self.judged.get(&judgement).copied().unwrap_or(0)
-    }
-
-    /// Whether the fault counts as detected: a conclusion other than healthy in 95 % of the runs.
-    pub fn is_detected(&self) -> bool {
-        let concluded = self.count(Judgement::Right) + self.count(Judgement::Wrong);
-        concluded as f64 >= DETECTED * self.runs as f64
-    }
-
-    /// Whether it counts as isolated to at most so many causes.
-    pub fn is_isolated(&self, causes: usize) -> bool {
-        let right = self.right_among.get(causes.saturating_sub(1)).or(self.right_among.last()).copied().unwrap_or(0);
-        self.is_detected() && right as f64 >= DETECTED * self.runs as f64
-    }
+    /// What came of slips; none where they were not tried.
+    pub slips: Option<Slips>,
+    /// What came of answers that nobody can check; none where they were not tried.
+    pub answers: Option<Answers>,
+    /// Which lines and branches of the scripts ran.
+    pub coverage: Coverage,
 }
 
 impl Proof {
@@ -166,7 +55,7 @@ impl Proof {
     }
 
     fn weighted(&self, among: impl Fn(&Case) -> bool, which: impl Fn(&Case) -> bool) -> Option<f64> {
-        let faults = || self.cases.iter().filter(|case| !case.faults.is_empty()).filter(|case| among(case));
+        let faults = || self.singles().filter(|case| !case.faults.is_empty()).filter(|case| among(case));
         let all: f64 = faults().map(|case| case.how_common).sum();
         let some: f64 = faults().filter(|case| which(case)).map(|case| case.how_common).sum();
         (all > 0.0).then_some(some / all)
@@ -174,31 +63,103 @@ impl Proof {
 
     /// Runs in which something was condemned that is good: wrong conclusions, on the healthy circuit, too.
     pub fn condemned(&self) -> u64 {
-        self.cases.iter().chain(&self.pairs).map(|case| case.count(Judgement::Wrong)).sum()
+        self.singles().chain(&self.pairs).map(|case| case.count(Judgement::Wrong)).sum()
     }
 
     /// Runs in all.
     pub fn runs(&self) -> u64 {
-        self.cases.iter().chain(&self.pairs).map(|case| case.runs).sum()
+        self.singles().chain(&self.pairs).map(|case| case.runs).sum()
+    }
+
+    /// The healthy circuit, each listed fault and each generated one.
+    pub fn singles(&self) -> impl Iterator<Item = &Case> {
+        self.cases.iter().chain(&self.generated)
+    }
+
+    /// Every case: of the procedure, of pairs and of the check after the repair.
+    pub fn every_case(&self) -> impl Iterator<Item = &Case> {
+        self.singles().chain(&self.pairs).chain(&self.after_repair)
+    }
+
+    /// Runs of the procedure itself that came out so.
+    pub fn count(&self, judgement: Judgement) -> u64 {
+        self.singles().chain(&self.pairs).map(|case| case.count(judgement)).sum()
+    }
+
+    /// Runs that named what is whole where nobody notices the fault.
+    pub fn hidden_wrong(&self) -> u64 {
+        self.singles().filter_map(|case| case.hidden.judged.get(&Judgement::Wrong)).sum()
+    }
+
+    /// Where nothing went wrong: how often it may still go wrong with the fault of which least is known, in percent, with
+    /// 95 % confidence. None seen in N runs bounds the rate by 3/N (rule of three).
+    pub fn at_most_percent(&self) -> Option<f64> {
+        let runs = self.singles().map(Case::runs_that_count).filter(|runs| *runs > 0).min()?;
+        Some((300.0 / runs as f64).min(100.0))
+    }
+
+    /// Causes named in company that were never there in any run that named exactly this company: the company, and the cause.
+    pub fn padding(&self) -> Vec<(String, String)> {
+        let mut companies: BTreeMap<&str, Vec<bool>> = BTreeMap::new();
+        for case in self.singles() {
+            for company in case.named.keys().filter(|named| named.contains(OR)) {
+                let there = company.split(OR).map(|cause| case.causes.iter().any(|known| known == cause));
+                let seen = companies.entry(company).or_default();
+                for (index, there) in there.enumerate() {
+                    match seen.get_mut(index) {
+                        Some(seen) => *seen |= there,
+                        None => seen.push(there),
+                    }
+                }
+            }
+        }
+        let mut padding = Vec::new();
+        for (company, seen) in companies {
+            let never = company.split(OR).zip(seen).filter(|(_, there)| !there);
+            padding.extend(never.map(|(cause, _)| (company.to_owned(), cause.to_owned())));
+        }
+        padding
+    }
+
+    /// Of the runs that named a right cause, the share that named it among so many: one, two, three, and more.
+    pub fn right_among(&self) -> Option<[f64; 4]> {
+        let faults = || self.singles().filter(|case| !case.faults.is_empty());
+        let right: u64 = faults().map(|case| case.count(Judgement::Right)).sum();
+        let up_to = |causes: usize| -> u64 {
+            faults().map(|case| case.right_among.get(causes - 1).copied().unwrap_or(0)).sum()
+        };
+        let [one, two, three] = [1, 2, 3].map(up_to);
+        let share = |runs: u64| runs as f64 / right as f64;
+        (right > 0).then(|| [share(one), share(two - one), share(three - two), share(right - three)])
     }
 
     /// Conclusions of more than one cause, with the faults that end in them.
     pub fn ambiguity_groups(&self) -> Vec<(String, Vec<String>)> {
         let mut groups: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for case in self.cases.iter().filter(|case| !case.faults.is_empty()) {
-            for named in case.named.keys().filter(|named| named.contains(" or ")) {
+            for named in case.named.keys().filter(|named| named.contains(OR)) {
                 groups.entry(named.clone()).or_default().push(case.faults.join(" + "));
             }
         }
         groups.into_iter().collect()
     }
 
-    /// Whether every run came out right, the check after the repair included.
+    /// Whether nothing failed: every run came out right, the check after the repair included, no slip replaces a good part,
+    /// and nothing rests on an answer alone.
     pub fn is_clean(&self) -> bool {
+        self.runs_are_clean()
+            && self.slips.as_ref().is_none_or(Slips::is_clean)
+            && self.answers.as_ref().is_none_or(Answers::is_clean)
+    }
+
+    /// Whether every run that the circuit alone answered came out right, the check after the repair included.
+    pub fn runs_are_clean(&self) -> bool {
         self.after_repair_is_clean()
-            && self.cases.iter().chain(&self.pairs).all(|case| {
-                case.count(Judgement::Right) == case.runs && (case.faults.len() < 2 || case.other_found == case.runs)
-            })
+            && self.singles().all(|case| case.is_right(self.by_parts))
+            && self
+                .pairs
+                .iter()
+                .all(|case| case.is_right(self.by_parts) && case.other_found == case.count(Judgement::Right))
     }
 
     /// Whether the check after the repair called every healthy circuit well and no fault that is still in; a run that ends
@@ -206,7 +167,7 @@ impl Proof {
     pub fn after_repair_is_clean(&self) -> bool {
         self.after_repair.iter().all(|case| {
             let honest = if case.faults.is_empty() { 0 } else { case.count(Judgement::NoConclusion) };
-            case.count(Judgement::Right) + honest == case.runs
+            case.not_asked.is_none() && case.count(Judgement::Right) + honest == case.runs_that_count()
         })
     }
 }
@@ -214,6 +175,7 @@ impl Proof {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::proof::case::Hidden;
 
     fn case(fault: &str, how_common: f64, right_alone: u64, right: u64, missed: u64) -> Case {
         Case {
@@ -221,6 +183,8 @@ mod tests {
             causes: vec![fault.to_owned()],
             how_common,
             runs: right + missed,
+            not_asked: None,
+            hidden: Hidden::default(),
             judged: BTreeMap::from([(Judgement::Right, right), (Judgement::Missed, missed)]),
             named: BTreeMap::new(),
             right_among: vec![right_alone, right],
@@ -241,6 +205,7 @@ mod tests {
             circuit: String::new(),
             samples: 20,
             seed: 1,
+            by_parts: false,
             cases: vec![
                 case("s1", 0.01, 0, 0, 20),
                 case("s2", 0.02, 20, 20, 0),
@@ -248,9 +213,13 @@ mod tests {
                 case("s4", 0.05, 0, 20, 0),
                 case("s5", 0.12, 20, 20, 0),
             ],
+            generated: vec![],
             after_repair: vec![],
             pairs: vec![],
             limits: vec![],
+            slips: None,
+            answers: None,
+            coverage: Coverage::default(),
         };
         let near = |value: Option<f64>, expected: f64| (value.unwrap() - expected).abs() < 1e-12;
         assert!(near(proof.fraction_detected(), 0.29 / 0.30));
@@ -273,10 +242,15 @@ mod tests {
             circuit: String::new(),
             samples: 20,
             seed: 1,
+            by_parts: false,
             cases: vec![case("s1", 1.0, 20, 20, 0)],
+            generated: vec![],
             after_repair,
             pairs: vec![],
             limits: vec![],
+            slips: None,
+            answers: None,
+            coverage: Coverage::default(),
         };
         let well = after(&[], &[(Judgement::Right, 20)]);
         let undecided = after(&["s1"], &[(Judgement::Right, 12), (Judgement::NoConclusion, 8)]);

@@ -1,0 +1,6 @@
+//! What came of running a procedure against every fault of a circuit.
+pub mod case;
+pub mod coverage;
+pub mod margin;
+pub mod slip;
+pub mod whole;
