@@ -174,7 +174,7 @@ fn moves(network: &Network, number: usize, work: &Workspace, swings: &[Swing]) -
     let element = &network.elements[number];
     let (ground, moved) = match *element {
         Element::Curve { a, b, .. } => (b, vec![a]),
-        Element::Share { supply, ground, .. } => (ground, vec![supply]),
+        Element::Share { supply, ground, output, .. } => (ground, vec![supply, output]),
         Element::Regulator { input, output, ground, .. } => (ground, input.into_iter().chain([output]).collect()),
         _ => return false,
     };

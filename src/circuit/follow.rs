@@ -4,7 +4,7 @@
 //! until one element comes to the end of its piece. From there the next piece's line goes on, towards the side on which that
 //! element is inside its new piece: that may be down again. Each step changes one element by one piece.
 
-use super::element::{BLOWN, Element, ON, OUTPUTS, Segment};
+use super::element::{BLOWN, Element, ON, OUTPUTS, Segment, TAKES};
 use super::network::Network;
 
 /// Steps after which it is given up.
@@ -149,10 +149,24 @@ fn regulator(number: usize, element: &Element, supply: u8) -> Option<(Form, Form
     Some((allowed, Form::between(output, ground, shift(number, 1)), available.unwrap_or_default()))
 }
 
+/// How far an output is held above where it is, times `sign`.
+fn above(number: usize, element: &Element, sign: f64) -> [(f64, Form); 2] {
+    let Element::Share { supply, ground, output, share, .. } = *element else { return Default::default() };
+    let from = |rail: usize| Form::between(rail, output, shift(number, 0));
+    [(sign * share, from(supply)), (sign * (1.0 - share), from(ground))]
+}
+
 impl Network {
-    fn piece_at_rest(&self, element: &Element) -> u8 {
+    fn piece_at_rest(&self, element: &Element, state: u8) -> u8 {
         match element {
             Element::Regulator { input, .. } => (if input.is_some() { LOW } else { ENOUGH }) * PIECES + BLOCKED,
+            Element::Share { .. } => {
+                if element.is_on(state) {
+                    ON
+                } else {
+                    0
+                }
+            }
             _ => element.initial(&self.segments),
         }
     }
@@ -171,6 +185,11 @@ impl Network {
                     gate(&[(segment.high, one(1.0)), (-1.0, across)], piece + 1);
                 }
             }
+            Element::Share { drive, .. } => match (piece, drive.has_ways()) {
+                (ON, true) => gate(&above(number, element, 1.0), TAKES),
+                (TAKES, true) => gate(&above(number, element, -1.0), ON),
+                _ => {}
+            },
             Element::Regulator { input, volts, siemens, limit, .. } => {
                 let (supply, held) = (piece / PIECES, piece % PIECES);
                 let Some((allowed, output, available)) = regulator(number, element, supply) else { return };
@@ -226,10 +245,9 @@ impl Network {
                     let held = (-volts, Form::constant(0.0, 1.0));
                     path.flows(size, plus, minus, siemens, &[(1.0, Form::between(plus, minus, 0.0)), held]);
                 }
-                Element::Share { supply, ground, output, share, siemens, .. } if state == ON => {
-                    let (high, low) = (Form::between(supply, output, 0.0), Form::between(ground, output, 0.0));
-                    for (from, part) in [(supply, share), (ground, 1.0 - share)] {
-                        path.flows(size, from, output, siemens * part, &[(share, high), (1.0 - share, low)]);
+                Element::Share { output, siemens, .. } => {
+                    for (from, part) in element.rails(path.pieces[number]).into_iter().flatten() {
+                        path.flows(size, from, output, siemens * part, &above(number, element, 1.0));
                     }
                 }
                 Element::Contact { a, b, siemens, when_pulled, .. } if (state == 1) == when_pulled => {
@@ -254,7 +272,7 @@ impl Network {
                         _ => {}
                     }
                 }
-                Element::Share { .. } | Element::Contact { .. } | Element::Fuse { .. } => {}
+                Element::Contact { .. } | Element::Fuse { .. } => {}
             }
         }
         for node in 0..size {
@@ -266,7 +284,8 @@ impl Network {
     /// Sets the states of curves and regulators to those at full sources; whether the path arrived there.
     pub(super) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
         path.pieces.clear();
-        path.pieces.extend(self.elements.iter().map(|element| self.piece_at_rest(element)));
+        path.pieces
+            .extend(self.elements.iter().zip(&*states).map(|(element, state)| self.piece_at_rest(element, *state)));
         let (mut share, mut direction, mut entry) = (0.0_f64, 1.0_f64, None);
         for _ in 0..MOST_STEPS {
             if !self.lines(extra, states, path) {
@@ -309,6 +328,7 @@ impl Network {
                     let piece = path.pieces[number];
                     match element {
                         Element::Curve { .. } => *state = piece,
+                        Element::Share { .. } if element.is_on(*state) => *state = piece,
                         Element::Regulator { input, .. } => {
                             let supply = match (input, piece / PIECES) {
                                 (Some(_), LOW) => {

@@ -1,5 +1,6 @@
 //! What a circuit keeps from one state of the vehicle to the next.
 
+use super::clock::Clock;
 use super::netlist::Circuit;
 use std::collections::BTreeSet;
 
@@ -7,12 +8,14 @@ use std::collections::BTreeSet;
 pub(super) type Contacts = BTreeSet<usize>;
 
 /// What a vehicle on the bench remembers: a fold over everything that was done to it and read on it, in order.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Memory {
     /// Contacts by the share of the time in which they stand so: a data bus has two, and each finds its own rest.
     on: Vec<Contacts>,
     /// Fuses that are gone, by number of the part.
     blown: BTreeSet<usize>,
+    /// The time that was waited.
+    pub(super) clock: Clock,
 }
 
 impl Memory {

@@ -114,6 +114,9 @@ pub(super) fn ohms_source(full_scale: f64) -> (f64, f64) {
 /// Source of the diode test: open-circuit volts and source ohms, about 1 mA into a short.
 pub(super) const DIODE_SOURCE: (f64, f64) = (3.2, 3.2e3);
 
+/// Volts from peak to peak below which a meter's counter does not trigger.
+pub(super) const TRIGGERS: f64 = 1.0;
+
 /// Ranges of a function, lowest first.
 pub(super) fn ranges(meter: &Meter, function: Function) -> Vec<(usize, &Range)> {
     let mut ranges: Vec<_> = meter.ranges.iter().enumerate().filter(|(_, range)| range.function == function).collect();

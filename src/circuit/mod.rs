@@ -3,7 +3,9 @@
 mod alternating;
 pub mod bench;
 mod bench_alternating;
+mod bench_time;
 pub mod cause;
+mod clock;
 mod complex;
 mod curve;
 mod decode;

@@ -87,13 +87,6 @@ impl Workspace {
     pub const fn is_unsteady(&self) -> bool {
         !self.cycle.is_empty()
     }
-
-    /// The elements that do not stand the same in all the sets that return.
-    pub fn restless(&self) -> Vec<usize> {
-        let Some((first, rest)) = self.cycle.split_first() else { return Vec::new() };
-        let changes = |index: &usize| rest.iter().any(|turn| turn.states[*index] != first.states[*index]);
-        (0..first.states.len()).filter(changes).collect()
-    }
 }
 
 /// Why a network has no solution.
@@ -153,6 +146,17 @@ impl Network {
             _ => None,
         })
         .collect()
+    }
+
+    /// The contacts and outputs that do not stand the same in all the sets that return.
+    pub(super) fn restless(&self, work: &Workspace) -> Vec<usize> {
+        let Some((first, rest)) = work.cycle.split_first() else { return Vec::new() };
+        let changes = |index: &usize| {
+            let element = &self.elements[*index];
+            let on = |turn: &Turn| element.is_on(turn.states[*index]);
+            element.is_contact() && rest.iter().any(|turn| on(turn) != on(first))
+        };
+        (0..self.elements.len()).filter(changes).collect()
     }
 
     /// Whether the rounds of states come to a rest that can be believed.

@@ -1,5 +1,6 @@
 //! A circuit in one state of the vehicle, with faults and a draw from its tolerances, as networks with all their values.
 
+use super::clock::{Clock, Moment};
 use super::effect::{Altered, Effect};
 use super::element::Element;
 use super::error::SolveError;
@@ -33,6 +34,8 @@ pub(super) struct Situation<'a> {
     pub sample: Sample,
     /// Fuses that have blown earlier, by number of the part.
     pub blown: &'a BTreeSet<usize>,
+    pub clock: &'a Clock,
+    pub moment: Moment,
 }
 
 pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
@@ -65,6 +68,7 @@ pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepar
         }
         let builder = NetworkBuilder::new(circuit.nodes.len() - 1, &resolved, situation.sample, &unplugged);
         let mut builder = builder.with_clamp(has_clamp).while_dominant(dominant);
+        builder.at_time(situation.clock, situation.moment);
         for (number, part) in circuit.parts.iter().enumerate() {
             if !removed.contains(&number) && !altered[number].open {
                 builder.belongs_to(Owner::Part(number));

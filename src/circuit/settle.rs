@@ -54,7 +54,7 @@ impl Network {
                 }
             }
         }
-        let restless = work.restless();
+        let restless = self.restless(work);
         work.cycle.clear();
         Err(NetworkError::Unsettled(restless))
     }
@@ -68,17 +68,19 @@ impl Network {
                 return Ok(());
             }
         }
-        let pieces = |number: &usize| self.elements[*number].has_pieces();
+        let pieces = |number: &usize| self.elements[*number].has_pieces() || self.elements[*number].is_contact();
         Err(NetworkError::Unsettled((0..self.elements.len()).filter(pieces).collect()))
     }
 
     /// Moves the first curve or regulator that is beyond its piece, by one piece; whether there was one.
     fn moves_a_piece(&self, work: &mut Workspace) -> bool {
         for (element, state) in self.elements.iter().zip(&mut work.states) {
-            if !element.has_pieces() {
-                continue;
-            }
-            let next = self.next(element, *state, &mut work.groups, &work.matrix.rhs, SLACK);
+            let volts = &work.matrix.rhs;
+            let next = match element {
+                _ if element.has_pieces() => self.next(element, *state, &mut work.groups, volts, SLACK),
+                _ if element.is_on(*state) => element.way(*state, volts, SLACK),
+                _ => continue,
+            };
             if next != *state {
                 *state = match element {
                     Element::Curve { .. } if next > *state => *state + 1,
@@ -93,14 +95,19 @@ impl Network {
 
     fn stand_the_same(&self, one: &[u8], other: &[u8]) -> bool {
         let pairs = self.elements.iter().zip(one.iter().zip(other));
-        pairs.into_iter().all(|(element, (one, other))| element.has_pieces() || one == other)
+        pairs.into_iter().all(|(element, (one, other))| match element {
+            _ if element.has_pieces() => true,
+            _ if element.is_contact() => element.is_on(*one) == element.is_on(*other),
+            _ => one == other,
+        })
     }
 
     /// The contact or output that is furthest beyond where it changes.
     pub(super) fn most_displaced(&self, work: &Workspace) -> Option<usize> {
         let volts = &work.matrix.rhs;
         let beyond = |(number, (element, state)): (usize, (&Element, &u8))| {
-            if !element.is_contact() || element.next(*state, &self.segments, volts, SLACK) == *state {
+            let next = element.next(*state, &self.segments, volts, SLACK);
+            if !element.is_contact() || element.is_on(next) == element.is_on(*state) {
                 return None;
             }
             let (across, up, down) = element.thresholds(volts)?;

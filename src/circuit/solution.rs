@@ -1,5 +1,6 @@
 //! The solved circuit.
 
+use super::clock::{Clock, Moment};
 use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -39,7 +40,14 @@ pub fn solve<'c>(
     sample: &Sample,
 ) -> Result<Solution<'c>, SolveError> {
     let faults = circuit.placed(faults)?;
-    let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults: &faults,
+        sample: *sample,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())
         .map_err(|error| error.in_state(state))
@@ -78,7 +86,7 @@ impl<'c> Solution<'c> {
             phases: Vec::new(),
         };
         prepared.solved(circuit, &[], memory, work, |_, share, network, work| {
-            solution.restless.extend(parts_of(work.restless(), &network.owners));
+            solution.restless.extend(parts_of(network.restless(work), &network.owners));
             let turns = if work.is_unsteady() {
                 work.cycle.clone()
             } else {

@@ -1,5 +1,6 @@
 //! One prepared circuit solved again and again with other values.
 
+use super::clock::{Clock, Moment};
 use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
@@ -36,7 +37,14 @@ impl<'c> Solver<'c> {
         sample: &Sample,
     ) -> Result<Self, SolveError> {
         let faults = circuit.placed(faults)?;
-        let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+        let situation = Situation {
+            state,
+            faults: &faults,
+            sample: *sample,
+            blown: &BTreeSet::new(),
+            clock: &Clock::default(),
+            moment: Moment::Now,
+        };
         let prepared = prepare(circuit, &situation)?;
         let volts = vec![0.0; circuit.nodes.len()];
         Ok(Self { circuit, prepared, memory: Memory::default(), work: Workspace::default(), volts, steady: true })

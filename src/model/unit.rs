@@ -282,7 +282,7 @@ impl Unit {
 
 impl Serialize for Unit {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&self.word())
+        serializer.collect_str(&format_args!("{}{}", PREFIXES[self.prefix].1, self.base.word))
     }
 }
 

@@ -30,6 +30,9 @@ pub mod stop;
 mod take_back;
 pub mod unattended;
 pub mod view;
+mod way;
 
+#[cfg(test)]
+mod fakes;
 #[cfg(test)]
 mod forwarding;

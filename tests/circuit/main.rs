@@ -7,9 +7,11 @@ mod laws;
 mod memory;
 mod meter;
 mod parts;
+mod random_decks;
 mod settling;
 mod shipped;
 mod spice;
+mod time;
 mod words;
 mod worked;
 

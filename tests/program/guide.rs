@@ -102,8 +102,12 @@ fn every_procedure_of_the_pages_that_names_a_circuit_keeps_its_faults_apart() {
     let mut proven = BTreeSet::new();
     for procedure in of_kind(&examples, "procedure") {
         let Some(circuit) = procedure.value("circuit") else { continue };
-        let shown = place.call(&format!("prove {} --samples 5", procedure.name)).go().ended(0);
-        shown.says("good part condemned").says("not_present");
+        let call = format!("prove {} --samples 5 --table --json proof.json", procedure.name);
+        place.call(&call).go().without_panic().says("good part condemned").says("not_present");
+        let proof: Value = serde_json::from_str(&place.read("proof.json")).unwrap();
+        for case in proof["cases"].as_array().unwrap().iter().chain(proof["after_repair"].as_array().unwrap()) {
+            assert_eq!(case["astray"], Value::Null, "{}", procedure.name);
+        }
         proven.insert(circuit.to_owned());
     }
     assert!(circuits.iter().all(|circuit| proven.contains(*circuit)), "{circuits:?} {proven:?}");

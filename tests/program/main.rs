@@ -52,6 +52,7 @@ mod sweeps;
 mod tables;
 mod terminal;
 mod texts;
+mod time_passes;
 mod undo;
 mod undo_sweeps;
 mod unlike_things;

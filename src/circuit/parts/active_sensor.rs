@@ -4,6 +4,7 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
+use crate::circuit::element::Drive;
 use crate::circuit::error::Problem;
 use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
@@ -69,7 +70,8 @@ impl PartKind for ActiveSensor {
             let share = share.clamp(self.saturates.0, self.saturates.1);
             let ohms = altered.worn_at(travel).unwrap_or_else(|| network.drawn(self.resistance)) + altered.added;
             let (supply, ground, output) = (self.supply, self.ground, self.output);
-            network.output(&Output { supply, ground, output, minimum: self.minimum_supply }, share, ohms);
+            let (minimum, drive) = (self.minimum_supply, Drive::Amplifier);
+            network.output(&Output { supply, ground, output, minimum, drive }, share, ohms);
         }
     }
     fn faults(&self) -> PartFaults {

@@ -31,7 +31,7 @@ fn read(keys: &mut PartKeys) -> PartRead {
         from: keys.end("from")?,
         to: keys.end("to")?,
         load: keys.section.spread_needed("load", Kind::CURRENT, 0.1)?,
-        // A tenth of a fortieth of the stall slope: bearings and brushes; no source, small by choice.
+        // A fortieth of the slope while it stands still: bearings and brushes. No source, small by choice.
         slope: 1.0 / (winding.nominal * 40.0),
         winding,
     }))
