@@ -30,6 +30,7 @@ mod nets;
 mod network;
 mod network_builder;
 pub mod nodes;
+mod nominal;
 #[cfg(test)]
 mod oracle;
 pub mod parts;

@@ -4,10 +4,30 @@ use crate::place::{Place, SAFE, Shown, not_asked};
 use crate::shipped_cranking::DRAWS;
 use serde_json::Value;
 
+/// The system of the vehicle that a test has in mind: its readings of a 24 V vehicle are twice as high.
+fn system_in_mind(answers: &str) -> &'static str {
+    let volts = |line: &str| {
+        let reading = ["battery = \"", "rest = \""].iter().find_map(|begins| line.strip_prefix(begins))?;
+        reading.split(|c: char| !c.is_ascii_digit() && c != '.').next()?.parse::<f64>().ok()
+    };
+    // The battery test asks which batteries there are, where nobody said the voltage.
+    if answers.contains("for 24 V") {
+        return "";
+    }
+    if answers.lines().filter_map(volts).any(|volts| (18.0..30.0).contains(&volts)) { "24 V" } else { "12 V" }
+}
+
 /// A shipped procedure with these answers, on a vehicle on which nothing is hazardous.
 #[track_caller]
 pub fn run(place: &Place, procedure: &str, answers: &str) -> Shown {
-    place.file("answers.toml", format!("procedure = \"{procedure}\"\n[answers]\n{answers}"));
+    run_at(system_in_mind(answers), place, procedure, answers)
+}
+
+/// The same on a vehicle with this system; nothing is said of it where it is empty.
+#[track_caller]
+pub fn run_at(nominal: &str, place: &Place, procedure: &str, answers: &str) -> Shown {
+    let job = if nominal.is_empty() { String::new() } else { format!("[job]\nnominal = \"{nominal}\"\n") };
+    place.file("answers.toml", format!("procedure = \"{procedure}\"\n{job}[answers]\n{answers}"));
     let mut call = place.call("run").and(&[procedure, "--answers", "answers.toml"]);
     for state in SAFE {
         call = call.and(&["--state", state]);
@@ -64,31 +84,103 @@ fn a_fuse_that_can_not_be_pulled_is_not_condemned_for_a_drop_of_a_millivolt() {
 }
 
 #[test]
-fn between_a_12_volt_battery_and_a_24_volt_pair_the_system_is_asked_for() {
-    // One of a pair dead, or both empty: no 12 V battery rests so high.
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\n").ended(4).says("Which system has this vehicle?");
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"24 V\"\n")
-        .ended(0)
-        .says("Battery discharged or worn out");
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"12 V\"\n")
+fn a_reading_says_nothing_of_the_system_and_the_job_says_it() {
+    let lamp = |nominal: &str, answers: &str| run_at(nominal, &Place::new(), "lamp_drop", answers);
+    // A 24 V pair with one dead battery shows what a full 12 V battery does.
+    lamp("24 V", "battery = \"13.07\"\n").ended(0).says("Battery discharged or worn out").says("LOW");
+    lamp("12 V", "battery = \"13.07\"\n").ended(4).says("Waits for `off`");
+    // Half charged is 24.4 V: what is below is not called good.
+    let low = lamp("24 V", "battery = \"24.0\"\n").ended(0).says("Battery discharged or worn out");
+    low.says("24.4 … 27 V").never_says("29 V");
+    lamp("24 V", "battery = \"25.3\"\n").ended(4).says("Waits for `off`");
+    // No battery of the system rests so high: charged just now, or another system than the job says.
+    lamp("12 V", "battery = \"14.2\"\n")
         .ended(5)
-        .says("Unfinished: no 12 V battery rests at 16 V");
-    // 27.9 V is what charges a pair, and not far too much for 12 V.
+        .says("no battery of a 12 V system rests at 14.2 V: take the charger off");
+    lamp("12 V", "battery = \"24.0; 24.0\"\n")
+        .ended(5)
+        .says("look at the meter's range and leads and at the vehicle's system");
+    // A discharged pair, at an alternator that is right.
+    let charging = "rest = \"23.6\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\n";
+    let shown = run_at("24 V", &Place::new(), "charging", charging);
+    shown.ended(0).says("Charging is right; the battery is discharged or worn out");
+}
+
+#[test]
+fn where_nobody_said_the_system_the_procedure_asks_for_it_once() {
+    let ask = |answers: &str| run_at("", &Place::new(), "lamp_drop", answers);
+    ask("").ended(4).says("Which system has this vehicle?");
+    ask("system_voltage = \"24 V\"\nbattery = \"13.07\"\n").ended(0).says("Battery discharged or worn out");
+    ask("system_voltage = \"12 V\"\nbattery = \"13.07\"\n").ended(4).says("Waits for `off`");
+    ask("system_voltage = { skip = \"no data plate\" }\n")
+        .ended(5)
+        .says("nobody knows whether this vehicle has a 12 V");
     let place = Place::new();
-    run(
-        &place,
-        "charging",
-        "rest = \"16.0\"\nrest_system = \"24 V\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\n",
-    )
-    .ended(0)
-    .says("Charging is right; the battery is discharged or worn out");
-    for good in ["12.6", "13.4", "25.3"] {
-        let place = Place::new();
-        run(&place, "lamp_drop", &format!("battery = \"{good}\"\n")).ended(4).says("Waits for `off`");
-    }
+    run_at("", &place, "starter_drop", "system_voltage = \"24 V\"\nbattery = \"25.3\"\nmotor = \"19.9\"\n").ended(4);
+    let events = place.events();
+    let asked = |event: &&Value| event["id"] == "system_voltage";
+    assert_eq!((events.iter().filter(asked).count(), &events[0]["nominal"]), (1, &Value::Null));
+}
+
+#[test]
+fn the_job_says_the_system_by_file_flag_table_and_form() {
+    let place = Place::new();
+    run_at("24 V", &place, "lamp_drop", "battery = \"25.3\"\n").ended(4);
+    assert_eq!(place.events()[0]["nominal"], "24 V");
+    assert_eq!(place.events()[0]["job"].get("nominal"), None);
+    place.call("show").go().says("system").says("24 V");
+    run_at("13 V", &Place::new(), "lamp_drop", "battery = \"25.3\"\n")
+        .ended(3)
+        .says("`13 V` is no system's nominal voltage");
+    let place = Place::new();
+    place.file(
+        "units.csv",
+        "vehicle,nominal,answer.battery\nUnit 1,24 V,13.07\nUnit 2,12 V,13.07\nUnit 3,42 V,13.07\nUnit 4,,13.07\n",
+    );
+    let shown = place.call("batch lamp_drop units.csv").width(600).go().without_panic();
+    shown
+        .says("row 4, column nominal: `42 V` is no system's nominal voltage: write 12 V or 24 V")
+        .says("row 5: there is no column system_voltage");
+    let came: Vec<_> = place
+        .records()
+        .iter()
+        .map(|record| {
+            (
+                place.events_of(record)[0]["nominal"].clone(),
+                crate::place::of_kind(&place.events_of(record), "concluded").len(),
+            )
+        })
+        .collect();
+    assert_eq!(came, [("24 V".into(), 1), ("12 V".into(), 0), (Value::Null, 0)]);
+    let place = Place::new();
+    let lines = ["Unit 9", "13", "24", "pause"];
+    place
+        .call("run lamp_drop")
+        .typing(&lines)
+        .go()
+        .ended(4)
+        .says("`13` is no system's nominal voltage: write 12 V or 24 V");
+    place.call("run lamp_drop --nominal 13").go().ended(2).says("no system's nominal voltage");
+}
+
+#[test]
+fn a_job_that_contradicts_the_simulated_vehicle_is_asked_about() {
+    let place = Place::new();
+    let bench = "run lamp_drop --bench --fault lamp_burnt_out --nominal";
+    place
+        .call(bench)
+        .and(&["24"])
+        .typing(&["no", "pause"])
+        .go()
+        .ended(4)
+        .says("The job says 24 V")
+        .says("has a 12 V system");
+    assert_eq!(place.records(), Vec::<String>::new());
+    place.call(bench).and(&["24"]).typing(&["", "pause"]).go().ended(4);
+    assert_eq!(place.events()[0]["nominal"], "12 V");
+    place.file("units.csv", "vehicle,nominal,fault\nUnit 1,24 V,lamp_burnt_out\nUnit 2,,lamp_burnt_out\n");
+    let shown = place.call("batch lamp_drop units.csv --bench").width(600).go().without_panic();
+    shown.says("row 2, column nominal: 24 V is said, and the circuit has a 12 V system");
 }
 
 #[test]
@@ -217,7 +309,7 @@ fn the_leads_of_a_turning_alternator_are_named_where_they_are_held() {
 #[test]
 fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     let place = Place::new();
-    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\nnominal = \"12 V\"\ntechnician = \"A. Tester\"\n");
     let mut call = place.call("run charging --job job.toml");
     for state in SAFE {
         call = call.and(&["--state", state]);

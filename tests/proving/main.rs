@@ -15,6 +15,7 @@ use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
 use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
+use ohmwright::model::job::Nominal;
 use ohmwright::model::proof::case::Judgement;
 use ohmwright::model::proof::whole::Proof;
 use ohmwright::model::stamp::Stamp;
@@ -65,6 +66,7 @@ fn run_with(proving: &Proving, entry_point: EntryPoint, answerer: Box<dyn Answer
         past: None,
     };
     let mut started = proving.procedure.started(AnsweredBy::Bench);
+    started.nominal = proving.circuit.nominal().map(Nominal::quantity);
     started.vehicle = proving.circuit.start().clone();
     let session = Session::start(parts, started).unwrap();
     execute(&proving.procedure, entry_point, session, Some(Arc::new(proving.circuit.names())))
