@@ -316,7 +316,7 @@ fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     for state in SAFE {
         call = call.and(&["--state", state]);
     }
-    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9"];
+    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9", "0.00"];
     let led_out = ["", "", "", "", "", "", "+", "", ""];
     let shown = call
         .typing(&at_battery)
@@ -439,7 +439,12 @@ fn tracks_that_part_once_are_held_against_each_other_again_with_the_pedal_blocke
 #[test]
 fn an_ammeter_is_warned_of_before_it_goes_in() {
     let place = Place::new();
-    run(&place, "key_off_draw", "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\n").ended(0);
+    run(
+        &place,
+        "key_off_draw",
+        "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\n",
+    )
+    .ended(0);
     let events = place.events();
     let position = |words: &str| {
         events

@@ -31,7 +31,7 @@ const CRANKS_PAIR: &str = "battery = \"25.3\"\nmotor = \"19.9\"\ncranking = \"21
 
 const CHARGES: &str = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"14.9\"\nloaded = \"14.5\"\n";
 
-pub const FULL: &str = "ripple = \"0.06 V\"\nfull_volts = \"12.5\"\nfull_current = \"98\"\npositive = \"0.25 V\"\n\
+const FULL: &str = "ripple = \"0.06 V\"\nfull_volts = \"12.5\"\nfull_current = \"98\"\npositive = \"0.25 V\"\n\
     ground = \"0.1 V\"\n";
 
 #[test]

@@ -43,7 +43,11 @@ fn a_drop_below_zero_is_neither_good_nor_the_fault() {
             "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.1 V\"\n".to_owned(),
             "ground",
         ),
-        ("starter_drop", format!("{starter}contacts = \"0.069 V\"\nmotor_lead = \"0.02 V\"\npositive = \"0.106 V\"\n"), "ground"),
+        (
+            "starter_drop",
+            format!("{starter}contacts = \"0.069 V\"\nmotor_lead = \"0.02 V\"\npositive = \"0.106 V\"\n"),
+            "ground",
+        ),
         ("starter_drop", starter.to_owned(), "positive"),
         ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
     ] {
@@ -307,7 +311,11 @@ fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
-        ("charging", format!("{charging}stud_alone = \"12.0\"\ncurrent = \"0.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
+        (
+            "charging",
+            format!("{charging}stud_alone = \"12.0\"\ncurrent = \"0.0\"\n"),
+            "alternator = [\"-14.0\", \"-14.0\"]\n",
+        ),
         ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
         ("lamp_drop", "battery = \"12.6\"\noff = \"12.4\"\n".to_owned(), "off_control = [\"-12.4\", \"-12.4\"]\n"),
     ] {
