@@ -1,12 +1,12 @@
 //! What a meter reads of alternating voltages on the bench: AC volts, as true RMS without what is direct, and their frequency.
 
-use super::alternating::{AlternatingError, swings};
 use super::bench::Bench;
-use super::element::Element;
 use super::error::SolveError;
 use super::meter::{self, Reading, Shown, TRIGGERS};
-use super::network::{Network, Owner};
-use super::prepared::in_words;
+use super::solving::element::Element;
+use super::solving::network::{Network, Owner};
+use super::solving::prepared::in_words;
+use super::solving::swings::{AlternatingError, swings};
 use crate::model::meter::{Function, Range};
 use std::f64::consts::SQRT_2;
 
