@@ -101,7 +101,8 @@ fn a_reading_says_nothing_of_the_system_and_the_job_says_it() {
         .ended(5)
         .says("look at the meter's range and leads and at the vehicle's system");
     // A discharged pair, at an alternator that is right.
-    let charging = "rest = \"23.6\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\n";
+    let charging = "rest = \"23.6\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\nripple = \"0.06 V\"\n\
+        full_volts = \"25.0\"\nfull_current = \"98\"\npositive = \"0.25 V\"\nground = \"0.1 V\"\n";
     let shown = run_at("24 V", &Place::new(), "charging", charging);
     shown.ended(0).says("Charging is right; the battery is discharged or worn out");
 }
@@ -244,10 +245,11 @@ pub fn rows(procedure: &str, table: &str) -> Vec<String> {
 #[test]
 fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
     let rest = "rest = \"12.6\"\nbefore = \"12.4\"\n";
-    let drops = "positive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\n";
+    let drops =
+        "ripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\ncurrent = \"0.0\"\n";
     for (answers, why) in [
         (
-            "charge = \"14.2\"\nloaded = \"13.15\"\npositive = \"-0.25 V\"\nground = \"0.05 V\"\nstud_alone = \"13.0\"\nalternator = \"14.0\"\n".to_owned(),
+            "charge = \"14.2\"\nloaded = \"13.15\"\nripple = \"0.06 V\"\npositive = \"-0.25 V\"\nground = \"0.05 V\"\nstud_alone = \"13.0\"\ncurrent = \"60\"\nalternator = \"14.0\"\n".to_owned(),
             "the readings contradict each other: 14 V at the alternator itself",
         ),
         (
@@ -263,7 +265,7 @@ fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
             "the readings contradict each other: 121 V at the battery",
         ),
         (
-            "charge = \"14.0\"\nloaded = \"12.9\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\nalternator = \"13.5\"\n".to_owned(),
+            "charge = \"14.0\"\nloaded = \"12.9\"\nripple = \"0.06 V\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\ncurrent = { skip = \"no clamp\" }\nalternator = \"13.5\"\n".to_owned(),
             "the alternator is right, each side is in, and yet too little arrives",
         ),
     ] {
@@ -314,7 +316,7 @@ fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     for state in SAFE {
         call = call.and(&["--state", state]);
     }
-    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9"];
+    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9", "0.00"];
     let led_out = ["", "", "", "", "", "", "+", "", ""];
     let shown = call
         .typing(&at_battery)
@@ -447,7 +449,12 @@ fn tracks_that_part_once_are_held_against_each_other_again_with_the_pedal_blocke
 #[test]
 fn an_ammeter_is_warned_of_before_it_goes_in() {
     let place = Place::new();
-    run(&place, "key_off_draw", "battery = \"12.6\"\ndraw = \"14 mA\"\n").ended(0);
+    run(
+        &place,
+        "key_off_draw",
+        "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\n",
+    )
+    .ended(0);
     let events = place.events();
     let position = |words: &str| {
         events

@@ -43,7 +43,11 @@ fn a_drop_below_zero_is_neither_good_nor_the_fault() {
             "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.1 V\"\n".to_owned(),
             "ground",
         ),
-        ("starter_drop", format!("{starter}contacts = \"0.069 V\"\npositive = \"0.106 V\"\n"), "ground"),
+        (
+            "starter_drop",
+            format!("{starter}contacts = \"0.069 V\"\nmotor_lead = \"0.02 V\"\npositive = \"0.106 V\"\n"),
+            "ground",
+        ),
         ("starter_drop", starter.to_owned(), "positive"),
         ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
     ] {
@@ -260,7 +264,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
         ("starter_drop", format!("{dead}dead_battery = \"1.23\"\n"), "12.3 V"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\ndead_stud = \"1.23\"\n"), "12.3 V"),
         ("starter_drop", format!("{dead}{stands}control = \"1.15\"\n"), "11.5 V"),
-        ("starter_drop", format!("{dead}{stands}control = \"12.1\"\ncontrol_terminal = \"0.05 V\"\nsolenoid_coil = \"12.4\"\n"), "1.24 Ω"),
+        ("starter_drop", format!("{dead}{stands}control = \"12.1\"\ncontrol_terminal = \"0.05 V\"\ncontrol_own = \"12.1\"\ndead_contacts = \"12.2 V\"\nhold_in = \"7.7\"\n"), "770 mΩ"),
         ("starter_drop", format!("{turns}cranking = \"1.05\"\n"), "10.5 V"),
         ("starter_drop", format!("{turns}cranking = \"10.5\"\ncurrent = \"18.5\"\n"), "185 A"),
         (
@@ -275,7 +279,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
         ),
         (
             "charging",
-            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"1.2\"\n".to_owned(),
+            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"1.2\"\n".to_owned(),
             "12 V",
         ),
         ("lamp_drop", format!("{lamp}power = \"12.5 V\"\nground = \"0.0 V\"\nrelay_output = \"1.24\"\n"), "12.4 V"),
@@ -303,14 +307,18 @@ fn a_thermometer_outside_its_limits_ends_without_a_cause() {
 #[test]
 fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
     let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
-    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
+    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
     for (procedure, answers, swapped) in [
         ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
-        ("charging", format!("{charging}stud_alone = \"12.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
+        (
+            "charging",
+            format!("{charging}stud_alone = \"12.0\"\ncurrent = \"0.0\"\n"),
+            "alternator = [\"-14.0\", \"-14.0\"]\n",
+        ),
         ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
         ("lamp_drop", "battery = \"12.6\"\noff = \"12.4\"\n".to_owned(), "off_control = [\"-12.4\", \"-12.4\"]\n"),
     ] {
