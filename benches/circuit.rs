@@ -7,6 +7,9 @@ mod ladder;
 
 use ohmwright::circuit::file;
 use ohmwright::circuit::sample::Sample;
+use ohmwright::circuit::solver::Solver;
+use ohmwright::circuit::spice;
+use ohmwright::model::vehicle::{Key, VehicleState};
 use std::fmt::Write as _;
 use std::fs::File;
 use std::hint::black_box;
@@ -63,11 +66,85 @@ fn ngspice(folder: &Path, name: &str, deck: &str) -> (f64, String) {
     (best, printed)
 }
 
+/// A shipped circuit with the key on and one wire's value changed: how long it takes here and in ngspice, on this program's deck
+/// with its word on where to begin.
+fn shipped(folder: &Path, name: &str, wire: &str) {
+    let text =
+        std::fs::read_to_string(format!("{}/procedures/circuits/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let circuit = file::parse(&text, name).unwrap_or_else(|error| panic!("{error}"));
+    let state = VehicleState { key: Key::On, ..circuit.start().clone() };
+    let mut solver = Solver::new(&circuit, &state, &[], &Sample::NOMINAL).unwrap();
+    let part = solver.part(wire).unwrap();
+    let value = |number: u32| 0.05 + 0.01 * f64::from(number % 100);
+    let (solves, mut ours, rounds) = (20_000, f64::INFINITY, solver.rounds());
+    for _ in 0..7 {
+        let begin = Instant::now();
+        for number in 0..solves {
+            assert!(solver.set_ohms(part, value(number)));
+            solver.solve().unwrap();
+        }
+        ours = ours.min(begin.elapsed().as_secs_f64() / f64::from(solves));
+    }
+    let rounds = (solver.rounds() - rounds) as f64 / (7.0 * f64::from(solves));
+
+    let deck = spice::netlist(&circuit, &state, &[]).unwrap();
+    let deck = deck.trim_end().strip_suffix(".end").unwrap();
+    let mut lines = deck.lines().skip_while(|line| *line != format!("* {wire}"));
+    let resistor = lines.find(|line| line.starts_with('R')).unwrap().split(' ').next().unwrap();
+    let source = deck.lines().find(|line| line.starts_with('V')).unwrap().split(' ').next().unwrap();
+    let volts: f64 =
+        deck.lines().find(|line| line.starts_with('V')).unwrap().rsplit(' ').next().unwrap().parse().unwrap();
+    // Both solve the same circuit.
+    solver.set_ohms(part, value(42));
+    solver.solve().unwrap();
+    let one = format!("{deck}.control\nset numdgt=12\nalter {resistor} = {}\nop\nprint all\n.endc\n.end\n", value(42));
+    let (_, printed) = ngspice(folder, "one.cir", &one);
+    let zero = solver.point(&circuit.points()[0].id).unwrap();
+    for (number, node) in circuit.node_names().enumerate() {
+        let said = printed.lines().find_map(|line| line.trim().strip_prefix(&format!("n{} = ", number + 1)));
+        let (Some(said), Ok(point)) = (said, solver.point(node)) else { continue };
+        let first = printed.lines().find_map(|line| {
+            let names = circuit.node_names().position(|name| *name == *circuit.points()[0].id)?;
+            line.trim().strip_prefix(&format!("n{} = ", names + 1))
+        });
+        let against: f64 = first.map_or(0.0, |first| first.trim().parse().unwrap());
+        let there = said.trim().parse::<f64>().unwrap() - against;
+        let here = solver.volts(point, zero);
+        assert!((here - there).abs() < 1e-6 * there.abs().max(1.0), "{node}: {here} V here, {there} V from ngspice");
+    }
+    let control = |count: usize| {
+        format!(
+            "{deck}.control\nlet i = 0\nwhile i < {count}\nalter {resistor} = 0.05 + 0.0001 * const.i\nop\ndestroy\nlet const.i = const.i + 1\nend\n.endc\n.end\n"
+        )
+    };
+    let turns = 1_000;
+    let (many, printed) = ngspice(folder, "many.cir", &control(turns));
+    assert_eq!(printed.matches("No. of Data Rows").count(), turns, "not every turn was an operating point");
+    let (few, _) = ngspice(folder, "few.cir", &control(1));
+    let theirs = (many - few) / (turns - 1) as f64;
+    let sweep = |points: usize| {
+        let (from, to) = (volts * 0.9, volts);
+        format!("{deck}.control\ndc {source} {from} {to} {}\n.endc\n.end\n", (to - from) / points as f64)
+    };
+    let (long, printed) = ngspice(folder, "long.cir", &sweep(10_000));
+    assert!(printed.contains("No. of Data Rows : 1000"), "the sweep has fewer points: {printed}");
+    let (short, _) = ngspice(folder, "short.cir", &sweep(10));
+    let point = (long - short) / 9_990.0;
+    println!(
+        "{name} with {wire} changed: {:.1} times faster than a point of `.dc` ({:.2} µs, {:.2} µs), {:.0} times faster than `alter`, `op` and `destroy` ({:.0} µs), {rounds:.2} rounds",
+        point / ours,
+        ours * 1e6,
+        point * 1e6,
+        theirs / ours,
+        theirs * 1e6
+    );
+}
+
 fn main() {
     let file = ladder::circuit(NODES, load, rung);
     let deck = deck();
     let circuit = file::parse(&file, "ladder").unwrap_or_else(|error| panic!("{error}"));
-    let mut solver = ohmwright::circuit::solver::Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
+    let mut solver = Solver::new(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap();
     let part = solver.part("load7").unwrap();
     let (far, ground) = (solver.point("p20").unwrap(), solver.point("p0").unwrap());
     let solves = 100_000;
@@ -120,4 +197,7 @@ fn main() {
         theirs / ours,
         theirs * 1e6
     );
+    for (name, wire) in [("flap_sensor", "signal_wire"), ("relay_low_side", "control_wire")] {
+        shipped(folder.path(), name, wire);
+    }
 }

@@ -1,21 +1,21 @@
 //! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
 
-use super::bench_alternating::TRIGGERS;
-use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
-use super::meter::{self, DIODE_SOURCE, Reading, Shown, ohms_source};
+use super::meter::{self, DIODE_SOURCE, Reading, Shown, TRIGGERS, ohms_source};
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Workspace};
 use super::nodes::Node;
 use super::parts::part::Switching;
-use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
 use super::solution::Solution;
-use super::span::Span;
-use crate::model::meter::{Function, Meter};
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, Element};
+use super::solving::network::{Network, Owner, Workspace};
+use super::solving::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
+use super::solving::span::Span;
+use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Jumper, VehicleState};
 use std::collections::BTreeSet;
@@ -42,6 +42,8 @@ pub struct Bench {
     pub(super) memory: Memory,
     /// What it remembers in its starting state.
     at_start: Memory,
+    /// Which moment is read of what comes and goes.
+    pub(super) moment: Moment,
     pub(super) work: Workspace,
 }
 
@@ -56,9 +58,21 @@ impl Bench {
     pub fn with(circuit: Arc<Circuit>, faults: Vec<Placed>, sample: Sample, meter: Meter) -> Result<Self, SolveError> {
         let state = circuit.start.clone();
         let blown = BTreeSet::new();
-        let prepared = prepare(&circuit, &Situation { state: &state, faults: &faults, sample, blown: &blown })?;
+        let prepared = prepare(
+            &circuit,
+            &Situation {
+                state: &state,
+                faults: &faults,
+                sample,
+                blown: &blown,
+                clock: &Clock::default(),
+                moment: Moment::Now,
+            },
+        )?;
         let (memory, at_start, work) = (Memory::default(), Memory::default(), Workspace::default());
-        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, work };
+        let moment = Moment::Now;
+        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, moment, work };
+        bench.look_at_the_clock()?;
         bench.settle()?;
         bench.at_start = bench.memory.clone();
         Ok(bench)
@@ -81,14 +95,19 @@ impl Bench {
 
     /// Has it remember what it did once, in the state in which it did.
     pub fn remember(&mut self, memory: Memory) -> Result<(), SolveError> {
-        let other_fuses = memory.blown_fuses() != self.memory.blown_fuses();
+        let another = memory.blown_fuses() != self.memory.blown_fuses() || memory.clock != self.memory.clock;
         self.memory = memory;
-        if other_fuses { self.prepare() } else { Ok(()) }
+        if another { self.prepare() } else { Ok(()) }
     }
 
     /// Fuses that have blown so far.
     pub fn blown(&self) -> impl Iterator<Item = &str> {
-        self.memory.blown(&self.circuit)
+        self.memory.blown_fuses().iter().map(|part| self.circuit.parts[*part].id.as_str())
+    }
+
+    /// Relays that are pulled in and outputs that are on, at least for a part of the time.
+    pub fn pulled_in(&self) -> impl Iterator<Item = &str> {
+        self.memory.pulled_in().into_iter().map(|part| self.circuit.parts[part].id.as_str())
     }
 
     /// Puts the vehicle into a state as if nothing had been done to it before.
@@ -108,7 +127,7 @@ impl Bench {
     fn put_into(&mut self, state: &VehicleState, memory: Memory) -> Result<(), SolveError> {
         let before = std::mem::replace(&mut self.state, state.clone());
         let remembered = std::mem::replace(&mut self.memory, memory);
-        let done = self.prepare().and_then(|()| self.settle());
+        let done = self.look_at_the_clock().and_then(|()| self.prepare()).and_then(|()| self.settle());
         if done.is_err() {
             (self.state, self.memory) = (before, remembered);
             self.prepare()?;
@@ -116,15 +135,16 @@ impl Bench {
         done
     }
 
-    fn prepare(&mut self) -> Result<(), SolveError> {
-        let blown = self.memory.blown_fuses();
-        let situation = Situation { state: &self.state, faults: &self.faults, sample: self.sample, blown };
+    pub(super) fn prepare(&mut self) -> Result<(), SolveError> {
+        let (blown, clock) = (self.memory.blown_fuses(), &self.memory.clock);
+        let (state, faults, sample, moment) = (&self.state, &self.faults, self.sample, self.moment);
+        let situation = Situation { state, faults, sample, blown, clock, moment };
         self.prepared = prepare(&self.circuit, &situation)?;
         Ok(())
     }
 
     /// Has contacts and fuses come to rest in the present state.
-    fn settle(&mut self) -> Result<(), SolveError> {
+    pub(super) fn settle(&mut self) -> Result<(), SolveError> {
         self.solve(&[], |_, _, _| {}).map(drop)
     }
 
@@ -227,29 +247,44 @@ impl Bench {
     pub fn ohms(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
         let (from, to) = self.leads(red, black)?;
         let before = self.open_volts(from, to)?;
-        let mut exact = f64::INFINITY;
         let ranges: Vec<_> = meter::ranges(&self.meter, Function::Ohms)
             .into_iter()
             .map(|(number, range)| (number, range.clone()))
             .collect();
-        if ranges.is_empty() {
-            return Err(self.no_range(Function::Ohms));
+        let Some((_, lowest)) = ranges.first() else { return Err(self.no_range(Function::Ohms)) };
+        let sample = self.sample;
+        let fitting = |from: usize, ohms: Span| {
+            ranges.iter().enumerate().skip(from).find_map(|(place, (number, range))| {
+                let shown = meter::shown_of(range, *number, ohms, sample);
+                (ohms.highest.is_finite() && shown != Shown::OverRange).then_some((place, shown))
+            })
+        };
+        // What the lowest range sees says which range fits: a plain resistance is the same on all of them.
+        let mut exact = self.ohms_on(from, to, lowest)?;
+        let mut found = fitting(0, exact);
+        if let Some((place @ 1.., _)) = found {
+            exact = self.ohms_on(from, to, &ranges[place].1)?;
+            found = fitting(place, exact);
         }
-        for (number, range) in ranges {
-            let (open, source) = ohms_source(range.full_scale.si());
-            let element = self.between(from, to, open, source);
-            let volts = if from == to { Span::steady(0.0) } else { self.across(from, to, Some(element))? };
-            let ohms = |volts: f64| {
+        let live = before > LIVE;
+        Ok(match found {
+            Some((place, shown)) => Reading { shown, exact: exact.mean, range: Some(ranges[place].1.clone()), live },
+            None => Reading { shown: Shown::OverRange, exact: exact.mean, range: None, live },
+        })
+    }
+
+    /// What a range takes for the resistance between its leads; infinite where its own voltage stays whole.
+    fn ohms_on(&mut self, from: Node, to: Node, range: &Range) -> Result<Span, SolveError> {
+        if from == to {
+            return Ok(Span::steady(0.0));
+        }
+        let (open, source) = ohms_source(range.full_scale.si());
+        let volts = self.across(from, to, Some(self.between(from, to, open, source)))?;
+        Ok(volts.rising(
+            |volts| {
                 if volts >= open * (1.0 - 1e-9) { f64::INFINITY } else { source * volts / (open - volts) }
-            };
-            let span = volts.rising(ohms);
-            exact = span.mean;
-            let shown = meter::shown_of(&range, number, span, self.sample);
-            if span.highest.is_finite() && shown != Shown::OverRange {
-                return Ok(Reading { shown, exact, range: Some(range), live: before > LIVE });
-            }
-        }
-        Ok(Reading { shown: Shown::OverRange, exact, range: None, live: before > LIVE })
+            },
+        ))
     }
 
     /// Diode test from the red lead to the black one: volts at about 1 mA, `OL` where it does not conduct.

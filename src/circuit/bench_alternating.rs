@@ -1,20 +1,17 @@
 //! What a meter reads of alternating voltages on the bench: AC volts, as true RMS without what is direct, and their frequency.
 
-use super::alternating::{AlternatingError, swings};
 use super::bench::Bench;
-use super::element::Element;
 use super::error::SolveError;
-use super::meter::{self, Reading, Shown};
-use super::network::{Network, Owner};
-use super::prepared::in_words;
+use super::meter::{self, Reading, Shown, TRIGGERS};
+use super::solving::element::Element;
+use super::solving::network::{Network, Owner};
+use super::solving::prepared::in_words;
+use super::solving::swings::{AlternatingError, swings};
 use crate::model::meter::{Function, Range};
 use std::f64::consts::SQRT_2;
 
 /// The least share of all that swings that a range of the meter has to be made for: a hundredth of the volts.
 const COUNTS: f64 = 1e-4;
-
-/// Volts from peak to peak below which a meter's counter does not trigger.
-pub(super) const TRIGGERS: f64 = 1.0;
 
 /// The most outputs that may switch at the same time, each on and off with each of the others.
 const MOST_SWITCHING: usize = 8;
@@ -182,7 +179,7 @@ impl Bench {
             Owner::Part(part) => self.circuit.parts[part].id.clone(),
             Owner::Added => "what was connected".to_owned(),
         };
-        if let Some(restless) = self.work.restless().first() {
+        if let Some(restless) = network.restless(&self.work).first() {
             return Err(SolveError::Restless { part: owner(*restless) });
         }
         if !network.alternating.is_empty() {

@@ -341,6 +341,8 @@ impl Kind {
     pub const POSITIVE_VOLTAGE: Self = Self::new(Dimension::VOLTAGE, 1e-6, 1500.0, "a voltage such as `12.6 V`");
     pub const CURRENT: Self = Self::new(Dimension::CURRENT, 1e-6, 1e5, "a current such as `10 A`");
     pub const LENGTH: Self = Self::new(Dimension::LENGTH, 1e-3, 100.0, "a length such as `2.5 m`");
+    pub const TIME: Self = Self::new(Dimension::TIME, 1e-3, 1e6, "a time such as `5 s` or `20 min`");
+    pub const CAPACITY: Self = Self::new(Dimension::CHARGE, 360.0, 3.6e6, "a capacity such as `70 Ah`");
     pub const INDUCTANCE: Self = Self::new(Dimension::INDUCTANCE, 1e-9, 1e3, "an inductance such as `0.5 H`");
     /// Between a sensor and its wheel.
     pub const GAP: Self = Self::new(Dimension::LENGTH, 1e-5, 0.1, "an air gap such as `0.8 mm`");

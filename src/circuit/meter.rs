@@ -1,7 +1,7 @@
 //! What a meter shows of the value at its leads.
 
 use super::sample::Sample;
-use super::span::Span;
+use super::solving::span::Span;
 use crate::model::dimension::Dimension;
 use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;
@@ -113,6 +113,9 @@ pub(super) fn ohms_source(full_scale: f64) -> (f64, f64) {
 
 /// Source of the diode test: open-circuit volts and source ohms, about 1 mA into a short.
 pub(super) const DIODE_SOURCE: (f64, f64) = (3.2, 3.2e3);
+
+/// Volts from peak to peak below which a meter's counter does not trigger.
+pub(super) const TRIGGERS: f64 = 1.0;
 
 /// Ranges of a function, lowest first.
 pub(super) fn ranges(meter: &Meter, function: Function) -> Vec<(usize, &Range)> {

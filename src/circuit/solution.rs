@@ -1,16 +1,17 @@
 //! The solved circuit.
 
-use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Turn, Workspace};
 use super::nodes::Node;
-use super::prepared::{Prepared, Situation, parts_of, prepare};
 use super::sample::Sample;
 use super::signal::Signal;
-use super::span::Span;
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, Element};
+use super::solving::network::{Network, Owner, Turn, Workspace};
+use super::solving::prepared::{Prepared, Situation, parts_of, prepare};
+use super::solving::span::Span;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
@@ -39,7 +40,14 @@ pub fn solve<'c>(
     sample: &Sample,
 ) -> Result<Solution<'c>, SolveError> {
     let faults = circuit.placed(faults)?;
-    let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults: &faults,
+        sample: *sample,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())
         .map_err(|error| error.in_state(state))
@@ -78,7 +86,7 @@ impl<'c> Solution<'c> {
             phases: Vec::new(),
         };
         prepared.solved(circuit, &[], memory, work, |_, share, network, work| {
-            solution.restless.extend(parts_of(work.restless(), &network.owners));
+            solution.restless.extend(parts_of(network.restless(work), &network.owners));
             let turns = if work.is_unsteady() {
                 work.cycle.clone()
             } else {

@@ -1,13 +1,14 @@
 //! One prepared circuit solved again and again with other values.
 
-use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Owner, Workspace};
-use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::Element;
+use super::solving::network::{Owner, Workspace};
+use super::solving::prepared::{Prepared, Situation, prepare};
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
 
@@ -36,7 +37,14 @@ impl<'c> Solver<'c> {
         sample: &Sample,
     ) -> Result<Self, SolveError> {
         let faults = circuit.placed(faults)?;
-        let situation = Situation { state, faults: &faults, sample: *sample, blown: &BTreeSet::new() };
+        let situation = Situation {
+            state,
+            faults: &faults,
+            sample: *sample,
+            blown: &BTreeSet::new(),
+            clock: &Clock::default(),
+            moment: Moment::Now,
+        };
         let prepared = prepare(circuit, &situation)?;
         let volts = vec![0.0; circuit.nodes.len()];
         Ok(Self { circuit, prepared, memory: Memory::default(), work: Workspace::default(), volts, steady: true })

@@ -1,15 +1,16 @@
 //! A circuit as a SPICE netlist: what each element of its network is there.
 
-use super::element::{BLOWN, COLLAPSED, Element, ON, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Turn, Workspace};
-use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
 use super::solution::{Phase, Solution};
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, COLLAPSED, Drive, Element, Segment, stays_on};
+use super::solving::network::{Network, Owner, Turn, Workspace};
+use super::solving::prepared::{Prepared, Situation, prepare};
 use crate::model::clean::Clean;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
@@ -25,7 +26,14 @@ pub fn netlist(circuit: &Circuit, state: &VehicleState, faults: &[FaultId]) -> R
 
 /// The same with faults as bad as they were placed.
 pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) -> Result<String, SolveError> {
-    let situation = Situation { state, faults, sample: Sample::NOMINAL, blown: &BTreeSet::new() };
+    let situation = Situation {
+        state,
+        faults,
+        sample: Sample::NOMINAL,
+        blown: &BTreeSet::new(),
+        clock: &Clock::default(),
+        moment: Moment::Now,
+    };
     let prepared = prepare(circuit, &situation)?;
     let solution = Solution::new(circuit, &prepared, &Memory::default(), &mut Workspace::default())?;
     let mut text = String::new();
@@ -116,13 +124,21 @@ impl Deck<'_> {
                 writeln!(text, "R{number} inner{number} {} {:e}", node(plus), 1.0 / siemens)
             }
             Element::Share { .. } if state == COLLAPSED => writeln!(text, "* off: it takes its own supply away"),
-            Element::Share { supply, ground, output, share, siemens, minimum } => {
+            Element::Share { supply, ground, output, share, siemens, minimum, drive } => {
                 let (vs, vg, vo) = (self.volts(supply), self.volts(ground), self.volts(output));
                 // Off below its least supply, on above, staying as it is between the two thresholds.
-                let minimum = if state == ON { stays_on(minimum) } else { minimum };
-                let held = format!("{siemens:e}*({share:e}*{vs}+{:e}*{vg}-{vo})*u({vs}-{vg}-{minimum:e})", 1.0 - share);
-                writeln!(text, "Bs{number} {} {} I={share:e}*{held}", node(supply), node(output))?;
-                writeln!(text, "Bg{number} {} {} I={:e}*{held}", node(ground), node(output), 1.0 - share)
+                let minimum = if element.is_on(state) { stays_on(minimum) } else { minimum };
+                let (above, on) =
+                    (format!("({share:e}*{vs}+{:e}*{vg}-{vo})", 1.0 - share), format!("u({vs}-{vg}-{minimum:e})"));
+                let (gives, takes) = (format!("max(0,{above})"), format!("min(0,{above})"));
+                let [from_supply, from_ground] = match drive {
+                    Drive::Both => [share, 1.0 - share].map(|part| format!("{part:e}*{above}")),
+                    Drive::Up => [share, 1.0 - share].map(|part| format!("{part:e}*{gives}")),
+                    Drive::Down => [share, 1.0 - share].map(|part| format!("{part:e}*{takes}")),
+                    Drive::Amplifier => [gives, takes],
+                };
+                writeln!(text, "Bs{number} {} {} I={siemens:e}*{from_supply}*{on}", node(supply), node(output))?;
+                writeln!(text, "Bg{number} {} {} I={siemens:e}*{from_ground}*{on}", node(ground), node(output))
             }
             Element::Curve { a, b, first, count } => {
                 let across = format!("{}-{}", self.volts(a), self.volts(b));

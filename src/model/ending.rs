@@ -76,7 +76,8 @@ pub enum Why {
         /// The reading's prompt.
         id: PromptId,
     },
-    /// The run wrote as many events as it may.
+    /// The run wrote as many events as it may. Read and not written yet: such a run ends as one whose script failed, with the
+    /// place, and goes on when the header allows more.
     EventLimit {
         /// How many.
         events: usize,

@@ -8,7 +8,6 @@ pub mod dimension;
 pub mod doubt;
 pub mod ending;
 pub mod event;
-pub mod feeds;
 pub mod format;
 pub mod id;
 pub mod job;

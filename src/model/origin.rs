@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 /// Where an answer came from.
 #[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
-#[serde(tag = "from", rename_all = "snake_case")]
+#[serde(tag = "from", rename_all = "snake_case", try_from = "Fields")]
 pub enum Origin {
     /// A person typed it at a terminal.
     Typed {
@@ -46,8 +46,58 @@ pub enum Origin {
     Input,
     /// A record of format 1, before it is understood. Never written.
     #[default]
-    #[serde(skip_deserializing)]
     NotSaid,
+}
+
+/// What a line says of it, each field straight in its place: what is derived would put them all aside first.
+#[derive(Deserialize)]
+struct Fields {
+    from: From,
+    person: Option<String>,
+    showed: Option<Arc<str>>,
+    id: Option<String>,
+    raw: Option<String>,
+    range: Option<String>,
+    pairing: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum From {
+    Typed,
+    CarriedOver,
+    Bench,
+    Table,
+    File,
+    Instrument,
+    Page,
+    Input,
+}
+
+/// A field without which it says nothing.
+#[derive(Debug, thiserror::Error)]
+#[error("missing field `{0}`")]
+struct Missing(&'static str);
+
+impl TryFrom<Fields> for Origin {
+    type Error = Missing;
+    fn try_from(fields: Fields) -> Result<Self, Missing> {
+        let Fields { from, person, showed, id, raw, range, pairing } = fields;
+        Ok(match from {
+            From::Typed => Self::Typed { person },
+            From::CarriedOver => Self::CarriedOver,
+            From::Bench => Self::Bench { showed },
+            From::Table => Self::Table,
+            From::File => Self::File,
+            From::Instrument => {
+                Self::Instrument { id: id.ok_or(Missing("id"))?, raw: raw.ok_or(Missing("raw"))?, range }
+            }
+            From::Page => {
+                Self::Page { pairing: pairing.ok_or(Missing("pairing"))?, person: person.ok_or(Missing("person"))? }
+            }
+            From::Input => Self::Input,
+        })
+    }
 }
 
 impl Origin {

@@ -1,11 +1,13 @@
 //! The names that a circuit gives to places on a vehicle.
 
-use super::feeds::Feeds;
 use super::prompt::LeadEnd;
 use super::quantity::Quantity;
 use super::unit::Unit;
+use super::vehicle::VehicleState;
 use super::words;
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::sync::Arc;
 
 /// Roles, points, connectors and moving parts by name.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -39,6 +41,38 @@ pub struct Supply {
     pub positive: BTreeSet<String>,
     /// On the negative side.
     pub negative: BTreeSet<String>,
+}
+
+/// Tells of two points whether there is a voltage between them with the vehicle as it is; `None` where nobody knows.
+type Tells = dyn Fn(&VehicleState, &str, &str) -> Option<bool> + Send + Sync;
+
+/// What a circuit says of it; nothing where there is none.
+#[derive(Clone, Default)]
+pub struct Feeds(Option<Arc<Tells>>);
+
+impl Feeds {
+    /// As this tells.
+    pub fn told_by(tells: impl Fn(&VehicleState, &str, &str) -> Option<bool> + Send + Sync + 'static) -> Self {
+        Self(Some(Arc::new(tells)))
+    }
+
+    /// Whether something feeds what lies between these points.
+    pub fn between(&self, vehicle: &VehicleState, one: &str, other: &str) -> Option<bool> {
+        self.0.as_ref()?(vehicle, one, other)
+    }
+}
+
+/// Names are compared, and the same names come from the same circuit.
+impl PartialEq for Feeds {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.is_some() == other.0.is_some()
+    }
+}
+
+impl fmt::Debug for Feeds {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if self.0.is_some() { "Feeds(circuit)" } else { "Feeds(nothing)" })
+    }
 }
 
 /// Where something that is moved can stand.

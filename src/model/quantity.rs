@@ -288,7 +288,9 @@ impl Serialize for Quantity {
     /// As the number of a unit that loses no bit, and that unit: `4.75 V`.
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match Unit::exact(self.dimension) {
-            Some(unit) => serializer.collect_str(&format_args!("{} {}", unit.number(*self), unit.word())),
+            Some(unit) => {
+                serializer.collect_str(&format_args!("{} {}", unit.number(*self), unit.word_without_prefix()))
+            }
             None => Err(serde::ser::Error::custom(format!("{self} can't be written as a number and a unit"))),
         }
     }

@@ -111,8 +111,12 @@ impl LineReader {
         if let Some(Sitting::Newer(newer)) = &self.sitting {
             return Err(LineProblem::Newer(newer.clone()));
         }
-        let mut entry: Entry =
-            serde_json::from_slice(line).map_err(|error| LineProblem::Unreadable(error.to_string()))?;
+        // Looked through as a whole, its texts need not be one by one.
+        let read = match std::str::from_utf8(line) {
+            Ok(text) => serde_json::from_str(text),
+            Err(_) => serde_json::from_slice(line),
+        };
+        let mut entry: Entry = read.map_err(|error| LineProblem::Unreadable(error.to_string()))?;
         match &entry.event {
             Event::Started(started) if started.format == FIRST_FORMAT => {
                 self.sitting = Some(Sitting::First(started.answered_by));
@@ -138,12 +142,15 @@ impl LineReader {
 
 /// Whether the line may begin a sitting: most need not be read twice for it.
 fn begins_a_sitting(line: &[u8]) -> bool {
-    const STARTED: &[u8] = b"\"started\"";
-    const CONTINUED: &[u8] = b"\"continued\"";
     // The kind stands near the beginning, after the time and perhaps an id.
-    let head = &line[..line.len().min(HEAD)];
-    head.windows(STARTED.len()).any(|part| part == STARTED)
-        || head.windows(CONTINUED.len()).any(|part| part == CONTINUED)
+    let mut head = &line[..line.len().min(HEAD)];
+    while let Some(at) = head.iter().position(|byte| *byte == b'"') {
+        head = &head[at + 1..];
+        if head.starts_with(b"started\"") || head.starts_with(b"continued\"") {
+            return true;
+        }
+    }
+    false
 }
 
 /// So far into a line its kind begins at the latest.

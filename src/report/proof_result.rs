@@ -112,10 +112,14 @@ fn problems(proof: &Proof) -> Vec<String> {
 
 /// The first run that went wrong, reading by reading.
 fn first_wrong(proof: &Proof, width: usize) -> String {
+    if proof.is_clean() {
+        return String::new();
+    }
     let body = proof.singles().chain(&proof.pairs).map(|case| ("", case));
     let mut all = body.chain(proof.after_repair.iter().map(|case| ("After the repair, ", case)));
     let of_case = all.find_map(|(when, case)| {
-        let wrong = case.wrong_run.as_ref()?;
+        let harmless = |judgement| matches!(judgement, Judgement::SentElsewhere | Judgement::NoConclusion);
+        let wrong = case.wrong_run.as_ref().filter(|wrong| !proof.by_parts || !harmless(wrong.judgement))?;
         let severity = wrong.severity.as_ref().map(|severity| format!(", {severity}")).unwrap_or_default();
         let words = format!(
             "{when}{} went astray (seed {}{severity}), and came to: {}",

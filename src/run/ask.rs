@@ -41,10 +41,15 @@ impl Session {
             }
             self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
             match entry.event {
-                Event::SweepRead { text, position, .. } => sweep.push(line, SweepReading { text, position }),
-                Event::Doubted { typed, doubt, .. } => doubted = Some(Doubted { line, typed, doubt, from: None }),
+                Event::SweepRead { text, position, .. } => {
+                    let shown = prompt.question.unit().and_then(|unit| typed::read(&text, unit).ok());
+                    sweep.push(line, SweepReading { text, position }, shown);
+                }
+                Event::Doubted { typed, doubt, .. } => {
+                    doubted = Some(Doubted { line, typed, doubt, from: None, asked: None });
+                }
                 Event::Answered { answer, verdict, .. } => {
-                    return self.understand(&prompt, answer, sweep.readings, verdict, line);
+                    return self.understand(&prompt, answer, sweep, verdict, line);
                 }
                 _ => {}
             }
@@ -65,9 +70,8 @@ impl Session {
     fn ask_once(&mut self, prompt: Arc<Prompt>, doubted: Option<Doubted>) -> Result<Asked, Stop> {
         // Broken off at the doubt: it is what was asked last.
         if let Some(doubted) = doubted
-            && let Some((answer, from)) = self.settle(&prompt, doubted)?
+            && let Some((asked, from)) = self.settle(&prompt, doubted)?
         {
-            let asked = self.meant(&prompt, answer)?;
             return self.accept(prompt, asked, &from);
         }
         loop {
@@ -90,9 +94,8 @@ impl Session {
             };
             if let Some(doubt) = self.doubt_about(&prompt, &asked) {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: Arc::clone(&typed), doubt: doubt.clone() })?;
-                let doubted = Doubted { line: self.lines(), typed, doubt, from: Some(from) };
-                let Some((answer, from)) = self.settle(&prompt, doubted)? else { continue };
-                let asked = self.meant(&prompt, answer)?;
+                let doubted = Doubted { line: self.lines(), typed, doubt, from: Some(from), asked: Some(asked) };
+                let Some((asked, from)) = self.settle(&prompt, doubted)? else { continue };
                 return self.accept(prompt, asked, &from);
             }
             return self.accept(prompt, asked, &from);
@@ -100,8 +103,8 @@ impl Session {
     }
 
     /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
-    fn settle(&mut self, prompt: &Arc<Prompt>, doubted: Doubted) -> Result<Option<(Answer, CameFrom)>, Stop> {
-        let Doubted { line, typed: first, doubt, from: mut first_from } = doubted;
+    fn settle(&mut self, prompt: &Arc<Prompt>, doubted: Doubted) -> Result<Option<(Asked, CameFrom)>, Stop> {
+        let Doubted { line, typed: first, doubt, from: mut first_from, asked: mut first_asked } = doubted;
         loop {
             let reply = self.put(Request::Doubt { prompt, typed: &first, doubt: &doubt });
             // Kept, it came from where it came from first.
@@ -109,7 +112,8 @@ impl Session {
             match &reply.form {
                 // Only an offer: a better range or a repeat. Nobody took it.
                 Form::Nobody if matches!(doubt, Doubt::Unsure { .. }) && self.refused.is_none() => {
-                    return Ok(Some((Answer::Reading { typed: first }, first_or(reply.came_from()))));
+                    let asked = self.meant(prompt, Answer::Reading { typed: first })?;
+                    return Ok(Some((asked, first_or(reply.came_from()))));
                 }
                 Form::Nobody => {
                     let problem = Some(doubt.to_string());
@@ -129,11 +133,16 @@ impl Session {
             let keeps = reply.form.is_enter();
             match self.text_of(prompt, reply, Some(&first))? {
                 None => {}
-                Some((Given::Skipped(reason), from)) => return Ok(Some((Answer::Skipped { reason }, from))),
-                Some((Given::Text(text), from)) => match take(prompt, text, &self.meter) {
-                    Ok(asked) => return Ok(Some((asked.answer, if keeps { first_or(from) } else { from }))),
-                    Err(problem) => self.refuse(problem),
-                },
+                Some((Given::Skipped(reason), from)) => {
+                    return Ok(Some((self.meant(prompt, Answer::Skipped { reason })?, from)));
+                }
+                Some((Given::Text(text), from)) => {
+                    let first_asked = first_asked.take_if(|_| keeps);
+                    match first_asked.map_or_else(|| take(prompt, text, &self.meter), Ok) {
+                        Ok(asked) => return Ok(Some((asked, if keeps { first_or(from) } else { from }))),
+                        Err(problem) => self.refuse(problem),
+                    }
+                }
             }
         }
     }
@@ -193,7 +202,7 @@ impl Session {
                     self.answerer.notice(Notice::Remark { text });
                 }
                 let asked = self.meant(&prompt, Answer::Sweep { readings })?;
-                let asked = self.understood_sweep(&prompt, asked, sweep.readings, unit)?;
+                let asked = self.understood_sweep(&prompt, asked, sweep, unit)?;
                 return self.accept(prompt, asked, &from);
             }
             match sweep_texts(&text, unit) {
@@ -216,10 +225,10 @@ impl Session {
                         continue;
                     }
                     let of_line = readings.len();
-                    for (number, reading) in readings.into_iter().enumerate() {
+                    for (number, (reading, shown)) in readings.into_iter().enumerate() {
                         let from = of_reading(&from, number, of_line);
                         self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
-                        sweep.push(self.lines(), reading);
+                        sweep.push(self.lines(), reading, Some(shown));
                     }
                     if let Some(odd) = odd {
                         let text = format!("{odd} `back` takes it back.");
@@ -297,7 +306,7 @@ impl Session {
         &mut self,
         prompt: &Arc<Prompt>,
         answer: Answer,
-        sweep: Vec<SweepReading>,
+        sweep: SweepSoFar,
         verdict: Option<Verdict>,
         line: usize,
     ) -> Result<Asked, Stop> {
@@ -320,15 +329,17 @@ impl Session {
         &self,
         prompt: &Prompt,
         mut asked: Asked,
-        sweep: Vec<SweepReading>,
+        sweep: SweepSoFar,
         unit: Unit,
     ) -> Result<Asked, Stop> {
-        for reading in &sweep {
-            let shown = typed::read(&reading.text, unit)
+        for (reading, shown) in sweep.readings.iter().zip(sweep.shown) {
+            // What can't be read is read again for the words.
+            let shown = shown
+                .map_or_else(|| typed::read(&reading.text, unit), Ok)
                 .map_err(|error| script_error(&format!("a reading of the sweep `{}`: {error}", prompt.id)))?;
             asked.shown.push(shown);
         }
-        asked.sweep = sweep;
+        asked.sweep = sweep.readings;
         Ok(asked)
     }
 }
@@ -349,11 +360,11 @@ fn of_reading(from: &CameFrom, number: usize, of: usize) -> CameFrom {
 }
 
 /// The first of these readings about which something is odd, with what is.
-fn odd_in_a_sweep(prompt: &Prompt, readings: &[SweepReading]) -> Option<String> {
+fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<String> {
     let Question::Sweep { ends, .. } = &prompt.question else { return None };
-    readings.iter().find_map(|reading| match typed::read(&reading.text, ends.unit) {
-        Ok(Shown::Value(value)) => {
-            let odd = doubt::of_a_sweep(value, ends)?;
+    readings.iter().find_map(|(reading, shown)| match shown {
+        Shown::Value(value) => {
+            let odd = doubt::of_a_sweep(*value, ends)?;
             Some(format!("{}: {odd}", typed::as_shown(&reading.text, ends.unit)))
         }
         _ => None,
@@ -367,22 +378,28 @@ struct Doubted {
     doubt: Doubt,
     /// Where it came from, unless it was read from the journal.
     from: Option<CameFrom>,
+    /// What it means, unless it was read from the journal.
+    asked: Option<Asked>,
 }
 
-/// A sweep that is being taken: its readings, and the line of each in the journal.
+/// A sweep that is being taken: its readings, the line of each in the journal, and what each shows.
 #[derive(Default)]
 struct SweepSoFar {
     readings: Vec<SweepReading>,
     lines: Vec<usize>,
+    /// What each shows; none where it can't be read.
+    shown: Vec<Option<Shown>>,
 }
 
 impl SweepSoFar {
-    fn push(&mut self, line: usize, reading: SweepReading) {
+    fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
         self.lines.push(line);
         self.readings.push(reading);
+        self.shown.push(shown);
     }
 
     fn pop(&mut self) -> Option<(usize, SweepReading)> {
+        self.shown.pop();
         self.lines.pop().zip(self.readings.pop())
     }
 }

@@ -132,6 +132,9 @@ impl BenchAnswerer {
             Event::Acted { action, already: false, .. } => {
                 self.stands = self.stands.after(action, Some(entry.at.minute()));
                 _ = self.bench.set_state(&self.stands);
+                if let Action::Wait { time } = action {
+                    _ = self.bench.wait(time.si());
+                }
             }
             Event::Answered { prompt, answer, origin: Origin::Bench { .. }, .. }
                 if can_answer(prompt) && !matches!(answer, Answer::Skipped { .. }) =>
@@ -218,7 +221,8 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
             Shown::OverRange | Shown::Nothing => nothing(),
         },
         Question::LowestHighest { function, leads, meanwhile, .. } => {
-            let readings = while_moving(bench, meanwhile, vehicle, *function, leads)?;
+            let moments = bench.at_all_moments(|bench| while_moving(bench, meanwhile, vehicle, *function, leads))?;
+            let readings = moments.concat();
             // The meter keeps the lowest and the highest of what goes to and fro, too.
             let of = |least: bool| {
                 let ends = readings.iter().flatten().flat_map(Reading::ends);

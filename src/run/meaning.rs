@@ -173,8 +173,8 @@ fn two_values(text: &str, unit: Unit) -> Result<(String, String), String> {
     Ok((lowest.clone(), highest.clone()))
 }
 
-/// The readings of one typed or pasted line: `0.52`, `0.52 @ 10 %`, `0.52 0.9 1.3`.
-pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> {
+/// The readings of one typed or pasted line, each with what it shows: `0.52`, `0.52 @ 10 %`, `0.52 0.9 1.3`.
+pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<(SweepReading, Shown)>, String> {
     let (readings, position) = match text.split_once('@') {
         Some((reading, position)) => (reading, Some(position.trim().to_owned()).filter(|text| !text.is_empty())),
         None => (text, None),
@@ -187,8 +187,8 @@ pub fn sweep_texts(text: &str, unit: Unit) -> Result<Vec<SweepReading>, String> 
     for text in texts {
         // A pasted list may have commas between its readings.
         let plain = text.strip_suffix(',').unwrap_or(&text).to_owned();
-        typed::read(&plain, unit).map_err(|error| error.to_string())?;
-        list.push(SweepReading { text: plain, position: position.clone() });
+        let shown = typed::read(&plain, unit).map_err(|error| error.to_string())?;
+        list.push((SweepReading { text: plain, position: position.clone() }, shown));
     }
     if list.is_empty() {
         Err("there is no reading before the `@`: write `0.52 @ half open`".to_owned())
@@ -204,14 +204,15 @@ mod tests {
     #[test]
     fn a_pasted_list_is_read_value_by_value() {
         let volts: Unit = "V".parse().unwrap();
-        let texts =
-            |text: &str| sweep_texts(text, volts).map(|list| list.into_iter().map(|r| r.text).collect::<Vec<_>>());
+        let texts = |text: &str| {
+            sweep_texts(text, volts).map(|list| list.into_iter().map(|(reading, _)| reading.text).collect::<Vec<_>>())
+        };
         assert_eq!(texts("0.5 0.9;1.3"), Ok(vec!["0.5".into(), "0.9".into(), "1.3".into()]));
         assert_eq!(texts("0.5 V 900 mV"), Ok(vec!["0.5 V".into(), "900 mV".into()]));
         assert_eq!(texts("0.52, 0.9, 1.3"), Ok(vec!["0.52".into(), "0.9".into(), "1.3".into()]));
         assert!(texts("0.5 abc").is_err());
         let with = sweep_texts("0.52 @ half open", volts).unwrap();
-        assert_eq!(with[0].position.as_deref(), Some("half open"));
+        assert_eq!(with[0].0.position.as_deref(), Some("half open"));
     }
 
     #[test]

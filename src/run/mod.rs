@@ -11,6 +11,7 @@ pub mod doubt;
 mod end;
 mod events;
 pub mod journal;
+mod known;
 pub mod meaning;
 pub mod notice;
 mod phase;
@@ -25,11 +26,15 @@ pub mod request;
 pub mod screens;
 pub mod session;
 pub mod signature;
+mod sitting;
 pub mod slipping;
 pub mod stop;
 mod take_back;
 pub mod unattended;
 pub mod view;
+mod way;
 
+#[cfg(test)]
+mod fakes;
 #[cfg(test)]
 mod forwarding;

@@ -264,7 +264,7 @@ impl PreparedAnswers {
                 Ok(readings) if before < readings.len() => {
                     let rest: Vec<_> = readings[before..]
                         .iter()
-                        .map(|reading| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
+                        .map(|(reading, _)| SweepReading::as_typed(&reading.text, reading.position.as_deref()))
                         .collect();
                     self.sweep = Some((prompt.id.clone(), number, so_far.len() - before));
                     return Form::text(rest.join(" "));

@@ -7,6 +7,7 @@ use super::notice::Notice;
 use super::reply::{Form, Reply};
 use super::request::Request;
 use super::view::View;
+use crate::model::event::Event;
 use crate::model::meter::Function;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Leads, Prompt, PromptId, Question};
@@ -69,6 +70,8 @@ pub struct Slipping {
     /// The slip was made; its prompt, until another question is answered.
     made: bool,
     last: bool,
+    /// The next action that is written down was not done.
+    not_done: bool,
     /// The vehicle as it stands, where it stands otherwise than the session believes.
     truly: Option<Box<VehicleState>>,
 }
@@ -76,7 +79,7 @@ pub struct Slipping {
 impl Slipping {
     /// Before the first question.
     pub const fn new(bench: BenchAnswerer, slip: Slip) -> Self {
-        Self { bench, slip, actions: 0, made: false, last: false, truly: None }
+        Self { bench, slip, actions: 0, made: false, last: false, not_done: false, truly: None }
     }
 
     fn is_place(&self, prompt: &Prompt) -> bool {
@@ -147,6 +150,7 @@ impl Answerer for Slipping {
                         return Form::Skip { reason: "can't be done".to_owned() }.from(Origin::TYPED);
                     }
                     self.truly = Some(Box::new(view.vehicle.clone()));
+                    self.not_done = true;
                     return Form::enter().from(Origin::TYPED);
                 }
                 self.last = false;
@@ -178,6 +182,13 @@ impl Answerer for Slipping {
     fn notice(&mut self, notice: Notice<'_>) {
         // Of the slip, and not of what the vehicle shows: it is asked again and answered truly.
         if matches!(notice, Notice::Refused { .. }) && std::mem::take(&mut self.last) {
+            return;
+        }
+        // The journal says that it was done; the vehicle knows nothing of it.
+        if let Notice::Recorded { entry, .. } = notice
+            && matches!(entry.event, Event::Acted { .. })
+            && std::mem::take(&mut self.not_done)
+        {
             return;
         }
         self.bench.notice(notice);

@@ -98,6 +98,12 @@ pub const FUNCTION_DOCS: &[FunctionDoc] = &[
         Kind::Quantity,
         "What the control module shows for a signal.",
     ),
+    FunctionDoc::function(
+        "wait",
+        &[("time", Kind::Quantity)],
+        Kind::Nothing,
+        "Lets time pass: loads come and go, modules fall asleep, a battery runs down.",
+    ),
     FunctionDoc::function("key_on", &[], Kind::Nothing, "Turns the simulated vehicle's key on."),
     FunctionDoc::function("key_off", &[], Kind::Nothing, "Turns the key off; a running engine stops."),
     FunctionDoc::function("key_accessory", &[], Kind::Nothing, "Turns the key to its accessory position."),
@@ -226,6 +232,12 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
         "connect" (from: S, to: S) => Action::Connect { jumper: Jumper { from: from.to_string(), to: to.to_string(), through: None } };
         "disconnect" (from: S, to: S) => Action::Disconnect { from: from.to_string(), to: to.to_string() };
     }
+    function!("wait", |answering, ctx, time: Quantity| {
+        if time.dimension() != Dimension::TIME || time.si() < 0.0 {
+            return Err(error_at(&ctx, format!("{time} is no time to wait: give it as `20.min`")));
+        }
+        with(&ctx, &answering, |bench| bench.wait(time.si()))
+    });
     function!("connect", |answering, ctx, from: S, to: S, through: Quantity| {
         if through.dimension() != Dimension::RESISTANCE || through.si() < 0.0 {
             return Err(error_at(&ctx, format!("{through} is nothing to connect through: give a resistance in ohm")));

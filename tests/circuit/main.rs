@@ -7,9 +7,11 @@ mod laws;
 mod memory;
 mod meter;
 mod parts;
+mod random_decks;
 mod settling;
 mod shipped;
 mod spice;
+mod time;
 mod words;
 mod worked;
 
@@ -34,7 +36,7 @@ fn shipped_circuits() -> Vec<(String, Circuit)> {
         })
         .collect();
     circuits.sort_by(|a, b| a.0.cmp(&b.0));
-    assert_eq!(circuits.len(), 13);
+    assert_eq!(circuits.len(), 15);
     circuits
 }
 

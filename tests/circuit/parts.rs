@@ -32,7 +32,7 @@ pub fn near(found: f64, expected: f64, tolerance: f64) {
 
 const BATTERY: &str = r#"{ id = "battery", kind = "battery", positive = "plus", negative = "0", volts = "12 V", resistance = "1 mohm" },"#;
 
-fn relay(suppression: &str, from: &str, to: &str) -> Circuit {
+pub fn relay(suppression: &str, from: &str, to: &str) -> Circuit {
     let relay = format!(
         r#"{BATTERY}
         {{ id = "K1", kind = "relay", coil_from = "{from}", coil_to = "{to}", common = "plus", normally_open = "out", coil = "80 ohm", pulls_in = "7 V", suppression = "{suppression}" }},
@@ -116,7 +116,7 @@ fn an_alternator_without_a_phase_or_a_diode_gives_less_current() {
 }
 
 /// A starter: battery, a start switch that closes with the key, a solenoid whose motor's brushes may be open.
-fn starter(pull_in: &str, hold_in: &str, volts: &str) -> Circuit {
+pub fn starter(pull_in: &str, hold_in: &str, volts: &str) -> Circuit {
     let parts = format!(
         r#"
         {{ id = "battery", kind = "battery", positive = "plus", negative = "0", volts = "{volts}", resistance = "5 mohm" }},

@@ -121,3 +121,73 @@ fn a_flap_sensor_with_a_kilohm_in_its_ground_is_not_latched_by_voltages_that_nev
     let (signal, ground) = (solver.point("C41.3").unwrap(), solver.point("C7.5").unwrap());
     assert!(solver.volts(signal, ground).abs() < 0.05, "{}", solver.volts(signal, ground));
 }
+
+/// A module's output in pulses, low side, with a load that is fed through `feed` ohms.
+fn low_side(duty: &str, feed: f64) -> Circuit {
+    parsed(
+        &["b", "m", "f", "pin", "g"],
+        &format!(
+            r#"{{ id = "battery", kind = "battery", positive = "b", negative = "g", volts = "12 V ± 0 V", resistance = "1 mohm ± 0 %" }},
+            {{ id = "power", kind = "resistor", from = "b", to = "m", resistance = "10 mohm" }},
+            {{ id = "feed", kind = "resistor", from = "b", to = "f", resistance = "{feed} ohm" }},
+            {{ id = "load", kind = "resistor", from = "f", to = "pin", resistance = "50 ohm" }},
+            {{ id = "pull", kind = "resistor", from = "pin", to = "g", resistance = "100 kohm" }},
+            {{ id = "out", kind = "module_output", side = "low", pin = "pin", supply = "m", ground = "g", duty = "{duty}" }}"#
+        ),
+    )
+}
+
+fn volts(circuit: &Circuit, at: &str) -> f64 {
+    solve(circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap().volts(at, "g").unwrap()
+}
+
+#[test]
+fn a_low_side_in_pulses_takes_in_and_lifts_nothing() {
+    for duty in ["10 %", "50 %", "90 %", "100 %"] {
+        // Its load's feed is dead: nothing is left but the leak.
+        assert!(volts(&low_side(duty, 1e9), "pin") < 0.02, "{duty}");
+    }
+    // On a sound feed the average of its pulses is as it was.
+    assert!((volts(&low_side("50 %", 0.01), "pin") - 6.0).abs() < 0.05);
+    assert!(volts(&low_side("100 %", 0.01), "pin") < 0.05);
+}
+
+#[test]
+fn what_a_sensors_output_takes_goes_to_its_ground() {
+    let sensor = |short: &str| {
+        let text = format!(
+            r#"title = "t"
+            zero_volts = "g"
+            start = {{ key = "on" }}
+            point = [{{ id = "b" }}, {{ id = "r" }}, {{ id = "s" }}, {{ id = "o" }}, {{ id = "g" }}]
+            movement = [{{ id = "flap", from = "0 %", to = "100 %", start = "50 %" }}]
+            part = [
+              {{ id = "battery", kind = "battery", positive = "b", negative = "g", volts = "12 V ± 0 V", resistance = "1 mohm ± 0 %" }},
+              {{ id = "five", kind = "battery", positive = "r", negative = "g", volts = "5 V ± 0 V", resistance = "1 mohm ± 0 %" }},
+              {{ id = "supply", kind = "resistor", from = "r", to = "s", resistance = "100 ohm ± 0 %" }},
+              {{ id = "sensor", kind = "active_sensor", supply = "s", ground = "g", output = "o", moves = "flap", load = "600 ohm", resistance = "100 ohm" }},
+              {{ id = "load", kind = "resistor", from = "o", to = "g", resistance = "1 Mohm" }},
+              {short}
+            ]"#
+        );
+        file::parse(&text, "t").unwrap_or_else(|error| panic!("{error}"))
+    };
+    let sound = sensor("");
+    let shorted = sensor(r#"{ id = "short", kind = "resistor", from = "o", to = "b", resistance = "1 ohm" }"#);
+    // 5 V over 100 and 600 ohm; what comes in from the battery lifts nothing.
+    assert!((volts(&sound, "s") - 5.0 * 600.0 / 700.0).abs() < 1e-3, "{}", volts(&sound, "s"));
+    assert!((volts(&shorted, "s") - 5.0 * 600.0 / 700.0).abs() < 1e-3, "{}", volts(&shorted, "s"));
+    assert!(volts(&shorted, "o") > 11.5);
+}
+
+#[test]
+fn a_motors_current_is_its_load_and_a_fortieth_of_what_is_beyond() {
+    let circuit = parsed(
+        &["b", "g"],
+        r#"{ id = "battery", kind = "battery", positive = "b", negative = "g", volts = "12 V ± 0 V", resistance = "1 mohm ± 0 %" },
+        { id = "motor", kind = "motor", from = "b", to = "g", winding = "0.5 ohm ± 0 %", load = "10 A ± 0 %" }"#,
+    );
+    let amperes = solve(&circuit, circuit.start(), &[], &Sample::NOMINAL).unwrap().amperes("motor").unwrap();
+    // It turns from 5 V on; standing still it would take 24 A.
+    assert!((amperes - (10.0 + (24.0 - 10.0) / 40.0)).abs() < 0.01, "{amperes}");
+}

@@ -16,10 +16,10 @@ use std::fmt::Write;
 use std::process::Command;
 
 /// One deck and, for each of its nodes `n1`, `n2` …, the name and the volts that are expected.
-struct Case {
-    name: String,
-    deck: String,
-    expected: Vec<(String, f64)>,
+pub struct Case {
+    pub name: String,
+    pub deck: String,
+    pub expected: Vec<(String, f64)>,
 }
 
 fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwright::circuit::fault::FaultId]) -> Case {
@@ -30,7 +30,7 @@ fn case(name: String, circuit: &Circuit, state: &VehicleState, faults: &[ohmwrig
 }
 
 /// Runs all the decks in one ngspice process and returns each one's node voltages by number.
-fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
+pub fn ngspice(cases: &[Case]) -> Vec<HashMap<usize, f64>> {
     let folder = tempfile::tempdir().unwrap();
     let mut control = String::from("* all decks\n.control\nset numdgt=15\nset noaskquit\n");
     for (number, case) in cases.iter().enumerate() {
@@ -154,6 +154,34 @@ fn random_cases(seeds: std::ops::Range<u64>, with_diodes: bool) -> Vec<Case> {
         case(format!("random network {seed}"), &circuit, circuit.start(), &[])
     });
     circuits.collect()
+}
+
+#[test]
+fn relays_with_suppression_and_solenoids_agree() {
+    use crate::parts::{relay, starter};
+    let circuits = [
+        ("diode", relay("diode", "fed", "0")),
+        ("diode the other way", relay("diode", "0", "fed")),
+        ("resistor", relay("720 ohm", "fed", "0")),
+        ("12 V starter", starter("0.18 ohm", "0.8 ohm", "12 V")),
+        ("24 V starter", starter("0.42 ohm", "1.54 ohm", "24 V")),
+    ];
+    let mut cases = Vec::new();
+    for (name, circuit) in &circuits {
+        for faults in fault_sets(circuit) {
+            for (state_name, state) in states(circuit) {
+                // With its hold-in winding open a solenoid finds no rest.
+                let fault = faults.first().map_or("healthy", |fault| fault.0.as_str());
+                if fault != "hold_in_open" {
+                    cases.push(case(format!("{name}, {fault}, {state_name}"), circuit, &state, &faults));
+                }
+            }
+        }
+    }
+    let (count, largest, wrong) = compare(&cases);
+    eprintln!("parts: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
+    assert!(wrong.is_empty(), "{} of {count} differ:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+    assert!(count > 200, "only {count} comparisons");
 }
 
 #[test]

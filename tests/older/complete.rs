@@ -15,8 +15,36 @@ fn unmatched<'a>(
     records.symmetric_difference(&expected).copied().collect()
 }
 
+/// Writes down what is true now. Look at every line that changes: a record that comes out otherwise is a fault of the program,
+/// unless you know why and say so.
+fn write_what_is_true_now() {
+    std::fs::create_dir_all(kept::here().join("expected")).unwrap();
+    for version in kept::versions() {
+        let aspects: [(&str, Facts); 4] = [
+            ("verify", verified::facts(&version)),
+            ("report", shown::facts(&version)),
+            ("rejudge", judged::facts(&version)),
+            ("resume", taken_up::facts(&version)),
+        ];
+        let mut text = String::new();
+        for record in kept::records(&version) {
+            let mut line = json!({ "record": record });
+            for (key, facts) in &aspects {
+                line[*key] = facts.get(&record).cloned().unwrap_or(Value::Null);
+            }
+            text += &format!("{line}\n");
+        }
+        std::fs::write(kept::here().join("expected").join(format!("{version}.jsonl")), text).unwrap();
+    }
+}
+
+/// With `OHMWRIGHT_WRITE_EXPECTATIONS=1` it first writes down what is true now:
+/// `OHMWRIGHT_WRITE_EXPECTATIONS=1 cargo test --test older every_record_has_an_expectation`.
 #[test]
 fn every_record_has_an_expectation_and_every_expectation_a_record() {
+    if std::env::var_os("OHMWRIGHT_WRITE_EXPECTATIONS").is_some() {
+        write_what_is_true_now();
+    }
     let mut versions = BTreeSet::new();
     for folder in ["expected", "as_it_was"] {
         for entry in std::fs::read_dir(kept::here().join(folder)).unwrap() {
@@ -125,29 +153,4 @@ fn no_record_has_a_place_of_the_machine_that_made_it() {
         }
     }
     assert!(paths > 100, "{paths}");
-}
-
-/// Writes down what is true now: `cargo test --test older -- --ignored`. Look at every line that changes: a record that comes out
-/// otherwise is a fault of the program, unless you know why and say so.
-#[test]
-#[ignore = "it writes the expectations"]
-fn write_what_is_true_now() {
-    std::fs::create_dir_all(kept::here().join("expected")).unwrap();
-    for version in kept::versions() {
-        let aspects: [(&str, Facts); 4] = [
-            ("verify", verified::facts(&version)),
-            ("report", shown::facts(&version)),
-            ("rejudge", judged::facts(&version)),
-            ("resume", taken_up::facts(&version)),
-        ];
-        let mut text = String::new();
-        for record in kept::records(&version) {
-            let mut line = json!({ "record": record });
-            for (key, facts) in &aspects {
-                line[*key] = facts.get(&record).cloned().unwrap_or(Value::Null);
-            }
-            text += &format!("{line}\n");
-        }
-        std::fs::write(kept::here().join("expected").join(format!("{version}.jsonl")), text).unwrap();
-    }
 }

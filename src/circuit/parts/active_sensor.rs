@@ -5,9 +5,10 @@ use super::part::{PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::error::Problem;
-use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Drive;
+use crate::circuit::solving::network_builder::{NetworkBuilder, Output};
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["active_sensor"], ends: &["supply", "ground", "output"], read };
@@ -69,7 +70,8 @@ impl PartKind for ActiveSensor {
             let share = share.clamp(self.saturates.0, self.saturates.1);
             let ohms = altered.worn_at(travel).unwrap_or_else(|| network.drawn(self.resistance)) + altered.added;
             let (supply, ground, output) = (self.supply, self.ground, self.output);
-            network.output(&Output { supply, ground, output, minimum: self.minimum_supply }, share, ohms);
+            let (minimum, drive) = (self.minimum_supply, Drive::Amplifier);
+            network.output(&Output { supply, ground, output, minimum, drive }, share, ohms);
         }
     }
     fn faults(&self) -> PartFaults {

@@ -5,11 +5,11 @@ use super::part::{PartFaults, PartKind};
 use crate::circuit::curve::interpolate;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
 use crate::circuit::error::{Flaw, Problem};
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Element;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["battery"], ends: &["positive", "negative"], read };
@@ -21,6 +21,10 @@ struct Battery {
     volts: Volts,
     /// Source resistance, in ohms; with a state of charge, that of the full battery.
     resistance: Spread,
+    /// What it holds when it is full, in coulombs; `None` if it does not run down.
+    capacity: Option<f64>,
+    /// What it has above its volts at rest right after the drive, in volts.
+    surface: f64,
 }
 
 /// What its open-circuit voltage comes from.
@@ -45,7 +49,18 @@ fn read(keys: &mut PartKeys) -> PartRead {
         negative: keys.end("negative")?,
         volts: volts(keys)?,
         resistance: keys.section.spread_or("resistance", Kind::RESISTANCE, 0.01, 0.2)?,
+        capacity: only_with_charge(keys, "capacity", Kind::CAPACITY)?,
+        surface: only_with_charge(keys, "surface", Kind::POSITIVE_VOLTAGE)?.unwrap_or(0.0),
     }))
+}
+
+/// A key that has a meaning only where the state of charge is given.
+fn only_with_charge(keys: &PartKeys, key: &'static str, kind: Kind) -> Result<Option<f64>, Flaw> {
+    let value = keys.section.quantity(key, kind)?;
+    match value {
+        Some(_) if keys.section.item("charge").is_none() => Err(keys.section.not_a(key, "a key without `charge`")),
+        value => Ok(value),
+    }
 }
 
 fn volts(keys: &PartKeys) -> Result<Volts, Flaw> {
@@ -80,8 +95,10 @@ impl PartKind for Battery {
         let (volts, ohms) = match self.volts {
             Volts::Open(volts) => (network.voltage(volts, altered), ohms),
             Volts::Charge(charge, batteries) => {
-                let charge = network.voltage(charge, altered).clamp(0.0, 1.0);
-                (batteries * interpolate(&REST_VOLTS, charge), ohms * interpolate(&REST_OHMS, charge))
+                let cell = network.cell();
+                let charge = (network.voltage(charge, altered).min(1.0) - cell.taken).max(0.0);
+                let volts = batteries * interpolate(&REST_VOLTS, charge) + self.surface * cell.surface;
+                (volts, ohms * interpolate(&REST_OHMS, charge))
             }
         };
         network.element(Element::Source { plus, minus, siemens: 1.0 / (ohms + altered.added), volts });
@@ -92,6 +109,10 @@ impl PartKind for Battery {
             Volts::Charge(charge, _) => PartFaults::of_value("the state of charge", charge, Kind::SHARE),
         };
         PartFaults { added: Some(("the source resistance", self.resistance)), ..value }
+    }
+    fn capacity(&self) -> Option<f64> {
+        // A surface voltage comes to rest in a battery of any size.
+        self.capacity.or_else(|| (self.surface > 0.0).then_some(f64::INFINITY))
     }
     fn posts(&self) -> Option<(Node, Node)> {
         Some((self.positive, self.negative))

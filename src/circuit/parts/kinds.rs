@@ -3,9 +3,9 @@
 use super::keys::{PartKeys, Reader};
 use super::part::Part;
 use super::{
-    active_sensor, alternator, battery, coil, diode, fuse, inductive_sensor, joint, lamp, module_input, module_output,
-    motor, negative_clamp, potentiometer, regulator, relay, resistor, solenoid, switch, switch_ladder, thermistor,
-    transceiver, variable_resistor, wire,
+    active_sensor, alternator, battery, coil, diode, fuse, inductive_sensor, intermittent_load, joint, lamp,
+    module_input, module_output, motor, negative_clamp, potentiometer, regulator, relay, resistor, sleeping_load,
+    solenoid, switch, switch_ladder, thermistor, transceiver, variable_resistor, wire,
 };
 use crate::circuit::decode::{Section, check_name};
 use crate::circuit::error::{Flaw, Problem};
@@ -20,6 +20,8 @@ const KINDS: &[Reader] = &[
     negative_clamp::READER,
     resistor::READER,
     coil::READER,
+    intermittent_load::READER,
+    sleeping_load::READER,
     switch::READER,
     fuse::READER,
     battery::READER,

@@ -5,9 +5,10 @@ use super::part::{MODULE_MINIMUM, PartFaults, PartKind, STUCK_CONTACTS, Switchin
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Drive;
+use crate::circuit::solving::network_builder::{NetworkBuilder, Output};
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["module_output"], ends: &["pin", "supply", "ground"], read };
@@ -68,7 +69,14 @@ impl PartKind for ModuleOutput {
         if duty > 0.0 {
             let ohms = network.value(self.resistance, altered) + altered.added;
             let (supply, ground, output) = (self.supply, self.ground, self.pin);
-            network.output(&Output { supply, ground, output, minimum: MODULE_MINIMUM }, self.at_supply(duty), ohms);
+            // Between its pulses it is open: it takes nothing at the one end and lifts nothing at the other.
+            let drive = match self.low_side {
+                _ if duty >= 1.0 => Drive::Both,
+                true => Drive::Down,
+                false => Drive::Up,
+            };
+            let output = Output { supply, ground, output, minimum: MODULE_MINIMUM, drive };
+            network.output(&output, self.at_supply(duty), ohms);
         }
     }
     fn faults(&self) -> PartFaults {

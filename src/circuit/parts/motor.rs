@@ -3,12 +3,12 @@
 use super::keys::{PartKeys, PartRead, Reader};
 use super::link::ENDS;
 use super::part::{PartFaults, PartKind};
-use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::{Altered, Stuck};
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::alternating::Alternating;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["motor"], ends: ENDS, read };
@@ -31,7 +31,7 @@ fn read(keys: &mut PartKeys) -> PartRead {
         from: keys.end("from")?,
         to: keys.end("to")?,
         load: keys.section.spread_needed("load", Kind::CURRENT, 0.1)?,
-        // A tenth of a fortieth of the stall slope: bearings and brushes; no source, small by choice.
+        // A fortieth of the slope while it stands still: bearings and brushes. No source, small by choice.
         slope: 1.0 / (winding.nominal * 40.0),
         winding,
     }))

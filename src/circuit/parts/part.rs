@@ -3,9 +3,10 @@
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::{Altered, Stuck};
 use crate::circuit::gauge::Gauge;
-use crate::circuit::network_builder::NetworkBuilder;
+use crate::circuit::movement::Condition;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::fmt::Debug;
 use std::ops::Range;
 use std::sync::Arc;
@@ -86,6 +87,21 @@ pub trait PartKind: Debug + Send + Sync {
     /// Whether it drives a data bus, which is dominant for a part of the time.
     fn drives_bus(&self) -> bool {
         false
+    }
+
+    /// Whether it comes and goes by itself as time passes.
+    fn comes_and_goes(&self) -> bool {
+        false
+    }
+
+    /// What keeps it awake, if it falls asleep some time after that.
+    fn awake_while(&self) -> Option<&Condition> {
+        None
+    }
+
+    /// Its capacity in coulombs, if it is a battery that runs down.
+    fn capacity(&self) -> Option<f64> {
+        None
     }
 
     /// How it switches on and off all the time, if it does.

@@ -5,9 +5,10 @@ use super::part::{MODULE_MINIMUM, PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::{Altered, Stuck};
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Drive;
+use crate::circuit::solving::network_builder::{NetworkBuilder, Output};
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["transceiver"], ends: &["supply", "ground", "high", "low"], read };
@@ -53,10 +54,16 @@ impl PartKind for Transceiver {
         let (bias, driver) = (network.drawn(self.bias), network.value(self.driver, altered) + altered.added);
         for (branch, output, share) in [("high", self.high, 1.0), ("low", self.low, 0.0)] {
             if !altered.is_open(branch) {
-                let output = Output { supply: self.supply, ground: self.ground, output, minimum: MODULE_MINIMUM };
-                network.output(&output, 0.5, bias);
+                let driven = |drive: Drive| Output {
+                    supply: self.supply,
+                    ground: self.ground,
+                    output,
+                    minimum: MODULE_MINIMUM,
+                    drive,
+                };
+                network.output(&driven(Drive::Amplifier), 0.5, bias);
                 if sends {
-                    network.output(&output, share, driver);
+                    network.output(&driven(Drive::Both), share, driver);
                 }
             }
         }

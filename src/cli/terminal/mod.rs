@@ -5,4 +5,5 @@ pub mod intake;
 pub mod output;
 pub mod person;
 pub mod plain_word;
+mod recorded;
 pub mod typed_line;

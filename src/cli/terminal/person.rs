@@ -5,9 +5,9 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::doubt::Doubt;
-use crate::model::event::{Entry, Event, NamedCause};
+use crate::model::event::NamedCause;
 use crate::model::points::Points;
-use crate::model::prompt::{Answer, Prompt, PromptId, Question};
+use crate::model::prompt::{Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
@@ -15,10 +15,9 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
 use crate::report::action;
-use crate::report::entry::{self, Tone};
+use crate::report::entry::Tone;
 use crate::report::prompt_card::{At, PromptCard};
 use crate::report::question;
-use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::answerer::Answerer;
 use crate::run::notice::Notice;
@@ -30,20 +29,20 @@ use std::sync::Arc;
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
-    input: Input,
-    output: Output,
-    steps: usize,
-    step: usize,
-    step_shown: String,
-    why: String,
-    replaying: bool,
-    prompt_shown: Option<PromptId>,
+    pub(super) input: Input,
+    pub(super) output: Output,
+    pub(super) steps: usize,
+    pub(super) step: usize,
+    pub(super) step_shown: String,
+    pub(super) why: String,
+    pub(super) replaying: bool,
+    pub(super) prompt_shown: Option<PromptId>,
     /// Ids that `back` can go to.
-    answered: BTreeSet<PromptId>,
-    points: Option<Arc<Points>>,
+    pub(super) answered: BTreeSet<PromptId>,
+    pub(super) points: Option<Arc<Points>>,
     /// The readings of the sweep that is being taken.
-    sweep: Vec<SweepReading>,
-    bench: bool,
+    pub(super) sweep: Vec<SweepReading>,
+    pub(super) bench: bool,
 }
 
 enum Typed {
@@ -88,12 +87,12 @@ impl Person {
         self
     }
 
-    fn say(&mut self, text: &str) {
+    pub(super) fn say(&mut self, text: &str) {
         let width = self.output.width();
         self.output.line(&wrapped(&harmless(text), width, "", ""));
     }
 
-    fn indented(&mut self, text: &str) {
+    pub(super) fn indented(&mut self, text: &str) {
         let width = self.output.width();
         self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
     }
@@ -177,55 +176,10 @@ impl Person {
             self.output.line(&line);
         }
     }
-
-    /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
-    /// is answered.
-    fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
-        match event {
-            // What still stands comes again from the top.
-            Event::Struck { reading: None, .. } => {
-                self.sweep.clear();
-                self.answered.clear();
-            }
-            Event::SweepRead { text, position, .. } => {
-                self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
-            }
-            Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
-            Event::Answered { prompt, .. } => {
-                self.answered.insert(prompt.id.clone());
-                return std::mem::take(&mut self.sweep);
-            }
-            _ => {}
-        }
-        vec![]
-    }
-
-    /// An entry of the record that is taken up; a sweep in one piece, once it is whole.
-    fn show_again(&mut self, entry: &Entry, sweep: &[SweepReading]) {
-        match &entry.event {
-            Event::SweepRead { .. } => {}
-            Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
-                if let Question::Sweep { ends, .. } = &prompt.question {
-                    let (tone, words) = sweep_words(sweep, &SweepReading::shown(sweep, ends.unit), ends);
-                    let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
-                    let width = self.output.width();
-                    self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
-                }
-            }
-            _ => self.show_entry(entry),
-        }
-    }
-
-    fn show_entry(&mut self, entry: &Entry) {
-        if let Some((tone, text)) = entry::line(entry, self.points.as_deref()) {
-            let width = self.output.width();
-            self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
-        }
-    }
 }
 
 /// Readings of a sweep as they were typed, each with its unit and, where it was said, its position.
-fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
+pub(super) fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> String {
     let texts: Vec<String> = readings
         .iter()
         .map(|reading| {
@@ -388,61 +342,6 @@ impl Person {
             None => "> ".to_owned(),
         };
         self.ask(&format!("Enter keeps it, or type it again; {unit}"), &[], false)
-    }
-
-    fn recorded(&mut self, entry: &Entry, replayed: bool) {
-        let sweep = self.follow(&entry.event);
-        if replayed {
-            if self.replaying {
-                self.show_again(entry, &sweep);
-            }
-            if let Event::StepBegan { title, .. } = &entry.event {
-                self.step += 1;
-                self.step_shown = title.clone();
-            }
-            return;
-        }
-        match &entry.event {
-            Event::Answered { prompt, answer, verdict, origin } => {
-                if origin.is_carried_over() {
-                    self.show_entry(entry);
-                } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
-                    // Where it could have been meant as text, it is seen.
-                    self.indented(&format!("left out: {reason}"));
-                } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
-                    let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
-                    let width = self.output.width();
-                    self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
-                } else if let Some(verdict) = verdict {
-                    // As it was understood: a slip of the unit or of the point is seen before it is gone.
-                    let words = if self.bench {
-                        // The simulated meter's own text stands just above.
-                        verdict.to_string()
-                    } else {
-                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
-                    };
-                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
-                } else if matches!(answer, Answer::Reading { .. } | Answer::LowestHighest { .. }) && !self.bench {
-                    self.indented(&entry::answer_text(prompt, answer));
-                }
-            }
-            Event::Acted { already: true, .. } | Event::Noted { .. } => {
-                self.show_entry(entry);
-            }
-            Event::Struck { id, reading: Some(reading), .. } => {
-                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
-            }
-            Event::Struck { id, .. } => {
-                self.say(&format!(
-                    "`{id}` and all later answers are taken back; what was done at the vehicle stays done."
-                ));
-                self.step = 0;
-                self.step_shown.clear();
-                self.prompt_shown = None;
-                self.replaying = false;
-            }
-            _ => {}
-        }
     }
 
     fn needs(&mut self, id: &PromptId, why: &str) -> Form {

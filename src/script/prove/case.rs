@@ -137,7 +137,8 @@ impl Course<'_> {
             tally(&self.proving.circuit, case, &run.entries, limits);
         }
         // A wrong one before one that only came to nothing.
-        let worse = |known: &WrongRun| judgement == Judgement::Wrong && known.judgement != Judgement::Wrong;
+        let is_bad = |judgement| matches!(judgement, Judgement::Wrong | Judgement::Missed);
+        let worse = |known: &WrongRun| is_bad(judgement) && !is_bad(known.judgement);
         if !as_wanted && (case.wrong_run.is_none() || faults.len() < 2 && case.wrong_run.as_ref().is_some_and(worse)) {
             let mut wrong_run = WrongRun {
                 seed: vehicle.seed,

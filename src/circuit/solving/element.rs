@@ -37,9 +37,8 @@ pub enum Element {
     Conductance { a: usize, b: usize, siemens: f64 },
     /// A voltage behind a resistance.
     Source { plus: usize, minus: usize, siemens: f64, volts: f64 },
-    /// An output held at a share of the way from ground to supply while the supply is above `minimum`; its current
-    /// comes from supply and ground in that proportion.
-    Share { supply: usize, ground: usize, output: usize, share: f64, siemens: f64, minimum: f64 },
+    /// An output held at a share of the way from ground to supply while the supply is above `minimum`.
+    Share { supply: usize, ground: usize, output: usize, share: f64, siemens: f64, minimum: f64, drive: Drive },
     /// A curve of current over voltage, never falling.
     Curve { a: usize, b: usize, first: usize, count: usize },
     /// A regulated voltage with a current limit.
@@ -50,10 +49,32 @@ pub enum Element {
     Fuse { a: usize, b: usize, siemens: f64, blows: f64 },
 }
 
+/// Which way the current of an output goes, and where it comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drive {
+    /// Both ways, from supply and ground in the proportion of its share: a switch that is closed, to the one or to the other.
+    Both,
+    /// The same, but only out of it: switched on and off at its supply, it takes nothing in.
+    Up,
+    /// The same, but only into it: switched on and off at its ground, it lifts nothing.
+    Down,
+    /// As an amplifier: what it gives comes all from the supply, and what it takes goes all into the ground.
+    Amplifier,
+}
+
+impl Drive {
+    /// Whether it is otherwise while it gives than while it takes.
+    pub const fn has_ways(self) -> bool {
+        !matches!(self, Self::Both)
+    }
+}
+
 /// Share: off for good, because its own load takes its supply away whenever it is on.
 pub const COLLAPSED: u8 = 2;
-/// Share: output on.
+/// Share: output on, and where it makes a difference giving current.
 pub const ON: u8 = 1;
+/// Share: output on and taking current in.
+pub const TAKES: u8 = 3;
 /// Fuse: gone.
 pub const BLOWN: u8 = 1;
 
@@ -76,10 +97,38 @@ impl Element {
 
     /// Whether a contact or an output is on in this state.
     pub fn is_on(&self, state: u8) -> bool {
-        state == ON
+        matches!(state, ON | TAKES)
     }
 
-    /// Whether its states are straight pieces that meet without a step.
+    /// Of an output that is on: the parts of its current that come from supply and ground; nothing where it gives or takes none.
+    pub fn rails(&self, state: u8) -> Option<[(usize, f64); 2]> {
+        let Self::Share { supply, ground, share, drive, .. } = *self else { return None };
+        let both = [(supply, share), (ground, 1.0 - share)];
+        match (state, drive) {
+            (ON, Drive::Both | Drive::Up) | (TAKES, Drive::Down) => Some(both),
+            (ON, Drive::Amplifier) => Some([(supply, 1.0), (ground, 0.0)]),
+            (TAKES, Drive::Amplifier) => Some([(supply, 0.0), (ground, 1.0)]),
+            _ => None,
+        }
+    }
+
+    /// Of an output that is on: whether it gives or takes; as it does where that agrees with the voltages.
+    pub fn way(&self, state: u8, volts: &[f64], slack: f64) -> u8 {
+        let Self::Share { supply, ground, output, share, drive, .. } = *self else { return state };
+        if !drive.has_ways() {
+            return ON;
+        }
+        let above = volts[supply] * share + volts[ground] * (1.0 - share) - volts[output];
+        let slack = slack * (1.0 + volts[supply].abs());
+        match state {
+            ON if above >= -slack => ON,
+            TAKES if above <= slack => TAKES,
+            _ if above >= 0.0 => ON,
+            _ => TAKES,
+        }
+    }
+
+    /// Whether it is of straight pieces alone, which meet without a step.
     pub fn has_pieces(&self) -> bool {
         matches!(self, Self::Curve { .. } | Self::Regulator { .. })
     }
@@ -105,6 +154,7 @@ impl Element {
                 let supplies = if input.is_some() { SUPPLY_OFF..=SUPPLY_ENOUGH } else { SUPPLY_ENOUGH..=SUPPLY_ENOUGH };
                 supplies.flat_map(|supply| (0..OUTPUTS).map(move |held| supply * OUTPUTS + held)).collect()
             }
+            Self::Share { drive, .. } if drive.has_ways() => vec![0, ON, TAKES],
             Self::Contact { .. } | Self::Share { .. } => vec![0, ON],
             _ => vec![0],
         }
@@ -134,9 +184,9 @@ impl Element {
                 matrix.conductance(plus, minus, siemens);
                 matrix.current(minus, plus, siemens * volts);
             }
-            Self::Share { supply, ground, output, share, siemens, .. } if state == ON => {
-                // From supply and ground to the output, each its share of siemens × (held voltage − output).
-                for (from, part) in [(supply, share), (ground, 1.0 - share)] {
+            Self::Share { supply, ground, output, share, siemens, .. } => {
+                // From supply and ground to the output, each its part of siemens × (held voltage − output).
+                for (from, part) in self.rails(state).into_iter().flatten() {
                     if part != 0.0 {
                         matrix.controlled(from, output, supply, output, siemens * part * share);
                         matrix.controlled(from, output, ground, output, siemens * part * (1.0 - share));
@@ -172,7 +222,7 @@ impl Element {
                 matrix.conductance(a, b, siemens);
             }
             Self::Fuse { a, b, siemens, .. } if state != BLOWN => matrix.conductance(a, b, siemens),
-            Self::Share { .. } | Self::Contact { .. } | Self::Fuse { .. } => {}
+            Self::Contact { .. } | Self::Fuse { .. } => {}
         }
     }
 
@@ -183,8 +233,9 @@ impl Element {
             Self::Share { .. } if state == COLLAPSED => COLLAPSED,
             Self::Share { supply, ground, minimum, .. } => {
                 let across = volts[supply] - volts[ground];
-                let (threshold, slack) = if state == ON { (stays_on(minimum), -slack) } else { (minimum, slack) };
-                u8::from(across >= threshold * (1.0 + slack))
+                let on = self.is_on(state);
+                let (threshold, edge) = if on { (stays_on(minimum), -slack) } else { (minimum, slack) };
+                if across >= threshold * (1.0 + edge) { self.way(state, volts, slack) } else { 0 }
             }
             Self::Curve { a, b, first, count } => {
                 let across = volts[a] - volts[b];
@@ -264,12 +315,11 @@ impl Element {
         match *self {
             Self::Conductance { a, b, siemens } if siemens > 0.0 => join(a, b),
             Self::Source { plus, minus, .. } => join(plus, minus),
-            Self::Share { supply, ground, output, share, .. } if state == ON => {
-                if share > 0.0 {
-                    join(supply, output);
-                }
-                if share < 1.0 {
-                    join(ground, output);
+            Self::Share { output, .. } => {
+                for (from, part) in self.rails(state).into_iter().flatten() {
+                    if part > 0.0 {
+                        join(from, output);
+                    }
                 }
             }
             Self::Curve { a, b, first, .. } if segments[first + usize::from(state)].siemens > 0.0 => join(a, b),
@@ -289,7 +339,7 @@ impl Element {
         match *self {
             Self::Conductance { a, b, siemens } => (volts[a] - volts[b]) * siemens,
             Self::Source { plus, minus, siemens, volts: held } => (held - (volts[plus] - volts[minus])) * siemens,
-            Self::Share { supply, ground, output, share, siemens, .. } if state == ON => {
+            Self::Share { supply, ground, output, share, siemens, .. } if self.rails(state).is_some() => {
                 (volts[supply] * share + volts[ground] * (1.0 - share) - volts[output]) * siemens
             }
             Self::Curve { a, b, first, .. } => {
@@ -327,9 +377,10 @@ impl Element {
             | Self::Contact { a, b, .. }
             | Self::Fuse { a, b, .. } => through(a, b, amperes),
             Self::Source { plus, minus, .. } => through(minus, plus, amperes),
-            Self::Share { supply, ground, output, share, .. } => {
-                through(supply, output, amperes * share);
-                through(ground, output, amperes * (1.0 - share));
+            Self::Share { output, .. } => {
+                for (from, part) in self.rails(state).into_iter().flatten() {
+                    through(from, output, amperes * part);
+                }
             }
             Self::Regulator { input, output, ground, .. } => through(input.unwrap_or(ground), output, amperes),
         }

@@ -1,8 +1,8 @@
 //! How contacts, outputs and fuses come to rest around a solution that is followed from zero.
 
 use super::element::{BLOWN, COLLAPSED, Element};
-use super::memory::Contacts;
 use super::network::{Network, NetworkError, Turn, Workspace};
+use crate::circuit::memory::Contacts;
 
 /// Sets of contacts after which it is given up.
 const MOST_SETS: usize = 4000;
@@ -17,7 +17,7 @@ impl Network {
     /// Finds the voltages by following them from zero. Contacts and outputs are changed outside of it, one part at a time: the
     /// one that is furthest beyond where it changes, as a proportion, which is the first that rising sources reach. Then all is
     /// followed anew. A set of contacts that returns is a network that finds no rest from here; that none exists is not said.
-    pub(super) fn solve_following(
+    pub(in crate::circuit) fn solve_following(
         &self,
         extra: &[Element],
         on: &Contacts,
@@ -54,13 +54,13 @@ impl Network {
                 }
             }
         }
-        let restless = work.restless();
+        let restless = self.restless(work);
         work.cycle.clear();
         Err(NetworkError::Unsettled(restless))
     }
 
     /// From the states found on the path to those without what led it, to the last digit.
-    pub(super) fn correct(&self, extra: &[Element], work: &mut Workspace) -> Result<(), NetworkError> {
+    pub(in crate::circuit) fn correct(&self, extra: &[Element], work: &mut Workspace) -> Result<(), NetworkError> {
         for _ in 0..MOST_CORRECTIONS {
             self.equations(extra, work);
             self.eliminate(work)?;
@@ -68,17 +68,19 @@ impl Network {
                 return Ok(());
             }
         }
-        let pieces = |number: &usize| self.elements[*number].has_pieces();
+        let pieces = |number: &usize| self.elements[*number].has_pieces() || self.elements[*number].is_contact();
         Err(NetworkError::Unsettled((0..self.elements.len()).filter(pieces).collect()))
     }
 
     /// Moves the first curve or regulator that is beyond its piece, by one piece; whether there was one.
     fn moves_a_piece(&self, work: &mut Workspace) -> bool {
         for (element, state) in self.elements.iter().zip(&mut work.states) {
-            if !element.has_pieces() {
-                continue;
-            }
-            let next = self.next(element, *state, &mut work.groups, &work.matrix.rhs, SLACK);
+            let volts = &work.matrix.rhs;
+            let next = match element {
+                _ if element.has_pieces() => self.next(element, *state, &mut work.groups, volts, SLACK),
+                _ if element.is_on(*state) => element.way(*state, volts, SLACK),
+                _ => continue,
+            };
             if next != *state {
                 *state = match element {
                     Element::Curve { .. } if next > *state => *state + 1,
@@ -93,14 +95,19 @@ impl Network {
 
     fn stand_the_same(&self, one: &[u8], other: &[u8]) -> bool {
         let pairs = self.elements.iter().zip(one.iter().zip(other));
-        pairs.into_iter().all(|(element, (one, other))| element.has_pieces() || one == other)
+        pairs.into_iter().all(|(element, (one, other))| match element {
+            _ if element.has_pieces() => true,
+            _ if element.is_contact() => element.is_on(*one) == element.is_on(*other),
+            _ => one == other,
+        })
     }
 
     /// The contact or output that is furthest beyond where it changes.
-    pub(super) fn most_displaced(&self, work: &Workspace) -> Option<usize> {
+    pub(in crate::circuit) fn most_displaced(&self, work: &Workspace) -> Option<usize> {
         let volts = &work.matrix.rhs;
         let beyond = |(number, (element, state)): (usize, (&Element, &u8))| {
-            if !element.is_contact() || element.next(*state, &self.segments, volts, SLACK) == *state {
+            let next = element.next(*state, &self.segments, volts, SLACK);
+            if !element.is_contact() || element.is_on(next) == element.is_on(*state) {
                 return None;
             }
             let (across, up, down) = element.thresholds(volts)?;

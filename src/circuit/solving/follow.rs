@@ -4,8 +4,9 @@
 //! until one element comes to the end of its piece. From there the next piece's line goes on, towards the side on which that
 //! element is inside its new piece: that may be down again. Each step changes one element by one piece.
 
-use super::element::{BLOWN, Element, ON, OUTPUTS, Segment};
+use super::element::{BLOWN, Element, ON, OUTPUTS, Segment, TAKES};
 use super::network::Network;
+use super::path::{Form, Path};
 
 /// Steps after which it is given up.
 const MOST_STEPS: usize = 5000;
@@ -25,112 +26,6 @@ const LIMITED: u8 = 2;
 const SUNK: u8 = 3;
 const BLOCKED_SUNK: u8 = 4;
 
-/// Buffers of the search.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Path {
-    cells: Vec<f64>,
-    fixed: Vec<f64>,
-    rate: Vec<f64>,
-    /// Piece of each element.
-    pieces: Vec<u8>,
-}
-
-/// A sum over node voltages, plus a constant, plus so much for each share of the sources.
-#[derive(Clone, Copy, Default)]
-struct Form {
-    terms: [(usize, f64); 2],
-    fixed: f64,
-    rate: f64,
-}
-
-impl Form {
-    fn between(plus: usize, minus: usize, shift: f64) -> Self {
-        Self { terms: [(plus, 1.0), (minus, -1.0)], fixed: shift, rate: 0.0 }
-    }
-
-    const fn constant(fixed: f64, rate: f64) -> Self {
-        Self { terms: [(0, 0.0); 2], fixed, rate }
-    }
-
-    fn at(&self, volts: &[f64]) -> f64 {
-        self.terms.iter().map(|(node, factor)| factor * volts[*node]).sum()
-    }
-}
-
-impl Path {
-    fn clear(&mut self, size: usize) {
-        self.cells.clear();
-        self.cells.resize((size + 1) * (size + 1), 0.0);
-        for side in [&mut self.fixed, &mut self.rate] {
-            side.clear();
-            side.resize(size + 1, 0.0);
-        }
-    }
-
-    /// A current from one node to another of `siemens` times the form.
-    fn flows(&mut self, size: usize, from: usize, to: usize, siemens: f64, forms: &[(f64, Form)]) {
-        let stride = size + 1;
-        for (sign, form) in forms {
-            let factor = sign * siemens;
-            for (node, term) in form.terms {
-                self.cells[from * stride + node] += factor * term;
-                self.cells[to * stride + node] -= factor * term;
-            }
-            self.fixed[from] -= factor * form.fixed;
-            self.fixed[to] += factor * form.fixed;
-            self.rate[from] -= factor * form.rate;
-            self.rate[to] += factor * form.rate;
-        }
-    }
-
-    /// Both right-hand sides at once.
-    fn solve(&mut self, n: usize) -> bool {
-        let stride = n + 1;
-        for k in 0..n {
-            let (mut best, mut largest) = (k, 0.0);
-            for row in k..n {
-                let here = self.cells[row * stride + k].abs();
-                if here > largest {
-                    (best, largest) = (row, here);
-                }
-            }
-            if largest < 1e-30 || !largest.is_finite() {
-                return false;
-            }
-            if best != k {
-                for column in k..n {
-                    self.cells.swap(k * stride + column, best * stride + column);
-                }
-                self.fixed.swap(k, best);
-                self.rate.swap(k, best);
-            }
-            let (upper, lower) = self.cells.split_at_mut((k + 1) * stride);
-            let pivot = &upper[k * stride + k..k * stride + n];
-            for (row, cells) in (k + 1..n).zip(lower.chunks_exact_mut(stride)) {
-                if cells[k] == 0.0 {
-                    continue;
-                }
-                let factor = cells[k] / pivot[0];
-                for (cell, above) in cells[k + 1..n].iter_mut().zip(&pivot[1..]) {
-                    *cell -= factor * above;
-                }
-                self.fixed[row] -= factor * self.fixed[k];
-                self.rate[row] -= factor * self.rate[k];
-            }
-        }
-        for k in (0..n).rev() {
-            let row = &self.cells[k * stride + k..k * stride + n];
-            for side in [&mut self.fixed, &mut self.rate] {
-                let known: f64 = row[1..].iter().zip(&side[k + 1..n]).map(|(cell, value)| cell * value).sum();
-                side[k] = (side[k] - known) / row[0];
-            }
-        }
-        self.fixed[n] = 0.0;
-        self.rate[n] = 0.0;
-        true
-    }
-}
-
 /// A fixed number between a half and one for each element and corner.
 fn shift(number: usize, corner: usize) -> f64 {
     let mixed = (number as u64 * 2 + corner as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
@@ -149,10 +44,24 @@ fn regulator(number: usize, element: &Element, supply: u8) -> Option<(Form, Form
     Some((allowed, Form::between(output, ground, shift(number, 1)), available.unwrap_or_default()))
 }
 
+/// How far an output is held above where it is, times `sign`.
+fn above(number: usize, element: &Element, sign: f64) -> [(f64, Form); 2] {
+    let Element::Share { supply, ground, output, share, .. } = *element else { return Default::default() };
+    let from = |rail: usize| Form::between(rail, output, shift(number, 0));
+    [(sign * share, from(supply)), (sign * (1.0 - share), from(ground))]
+}
+
 impl Network {
-    fn piece_at_rest(&self, element: &Element) -> u8 {
+    fn piece_at_rest(&self, element: &Element, state: u8) -> u8 {
         match element {
             Element::Regulator { input, .. } => (if input.is_some() { LOW } else { ENOUGH }) * PIECES + BLOCKED,
+            Element::Share { .. } => {
+                if element.is_on(state) {
+                    ON
+                } else {
+                    0
+                }
+            }
             _ => element.initial(&self.segments),
         }
     }
@@ -171,6 +80,11 @@ impl Network {
                     gate(&[(segment.high, one(1.0)), (-1.0, across)], piece + 1);
                 }
             }
+            Element::Share { drive, .. } => match (piece, drive.has_ways()) {
+                (ON, true) => gate(&above(number, element, 1.0), TAKES),
+                (TAKES, true) => gate(&above(number, element, -1.0), ON),
+                _ => {}
+            },
             Element::Regulator { input, volts, siemens, limit, .. } => {
                 let (supply, held) = (piece / PIECES, piece % PIECES);
                 let Some((allowed, output, available)) = regulator(number, element, supply) else { return };
@@ -226,10 +140,9 @@ impl Network {
                     let held = (-volts, Form::constant(0.0, 1.0));
                     path.flows(size, plus, minus, siemens, &[(1.0, Form::between(plus, minus, 0.0)), held]);
                 }
-                Element::Share { supply, ground, output, share, siemens, .. } if state == ON => {
-                    let (high, low) = (Form::between(supply, output, 0.0), Form::between(ground, output, 0.0));
-                    for (from, part) in [(supply, share), (ground, 1.0 - share)] {
-                        path.flows(size, from, output, siemens * part, &[(share, high), (1.0 - share, low)]);
+                Element::Share { output, siemens, .. } => {
+                    for (from, part) in element.rails(path.pieces[number]).into_iter().flatten() {
+                        path.flows(size, from, output, siemens * part, &above(number, element, 1.0));
                     }
                 }
                 Element::Contact { a, b, siemens, when_pulled, .. } if (state == 1) == when_pulled => {
@@ -254,7 +167,7 @@ impl Network {
                         _ => {}
                     }
                 }
-                Element::Share { .. } | Element::Contact { .. } | Element::Fuse { .. } => {}
+                Element::Contact { .. } | Element::Fuse { .. } => {}
             }
         }
         for node in 0..size {
@@ -264,9 +177,10 @@ impl Network {
     }
 
     /// Sets the states of curves and regulators to those at full sources; whether the path arrived there.
-    pub(super) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
+    pub(in crate::circuit) fn follow(&self, extra: &[Element], states: &mut [u8], path: &mut Path) -> bool {
         path.pieces.clear();
-        path.pieces.extend(self.elements.iter().map(|element| self.piece_at_rest(element)));
+        path.pieces
+            .extend(self.elements.iter().zip(&*states).map(|(element, state)| self.piece_at_rest(element, *state)));
         let (mut share, mut direction, mut entry) = (0.0_f64, 1.0_f64, None);
         for _ in 0..MOST_STEPS {
             if !self.lines(extra, states, path) {
@@ -309,6 +223,7 @@ impl Network {
                     let piece = path.pieces[number];
                     match element {
                         Element::Curve { .. } => *state = piece,
+                        Element::Share { .. } if element.is_on(*state) => *state = piece,
                         Element::Regulator { input, .. } => {
                             let supply = match (input, piece / PIECES) {
                                 (Some(_), LOW) => {

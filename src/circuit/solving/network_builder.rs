@@ -1,12 +1,13 @@
 //! A network while the parts put their elements into it.
 
 use super::alternating::Alternating;
-use super::effect::{Altered, Stuck};
-use super::element::{Element, segments_through};
-use super::movement::{Condition, Resolved};
+use super::clock::{Cell, Clock, Moment};
+use super::element::{Drive, Element, segments_through};
 use super::network::{Network, Owner};
-use super::nodes::Node;
-use super::sample::{Sample, Spread};
+use crate::circuit::effect::{Altered, Stuck};
+use crate::circuit::movement::{Condition, Resolved};
+use crate::circuit::nodes::Node;
+use crate::circuit::sample::{Sample, Spread};
 use crate::model::vehicle::Battery;
 
 /// Builds a network from parts, in one state of the vehicle. Resistances in ohms, voltages in volts.
@@ -22,6 +23,9 @@ pub struct NetworkBuilder<'a> {
     has_clamp: bool,
     /// Whether the data bus is dominant.
     dominant: bool,
+    /// The time that was waited; none at the beginning.
+    clock: Option<&'a Clock>,
+    moment: Moment,
 }
 
 /// An output held at a share of the way from its ground to its supply.
@@ -34,13 +38,25 @@ pub struct Output {
     pub output: Node,
     /// Supply below which it is off, in volts.
     pub minimum: f64,
+    /// Which way its current goes.
+    pub drive: Drive,
 }
 
 impl<'a> NetworkBuilder<'a> {
     /// A network of `size` unknown node voltages, with nothing in it.
     pub fn new(size: usize, state: &'a Resolved, sample: Sample, unplugged: &'a [bool]) -> Self {
         let network = Network { size, ..Network::default() };
-        Self { network, owner: Owner::Added, state, sample, unplugged, has_clamp: false, dominant: false }
+        Self {
+            network,
+            owner: Owner::Added,
+            state,
+            sample,
+            unplugged,
+            has_clamp: false,
+            dominant: false,
+            clock: None,
+            moment: Moment::Now,
+        }
     }
 
     /// The same in a circuit that has a clamp at its battery, or has none.
@@ -51,6 +67,42 @@ impl<'a> NetworkBuilder<'a> {
     /// The same while the data bus is dominant, or is not.
     pub fn while_dominant(self, dominant: bool) -> Self {
         Self { dominant, ..self }
+    }
+
+    /// Says what time it is.
+    pub(in crate::circuit) fn at_time(&mut self, clock: &'a Clock, moment: Moment) {
+        (self.clock, self.moment) = (Some(clock), moment);
+    }
+
+    fn seconds(&self) -> f64 {
+        self.clock.map_or(0.0, |clock| clock.seconds)
+    }
+
+    /// What the clock has of the part that is built.
+    fn of_part<T: Copy>(&self, has: impl Fn(&Clock, usize) -> Option<T>) -> Option<T> {
+        match self.owner {
+            Owner::Part(part) => self.clock.and_then(|clock| has(clock, part)),
+            Owner::Added => None,
+        }
+    }
+
+    /// Whether something is there now that comes for `on` seconds and is gone for `off`; when it began, it was `at` seconds in it.
+    pub fn is_there(&self, at: f64, on: f64, off: f64) -> bool {
+        match self.moment {
+            Moment::Now => (self.seconds() + at).rem_euclid(on + off) < on,
+            Moment::There => true,
+            Moment::Gone => false,
+        }
+    }
+
+    /// Seconds since the part that is built was last kept awake.
+    pub fn seconds_since_awake(&self) -> f64 {
+        self.seconds() - self.of_part(|clock, part| clock.awake.get(&part).copied()).unwrap_or(0.0)
+    }
+
+    /// What the battery that is built has become.
+    pub(in crate::circuit) fn cell(&self) -> Cell {
+        self.of_part(|clock, part| clock.batteries.get(&part).copied()).unwrap_or(Cell::CHARGED)
     }
 
     /// Says where the elements that come next belong.
@@ -97,8 +149,8 @@ impl<'a> NetworkBuilder<'a> {
     /// Puts in an output held at `share` of its supply, behind a resistance.
     pub fn output(&mut self, output: &Output, share: f64, ohms: f64) {
         let (supply, ground, at) = (self.at(output.supply), self.at(output.ground), self.at(output.output));
-        let (siemens, minimum) = (1.0 / ohms, output.minimum);
-        self.element(Element::Share { supply, ground, output: at, share, siemens, minimum });
+        let (siemens, minimum, drive) = (1.0 / ohms, output.minimum, output.drive);
+        self.element(Element::Share { supply, ground, output: at, share, siemens, minimum, drive });
     }
 
     /// The value that this vehicle has.

@@ -1,0 +1,111 @@
+//! What a person sees of what is recorded, as it is written or read back.
+
+use super::person::{Person, readings_in_a_line};
+use crate::model::event::{Entry, Event};
+use crate::model::prompt::{Answer, Question};
+use crate::model::record::SweepReading;
+use crate::report::entry;
+use crate::report::sweep::sweep_words;
+use crate::report::table::{harmless, wrapped};
+
+impl Person {
+    /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
+    /// is answered.
+    fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
+        match event {
+            // What still stands comes again from the top.
+            Event::Struck { reading: None, .. } => {
+                self.sweep.clear();
+                self.answered.clear();
+            }
+            Event::SweepRead { text, position, .. } => {
+                self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
+            }
+            Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
+            Event::Answered { prompt, .. } => {
+                self.answered.insert(prompt.id.clone());
+                return std::mem::take(&mut self.sweep);
+            }
+            _ => {}
+        }
+        vec![]
+    }
+
+    /// An entry of the record that is taken up; a sweep in one piece, once it is whole.
+    fn show_again(&mut self, entry: &Entry, sweep: &[SweepReading]) {
+        match &entry.event {
+            Event::SweepRead { .. } => {}
+            Event::Answered { prompt, answer: Answer::Sweep { .. }, .. } => {
+                if let Question::Sweep { ends, .. } = &prompt.question {
+                    let (tone, words) = sweep_words(sweep, &SweepReading::shown(sweep, ends.unit), ends);
+                    let text = format!("{}: {}: {words}", prompt.text, readings_in_a_line(sweep, ends.unit));
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&text), width, "  ", "    "));
+                }
+            }
+            _ => self.show_entry(entry),
+        }
+    }
+
+    fn show_entry(&mut self, entry: &Entry) {
+        if let Some((tone, text)) = entry::line(entry, self.points.as_deref()) {
+            let width = self.output.width();
+            self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
+        }
+    }
+
+    pub(super) fn recorded(&mut self, entry: &Entry, replayed: bool) {
+        let sweep = self.follow(&entry.event);
+        if replayed {
+            if self.replaying {
+                self.show_again(entry, &sweep);
+            }
+            if let Event::StepBegan { title, .. } = &entry.event {
+                self.step += 1;
+                self.step_shown = title.clone();
+            }
+            return;
+        }
+        match &entry.event {
+            Event::Answered { prompt, answer, verdict, origin } => {
+                if origin.is_carried_over() {
+                    self.show_entry(entry);
+                } else if let (Question::Note, Answer::Skipped { reason }) = (&prompt.question, answer) {
+                    // Where it could have been meant as text, it is seen.
+                    self.indented(&format!("left out: {reason}"));
+                } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
+                    let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
+                    let width = self.output.width();
+                    self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
+                } else if let Some(verdict) = verdict {
+                    // As it was understood: a slip of the unit or of the point is seen before it is gone.
+                    let words = if self.bench {
+                        // The simulated meter's own text stands just above.
+                        verdict.to_string()
+                    } else {
+                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
+                    };
+                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
+                } else if matches!(answer, Answer::Reading { .. } | Answer::LowestHighest { .. }) && !self.bench {
+                    self.indented(&entry::answer_text(prompt, answer));
+                }
+            }
+            Event::Acted { already: true, .. } | Event::Noted { .. } => {
+                self.show_entry(entry);
+            }
+            Event::Struck { id, reading: Some(reading), .. } => {
+                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
+            }
+            Event::Struck { id, .. } => {
+                self.say(&format!(
+                    "`{id}` and all later answers are taken back; what was done at the vehicle stays done."
+                ));
+                self.step = 0;
+                self.step_shown.clear();
+                self.prompt_shown = None;
+                self.replaying = false;
+            }
+            _ => {}
+        }
+    }
+}
