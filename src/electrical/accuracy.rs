@@ -109,7 +109,7 @@ helpers! { "Meter accuracy and verdicts";
     ///
     /// Errors: a percentage beyond 0 to 100 %; counts below zero; a resolution of another kind than the reading, or below zero.
     ///
-    /// Source: the form ±(percent of reading + counts) in which makers state accuracy; worked examples of instrument pages.
+    /// Source: the form ±(percent of reading + counts) in which manufacturers state accuracy; worked examples of instrument pages.
     ///
     /// ```rhai
     /// meter_accuracy(2.V, 0.5.pct, 3, 1.mV)  // 13 mV

@@ -212,7 +212,7 @@ helpers! { "Battery, starting and charging";
     ///
     /// Errors: a draw below zero (the battery is charged, or the clamp is the wrong way round); a limit that is not above zero.
     ///
-    /// Source: none for the limit: 35, 50 and 85 mA are all in use; common practice, no source. Give the maker's.
+    /// Source: none for the limit: 35, 50 and 85 mA are all in use; common practice, no source. Give the manufacturer's.
     ///
     /// ```rhai
     /// judge_key_off_draw(72.mA, 50.mA)  // verdict high, least none, most 50 mA, margin -22 mA

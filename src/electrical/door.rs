@@ -120,13 +120,13 @@ kinds! {
     Hertz = FREQUENCY,
     /// Seconds.
     Seconds = TIME,
-    /// Metres.
+    /// Meters.
     Length = LENGTH,
-    /// Square metres.
+    /// Square meters.
     Area = AREA,
-    /// Ohm metres.
+    /// Ohm meters.
     Resistivity = RESISTIVITY,
-    /// Ohms per metre.
+    /// Ohms per meter.
     OhmsPerLength = RESISTANCE_PER_LENGTH,
     /// A point on the Celsius scale.
     Temperature = TEMPERATURE,
@@ -136,7 +136,7 @@ kinds! {
     Ratio = NONE,
     /// Radians per second.
     Rotation = ROTATION,
-    /// Metres per second.
+    /// Meters per second.
     Speed = SPEED,
 }
 

@@ -66,7 +66,7 @@ pub struct Helper {
 }
 
 impl Helper {
-    /// `wire_drop(current: amperes, wire: ohms per metre, length: length) → volts`
+    /// `wire_drop(current: amperes, wire: ohms per meter, length: length) → volts`
     pub fn signature(&self) -> String {
         let parameters: Vec<_> = self.parameters.iter().map(|(name, kind)| format!("{name}: {kind}")).collect();
         format!("{}({}) → {}", self.name, parameters.join(", "), self.answer)

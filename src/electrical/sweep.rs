@@ -119,7 +119,7 @@ helpers! { "Sweeps";
     /// What a sweep shows: many readings of one point while something is moved end to end.
     ///
     /// `positions` (an angle, a percentage, a time) must run one way; `readings` go with them. `noise` is what a reading may
-    /// wander without having moved, `jump` what is too much between neighbours. Found are: the direction and span (first to
+    /// wander without having moved, `jump` what is too much between neighbors. Found are: the direction and span (first to
     /// last reading), lowest and highest with their places; `reversals` (back by more than the noise); `dropouts` (off the path
     /// by more than a jump, then back by a jump); `steps` (a jump that stays); `dead_ends` (two readings or more within the
     /// noise at an end); `stuck` (three or more within the noise in between); `linearity` (furthest from the least-squares
@@ -167,7 +167,7 @@ helpers! { "Sweeps";
     /// The widest gap between a sweep up and the sweep back.
     ///
     /// At every place of the way up that the way back covers, the reading on the way back is taken from the straight line
-    /// between its neighbours. Fields: `gap` (back less up), `share` (of the span of the way up), `at`.
+    /// between its neighbors. Fields: `gap` (back less up), `share` (of the span of the way up), `at`.
     ///
     /// Errors: fewer than two readings either way; lists of unequal length; positions or readings of unlike kinds; positions
     /// that turn back within one way; ways that share no place; a way up without a span.

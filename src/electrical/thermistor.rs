@@ -286,7 +286,7 @@ helpers! { "Thermistors and tables";
         Ok(SteinhartHart { a: y1 - (b + l1 * l1 * c) * l1, b, c })
     }
 
-    /// A value read from a table of points, on the straight line between its neighbours.
+    /// A value read from a table of points, on the straight line between its neighbors.
     ///
     /// `from` must run one way; `to` goes with it. Any kinds: ohms to degrees, degrees to ohms, volts to percent.
     ///
@@ -305,7 +305,7 @@ helpers! { "Thermistors and tables";
         Ok(to[left].with_si(to[left].si() + share * (to[left + 1].si() - to[left].si())))
     }
 
-    /// Temperature of a thermistor from a table of its points, on a thermistor's curve between neighbours.
+    /// Temperature of a thermistor from a table of its points, on a thermistor's curve between neighbors.
     ///
     /// Between two points it takes the beta that fits both: much nearer than a straight line where points lie far apart.
     ///

@@ -34,7 +34,7 @@ impl From<Direction> for Value {
 /// Readings along their positions, under examination by the noise and the jump that whoever asks has named.
 ///
 /// It knows nothing of where a sweep should begin and end. Against known ends, and without positions, a procedure's sweep is
-/// judged by `model::sweep::Track`: there a dropout is what lies outside the ends or leaps away from its neighbours by more
+/// judged by `model::sweep::Track`: there a dropout is what lies outside the ends or leaps away from its neighbors by more
 /// than their tolerance; here it is a jump off the path and a jump back onto it.
 pub(super) struct Travel<'a> {
     pub(super) positions: &'a [Quantity],
@@ -148,7 +148,7 @@ impl<'a> Travel<'a> {
         }
     }
 
-    /// Jumps that stay. Across a dropout the way is longer than from one neighbour to the next.
+    /// Jumps that stay. Across a dropout the way is longer than from one neighbor to the next.
     pub(super) fn steps(&self, good: &[usize]) -> Vec<Spot> {
         good.windows(2)
             .map(|pair| (pair[0], pair[1]))

@@ -11,7 +11,7 @@ use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::unit::significant;
 
-/// Resistivity of annealed copper at 20 °C, ohm metres (IEC 60028: 1/58 Ω·mm²/m).
+/// Resistivity of annealed copper at 20 °C, ohm meters (IEC 60028: 1/58 Ω·mm²/m).
 pub(super) const COPPER: f64 = 1e-6 / 58.0;
 /// Temperature coefficient of annealed copper's resistance at 20 °C, per kelvin (IEC 60028).
 pub(super) const COPPER_COEFFICIENT: f64 = 0.00393;
@@ -23,7 +23,7 @@ results! {
         gauge: String,
         /// Cross section.
         area: Quantity,
-        /// Ohms per metre at 20 °C.
+        /// Ohms per meter at 20 °C.
         per_length: Quantity,
         /// What it drops.
         drop: Quantity,
@@ -47,7 +47,7 @@ fn quantity(si: f64, dimension: Dimension) -> Quantity {
     Quantity::new(si, dimension)
 }
 
-/// The row of this cross section, in ohms per metre.
+/// The row of this cross section, in ohms per meter.
 fn row(table: &'static str, rows: &[tables::Row], wanted: f64) -> Result<f64, ArgumentError> {
     let found = rows.iter().find(|(area, _)| (area * 1e-6 - wanted).abs() <= wanted.abs() * 1e-9);
     found.map(|(_, per_km)| per_km * 1e-3).ok_or_else(|| ArgumentError::NotInTable {
@@ -71,7 +71,7 @@ fn iec_rows(class: i64, coated: bool) -> Result<&'static [tables::Row], Argument
     }
 }
 
-/// What a path must keep: amperes, metres and the drop that is allowed, all above zero.
+/// What a path must keep: amperes, meters and the drop that is allowed, all above zero.
 struct Path {
     amperes: f64,
     metres: f64,
@@ -86,7 +86,7 @@ impl Path {
         Ok(Self { amperes, metres, allowed })
     }
 
-    /// The first of these wires, thinnest first, that keeps the drop; ohms per metre.
+    /// The first of these wires, thinnest first, that keeps the drop; ohms per meter.
     fn thinnest(
         &self,
         table: &'static str,
@@ -115,7 +115,7 @@ fn metric(rows: &[tables::Row]) -> impl Iterator<Item = (String, f64, f64)> {
 }
 
 helpers! { "Wire";
-    /// Ohms per metre of solid copper wire of an American gauge, at 20 °C.
+    /// Ohms per meter of solid copper wire of an American gauge, at 20 °C.
     ///
     /// Diameter = 0.005 in × 92^((36 − gauge) ÷ 39), the gauge's definition; resistivity 1/58 Ω·mm²/m. A gauge is a number or
     /// a text: `14`, `"2/0"`, `"000"`; 4/0 is −3. For stranded wire see `stranded_awg`.
@@ -184,7 +184,7 @@ helpers! { "Wire";
         Ok(name((gauge.round() as i64).clamp(-3, 56)))
     }
 
-    /// Ohms per metre, at most, of stranded tin-plated wire of an American gauge, at 20 °C.
+    /// Ohms per meter, at most, of stranded tin-plated wire of an American gauge, at 20 °C.
     ///
     /// A table, not a formula: 24, 22, 20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 1/0, 2/0, 3/0, 4/0.
     ///
@@ -205,7 +205,7 @@ helpers! { "Wire";
         })
     }
 
-    /// Ohms per metre, at most, of plain copper wire of a metric cross section, at 20 °C.
+    /// Ohms per meter, at most, of plain copper wire of a metric cross section, at 20 °C.
     ///
     /// A table, not a formula: 0.5 to 120 mm², by class: 1 solid, 2 stranded, 5 flexible, 6 extra flexible.
     ///
@@ -220,7 +220,7 @@ helpers! { "Wire";
         row("IEC 60228", iec_rows(class, false)?, cross_section)
     }
 
-    /// Ohms per metre, at most, of tinned copper wire of a metric cross section, at 20 °C.
+    /// Ohms per meter, at most, of tinned copper wire of a metric cross section, at 20 °C.
     ///
     /// As `iec_60228`, for metal-coated strands.
     ///
@@ -235,7 +235,7 @@ helpers! { "Wire";
         row("IEC 60228", iec_rows(class, true)?, cross_section)
     }
 
-    /// Ohms per metre, at most, of road-vehicle cable of a metric cross section, bare copper, at 20 °C.
+    /// Ohms per meter, at most, of road-vehicle cable of a metric cross section, bare copper, at 20 °C.
     ///
     /// A table, not a formula: 0.13 to 50 mm².
     ///
@@ -251,7 +251,7 @@ helpers! { "Wire";
         row("ISO 6722-1", tables::ISO_6722, cross_section)
     }
 
-    /// Ohms per metre of pure copper of any cross section, at 20 °C.
+    /// Ohms per meter of pure copper of any cross section, at 20 °C.
     ///
     /// 1/58 Ω·mm²/m ÷ cross section. A standard's figure for a stranded wire of this size is 5 to 10 % higher.
     ///
@@ -266,9 +266,9 @@ helpers! { "Wire";
         Ok(COPPER / above_zero::<Area>("cross_section", cross_section)?)
     }
 
-    /// Ohms per metre of a conductor of any metal: its resistivity over its cross section.
+    /// Ohms per meter of a conductor of any metal: its resistivity over its cross section.
     ///
-    /// Ohm metres ÷ cross section.
+    /// Ohm meters ÷ cross section.
     ///
     /// Errors: a resistivity or cross section that is not above zero.
     ///
@@ -281,11 +281,11 @@ helpers! { "Wire";
         Ok(above_zero::<Resistivity>("resistivity", resistivity)? / above_zero::<Area>("cross_section", cross_section)?)
     }
 
-    /// Ohms per metre of a copper wire at another temperature, from those at 20 °C.
+    /// Ohms per meter of a copper wire at another temperature, from those at 20 °C.
     ///
     /// At 20 °C × (1 + 0.00393 × (°C − 20)).
     ///
-    /// Errors: ohms per metre not above zero; a temperature beyond −60 to 250 °C, where the straight line no longer holds.
+    /// Errors: ohms per meter not above zero; a temperature beyond −60 to 250 °C, where the straight line no longer holds.
     ///
     /// Source: coefficient of annealed copper at 20 °C, IEC 60028:1925, seen in secondary copies; the bounds are common
     /// practice, no source.
@@ -301,9 +301,9 @@ helpers! { "Wire";
 
     /// Resistance of a length of wire.
     ///
-    /// Ohms per metre × length.
+    /// Ohms per meter × length.
     ///
-    /// Errors: ohms per metre or a length below zero.
+    /// Errors: ohms per meter or a length below zero.
     ///
     /// Source: Lessons in Electric Circuits, vol. I (DC), ch. 12, "Specific resistance".
     ///
@@ -316,10 +316,10 @@ helpers! { "Wire";
 
     /// Volts lost along one wire, one way.
     ///
-    /// Amperes × ohms per metre × length. For a feed and a return of the same wire use `wire_drop_both_ways`. The sign
+    /// Amperes × ohms per meter × length. For a feed and a return of the same wire use `wire_drop_both_ways`. The sign
     /// follows the current.
     ///
-    /// Errors: ohms per metre or a length below zero.
+    /// Errors: ohms per meter or a length below zero.
     ///
     /// Source: FAA AC 43.13-1B CHG 1, Table 11-7 (drop = ohms per foot × feet × amperes).
     ///
@@ -332,9 +332,9 @@ helpers! { "Wire";
 
     /// Volts lost along a feed and a return of the same wire and length.
     ///
-    /// 2 × amperes × ohms per metre × length, the length being one way.
+    /// 2 × amperes × ohms per meter × length, the length being one way.
     ///
-    /// Errors: ohms per metre or a length below zero.
+    /// Errors: ohms per meter or a length below zero.
     ///
     /// Source: Lessons in Electric Circuits, vol. I (DC), ch. 12, "Specific resistance" (a load at the end of two wires).
     ///
@@ -347,9 +347,9 @@ helpers! { "Wire";
 
     /// Amperes through a known wire, from the volts along it.
     ///
-    /// Volts ÷ (ohms per metre × length): a current without cutting into the wire.
+    /// Volts ÷ (ohms per meter × length): a current without cutting into the wire.
     ///
-    /// Errors: ohms per metre or a length that is not above zero.
+    /// Errors: ohms per meter or a length that is not above zero.
     ///
     /// Source: Lessons in Electric Circuits, vol. I (DC), ch. 8, "Ammeter design" (a known resistance as a shunt).
     ///
@@ -362,9 +362,9 @@ helpers! { "Wire";
 
     /// The longest run of a wire that keeps a drop.
     ///
-    /// Drop ÷ (amperes × ohms per metre). The length is that of the whole conductor: half of it for a feed and a return.
+    /// Drop ÷ (amperes × ohms per meter). The length is that of the whole conductor: half of it for a feed and a return.
     ///
-    /// Errors: amperes, ohms per metre or a drop that is not above zero.
+    /// Errors: amperes, ohms per meter or a drop that is not above zero.
     ///
     /// Source: FAA AC 43.13-1B CHG 1, Table 11-8.
     ///

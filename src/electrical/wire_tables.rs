@@ -1,6 +1,6 @@
 //! Standard wires: cross section and the most that the standard lets a metre of it have.
 
-/// A row of a table: cross section in mm², ohms per kilometre at 20 °C.
+/// A row of a table: cross section in mm², ohms per kilometer at 20 °C.
 pub type Row = (f64, f64);
 
 /// IEC 60228:2004, Tables 1 and 2, classes 1 and 2 (solid, stranded), plain copper.

@@ -116,7 +116,7 @@ pub struct Rule {
 }
 
 fn defers() -> String {
-    "The vehicle maker's instructions, local codes and licensed practice come first.".to_owned()
+    "The vehicle manufacturer's instructions, local codes and licensed practice come first.".to_owned()
 }
 
 /// The rules of the library and of the shop.

@@ -111,7 +111,7 @@ impl Dimension {
             Self::LENGTH => "a length",
             Self::AREA => "a cross section",
             Self::RESISTIVITY => "a resistivity",
-            Self::RESISTANCE_PER_LENGTH => "ohms per metre",
+            Self::RESISTANCE_PER_LENGTH => "ohms per meter",
             Self::PRESSURE => "a pressure",
             Self::SPEED => "a speed",
             Self::TEMPERATURE_DIFFERENCE => "a temperature difference",

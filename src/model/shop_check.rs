@@ -214,7 +214,7 @@ fn range_problem(range: &Range) -> Option<ShopProblem> {
     }
     if !(0.0..=100.0).contains(&range.percent) {
         let title = format!("an accuracy can't be {} percent of the reading", range.percent);
-        let hint = "write what the meter's maker promises, without a sign: 0.5 for \u{b1}0.5 %";
+        let hint = "write what the meter's manufacturer promises, without a sign: 0.5 for \u{b1}0.5 %";
         return Some(ShopProblem::new("percent", title, hint));
     }
     if let Some(problem) = hertz_problem(range) {
@@ -222,7 +222,7 @@ fn range_problem(range: &Range) -> Option<ShopProblem> {
     }
     if !(range.counts >= 0.0 && range.counts.is_finite()) {
         let title = format!("an accuracy can't be {} counts", range.counts);
-        let hint = "write what the meter's maker promises, without a sign: 3 for \u{b1}3 counts";
+        let hint = "write what the meter's manufacturer promises, without a sign: 3 for \u{b1}3 counts";
         return Some(ShopProblem::new("counts", title, hint));
     }
     None

@@ -214,8 +214,8 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     ⚠ DANGER
       Set the lift's locks or the stands and try them before you go under. A vehicle
       that comes down crushes whoever is under it.
-      The vehicle maker's instructions, local codes and licensed practice come
-      first.
+      The vehicle manufacturer's instructions, local codes and licensed practice
+      come first.
       Read it? + and Enter > +
 
     ⚠ WARNING

@@ -143,7 +143,7 @@ fn figures_that_no_meter_has_are_refused_before_the_run() {
     4 │ … = "10 mV", percent = 0.5, counts = -3 }]
       │                                      ━━
       ╰╴
-    help: write what the meter's maker promises, without a sign: 3 for ±3 counts
+    help: write what the meter's manufacturer promises, without a sign: 3 for ±3 counts
     "#);
     place.file("shop.toml", range("resolution = \"10 mV\", percent = 0, counts = 0"));
     place.call("list").go().ended(0);

@@ -276,8 +276,8 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
       go. An unfused jumper turns a slip into a fire.
       A resistor used as a load gets hot: choose it
       for its watts, and keep it off plastic and skin.
-      The vehicle maker's instructions, local codes
-      and licensed practice come first.
+      The vehicle manufacturer's instructions, local
+      codes and licensed practice come first.
 
     → Connect signal to battery negative through 1 kΩ
         signal: C41.3, harness side; wire green, 0.75

@@ -102,7 +102,7 @@ fn mistakes_are_told_in_words_at_their_place() {
         ),
         (
             "wire_drop(10.A, 2.5, 5.m)",
-            "wire_drop: wire must be ohms per metre: give 2.5 its unit, such as 2.5.ohm_per_m",
+            "wire_drop: wire must be ohms per meter: give 2.5 its unit, such as 2.5.ohm_per_m",
             "line 1, position 1",
         ),
         ("divider(5.V, 1.kohm, 2.2.A)", "divider: lower must be ohms, and 2.2 A is amperes", "line 1, position 1"),
