@@ -49,6 +49,9 @@ struct About<'a> {
     answered_by: AnsweredBy,
     vehicle_measured: bool,
     bench: Option<&'a str>,
+    /// Not there where it is not so, as in reports of earlier versions of the program.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    example: bool,
     link: Option<LinkFacts<'a>>,
     checks_after_repair: Vec<Check<'a>>,
 }
@@ -227,6 +230,7 @@ pub fn text(material: &Material) -> Result<Clean, serde_json::Error> {
             answered_by: started.answered_by,
             vehicle_measured: started.answered_by != AnsweredBy::Bench,
             bench: started.circuit(),
+            example: material.is_example,
             link: started.link.as_ref().map(|link| link_facts(link, material)),
             checks_after_repair: material.checks.iter().map(check).collect(),
         },

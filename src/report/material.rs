@@ -93,6 +93,8 @@ pub struct Material {
     pub rules: Arc<CautionRules>,
     /// The circuit's title, where one was kept with the record.
     pub circuit: Option<String>,
+    /// Whether that circuit's pins, colors and values are an example's.
+    pub is_example: bool,
     /// The names of the circuit that was kept with the record.
     pub points: Option<Arc<Points>>,
     /// The signal words under which cautions were told.

@@ -8,6 +8,7 @@ pub mod detours;
 pub mod diagnostic;
 pub mod drawing;
 pub mod entry;
+pub mod example;
 pub mod html;
 pub mod json;
 mod json_answer;

@@ -1,6 +1,7 @@
 //! A record as text, with what the edge found beside it.
 
 use super::comparison::Comparison;
+use super::example;
 use super::html::frame;
 use super::material::{Material, was_attended};
 use super::measured::{answer_words, limits_words, verdict_words};
@@ -25,6 +26,9 @@ pub fn text(material: &Material, width: usize) -> String {
     }
     if !was_attended(material.record.started.answered_by) {
         let _ = writeln!(out, "{}\n", wrapped(frame::TYPED_IN, width, "", ""));
+    }
+    if material.is_example {
+        let _ = writeln!(out, "{}\n", wrapped(&format!("{} {}", example::HEAD, example::SAYS), width, "", ""));
     }
     out.push_str(&record::text(&material.name, &material.record, material.points.as_deref(), &material.checks, width));
     out.push_str(&comparison(material, width));

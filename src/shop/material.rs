@@ -93,6 +93,7 @@ pub fn material(
         torn,
         shop_name,
         shop_address,
+        is_example: titled.as_ref().is_some_and(|titled| titled.example),
         circuit: titled.map(|titled| titled.title),
         rules,
         meter,
@@ -122,6 +123,8 @@ fn verdicts_fit(record: &Record) -> bool {
 #[derive(Deserialize)]
 struct Titled {
     title: String,
+    #[serde(default)]
+    example: bool,
 }
 
 /// The kept copy of a source, read; `None` where there is none, or it can't be read, which is said.

@@ -33,6 +33,7 @@ fn signed() -> Material {
         points: None,
         signal_words: signal_words(&entries),
         meter: None,
+        is_example: false,
         circuit: None,
         earlier: None,
         checks: vec![],

@@ -3,6 +3,7 @@
 use crate::model::answered_by::AnsweredBy;
 use crate::model::link::LinkKind;
 use crate::report::detail::Detail;
+use crate::report::example;
 use crate::report::material::{Integrity, Material};
 use crate::report::one_line::{named, plain};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -103,6 +104,9 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
         (AnsweredBy::Record, _) => notices
             .push(("Answers came from an earlier record.", "Nothing was measured again for this one.".to_owned())),
         (AnsweredBy::Person, _) => {}
+    }
+    if material.is_example {
+        notices.push((example::HEAD, example::SAYS.to_owned()));
     }
     if started.clock_set_by_hand {
         notices.push(("The clock was set by hand.", "Dates and times are not those at which it happened.".to_owned()));
