@@ -179,7 +179,7 @@ impl Kind {
 }
 
 /// What a meter is switched to, in words.
-const fn function_words(function: Function) -> &'static str {
+pub const fn function_words(function: Function) -> &'static str {
     match function {
         Function::Volts => "volts DC",
         Function::AcVolts => "volts AC",

@@ -213,7 +213,6 @@ pub fn semantic_errors(
         check_answers::properties(ast, &all, is_library, &mut found);
         check_answers::course(ast, &mut found);
         check_answers::of_questions(ast, &mut found);
-        check_answers::alternating(ast, &mut found);
         check_answers::unknown_zones(ast, zones, &mut found);
         check_places::leads(ast, points, &mut found);
         // What a library file names need not be there where this procedure does not call it.
@@ -223,6 +222,16 @@ pub fn semantic_errors(
         in_order(source, found)
     };
     scripts.iter().enumerate().flat_map(of_one).collect()
+}
+
+/// What is probably not meant as it stands and may be all the same: words alone don't tell.
+pub fn remarks(scripts: &[(&Source, &AST)]) -> Vec<Diagnostic> {
+    let of_one = |(source, ast): &(&Source, &AST)| {
+        let mut found = Vec::new();
+        check_answers::alternating(ast, &mut found);
+        in_order(source, found)
+    };
+    scripts.iter().flat_map(of_one).collect()
 }
 
 /// What can be said of a script's prompt ids without running it.

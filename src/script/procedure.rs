@@ -140,6 +140,13 @@ impl Procedure {
         semantic_errors
     }
 
+    /// What in it and in its library files is probably not meant as it stands; none of it is an error.
+    pub fn remarks(&self) -> Vec<Diagnostic> {
+        let mut scripts = vec![(&self.source, &self.ast)];
+        scripts.extend(self.libraries.iter().map(|library| (&library.source, &library.ast)));
+        check::remarks(&scripts)
+    }
+
     /// What can be said of its prompts' ids, library files included, without running it.
     pub fn prompt_ids(&self) -> check::PromptIds {
         let mut scripts = vec![&self.ast];

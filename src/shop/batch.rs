@@ -46,7 +46,9 @@ pub struct Batch<'a> {
 }
 
 /// What is told while a table is worked on.
-pub enum Progress {
+pub enum Progress<'a> {
+    /// The procedure was read, and nothing has been begun.
+    Loaded(&'a Loaded),
     /// Another table's file has the same name, so that the records of this one have another.
     Namesake {
         /// The other table.
@@ -92,7 +94,7 @@ pub struct BatchResult {
 pub fn batch(
     settings: &Settings,
     batch: &Batch<'_>,
-    told: &(dyn Fn(Progress) + Sync),
+    told: &(dyn Fn(Progress<'_>) + Sync),
 ) -> Result<BatchResult, ShopError> {
     let mut loaded = Loaded::find(settings, batch.procedure)?;
     let bench = match batch.bench {
@@ -102,6 +104,7 @@ pub fn batch(
         }
         None => None,
     };
+    told(Progress::Loaded(&loaded));
     let mut rows = Rows::open(batch.table)?;
     let columns = Columns::of(&batch.table.display().to_string(), rows.names()?, &loaded, bench.is_some())?;
     let name = TableName::claim(&settings.store, batch.table, &loaded.procedure.name)?;
@@ -163,7 +166,11 @@ pub fn batch(
 
 /// Runs the rows of a chunk side by side. One that can't be written is the disk's trouble and not the row's: no worker begins
 /// another one.
-fn run_rows(work: &Table<'_>, chunk: &[Row], told: &(dyn Fn(Progress) + Sync)) -> Result<Vec<RowResult>, ShopError> {
+fn run_rows(
+    work: &Table<'_>,
+    chunk: &[Row],
+    told: &(dyn Fn(Progress<'_>) + Sync),
+) -> Result<Vec<RowResult>, ShopError> {
     let run = |(line, record): &Row| {
         let result = match record {
             Ok(record) => work.row(*line, record),

@@ -28,6 +28,8 @@ pub struct Loaded {
     pub points: Option<Arc<Points>>,
     /// Caution rules.
     pub rules: Arc<CautionRules>,
+    /// Whether the circuit's pins, colors and values are an example's.
+    pub is_example: bool,
     sources: Vec<(SourceKind, String, String)>,
     circuit_errors: Vec<Diagnostic>,
 }
@@ -60,6 +62,11 @@ impl Loaded {
         let zones = self.rules.zones().into_iter().map(|zone| zone.as_str()).collect();
         let semantic_errors = self.procedure.semantic_errors(&zones, points);
         if semantic_errors.is_empty() { Ok(()) } else { Err(ShopError::Input(semantic_errors)) }
+    }
+
+    /// What in the procedure is probably not meant as it stands.
+    pub fn remarks(&self) -> Vec<Diagnostic> {
+        self.procedure.remarks()
     }
 
     /// From the copies that were kept with a record.
@@ -104,24 +111,26 @@ impl Loaded {
         for library in &procedure.libraries {
             sources.push((SourceKind::Library, library.name.clone(), library.source.text.clone()));
         }
-        let mut circuit_errors = Vec::new();
+        let (mut circuit_errors, mut is_example) = (Vec::new(), false);
         let points = match circuit {
             Some((name, source)) => {
                 let circuit = crate::shop::circuits::parse(&source)?;
                 circuit_errors = crate::shop::circuits::semantic_errors(&source, &circuit);
                 let points = circuit.names();
+                is_example = circuit.is_example();
                 sources.push((SourceKind::Circuit, name, source.text));
                 Some(Arc::new(points))
             }
             None => None,
         };
         sources.push((SourceKind::Cautions, "cautions.toml".to_owned(), rules_text));
-        Ok(Self { procedure, points, rules: Arc::new(rules), sources, circuit_errors })
+        Ok(Self { procedure, points, rules: Arc::new(rules), is_example, sources, circuit_errors })
     }
 
     /// Takes another circuit than the one that the procedure names.
     pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &Circuit) {
         self.points = Some(Arc::new(circuit.names()));
+        self.is_example = circuit.is_example();
         self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
         self.sources.push((SourceKind::Circuit, name.to_owned(), source.text));
     }
@@ -129,6 +138,7 @@ impl Loaded {
     /// Takes the circuit that another run depends on.
     pub fn use_circuit_of(&mut self, other: &Self) {
         self.points.clone_from(&other.points);
+        self.is_example = other.is_example;
         self.sources.retain(|(kind, ..)| *kind != SourceKind::Circuit);
         self.sources.extend(other.sources.iter().filter(|(kind, ..)| *kind == SourceKind::Circuit).cloned());
     }

@@ -15,6 +15,7 @@ pub mod loaded;
 pub mod material;
 pub mod meters;
 pub mod people;
+pub mod proofs;
 pub mod rejudge;
 pub mod resume;
 pub mod settings;

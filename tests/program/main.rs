@@ -39,6 +39,7 @@ mod place;
 mod plain_names;
 mod prompt;
 mod prove;
+mod proven;
 mod readings;
 mod session;
 mod shared;

@@ -1,6 +1,7 @@
 //! `batch`: a procedure over a table, one vehicle a row, a record each.
 
 use crate::cli::arguments::{self, BenchCircuit};
+use crate::cli::commands::standing;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
@@ -23,7 +24,15 @@ pub fn batch(settings: &Settings, arguments: &arguments::Batch, output: &mut Out
     };
     let bar = progress();
     let width = output.width();
-    let told = |progress: Progress| match progress {
+    let told = |progress: Progress<'_>| match progress {
+        Progress::Loaded(loaded) => {
+            let mut output = Output::new(Some(width));
+            standing::note_remarks(&loaded.remarks(), &mut output);
+            match wanted.bench {
+                None => _ = standing::say(settings, loaded, &mut output),
+                Some(_) => standing::say_example(loaded, &mut output),
+            }
+        }
         Progress::Namesake { other, prefix } => {
             let words = format!(
                 "note: the table {other} has the same name, so that the records of this one are called {prefix}-row-\u{2026}"

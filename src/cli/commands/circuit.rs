@@ -42,6 +42,9 @@ pub fn circuit(settings: &Settings, arguments: &arguments::Circuit, output: &mut
     }
     let width = output.width();
     output.line(&harmless(&format!("{}: {}", Clean::name(&name), circuit.title)));
+    if circuit.is_example() {
+        output.line(&wrapped("Pins, colors and values are an example's, and no vehicle's.", width, "", "  "));
+    }
     let names = circuit.names();
     let rows: Vec<Vec<String>> = names
         .ends

@@ -5,8 +5,10 @@ use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
 use crate::model::clean::Clean;
 use crate::report::table::{fits, harmless, table, wrapped};
-use crate::script::header;
+use crate::script::diagnose::Source;
+use crate::script::header::{self, Header};
 use crate::shop::builtin;
+use crate::shop::proofs;
 use crate::shop::resume::RECENT;
 use crate::shop::settings::Settings;
 
@@ -34,16 +36,27 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
                     minutes,
                     harmless(&header.tools.join("; ")),
                     from.to_owned(),
+                    proof(settings, &name, (&source, &header), output),
                 ]);
             }
             Err(diagnostic) => problems.push(*diagnostic),
         }
     }
-    let heading = ["procedure", "title", "min", "needs", "from"];
+    let mut heading = vec!["procedure", "title", "min", "needs", "from", "proof"];
+    let is_kept = |row: &Vec<String>| row.last().is_some_and(|proof| !proof.is_empty());
+    let any_kept = rows.iter().any(is_kept);
+    if !any_kept {
+        heading.pop();
+        rows.iter_mut().for_each(|row| _ = row.pop());
+    }
     if fits(output.width(), &heading, &rows) {
         output.line(&table(output.width(), &heading, &rows, &[2]));
     } else {
         stacked(&rows, output);
+    }
+    if any_kept {
+        let words = "“Proven” means proven on the simulated circuit that the procedure names, and nothing more.";
+        output.line(&wrapped(words, output.width(), "", "  "));
     }
     let mut circuits = settings.shop.names("circuits", "toml");
     circuits.extend(builtin::circuit_names());
@@ -69,17 +82,29 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     if problems.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(problems)) }
 }
 
+/// What a procedure's kept proofs say, in few words; nothing where nothing is kept.
+fn proof(settings: &Settings, name: &str, (source, header): (&Source, &Header), output: &mut Output) -> String {
+    let known = proofs::of_file(settings, name, source, header);
+    if let Some(problem) = known.problem {
+        output.note(&wrapped(&harmless(&format!("note: {problem}")), output.width(), "", "  "));
+    }
+    known.standing.in_few_words()
+}
+
 /// One below the other, for a screen on which the columns would break words.
 fn stacked(rows: &[Vec<String>], output: &mut Output) {
     let width = output.width();
     for row in rows {
-        let [name, title, minutes, needs, from] = row.as_slice() else { continue };
+        let [name, title, minutes, needs, from, rest @ ..] = row.as_slice() else { continue };
         let minutes = if minutes.is_empty() { String::new() } else { format!(", {minutes} min") };
         let head = wrapped(&format!("{name}{minutes}, from the {from}"), width, "", "  ");
         output.bold(&head);
         output.line(&wrapped(title, width, "  ", "  "));
         if !needs.is_empty() {
             output.line(&wrapped(&format!("needs {needs}"), width, "  ", "    "));
+        }
+        for proof in rest.iter().filter(|proof| !proof.is_empty()) {
+            output.line(&wrapped(proof, width, "  ", "    "));
         }
     }
 }

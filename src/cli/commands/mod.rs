@@ -14,4 +14,5 @@ pub mod resume;
 pub mod run;
 pub mod show;
 pub mod sign;
+pub mod standing;
 pub mod verify;

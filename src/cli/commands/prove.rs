@@ -4,12 +4,14 @@ use crate::circuit::netlist::Circuit;
 use crate::circuit::showing::healthy_one_that_shows;
 use crate::cli::arguments;
 use crate::cli::commands::prove_progress::Progress;
+use crate::cli::commands::standing;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::prompt::CauseId;
 use crate::model::proof::coverage::Script;
+use crate::model::proof::kept::KeptResult;
 use crate::model::proof::whole::Proof;
 use crate::model::words;
 use crate::report::one_line::plain;
@@ -20,6 +22,7 @@ use crate::script::header;
 use crate::script::prove::proving::{Counting, Proving};
 use crate::shop::builtin;
 use crate::shop::loaded::Loaded;
+use crate::shop::proofs;
 use crate::shop::settings::Settings;
 use std::sync::Arc;
 
@@ -123,7 +126,9 @@ fn one(
     if arguments.circuit.is_some() {
         loaded.without_slips(Some(&circuit.names()))?;
     }
+    let of_script = loaded.remarks();
     let remarks = remarks(&loaded, &circuit);
+    let place = proofs::place(settings, &loaded, &circuit_source);
     let meter = crate::circuit::meter::bench_meter();
     let shows = healthy_one_that_shows(&circuit, arguments.samples, arguments.seed, &meter);
     // What the circuit can't be asked, the proof says with the case.
@@ -153,13 +158,25 @@ fn one(
     progress.finish();
     let found = result.map_err(|problem| CliError::input(*problem))?;
     output.text(&proof_result::text(&found, output.width(), arguments.table));
+    standing::note_remarks(&of_script, output);
     for remark in remarks {
         output.note(&note(output, &remark));
+    }
+    if let Some(why) = keep(place, &found) {
+        output.note(&note(output, &format!("the result is not kept: {why}")));
     }
     if found.coverage.procedure.is_none() {
         output.note(&note(output, "lines and branches could not be counted in this script"));
     }
     Ok(found)
+}
+
+/// Keeps what a proof came to; why it is not kept, where that is to be said.
+fn keep(place: Result<proofs::Place, Option<String>>, found: &Proof) -> Option<String> {
+    match place {
+        Ok(place) => place.keep(KeptResult::of(found)).err().map(|error| error.to_string()),
+        Err(why) => why,
+    }
 }
 
 /// Where the circuit's causes and the procedure's are not the same: what no run can come to, and what no run shows.

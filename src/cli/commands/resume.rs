@@ -3,7 +3,7 @@
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
 use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, whose};
-use crate::cli::commands::sign;
+use crate::cli::commands::{sign, standing};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::input::Input;
@@ -13,6 +13,7 @@ use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::clean::Clean;
 use crate::model::job::Job;
+use crate::model::proof::kept::Standing;
 use crate::model::record::{Answered, RunStatus};
 use crate::model::started::Started;
 use crate::model::vehicle::VehicleState;
@@ -173,6 +174,7 @@ fn go_on(
         let whose = whose(&Job { technician: technician.clone(), ..resumable.started().job.clone() });
         let words = [Some(Clean::name(&name).into()), whose].into_iter().flatten().collect::<Vec<_>>().join("; ");
         output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
+        standing::say_example(&resumable.kept, output);
     }
     let taken_up = resumable.take_up(settings, technician, who.answered_by)?;
     if taken_up.dropped > 0 {
@@ -196,12 +198,23 @@ fn begin_anew(
 ) -> Result<Exit, CliError> {
     let Setting { meter, bench } = resumable.setting(settings)?;
     let (simulated, bench) = bench.unzip();
+    standing::note_remarks(&now.remarks(), output);
+    let proof = match simulated {
+        Some(_) => {
+            standing::say_example(now, output);
+            Standing::NotProven
+        }
+        None => standing::say(settings, now, output),
+    };
     // A new run begins with the vehicle as the old record left it, not as it stood when that began.
     let mut vehicle = resumable.record.vehicle.clone();
     let (answerer, used) = match &arguments.answers {
         Some(path) => from_file(path, resumable.started(), now, bench, output)?,
         None => {
             let mut input = Input::open();
+            if !standing::goes_on(&proof, &mut input, output) {
+                return Ok(Exit::Waiting);
+            }
             output.line("");
             let words = "The vehicle, as the record left it. Look before you trust it:";
             output.line(&wrapped(words, output.width(), "", ""));

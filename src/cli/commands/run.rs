@@ -3,7 +3,7 @@
 use crate::circuit::fault::FaultId;
 use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
-use crate::cli::commands::sign;
+use crate::cli::commands::{sign, standing};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::job_flags::job_of;
@@ -74,6 +74,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     };
     let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
+    standing::note_remarks(&loaded.remarks(), output);
     // A meter that the shop does not have is said before anything is typed.
     meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -81,6 +82,12 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     let mut input = Input::open();
     if answers.is_none() {
         output.line(&wrapped(&heading(&loaded), output.width(), "", ""));
+    }
+    let proof = standing::say(settings, &loaded, output);
+    if answers.is_none() {
+        if !standing::goes_on(&proof, &mut input, output) {
+            return Ok(nothing_begun(output));
+        }
         if !loaded.procedure.header.tools.is_empty() {
             let needs = format!("needs: {}", loaded.procedure.header.tools.join("; "));
             output.line(&wrapped(&harmless(&needs), output.width(), "", "       "));
@@ -103,6 +110,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     }
     let meter = Arc::new(meter_in_use(settings, job.meter.as_deref())?);
     note_unsettled(&meter, output);
+    standing::note_meter(&proof, &meter, output);
     let person = answers.is_none();
     let mut used = None;
     let answerer: Box<dyn Answerer> = match answers {
@@ -139,6 +147,7 @@ fn on_bench(
     (entry_point, link, file): (EntryPoint, Option<Link>, JobFile),
     output: &mut Output,
 ) -> Result<Exit, CliError> {
+    standing::note_remarks(&loaded.remarks(), output);
     let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
@@ -172,6 +181,11 @@ fn on_bench(
     apply_states(&mut vehicle, &arguments.job.state, minute)?;
     let width = output.width();
     output.line(&wrapped(&heading(&loaded), width, "", ""));
+    // What was proven on its own circuit says nothing of another.
+    match wanted.is_none_or(|wanted| loaded.procedure.header.circuit.as_deref() == Some(wanted)) {
+        true => _ = standing::say(settings, &loaded, output),
+        false => standing::say_example(&loaded, output),
+    }
     output.line(&wrapped(
         "No vehicle is measured: a simulated circuit answers. Enter does what is said, or puts the leads where the table says; help lists what else can be typed.",
         width,

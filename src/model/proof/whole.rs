@@ -153,14 +153,21 @@ impl Proof {
             && self.answers.as_ref().is_none_or(Answers::is_clean)
     }
 
+    /// Whether nothing failed with no fault in, or one. Pairs are asked for apart and are more than a proof claims.
+    pub fn is_clean_but_for_pairs(&self) -> bool {
+        self.single_runs_are_clean()
+            && self.slips.as_ref().is_none_or(Slips::is_clean)
+            && self.answers.as_ref().is_none_or(Answers::is_clean)
+    }
+
     /// Whether every run that the circuit alone answered came out right, the check after the repair included.
     pub fn runs_are_clean(&self) -> bool {
-        self.after_repair_is_clean()
-            && self.singles().all(|case| case.is_right(self.by_parts))
-            && self
-                .pairs
-                .iter()
-                .all(|case| case.is_right(self.by_parts) && case.other_found == case.count(Judgement::Right))
+        let is_right = |case: &Case| case.is_right(self.by_parts) && case.other_found == case.count(Judgement::Right);
+        self.single_runs_are_clean() && self.pairs.iter().all(is_right)
+    }
+
+    fn single_runs_are_clean(&self) -> bool {
+        self.after_repair_is_clean() && self.singles().all(|case| case.is_right(self.by_parts))
     }
 
     /// Whether the check after the repair called every healthy circuit well and no fault that is still in; a run that ends
