@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 /// The vehicle that every record is of.
 pub const VEHICLE: &str = "Truck 12 <script>alert(1)</script>";
 
-const JOB: &str = "Truck 12 <script>alert(1)</script>\n412 300 km\nLamp comes on <b>uphill</b>\n1\nP2F01\nA. Technician\n1\nrain, 8 degC\n";
+const JOB: &str = "Truck 12 <script>alert(1)</script>\n12\n412 300 km\nLamp comes on <b>uphill</b>\n1\nP2F01\nA. Technician\n1\nrain, 8 degC\n";
 /// What is asked anew after a repair.
 const JOB_AFTER: &str = "412 300 km\n1\nP2F01\nA. Technician\n1\nrain, 8 degC\n";
 const STATE: &str = "1\n1\n20\n2\n1\n1\n1\n";
