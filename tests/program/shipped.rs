@@ -424,7 +424,8 @@ fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_gro
         ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\noff_again = \"0.00\"\ndiode = \"0.75\"\n";
     let told = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.6 V\"\nground = \"0.0 V\"\nrelay_output = \"0.0\"\n\
         relay_feed = \"12.6\"\ncoil_volts = \"12.0\"\ncontacts_open = \"12.6\"\ncoil = \"85\"\n";
-    let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\nground_stud = \"0.01 V\"\n";
+    let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\n\
+        ground_1_lifted = \"6.9 A\"\nground_2_lifted = \"0.0 A\"\nground_stud = \"0.01 V\"\n";
     for (procedure, answers, words) in [
         ("relay_low_side", pulls, "Not present while tested"),
         ("lamp_drop", told, "Relay contacts burnt or not closing"),

@@ -19,7 +19,7 @@ fn a_draw_over_range_with_a_fuse_out_frees_nothing_and_the_next_fuse_is_pulled()
     assert!(waited < at(&course, "take_out F2"), "{course:#?}");
 }
 
-const SOUND: &str = "look = \"sound\"\nsystem = \"one 12 V battery\"\nfirst_rest = \"12.60\"\npositive_clamp = \"3 mV\"\n\
+const SOUND: &str = "look = \"sound\"\nsystem_12 = \"one 12 V battery\"\nfirst_rest = \"12.60\"\npositive_clamp = \"3 mV\"\n\
     negative_clamp = \"3 mV\"\ncells = \"no caps\"\n";
 
 const CRANKS: &str = "battery = \"12.6\"\nmotor = \"9.9\"\ncranking = \"10.2\"\ncurrent = \"420\"\n";

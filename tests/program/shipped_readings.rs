@@ -9,7 +9,7 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
     let low = "[\"3.1\", \"12.4\"]";
     let still = "[\"12.4\", \"12.5\"]";
     for (answers, one, other) in [
-        (format!("plug = {low}\nplug_wire_side = {skip}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
+        (format!("plug = {low}\nplug_wire_side = {skip}\nplug_feed = {still}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
         (
             format!("plug = {still}\nground = {low}\nground_drop = {skip}\n"),
             "Terminal in the lamp's",
@@ -29,7 +29,8 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
         ),
     ] {
         let place = Place::new();
-        run(&place, "intermittent", &format!("battery = \"12.56\"\n{answers}")).ended(0).says(one).says(other);
+        let works = "battery = \"12.56\"\nstill_pins = \"12.4\"\nstill_current = \"0.42 A\"\n";
+        run(&place, "intermittent", &format!("{works}{answers}")).ended(0).says(one).says(other);
     }
 }
 
@@ -127,11 +128,11 @@ fn a_skipped_reading_decides_nothing() {
              Unit 5,reference_wire_to_battery,,,,skip no pin,\n",
         ),
         [
-            "concluded: module_input or not_present",
+            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: ground_resistance or module_input",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
-            "ended: Unfinished: the reference was too high with the sensor plugged in and is too low without it: look at key, leads and meter, and run this procedure again",
-            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or module_input"
+            "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed meanwhile: plug in, look at the leads, and run this procedure again",
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference"
         ]
     );
     assert_eq!(
@@ -141,8 +142,8 @@ fn a_skipped_reading_decides_nothing() {
              Unit 2,,19.5,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,19.5,,,skip no time\n",
         ),
         [
-            "concluded: module_input or not_present",
-            "concluded: signal_resistance or module_input or not_present",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: signal_to_battery or connector_corroded"
         ]
     );
@@ -171,8 +172,8 @@ fn a_skipped_reading_decides_nothing() {
         ["concluded: module_output_open or feed_to_ground", "concluded: module_output_open"]
     );
     assert_eq!(
-        rows("pedal_sensor", "vehicle,fault,between_ground\nUnit 1,signals_together,skip no pin\n"),
-        ["concluded: signals_together or signal_1_to_ground or signal_2_to_ground"]
+        rows("pedal_sensor", "vehicle,fault,wire_1_to_signal_2\nUnit 1,signals_together,skip no pin\n"),
+        ["concluded: signal_1_to_ground or signal_to_reference or signals_together"]
     );
     assert_eq!(
         rows(
@@ -198,7 +199,9 @@ fn a_break_of_a_track_is_no_shift_of_it() {
     assert_eq!(
         rows(
             "flap_sensor",
-            &format!("vehicle,track,coupled\nUnit 1,{track},\nUnit 2,{shifted},yes\nUnit 3,{shifted},no\n")
+            &format!(
+                "vehicle,track,track_again,coupled\nUnit 1,{track},{track},\nUnit 2,{shifted},{shifted},yes\nUnit 3,{shifted},{shifted},no\n"
+            )
         ),
         ["concluded: sensor_worn", "concluded: sensor_drift", "concluded: sensor_uncoupled"]
     );
@@ -222,7 +225,7 @@ fn too_much_current_is_no_corroded_terminal() {
 
 #[test]
 fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
-    let battery = "battery = \"12.56\"\n";
+    let battery = "battery = \"12.56\"\nstill_pins = \"12.4\"\nstill_current = \"0.42 A\"\n";
     let lit = "[\"12.4\", \"12.5\"]";
     for (answers, why) in [
         ("plug = \"1.24 1.25; 1.24 1.25\"\n".to_owned(), "the highest was 1.25 V and never reached 11.56 V"),
@@ -371,7 +374,8 @@ fn a_ground_wire_whose_ohms_are_in_and_that_kept_nothing_is_no_bad_wire() {
 fn a_driven_signal_wire_below_zero_is_swapped_leads_and_no_short() {
     let answers = "battery = \"12.6\"\nsupply = \"5.00\"\ntrack = [\"1.9\", \"1.9\", \"1.9\"]\n\
         pairs_ground_pair = \"0 mV\"\npairs_reference_pair = \"0 mV\"\npairs_signal_pair = \"0 mV\"\n\
-        wire_driven_up = \"100\"\nwire_driven_up_volts = [\"-4.98\", \"-4.98\"]\n";
+        pairs_ground_pair_turned = \"0 mV\"\npairs_reference_pair_turned = \"0 mV\"\npairs_signal_pair_turned = \"0 mV\"\n\
+        pairs_signal_pair_low = \"0 mV\"\nwire_driven_up = \"100\"\nwire_driven_up_volts = [\"-4.98\", \"-4.98\"]\n";
     run(&Place::new(), "flap_sensor", answers).ended(5).says("red and black are swapped");
 }
 
@@ -379,7 +383,7 @@ fn a_driven_signal_wire_below_zero_is_swapped_leads_and_no_short() {
 fn without_the_temperature_no_sensor_is_condemned_alone_for_its_ohms() {
     let answers = "battery = \"12.6\"\nsignal = \"1.72\"\nlow_ground = \"5 mV\"\nlow_wire = \"0 mV\"\n\
         low_module_power = \"12.5\"\nlow_unplugged = \"4.98\"\nlow_substitute = \"2.49\"\nlow_sensor = \"5.3\"\n";
-    let unknown = "Temperature at the sensor not known: its resistance may be right";
+    let unknown = "The sensor's resistance does not fit the temperature that the engine should have";
     let run = |temperature: &str| {
         run(&Place::new(), "temperature_sensor", &format!("{answers}temperature = {temperature}\n")).ended(0)
     };
