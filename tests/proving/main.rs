@@ -4,6 +4,7 @@
 mod astray;
 mod branches;
 mod judging;
+mod looks;
 mod rare;
 mod skips;
 mod slips;

@@ -80,6 +80,29 @@ fn each_slip_is_made_once_at_each_place_of_each_path() {
 }
 
 #[test]
+fn slips_are_made_in_the_check_after_the_repair_too() {
+    let check = |limits: &str, bad: &str| {
+        format!(
+            "{LOOKS_TWICE}fn after_repair() {{\n    key_on();\n    \
+             let again = read(\"again\", \"Current\", {limits}, through(\"F1\"));\n    \
+             if again.skipped || again.ok {{ conclude(\"repaired\"); }}\n    {bad}\n}}\n"
+        )
+    };
+    // A cause that replaces the lamp, for one reading without contact.
+    let bad = prove(&on_lamp(CAUSES, &check("at_least(3.A)", "conclude(\"lamp\");")));
+    let found: Vec<_> = slips(&bad).replaces_good.iter().filter(|found| found.after_repair).collect();
+    assert!(found.iter().any(|found| found.slip == SlipKind::NoContact && found.at == "again"), "{found:?}");
+    assert!(found.iter().all(|found| found.came_to == "lamp"), "{found:?}");
+    assert!(report(&bad, 200).contains("after the repair, again"), "{}", report(&bad, 200));
+    // Who ends without a word on the repair replaces nothing; a reading that was left out is no reason to call it repaired.
+    let well = prove(&on_lamp(CAUSES, &check("at_least(3.A)", "unfinished(\"still in\");")));
+    assert!(slips(&well).replaces_good.iter().all(|found| !found.after_repair));
+    let repaired = at(&slips(&well).called_repaired);
+    assert_eq!(repaired, BTreeSet::from([(SlipKind::Skipped, "again")]));
+    assert!(report(&well, 200).contains("called repaired (they replace no part"), "{}", report(&well, 200));
+}
+
+#[test]
 fn a_script_error_after_a_slip_fails_the_proof_and_names_the_case() {
     let body = "key_on();\n\
         let feed = read(\"feed\", \"Feed\", at_least(9.V), across(\"feed\", \"battery_negative\"));\n\
