@@ -378,7 +378,9 @@ impl SolveError {
     /// What to do, where there is more to say than what is wrong.
     pub const fn hint(&self) -> Option<&'static str> {
         match self {
-            Self::NoSuchAnswer { .. } => Some("word `normal` and `sees` as the question's answers, or give the question another name"),
+            Self::NoSuchAnswer { .. } => {
+                Some("word `normal` and `sees` as the question's answers, or give the question another name")
+            }
             Self::Shorted { .. } => Some("put the ammeter in line or round the wire, and connect through a load"),
             _ => None,
         }

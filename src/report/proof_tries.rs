@@ -74,7 +74,11 @@ fn list_slips(out: &mut String, heading: &str, found: &[SlipFound], width: usize
         .iter()
         .map(|found| {
             vec![
-                harmless(&if found.after_repair { format!("after the repair, {}", found.at) } else { found.at.clone() }),
+                harmless(&if found.after_repair {
+                    format!("after the repair, {}", found.at)
+                } else {
+                    found.at.clone()
+                }),
                 found.slip.words().to_owned(),
                 found.runs.to_string(),
                 harmless(&faults(&found.faults)),

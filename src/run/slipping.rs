@@ -86,8 +86,7 @@ impl Slipping {
     }
 
     fn is_place(&self, prompt: &Prompt) -> bool {
-        !self.made
-            && matches!(&self.slip.at, SlipPlace::Prompt(id) | SlipPlace::Look(id, _) if *id == prompt.id)
+        !self.made && matches!(&self.slip.at, SlipPlace::Prompt(id) | SlipPlace::Look(id, _) if *id == prompt.id)
     }
 
     /// The wrong answer; `None` where the true one is all that can be said.

@@ -23,7 +23,8 @@ fn proof(look: &str, sees: &str, words: &[(&str, &str)]) -> Proof {
     let body = words.iter().fold(LOOKS.to_owned(), |body, (from, to)| body.replace(from, to));
     let mut proving = on_lamp(CAUSES, &body);
     let faults = CAUSES.replace("open = \"lamp\"", &format!("open = \"lamp\", sees = {{ bulb = \"{sees}\" }}"));
-    let on_a_look = if look.contains("on_a_look") { "replaces = [\"lamp\"], on_a_look = true" } else { "replaces = [\"lamp\"]" };
+    let on_a_look =
+        if look.contains("on_a_look") { "replaces = [\"lamp\"], on_a_look = true" } else { "replaces = [\"lamp\"]" };
     let faults = faults.replace("replaces = [\"lamp\"]", on_a_look);
     let normal = look.split(' ').next().unwrap();
     let text = format!("{LAMP}look = [{{ id = \"bulb\", what = \"the bulb\", normal = \"{normal}\" }}]\n{faults}");
@@ -60,7 +61,7 @@ fn a_cause_that_may_rest_on_a_look_may_be_seen_wrong() {
 fn each_other_answer_of_a_choice_is_a_slip_of_its_own() {
     let choose = [
         ("QUESTION", "choose(\"bulb\", \"The bulb?\", [\"whole\", \"burnt\", \"black\"])"),
-        ("BAD", "bulb.choice == \"burnt\""),
+        ("BAD", "bulb == \"burnt\""),
     ];
     let found = proof("whole", "burnt", &choose);
     assert_eq!(found.cases[2].count(Judgement::Right), 3, "{}", report(&found, 120));
