@@ -1,20 +1,20 @@
 //! A simulated vehicle on the bench: a circuit in a state, with faults nobody sees, and a meter to read it with.
 
-use super::clock::{Clock, Moment};
-use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::meter::{self, DIODE_SOURCE, Reading, Shown, TRIGGERS, ohms_source};
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Workspace};
 use super::nodes::Node;
 use super::parts::part::Switching;
-use super::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
 use super::solution::Solution;
-use super::span::Span;
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, Element};
+use super::solving::network::{Network, Owner, Workspace};
+use super::solving::prepared::{PLAIN_JUMPER, Prepared, Situation, in_words, prepare};
+use super::solving::span::Span;
 use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::{Jumper, VehicleState};
@@ -108,7 +108,12 @@ impl Bench {
 
     /// Fuses that have blown so far.
     pub fn blown(&self) -> impl Iterator<Item = &str> {
-        self.memory.blown(&self.circuit)
+        self.memory.blown_fuses().iter().map(|part| self.circuit.parts[*part].id.as_str())
+    }
+
+    /// Relays that are pulled in and outputs that are on, at least for a part of the time.
+    pub fn pulled_in(&self) -> impl Iterator<Item = &str> {
+        self.memory.pulled_in().into_iter().map(|part| self.circuit.parts[part].id.as_str())
     }
 
     /// Puts the vehicle into a state as if nothing had been done to it before.

@@ -1,12 +1,13 @@
 //! What a meter reads of alternating voltages on the bench: AC volts, as true RMS without what is direct, and their frequency.
 
-use super::alternating::{AlternatingError, swings};
 use super::bench::Bench;
-use super::element::Element;
 use super::error::SolveError;
 use super::meter::{self, Reading, Shown, TRIGGERS};
-use super::network::{Network, Owner};
-use super::prepared::in_words;
+use super::nodes::Node;
+use super::solving::element::Element;
+use super::solving::network::{Network, Owner};
+use super::solving::prepared::in_words;
+use super::solving::swings::{AlternatingError, swings};
 use crate::model::meter::{Function, Range};
 use std::f64::consts::SQRT_2;
 
@@ -103,8 +104,18 @@ impl Bench {
         Ok((self.unknown(from), self.unknown(to), extra))
     }
 
+    /// The true AC volts between two nodes, without a meter.
+    pub(super) fn true_ac_volts(&mut self, from: Node, to: Node) -> Result<f64, SolveError> {
+        let between = (self.unknown(from), self.unknown(to));
+        Ok(self.swinging_between(between, &[])?.square.max(0.0).sqrt())
+    }
+
     fn swinging(&mut self, red: &str, black: &str) -> Result<Swinging, SolveError> {
         let (a, b, extra) = self.voltmeter(red, black)?;
+        self.swinging_between((a, b), &extra)
+    }
+
+    fn swinging_between(&mut self, (a, b): (usize, usize), extra: &[Element]) -> Result<Swinging, SolveError> {
         let mut swinging = Swinging::default();
         let (mut mean, mut mean_square) = (0.0, 0.0);
         let mut means_of_phases = Vec::new();
@@ -127,7 +138,7 @@ impl Bench {
                         *share = f64::from(u8::from(is_on));
                     }
                 }
-                let volts = self.swings_of((phase, &switched), &extra, (a, b), share * share_of_set, &mut swinging)?;
+                let volts = self.swings_of((phase, &switched), extra, (a, b), share * share_of_set, &mut swinging)?;
                 mean_of_phase += share_of_set * volts;
                 mean_square += share * share_of_set * volts * volts;
                 for (place, (_, at_supply, _)) in outputs.iter().enumerate() {

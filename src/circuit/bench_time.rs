@@ -1,9 +1,9 @@
 //! What time does to a vehicle on the bench.
 
 use super::bench::Bench;
-use super::clock::{Cell, Moment, steps};
 use super::error::SolveError;
 use super::movement::Resolved;
+use super::solving::clock::{Cell, Moment, steps};
 use crate::model::vehicle::Engine;
 use std::sync::Arc;
 

@@ -8,6 +8,7 @@ use super::look::Look;
 use super::movement::{self, Movement};
 use super::netlist::Circuit;
 use super::nodes::{Node, NodeTable};
+use super::nominal;
 use super::parts::connector_pin::{self, ConnectorPin};
 use super::parts::kinds;
 use super::parts::part::Part;
@@ -59,7 +60,8 @@ pub fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
     match read {
         Ok(circuit) => {
             let semantic_errors = semantic_errors.into_iter().map(|flaw| flaw.in_file(file)).collect();
-            Ok(Circuit { semantic_errors, ..circuit })
+            let nominal = circuit.nominal.or_else(|| nominal::at_rest(&circuit));
+            Ok(Circuit { semantic_errors, nominal, ..circuit })
         }
         // What was not meant so has more often led to what is wrong than not.
         Err(flaw) => Err(semantic_errors.into_iter().next().unwrap_or(flaw).in_file(file)),
@@ -77,6 +79,10 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         Reader { nodes: NodeTable::default(), points: Vec::new(), connectors: Vec::new(), parts: Vec::new() };
 
     let title = root.name("title")?.to_owned();
+    let nominal = match root.text("nominal")? {
+        Some(text) => Some(text.parse().map_err(|_| root.not_a("nominal", "the system's voltage, `12 V` or `24 V`"))?),
+        None => None,
+    };
     let insulation = root.quantity("healthy_insulation", Kind::RESISTANCE)?.unwrap_or(10e6);
     let share = root.quantity("dominant_share", Kind::SHARE)?.unwrap_or(0.0);
     let zero = root.name("zero_volts")?;
@@ -158,6 +164,7 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
     let nodes = nodes.names;
     Ok(Circuit {
         title,
+        nominal,
         start,
         share,
         nodes,

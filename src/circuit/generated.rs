@@ -179,7 +179,11 @@ fn pin_shorts(circuit: &Circuit, number: usize, connector: usize, add: &mut Add)
     let posts = circuit.parts.iter().find_map(|part| part.kind.posts());
     let mut others: Vec<(String, String, Node)> = Vec::new();
     if let Some((positive, negative)) = posts {
-        others.push(("to_ground".to_owned(), "ground".to_owned(), negative));
+        // What a wire chafes on is the frame: with the battery's cable off, its post is no ground any more.
+        let clamp = circuit.parts.iter().find(|part| part.word == "negative_clamp");
+        let beyond = |clamp: &Part| clamp.kind.ends().iter().map(|(_, node)| *node).find(|node| *node != negative);
+        let frame = clamp.and_then(beyond).unwrap_or(negative);
+        others.push(("to_ground".to_owned(), "ground".to_owned(), frame));
         others.push(("to_battery".to_owned(), "the battery".to_owned(), positive));
     }
     let connector = &circuit.connectors[connector];

@@ -1,7 +1,6 @@
 //! What a circuit keeps from one state of the vehicle to the next.
 
-use super::clock::Clock;
-use super::netlist::Circuit;
+use super::solving::clock::Clock;
 use std::collections::BTreeSet;
 
 /// Parts whose contacts are pulled in or whose output is on, by number.
@@ -39,14 +38,8 @@ impl Memory {
         self.blown.extend(fuses);
     }
 
-    /// Fuses that have blown so far.
-    pub fn blown<'c>(&'c self, circuit: &'c Circuit) -> impl Iterator<Item = &'c str> {
-        self.blown.iter().map(|part| circuit.parts[*part].id.as_str())
-    }
-
-    /// Relays that are pulled in and outputs that are on, at least for a part of the time.
-    pub fn pulled_in<'c>(&self, circuit: &'c Circuit) -> impl Iterator<Item = &'c str> {
-        let all: BTreeSet<usize> = self.on.iter().flatten().copied().collect();
-        all.into_iter().map(|part| circuit.parts[part].id.as_str())
+    /// Relays that are pulled in and outputs that are on, at least for a part of the time, by number of the part.
+    pub(super) fn pulled_in(&self) -> Contacts {
+        self.on.iter().flatten().copied().collect()
     }
 }

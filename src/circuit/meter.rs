@@ -1,7 +1,7 @@
 //! What a meter shows of the value at its leads.
 
 use super::sample::Sample;
-use super::span::Span;
+use super::solving::span::Span;
 use crate::model::dimension::Dimension;
 use crate::model::meter::{Function, Meter, Range};
 use crate::model::quantity::Quantity;

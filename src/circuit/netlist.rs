@@ -11,6 +11,7 @@ use super::point::{Connector, Point};
 use super::severity::Placed;
 use super::shows::Shows;
 use super::signal::Signal;
+use crate::model::job::Nominal;
 use crate::model::vehicle::VehicleState;
 use crate::model::words::nearest;
 use std::collections::HashMap;
@@ -21,6 +22,8 @@ use std::collections::HashMap;
 pub struct Circuit {
     /// What it is, in words.
     pub title: String,
+    /// The system's nominal voltage.
+    pub(super) nominal: Option<Nominal>,
     pub(super) start: VehicleState,
     /// Share of the time that a data bus is dominant.
     pub(super) share: f64,
@@ -48,6 +51,11 @@ impl Circuit {
     /// a circuit is taken up and not where a kept copy is.
     pub fn semantic_errors(&self) -> &[CircuitError] {
         &self.semantic_errors
+    }
+
+    /// The nominal voltage of its system: as its file says, else by its batteries. None where it has none.
+    pub fn nominal(&self) -> Option<Nominal> {
+        self.nominal
     }
 
     /// The vehicle's state when the work begins.

@@ -25,38 +25,35 @@ pub enum Plain {
     Showing,
 }
 
+/// The lowest and the highest value that is seen, each with how far the meter may err; `None` where a module shows nothing.
+type Seen = Option<[(f64, f64); 2]>;
+
 impl Complaint {
     /// The lowest and the highest value that is seen, and how far the meter may err there; `None` where a module shows nothing.
     /// They differ where the circuit finds no rest.
-    fn seen(&self, circuit: &Circuit, solution: &Solution, meter: &Meter) -> Option<[(f64, f64); 2]> {
-        match self.what {
+    ///
+    /// # Errors
+    /// What the circuit can't be asked.
+    fn seen(&self, circuit: &Circuit, bench: &mut Bench, meter: &Meter) -> Result<Seen, SolveError> {
+        Ok(match self.what {
             What::Volts(from, to) => {
-                let span = solution.between(from, to);
+                let span = bench.solution()?.between(from, to);
                 Some([span.lowest, span.highest].map(|volts| (volts, accuracy(meter, Function::Volts, volts))))
             }
+            What::AcVolts(from, to) => {
+                let volts = bench.true_ac_volts(from, to)?;
+                Some([(volts, accuracy(meter, Function::AcVolts, volts)); 2])
+            }
             What::Amperes(part) => {
-                let amperes = solution.through(part);
+                let amperes = bench.solution()?.through(part);
                 Some([(amperes, accuracy(meter, Function::Amperes, amperes)); 2])
             }
-            What::Signal(number) => {
-                let signal: &Signal = &circuit.signals[number];
-                let (lowest, highest) = solution.shown(signal)?;
-                let volts = solution.node(signal.point) - solution.node(signal.ground);
-                let errs = accuracy(meter, Function::Volts, volts);
-                let at = |more: f64| {
-                    let node = |node| solution.node(node) + if node == signal.point { more } else { 0.0 };
-                    signal.shown(node).map(Quantity::si)
-                };
-                let value = at(0.0)?;
-                let apart = |other: Option<f64>| other.map_or(0.0, |other| (other - value).abs());
-                let errs = apart(at(errs)).max(apart(at(-errs)));
-                Some([(lowest.si(), errs), (highest.si(), errs)])
-            }
-        }
+            What::Signal(number) => signal_seen(&circuit.signals[number], &bench.solution()?, meter),
+        })
     }
 
     /// Of two ends the plainer one.
-    fn plain(&self, seen: Option<[(f64, f64); 2]>) -> Plain {
+    fn plain(&self, seen: Seen) -> Plain {
         let Some(ends) = seen else { return Plain::Showing };
         ends.into_iter().map(|(value, errs)| self.plain_at(value, errs)).max().unwrap_or(Plain::Hidden)
     }
@@ -69,6 +66,21 @@ impl Complaint {
             _ => Plain::Hidden,
         }
     }
+}
+
+/// What a module shows of its signal at a solution, as `Complaint::seen`.
+fn signal_seen(signal: &Signal, solution: &Solution, meter: &Meter) -> Seen {
+    let (lowest, highest) = solution.shown(signal)?;
+    let volts = solution.node(signal.point) - solution.node(signal.ground);
+    let errs = accuracy(meter, Function::Volts, volts);
+    let at = |more: f64| {
+        let node = |node| solution.node(node) + if node == signal.point { more } else { 0.0 };
+        signal.shown(node).map(Quantity::si)
+    };
+    let value = at(0.0)?;
+    let apart = |other: Option<f64>| other.map_or(0.0, |other| (other - value).abs());
+    let errs = apart(at(errs)).max(apart(at(-errs)));
+    Some([(lowest.si(), errs), (highest.si(), errs)])
 }
 
 /// How far the meter may err on a value, on the lowest range that holds it.
@@ -107,8 +119,7 @@ pub fn shown(
     for complaint in &shows.complaints {
         for state in &complaint.states {
             bench.set_state(state)?;
-            let solution = bench.solution()?;
-            plainest = plainest.max(complaint.plain(complaint.seen(circuit, &solution, meter)));
+            plainest = plainest.max(complaint.plain(complaint.seen(circuit, &mut bench, meter)?));
             if plainest == Plain::Showing {
                 return Ok(plainest);
             }
@@ -139,8 +150,7 @@ pub fn healthy_one_that_shows(
         for complaint in &all {
             for state in &complaint.states {
                 bench.set_state(state)?;
-                let solution = bench.solution()?;
-                if complaint.plain(complaint.seen(circuit, &solution, meter)) > Plain::Hidden {
+                if complaint.plain(complaint.seen(circuit, &mut bench, meter)?) > Plain::Hidden {
                     return Ok(Some((vehicle, complaint.span.clone())));
                 }
             }

@@ -36,6 +36,8 @@ pub(super) enum What {
     Signal(usize),
     /// Volts of one node against another.
     Volts(Node, Node),
+    /// AC volts between two nodes.
+    AcVolts(Node, Node),
     /// Amperes through a part.
     Amperes(usize),
 }
@@ -57,7 +59,7 @@ impl Complaint {
         let mut states = vec![around.start.clone()];
         for (name, span, item) in section.entries() {
             match name {
-                "signal" | "from" | "to" | "current" | "below" | "above" => {}
+                "signal" | "from" | "to" | "ac" | "current" | "below" | "above" => {}
                 "key" => {
                     let expected = "`off`, `accessory` or `on`";
                     let key: Key = word(text_of(name, item)?, name, expected, Key::Unknown)?;
@@ -70,7 +72,7 @@ impl Complaint {
                 }
                 moved => {
                     let Some(movement) = around.movements.iter().find(|movement| movement.id == moved) else {
-                        let known = ["key", "engine", "signal", "from", "to", "current", "below", "above"];
+                        let known = ["key", "engine", "signal", "from", "to", "ac", "current", "below", "above"];
                         let known = known.into_iter().chain(around.movements.iter().map(|known| known.id.as_str()));
                         let (name, nearest) = (moved.to_owned(), nearest(moved, known));
                         return Err(Flaw::new(Problem::UnknownName { what: "movement", name, nearest }).at(span));
@@ -118,6 +120,10 @@ impl Complaint {
         };
         let (from, to) = (section.text("from")?, section.text("to")?);
         let (signal, current) = (section.text("signal")?, section.text("current")?);
+        let ac = section.flag("ac")?;
+        if ac && from.is_none() {
+            return Err(section.not_a("ac", "there with `from` and `to`: AC volts are seen between two points"));
+        }
         match (signal, from, to, current) {
             (Some(name), None, None, None) => {
                 let found = around.signals.iter().position(|signal| signal.id == name);
@@ -127,7 +133,10 @@ impl Complaint {
                 };
                 Ok((What::Signal(number), Kind::of(around.signals[number].unit.dimension())))
             }
-            (None, Some(from), Some(to), None) => Ok((What::Volts(node(from)?, node(to)?), Kind::VOLTAGE)),
+            (None, Some(from), Some(to), None) => {
+                let (from, to) = (node(from)?, node(to)?);
+                Ok((if ac { What::AcVolts(from, to) } else { What::Volts(from, to) }, Kind::VOLTAGE))
+            }
             (None, None, None, Some(name)) => {
                 let Some(number) = around.parts.iter().position(|part| part.id == name) else {
                     let nearest = nearest(name, around.parts.iter().map(|part| part.id.as_str()));

@@ -1,17 +1,17 @@
 //! The solved circuit.
 
-use super::clock::{Clock, Moment};
-use super::element::{BLOWN, Element};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Turn, Workspace};
 use super::nodes::Node;
-use super::prepared::{Prepared, Situation, parts_of, prepare};
 use super::sample::Sample;
 use super::signal::Signal;
-use super::span::Span;
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, Element};
+use super::solving::network::{Network, Owner, Turn, Workspace};
+use super::solving::prepared::{Prepared, Situation, parts_of, prepare};
+use super::solving::span::Span;
 use crate::model::quantity::Quantity;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;

@@ -1,14 +1,14 @@
 //! One prepared circuit solved again and again with other values.
 
-use super::clock::{Clock, Moment};
-use super::element::Element;
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Owner, Workspace};
-use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::Element;
+use super::solving::network::{Owner, Workspace};
+use super::solving::prepared::{Prepared, Situation, prepare};
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
 

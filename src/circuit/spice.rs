@@ -1,16 +1,16 @@
 //! A circuit as a SPICE netlist: what each element of its network is there.
 
-use super::clock::{Clock, Moment};
-use super::element::{BLOWN, COLLAPSED, Drive, Element, Segment, stays_on};
 use super::error::SolveError;
 use super::fault::FaultId;
 use super::memory::Memory;
 use super::netlist::Circuit;
-use super::network::{Network, Owner, Turn, Workspace};
-use super::prepared::{Prepared, Situation, prepare};
 use super::sample::Sample;
 use super::severity::Placed;
 use super::solution::{Phase, Solution};
+use super::solving::clock::{Clock, Moment};
+use super::solving::element::{BLOWN, COLLAPSED, Drive, Element, Segment, stays_on};
+use super::solving::network::{Network, Owner, Turn, Workspace};
+use super::solving::prepared::{Prepared, Situation, prepare};
 use crate::model::clean::Clean;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;

@@ -1,5 +1,6 @@
 //! The command line.
 
+use crate::model::job::Nominal;
 use crate::model::words;
 use crate::report::detail::Detail;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -116,6 +117,9 @@ pub struct JobFlags {
     /// Vehicle or unit
     #[arg(long, value_name = "TEXT")]
     pub vehicle: Option<String>,
+    /// The system's nominal voltage: 12 or 24
+    #[arg(long, value_name = "VOLTS")]
+    pub nominal: Option<Nominal>,
     /// Odometer with its unit
     #[arg(long, value_name = "TEXT")]
     pub odometer: Option<String>,

@@ -14,6 +14,7 @@ pub fn job_of(flags: &JobFlags, base: Job) -> Result<Job, CliError> {
     };
     Ok(Job {
         vehicle: flags.vehicle.clone().or(base.vehicle),
+        nominal: flags.nominal.or(base.nominal),
         odometer: flags.odometer.clone().or(base.odometer),
         concern: flags.concern.clone().or(base.concern),
         verified,

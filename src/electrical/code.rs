@@ -19,7 +19,38 @@ results! {
         /// What the failure mode means.
         meaning: &'static str,
     }
+
+    /// The four lamps of a message of active or earlier codes.
+    pub struct Lamps = "lamps" {
+        /// Malfunction indicator lamp.
+        malfunction: &'static str,
+        /// Red stop lamp.
+        red_stop: &'static str,
+        /// Amber warning lamp.
+        amber_warning: &'static str,
+        /// Protect lamp.
+        protect: &'static str,
+    }
 }
+
+/// What a lamp's two bits say, with the two bits of how it flashes.
+fn lamp(on: i64, flash: i64, shift: u32) -> &'static str {
+    match (on >> shift & 3, flash >> shift & 3) {
+        (0, _) => "off",
+        (1, 0) => "slow flash",
+        (1, 1) => "fast flash",
+        // Reserved says nothing of flashing.
+        (1, _) => "on",
+        (2, _) => "error",
+        _ => "not available",
+    }
+}
+
+/// Who assigns codes, by the letter and the first digit; P3 and U3 are parted further.
+const ISO: &str = "ISO/SAE";
+const MANUFACTURER: &str = "manufacturer";
+const SHARED: &str = "ISO/SAE or manufacturer";
+const RESERVED: &str = "reserved";
 
 const LETTERS: [char; 4] = ['P', 'C', 'B', 'U'];
 
@@ -140,14 +171,19 @@ helpers! { "Codes and bytes";
     /// `conversion_method`, `meaning`. With a conversion method of 1 an older sender laid the SPN out in one of three ways that
     /// the bytes don't tell apart: `spn` is none then, the rest holds.
     ///
-    /// Errors: a number that is no byte.
+    /// Errors: a number that is no byte; four zero bytes, with which a sender says that no code is active.
     ///
-    /// Source: SAE J1939-73, by way of two public libraries that agree; meanings from four public lists, in short words.
+    /// Source: SAE J1939-73, by way of two public libraries that agree; meanings from four public lists, in short words; the four
+    /// zero bytes: from memory.
     ///
     /// ```rhai
     /// fault_code(0x9F, 0x00, 0x03, 0x01)  // spn 159, fmi 3, occurrences 1, conversion method 0, meaning voltage above normal, or shorted to a higher voltage
     /// ```
-    fn fault_code(byte_1: Whole, byte_2: Whole, byte_3: Whole, byte_4: Whole) -> FaultCode {
+    fn fault_code(byte_1: Whole, byte_2: Whole, byte_3: Whole, byte_4: Whole) -> FaultCode
+    where since 3 {
+        if [byte_1, byte_2, byte_3, byte_4] == [0; 4] { Err(ArgumentError::NoActiveCode) } else { Ok(()) }
+    }
+    {
         let (low, middle, third) = (byte("byte_1", byte_1)?, byte("byte_2", byte_2)?, byte("byte_3", byte_3)?);
         let fourth = byte("byte_4", byte_4)?;
         let fmi = third & 0x1F;
@@ -165,18 +201,73 @@ helpers! { "Codes and bytes";
     ///
     /// The other way round of `fault_code`, with the present conversion method. Gives a list of four whole numbers.
     ///
-    /// Errors: an SPN beyond 0 to 524287, an FMI beyond 0 to 31, occurrences beyond 0 to 127 (127: not counted).
+    /// Errors: an SPN beyond 0 to 524287, an FMI beyond 0 to 31, occurrences beyond 0 to 127 (127: not counted); all three zero,
+    /// which would give the four zero bytes for no active code.
     ///
     /// Source: SAE J1939-73, as `fault_code`.
     ///
     /// ```rhai
     /// fault_code_bytes(639, 2, 0)  // [127, 2, 2, 0]
     /// ```
-    fn fault_code_bytes(spn: Whole, fmi: Whole, occurrences: Whole) -> Numbers {
+    fn fault_code_bytes(spn: Whole, fmi: Whole, occurrences: Whole) -> Numbers
+    where since 3 {
+        if [spn, fmi, occurrences] == [0; 3] { Err(ArgumentError::NoActiveCode) } else { Ok(()) }
+    }
+    {
         whole_within("spn", spn, 0, 0x7_FFFF)?;
         whole_within("fmi", fmi, 0, 31)?;
         whole_within("occurrences", occurrences, 0, 127)?;
         Ok(vec![spn & 0xFF, spn >> 8 & 0xFF, spn >> 16 << 5 | fmi, occurrences])
+    }
+
+    /// Who assigns a trouble code: `ISO/SAE`, and it means the same on every vehicle, or the `manufacturer`.
+    ///
+    /// P0, P2, B0, C0, U0 and P34 to P3F: ISO/SAE. P1, B1, B2, C1, C2, U1, U2 and P30 to P33: manufacturer. B3 and C3: `reserved`. U3:
+    /// `ISO/SAE or manufacturer`, since issues of the standard differ.
+    ///
+    /// Errors: as `trouble_code_bytes`.
+    ///
+    /// Source: SAE J2012 DEC2007, §5.2 to 5.7, and ISO 15031-6, headings seen in secondary copies; P30 to P3F: seen in one manual.
+    ///
+    /// ```rhai
+    /// code_assigned_by("P0133")  // ISO/SAE
+    /// code_assigned_by("P1133")  // manufacturer
+    /// ```
+    fn code_assigned_by(code: Text) -> Text {
+        let bytes = trouble_code_bytes(code).map_err(|error| error.trouble)?;
+        let (letter, first, second) = (bytes[0] >> 6 & 3, bytes[0] >> 4 & 3, bytes[0] & 0xF);
+        let by = match (LETTERS[letter as usize], first, second) {
+            ('P', 0 | 2, _) | ('C' | 'B' | 'U', 0, _) | ('P', 3, 4..) => ISO,
+            ('C' | 'B', 3, _) => RESERVED,
+            ('U', 3, _) => SHARED,
+            _ => MANUFACTURER,
+        };
+        Ok(by.to_owned())
+    }
+
+    /// The lamps that a message of trouble codes (DM1, DM2) commands, from its first two bytes.
+    ///
+    /// Byte 1, two bits a lamp: protect (bits 1-0), amber warning, red stop, malfunction (bits 7-6); 00 off, 01 on, 10 error, 11 not
+    /// available. Byte 2 says in the same places how a lamp that is on flashes: 00 slowly, 01 fast, 11 not at all. Fields:
+    /// `malfunction`, `red_stop`, `amber_warning`, `protect`, each `off`, `on`, `slow flash`, `fast flash`, `error` or `not available`. The
+    /// codes follow from byte 3 on, four bytes each: `fault_code`.
+    ///
+    /// Errors: a number that is no byte.
+    ///
+    /// Source: SAE J1939-73, by way of two public libraries that agree; error and flashing: from memory.
+    ///
+    /// ```rhai
+    /// dm1_lamps(0x04, 0xFF)  // malfunction off, red stop off, amber warning on, protect off
+    /// dm1_lamps(0x50, 0x1F).red_stop  // fast flash
+    /// ```
+    fn dm1_lamps(byte_1: Whole, byte_2: Whole) -> Lamps {
+        let (on, flash) = (byte("byte_1", byte_1)?, byte("byte_2", byte_2)?);
+        Ok(Lamps {
+            malfunction: lamp(on, flash, 6),
+            red_stop: lamp(on, flash, 4),
+            amber_warning: lamp(on, flash, 2),
+            protect: lamp(on, flash, 0),
+        })
     }
 
     /// What a failure mode identifier means, in short words.

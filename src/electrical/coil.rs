@@ -1,6 +1,6 @@
 //! Coils and heaters: resistance follows temperature, current and power follow resistance.
 
-use super::door::{Ohms, Ratio, Temperature, Volts, above_zero, helpers, within};
+use super::door::{Ohms, Ratio, Temperature, Volts, Watts, above_zero, helpers, within};
 use super::error::ArgumentError;
 use super::ohm::Load;
 
@@ -105,8 +105,8 @@ helpers! { "Coils and heaters";
     /// ```rhai
     /// heater_watts(55.W, 12.V, 13.8.V)  // 72.74 W
     /// ```
-    fn heater_watts(rated: super::door::Watts, rated_volts: Volts, volts: Volts) -> super::door::Watts {
-        above_zero::<super::door::Watts>("rated", rated)?;
+    fn heater_watts(rated: Watts, rated_volts: Volts, volts: Volts) -> Watts {
+        above_zero::<Watts>("rated", rated)?;
         above_zero::<Volts>("rated_volts", rated_volts)?;
         Ok(rated * (volts / rated_volts).powi(2))
     }

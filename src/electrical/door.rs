@@ -1,8 +1,9 @@
-//! The door of every helper: what may enter is of the right dimension and finite, what leaves is finite.
+//! The door of every helper: what may enter is of the right dimension and of a size that there is, and so is what leaves.
 
-use super::error::{Allowed, ArgumentError, Given};
+use super::age::Age;
+use super::error::{Allowed, ArgumentError, Given, MOST};
 use super::helper::Kind;
-use super::results::Fielded;
+use super::results::{Fielded, Value};
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 
@@ -15,7 +16,7 @@ pub trait Door {
     /// What it is, for the reference.
     const KIND: Kind;
     /// Checked.
-    fn enter(argument: &'static str, given: Self::Given) -> Result<Self::Inside, ArgumentError>;
+    fn enter(age: Age, argument: &'static str, given: Self::Given) -> Result<Self::Inside, ArgumentError>;
 }
 
 /// What leaves a helper.
@@ -27,17 +28,46 @@ pub trait Answer {
     /// What it is, for the reference.
     const ANSWER: Kind;
     /// Checked.
-    fn leave(inside: Self::Inside) -> Result<Self::Out, ArgumentError>;
+    fn leave(age: Age, inside: Self::Inside) -> Result<Self::Out, ArgumentError>;
 }
 
+/// Since this behavior, what is larger than [`MOST`] or colder than absolute zero is refused.
+const SIZES_SINCE: u32 = 3;
+/// °C; a little below, for what rounding leaves of degrees Fahrenheit.
+const ABSOLUTE_ZERO: f64 = -273.15 - 1e-9;
+/// What a result is called where it is refused.
+const RESULT: &str = "the result";
+
 /// The SI value of a quantity that must be of one dimension. Every quantity of every helper passes here.
-pub fn admit(argument: &'static str, wanted: Dimension, given: Quantity) -> Result<f64, ArgumentError> {
+pub fn admit(age: Age, argument: &'static str, wanted: Dimension, given: Quantity) -> Result<f64, ArgumentError> {
     if given.dimension() != wanted {
-        Err(ArgumentError::WrongDimension { argument, wanted, given })
-    } else if !given.si().is_finite() {
-        Err(ArgumentError::NotFinite)
-    } else {
-        Ok(given.si())
+        return Err(ArgumentError::WrongDimension { argument, wanted, given });
+    }
+    sized(age, argument, given).map(Quantity::si)
+}
+
+/// Refused where it is not finite or of no size that there is.
+fn sized(age: Age, what: &'static str, given: Quantity) -> Result<Quantity, ArgumentError> {
+    if !given.si().is_finite() {
+        return Err(ArgumentError::NotFinite);
+    }
+    if !age.refuses(SIZES_SINCE) {
+        return Ok(given);
+    }
+    if given.si().abs() > MOST {
+        return Err(ArgumentError::TooLarge { what, given });
+    }
+    if given.dimension() == Dimension::TEMPERATURE && given.si() < ABSOLUTE_ZERO {
+        return Err(ArgumentError::BelowAbsoluteZero { what, given });
+    }
+    Ok(given)
+}
+
+fn sized_number(age: Age, what: &'static str, given: f64) -> Result<f64, ArgumentError> {
+    match given {
+        given if !given.is_finite() => Err(ArgumentError::NotFinite),
+        given if age.refuses(SIZES_SINCE) && given.abs() > MOST => Err(ArgumentError::NumberTooLarge { what, given }),
+        given => Ok(given),
     }
 }
 
@@ -50,20 +80,16 @@ macro_rules! kinds {
                 type Given = Quantity;
                 type Inside = f64;
                 const KIND: Kind = Kind::Quantity(Dimension::$dimension);
-                fn enter(argument: &'static str, given: Quantity) -> Result<f64, ArgumentError> {
-                    admit(argument, Dimension::$dimension, given)
+                fn enter(age: Age, argument: &'static str, given: Quantity) -> Result<f64, ArgumentError> {
+                    admit(age, argument, Dimension::$dimension, given)
                 }
             }
             impl Answer for $name {
                 type Inside = f64;
                 type Out = Quantity;
                 const ANSWER: Kind = Kind::Quantity(Dimension::$dimension);
-                fn leave(inside: f64) -> Result<Quantity, ArgumentError> {
-                    if inside.is_finite() {
-                        Ok(Quantity::new(inside, Dimension::$dimension))
-                    } else {
-                        Err(ArgumentError::NotFinite)
-                    }
+                fn leave(age: Age, inside: f64) -> Result<Quantity, ArgumentError> {
+                    sized(age, RESULT, Quantity::new(inside, Dimension::$dimension))
                 }
             }
             impl OneDimension for $name {
@@ -120,16 +146,16 @@ impl Door for Any {
     type Given = Quantity;
     type Inside = Quantity;
     const KIND: Kind = Kind::Any;
-    fn enter(argument: &'static str, given: Quantity) -> Result<Quantity, ArgumentError> {
-        admit(argument, given.dimension(), given).map(|_| given)
+    fn enter(age: Age, argument: &'static str, given: Quantity) -> Result<Quantity, ArgumentError> {
+        sized(age, argument, given)
     }
 }
 impl Answer for Any {
     type Inside = Quantity;
     type Out = Quantity;
     const ANSWER: Kind = Kind::Any;
-    fn leave(inside: Quantity) -> Result<Quantity, ArgumentError> {
-        if inside.si().is_finite() { Ok(inside) } else { Err(ArgumentError::NotFinite) }
+    fn leave(age: Age, inside: Quantity) -> Result<Quantity, ArgumentError> {
+        sized(age, RESULT, inside)
     }
 }
 
@@ -139,11 +165,11 @@ impl<T: OneDimension> Door for List<T> {
     type Given = Vec<Quantity>;
     type Inside = Vec<f64>;
     const KIND: Kind = Kind::Quantities(T::DIMENSION);
-    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<f64>, ArgumentError> {
+    fn enter(age: Age, argument: &'static str, given: Vec<Quantity>) -> Result<Vec<f64>, ArgumentError> {
         if given.is_empty() {
             return Err(ArgumentError::TooFew { argument, wanted: 1, given: 0 });
         }
-        given.into_iter().map(|quantity| admit(argument, T::DIMENSION, quantity)).collect()
+        given.into_iter().map(|quantity| admit(age, argument, T::DIMENSION, quantity)).collect()
     }
 }
 /// A list of quantities of one dimension, whichever; one or more.
@@ -152,10 +178,10 @@ impl Door for Anys {
     type Given = Vec<Quantity>;
     type Inside = Vec<Quantity>;
     const KIND: Kind = Kind::AnyQuantities;
-    fn enter(argument: &'static str, given: Vec<Quantity>) -> Result<Vec<Quantity>, ArgumentError> {
+    fn enter(age: Age, argument: &'static str, given: Vec<Quantity>) -> Result<Vec<Quantity>, ArgumentError> {
         let first = given.first().ok_or(ArgumentError::TooFew { argument, wanted: 1, given: 0 })?.dimension();
         for quantity in &given {
-            admit(argument, first, *quantity)?;
+            admit(age, argument, first, *quantity)?;
         }
         Ok(given)
     }
@@ -167,8 +193,8 @@ impl Door for Number {
     type Given = f64;
     type Inside = f64;
     const KIND: Kind = Kind::Number;
-    fn enter(_: &'static str, given: f64) -> Result<f64, ArgumentError> {
-        if given.is_finite() { Ok(given) } else { Err(ArgumentError::NotFinite) }
+    fn enter(age: Age, argument: &'static str, given: f64) -> Result<f64, ArgumentError> {
+        sized_number(age, argument, given)
     }
 }
 
@@ -178,7 +204,7 @@ impl Door for Whole {
     type Given = i64;
     type Inside = i64;
     const KIND: Kind = Kind::Whole;
-    fn enter(_: &'static str, given: i64) -> Result<i64, ArgumentError> {
+    fn enter(_: Age, _: &'static str, given: i64) -> Result<i64, ArgumentError> {
         Ok(given)
     }
 }
@@ -186,7 +212,7 @@ impl Answer for Whole {
     type Inside = i64;
     type Out = i64;
     const ANSWER: Kind = Kind::Whole;
-    fn leave(inside: i64) -> Result<i64, ArgumentError> {
+    fn leave(_: Age, inside: i64) -> Result<i64, ArgumentError> {
         Ok(inside)
     }
 }
@@ -197,7 +223,7 @@ impl Door for Text {
     type Given = String;
     type Inside = String;
     const KIND: Kind = Kind::Text;
-    fn enter(_: &'static str, given: String) -> Result<String, ArgumentError> {
+    fn enter(_: Age, _: &'static str, given: String) -> Result<String, ArgumentError> {
         Ok(given)
     }
 }
@@ -205,7 +231,7 @@ impl Answer for Text {
     type Inside = String;
     type Out = String;
     const ANSWER: Kind = Kind::Text;
-    fn leave(inside: String) -> Result<String, ArgumentError> {
+    fn leave(_: Age, inside: String) -> Result<String, ArgumentError> {
         Ok(inside)
     }
 }
@@ -216,7 +242,7 @@ impl Answer for Numbers {
     type Inside = Vec<i64>;
     type Out = Vec<i64>;
     const ANSWER: Kind = Kind::Numbers;
-    fn leave(inside: Vec<i64>) -> Result<Vec<i64>, ArgumentError> {
+    fn leave(_: Age, inside: Vec<i64>) -> Result<Vec<i64>, ArgumentError> {
         Ok(inside)
     }
 }
@@ -235,7 +261,7 @@ impl Door for GaugeNumber {
     type Given = Gauge;
     type Inside = i64;
     const KIND: Kind = Kind::Gauge;
-    fn enter(argument: &'static str, given: Gauge) -> Result<i64, ArgumentError> {
+    fn enter(_: Age, argument: &'static str, given: Gauge) -> Result<i64, ArgumentError> {
         let unreadable = |text: &str| ArgumentError::Unreadable {
             argument,
             wanted: "a gauge such as 14, `2/0` or `0000`",
@@ -265,8 +291,15 @@ impl<T: Fielded> Answer for T {
     type Inside = T;
     type Out = T;
     const ANSWER: Kind = Kind::Fields(T::NAME, T::NAMES);
-    fn leave(inside: T) -> Result<T, ArgumentError> {
-        inside.finite()
+    fn leave(age: Age, inside: T) -> Result<T, ArgumentError> {
+        for field in T::FIELDS {
+            match (field.get)(&inside) {
+                Value::Quantity(quantity) => _ = sized(age, field.name, quantity)?,
+                Value::Number(number) => _ = sized_number(age, field.name, number)?,
+                _ => {}
+            }
+        }
+        Ok(inside)
     }
 }
 
@@ -329,10 +362,14 @@ fn out_of_range<T: OneDimension>(argument: &'static str, allowed: Allowed, value
 }
 
 /// Makes helpers: the documented function, its door and its line in the table that `help()` and the reference read.
+/// What a helper refuses only since a behavior stands before its body: `where since 3 { … }`. A module of the same name has the
+/// helper as it was at an age.
 macro_rules! helpers {
     ($topic:literal; $(
         $(#[doc = $doc:literal])+
-        fn $name:ident($($argument:ident: $kind:ty),* $(,)?) -> $answer:ty $body:block
+        fn $name:ident($($argument:ident: $kind:ty),* $(,)?) -> $answer:ty
+        $(where since $since:literal $refusal:block)?
+        $body:block
     )+) => {
         $(
             $(#[doc = $doc])+
@@ -342,13 +379,35 @@ macro_rules! helpers {
                 <$answer as $crate::electrical::door::Answer>::Out,
                 $crate::electrical::error::HelperError,
             > {
+                $name::at($crate::electrical::age::Age::TODAY, $($argument),*)
+            }
+
+            #[doc = concat!("`", stringify!($name), "`, as it was at an age.")]
+            pub mod $name {
+                use super::*;
+                use $crate::electrical::age::Age;
                 use $crate::electrical::door::{Answer, Door};
+                use $crate::electrical::error;
+
+                #[doc = concat!("`", stringify!($name), "` at this age.")]
+                pub fn at(
+                    age: Age,
+                    $($argument: <$kind as Door>::Given),*
+                ) -> Result<<$answer as Answer>::Out, error::HelperError> {
+                    let refused = |trouble: error::ArgumentError| trouble.within(stringify!($name));
+                    $(let $argument = <$kind as Door>::enter(age, stringify!($argument), $argument).map_err(refused)?;)*
+                    $(
+                        if age.refuses($since) {
+                            let refusal = || -> Result<(), error::ArgumentError> { $refusal };
+                            refusal().map_err(refused)?;
+                        }
+                    )?
+                    inside($($argument),*).and_then(|inside| <$answer as Answer>::leave(age, inside)).map_err(refused)
+                }
+
                 fn inside(
                     $($argument: <$kind as Door>::Inside),*
-                ) -> Result<<$answer as Answer>::Inside, $crate::electrical::error::ArgumentError> $body
-                let refused = |trouble: $crate::electrical::error::ArgumentError| trouble.within(stringify!($name));
-                $(let $argument = <$kind as Door>::enter(stringify!($argument), $argument).map_err(refused)?;)*
-                inside($($argument),*).and_then(<$answer as Answer>::leave).map_err(refused)
+                ) -> Result<<$answer as Answer>::Inside, error::ArgumentError> $body
             }
         )+
         /// The helpers of this topic, as `help()` and the reference show them.

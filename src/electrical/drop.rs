@@ -1,6 +1,6 @@
 //! Voltage-drop budgets: what a path loses, against what it may.
 
-use super::door::{Amperes, Ohms, Text, Volts, above_zero, helpers, not_below_zero};
+use super::door::{Amperes, Ohms, Text, Volts, Watts, above_zero, helpers, not_below_zero};
 use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
 use crate::model::dimension::Dimension;
@@ -148,7 +148,7 @@ helpers! { "Voltage-drop budgets";
     /// ```rhai
     /// heat_in(0.09.ohm, 10.A)  // 9 W
     /// ```
-    fn heat_in(resistance: Ohms, current: Amperes) -> super::door::Watts {
+    fn heat_in(resistance: Ohms, current: Amperes) -> Watts {
         Ok(current * current * not_below_zero::<Ohms>("resistance", resistance)?)
     }
 }

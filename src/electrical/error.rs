@@ -4,6 +4,9 @@ use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use std::fmt;
 
+/// The most, in SI units, that a helper takes or gives: nothing at a vehicle comes near it.
+pub const MOST: f64 = 1e15;
+
 /// A helper that refuses, and why.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error("{helper}: {trouble}")]
@@ -187,6 +190,16 @@ pub enum ArgumentError {
         /// That value.
         value: Quantity,
     },
+    /// A list that must rise and does not.
+    #[error("{argument} must rise, lowest first, and does not at value {at}, {value}")]
+    DoesNotRise {
+        /// Which list.
+        argument: &'static str,
+        /// Which value, counted from 1.
+        at: usize,
+        /// That value.
+        value: Quantity,
+    },
     /// No wire of the table is thick enough.
     #[error("no wire of {table} is thick enough: its thickest, {thickest}, drops {drop}")]
     NoneThickEnough {
@@ -228,9 +241,80 @@ pub enum ArgumentError {
         /// What it means.
         meaning: &'static str,
     },
+    /// Leads the wrong way round: a sign that no reading of this kind has.
+    #[error("{argument} is {given}, below zero: are red and black swapped? Swap them and read again")]
+    Swapped {
+        /// Which argument.
+        argument: &'static str,
+        /// What it is.
+        given: Quantity,
+    },
+    /// A place far beyond the ends of a span.
+    #[error(
+        "{signal} is {place} of the way from at_start to at_end, and no stop is that far off: are the ends those of this sensor?"
+    )]
+    FarBeyondEnds {
+        /// The signal.
+        signal: Quantity,
+        /// Where it would be.
+        place: Quantity,
+    },
+    /// A resistance that does not fall as it gets hotter.
+    #[error("resistances must fall as it gets hotter, and from {colder} to {hotter} they go from {first} to {second}")]
+    DoesNotFall {
+        /// The colder point's temperature.
+        colder: Quantity,
+        /// Its resistance.
+        first: Quantity,
+        /// The hotter point's temperature.
+        hotter: Quantity,
+        /// Its resistance.
+        second: Quantity,
+    },
+    /// A beta that no thermistor has.
+    #[error("{what} is {given}: a thermistor's lies from 100 K to 10000 K, below zero for one that rises")]
+    NoBeta {
+        /// Which argument, or the result.
+        what: &'static str,
+        /// What it is.
+        given: Quantity,
+    },
+    /// More than there is at any vehicle.
+    #[error("{what} is {}, beyond the {} that helpers reckon with", plain(*given), plain(given.with_si(MOST)))]
+    TooLarge {
+        /// Which argument, or the result.
+        what: &'static str,
+        /// What it is.
+        given: Quantity,
+    },
+    /// A bare number that is too large.
+    #[error("{what} is {given:e}, beyond the {:e} that helpers reckon with", MOST)]
+    NumberTooLarge {
+        /// Which argument, or the result.
+        what: &'static str,
+        /// What it is.
+        given: f64,
+    },
+    /// Colder than it can be.
+    #[error("{what} is {given}, below absolute zero (-273.15 °C)")]
+    BelowAbsoluteZero {
+        /// Which argument, or the result.
+        what: &'static str,
+        /// What it is.
+        given: Quantity,
+    },
+    /// Bytes that say that there is no code.
+    #[error("four zero bytes stand for no active code")]
+    NoActiveCode,
     /// The result is beyond any finite number.
     #[error("these values have no finite result")]
     NotFinite,
+}
+
+/// In the plain unit, without a prefix.
+fn plain(quantity: Quantity) -> String {
+    crate::model::unit::Unit::of(quantity.dimension())
+        .map_or_else(|| quantity.to_string(), |unit| unit.show(quantity, 4))
 }
 
 /// ", such as 10.A".

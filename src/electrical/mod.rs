@@ -1,4 +1,5 @@
 //! The trade's arithmetic: pure functions over quantities, each with its formula, range and published source.
+pub mod age;
 pub mod door;
 pub mod error;
 pub mod reference;

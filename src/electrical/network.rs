@@ -1,6 +1,6 @@
 //! Resistances together: series, parallel, dividers, the bridge; and what a meter's own resistance does to a reading.
 
-use super::door::{Amperes, List, Ohms, Volts, above_zero, helpers, not_below_zero, within};
+use super::door::{Amperes, List, Ohms, Volts, above_zero, helpers, in_order, not_below_zero, within};
 use super::results::results;
 use crate::model::quantity::Quantity;
 
@@ -254,7 +254,7 @@ helpers! { "Resistances together";
         above_zero::<Ohms>("pull_up", pull_up)?;
         above_zero::<Volts>("supply", supply)?;
         within::<Volts>("signal", signal, 0.0, supply)?;
-        super::door::in_order::<Volts>(("signal", signal), ("supply", supply))?;
+        in_order::<Volts>(("signal", signal), ("supply", supply))?;
         Ok(pull_up * signal / (supply - signal))
     }
 }

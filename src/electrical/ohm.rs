@@ -114,7 +114,8 @@ helpers! { "Ohm's and Joule's laws";
     /// Ω = (open − loaded) ÷ A, with the load given as its amperes or as its ohms (A = loaded volts ÷ ohms). Use it on a
     /// battery, or on any feed: it is the resistance of everything between the source and the probes.
     ///
-    /// Errors: a load that is neither amperes nor ohms, or not above zero; loaded volts above the open ones.
+    /// Errors: a load that is neither amperes nor ohms, or not above zero; loaded volts above the open ones; volts below zero
+    /// (swapped leads).
     ///
     /// Source: OpenStax College Physics 2e, module m42357 (terminal voltage = emf − current × internal resistance).
     ///
@@ -122,7 +123,16 @@ helpers! { "Ohm's and Joule's laws";
     /// source_resistance(12.6.V, 10.2.V, 180.A)  // 13.33 mΩ
     /// source_resistance(12.0.V, 10.V, 0.5.ohm)  // 100 mΩ
     /// ```
-    fn source_resistance(open_volts: Volts, loaded_volts: Volts, load: Any) -> Ohms {
+    fn source_resistance(open_volts: Volts, loaded_volts: Volts, load: Any) -> Ohms
+    where since 3 {
+        for (argument, volts) in [("open_volts", open_volts), ("loaded_volts", loaded_volts)] {
+            if volts < 0.0 {
+                return Err(ArgumentError::Swapped { argument, given: Quantity::volts(volts) });
+            }
+        }
+        Ok(())
+    }
+    {
         let amperes = match load.dimension() {
             Dimension::CURRENT => above_zero::<Amperes>("load", load.si())?,
             Dimension::RESISTANCE => loaded_volts / above_zero::<Ohms>("load", load.si())?,

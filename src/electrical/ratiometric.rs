@@ -1,9 +1,10 @@
 //! Ratiometric sensors: a signal that is a share of its own supply, and two tracks that watch each other.
 
-use super::door::{Any, Ratio, Volts, above_zero, alike, helpers, in_order, not_below_zero, within};
+use super::door::{Any, Ratio, Text, Volts, above_zero, alike, helpers, in_order, not_below_zero, within};
 use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
-use crate::model::quantity::Quantity;
+use crate::model::quantity::{Quantity, order};
+use std::cmp::Ordering;
 
 results! {
     /// How well two tracks agree.
@@ -16,6 +17,12 @@ results! {
         percent: Quantity,
     }
 }
+
+/// How far beyond its ends a position may be, as a share of the span.
+const BEYOND_ENDS: f64 = 0.25;
+
+/// The words of `signal_band`, from the lowest.
+const BANDS: [&str; 5] = ["fault low", "below range", "in range", "above range", "fault high"];
 
 /// Signal and reference that can belong together.
 fn checked(signal: f64, reference: f64) -> Result<(), ArgumentError> {
@@ -91,15 +98,26 @@ helpers! { "Ratiometric sensors";
     /// end below the start the signal runs downward. A stop that lies a little off gives a little below 0 % or above 100 %.
     ///
     /// Errors: a reference that is not above zero; a signal below 0 V or above the reference; start and end the same, or
-    /// beyond 0 to 100 %.
+    /// beyond 0 to 100 %; a position below −25 % or above 125 %, where the ends are those of another sensor.
     ///
-    /// Source: straight line through two points. That a sensor uses 10 to 90 % of its reference: common practice, no source.
+    /// Source: straight line through two points. That a sensor uses 10 to 90 % of its reference, and the 25 %: common practice, no
+    /// source.
     ///
     /// ```rhai
     /// sensor_position(2.5.V, 5.V, 10.pct, 90.pct)  // 50 %
     /// sensor_position(1.V, 5.V, 90.pct, 10.pct)  // 87.5 %
     /// ```
-    fn sensor_position(signal: Volts, reference: Volts, at_start: Ratio, at_end: Ratio) -> Ratio {
+    fn sensor_position(signal: Volts, reference: Volts, at_start: Ratio, at_end: Ratio) -> Ratio
+    where since 3 {
+        checked(signal, reference)?;
+        ends(at_start, at_end)?;
+        let place = (signal / reference - at_start) / (at_end - at_start);
+        if (-BEYOND_ENDS - 1e-12..=1.0 + BEYOND_ENDS + 1e-12).contains(&place) {
+            return Ok(());
+        }
+        Err(ArgumentError::FarBeyondEnds { signal: Quantity::volts(signal), place: Quantity::ratio(place) })
+    }
+    {
         checked(signal, reference)?;
         ends(at_start, at_end)?;
         Ok((signal / reference - at_start) / (at_end - at_start))
@@ -231,14 +249,21 @@ helpers! { "Ratiometric sensors";
     /// Below `lowest` it is `low` (open or short to ground on a pulled-down signal), above `highest` it is `high`, else
     /// `position`.
     ///
-    /// Errors: lowest not below highest; either beyond 0 to 100 %.
+    /// Errors: a share below 0 % (swapped leads); lowest not below highest; either beyond 0 to 100 %.
     ///
     /// Source: common practice, no source (4 % and 96 % are usual).
     ///
     /// ```rhai
     /// signal_range(2.pct, 4.pct, 96.pct)  // low
     /// ```
-    fn signal_range(share: Ratio, lowest: Ratio, highest: Ratio) -> super::door::Text {
+    fn signal_range(share: Ratio, lowest: Ratio, highest: Ratio) -> Text
+    where since 3 {
+        if share < 0.0 {
+            return Err(ArgumentError::Swapped { argument: "share", given: Quantity::ratio(share) });
+        }
+        Ok(())
+    }
+    {
         within::<Ratio>("lowest", lowest, 0.0, 1.0)?;
         within::<Ratio>("highest", highest, 0.0, 1.0)?;
         in_order::<Ratio>(("lowest", lowest), ("highest", highest))?;
@@ -250,5 +275,39 @@ helpers! { "Ratiometric sensors";
             "position"
         }
         .to_owned())
+    }
+
+    /// In which of the bands between four limits a signal lies.
+    ///
+    /// Below `fault_low`: `fault low` (open or shorted); up to `range_low`: `below range`; up to `range_high`: `in range`; up to
+    /// `fault_high`: `above range`; beyond it: `fault high`. A signal that lies on a limit is on the side nearer to the range. Any
+    /// kind: volts, milliamperes, a share of the reference.
+    ///
+    /// Errors: a signal and limits of unlike kinds; limits that do not rise one by one.
+    ///
+    /// Source: four limits of a 4-20 mA signal, 3.6, 3.8, 20.5 and 21 mA: NAMUR NE 43, from memory. Of a sensor on 5 V often 4 %,
+    /// 10 %, 90 % and 96 % of the reference: common practice, no source.
+    ///
+    /// ```rhai
+    /// signal_band(3.7.mA, 3.6.mA, 3.8.mA, 20.5.mA, 21.mA)  // below range
+    /// signal_band(2.pct, 4.pct, 10.pct, 90.pct, 96.pct)  // fault low
+    /// ```
+    fn signal_band(signal: Any, fault_low: Any, range_low: Any, range_high: Any, fault_high: Any) -> Text {
+        let limits =
+            [("fault_low", fault_low), ("range_low", range_low), ("range_high", range_high), ("fault_high", fault_high)];
+        for limit in limits {
+            alike(("signal", signal), limit)?;
+        }
+        for pair in limits.windows(2) {
+            let ((lesser, low), (greater, high)) = (pair[0], pair[1]);
+            if low.si() >= high.si() {
+                let (high, low) = (Given::Quantity(high), Given::Quantity(low));
+                return Err(ArgumentError::Order { greater, lesser, high, low });
+            }
+        }
+        let side = |limit: Quantity| order(signal.si(), limit.si()).unwrap_or(Ordering::Equal);
+        let below = [fault_low, range_low].iter().filter(|limit| side(**limit) == Ordering::Less).count();
+        let above = [range_high, fault_high].iter().filter(|limit| side(**limit) == Ordering::Greater).count();
+        Ok(BANDS[2 + above - below].to_owned())
     }
 }

@@ -1,6 +1,5 @@
 //! Helpers with more than one result give a small struct; its fields are reachable by name from a script.
 
-use super::error::ArgumentError;
 use crate::model::quantity::Quantity;
 use std::fmt;
 
@@ -43,16 +42,6 @@ pub trait Fielded: Sized + Clone + Send + Sync + 'static {
     const FIELDS: &'static [Field<Self>];
     /// Their names.
     const NAMES: &'static [&'static str];
-
-    /// Refused where a number in it is not finite.
-    fn finite(self) -> Result<Self, ArgumentError> {
-        let good = Self::FIELDS.iter().all(|field| match (field.get)(&self) {
-            Value::Quantity(quantity) => quantity.si().is_finite(),
-            Value::Number(number) => number.is_finite(),
-            _ => true,
-        });
-        if good { Ok(self) } else { Err(ArgumentError::NotFinite) }
-    }
 }
 
 impl fmt::Display for Value {

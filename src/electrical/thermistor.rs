@@ -1,8 +1,9 @@
 //! Thermistors, and tables of a sensor's points.
 
-use super::door::{Any, Anys, Kelvins, Number, Ohms, Temperature, above_zero, alike, helpers, within};
+use super::door::{Any, Anys, Kelvins, List, Number, Ohms, Temperature, above_zero, alike, helpers, within};
 use super::error::{Allowed, ArgumentError, Given};
 use super::results::results;
+use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 
 /// 0 °C in kelvin.
@@ -10,6 +11,20 @@ const ZERO: f64 = 273.15;
 /// Range in which a thermistor is used at all, °C.
 const COLDEST: f64 = -100.0;
 const HOTTEST: f64 = 400.0;
+/// Least and most beta of any thermistor, without its sign, in kelvin. Common practice, no source.
+const BETAS: std::ops::RangeInclusive<f64> = 100.0..=10_000.0;
+
+fn known_beta(what: &'static str, beta: f64) -> Result<(), ArgumentError> {
+    if BETAS.contains(&beta.abs()) {
+        return Ok(());
+    }
+    Err(ArgumentError::NoBeta { what, given: Quantity::new(beta, Dimension::TEMPERATURE_DIFFERENCE) })
+}
+
+/// As `beta_from_points` has it.
+fn beta_between((one, first): (f64, f64), (two, second): (f64, f64)) -> f64 {
+    (first / second).ln() / (1.0 / one - 1.0 / two)
+}
 
 results! {
     /// The three constants of a Steinhart-Hart curve.
@@ -78,10 +93,10 @@ helpers! { "Thermistors and tables";
     /// Ω = Ω₀ × e^(beta × (1/T − 1/T₀)), T in kelvin. Give the resistance at a known temperature (usually 25 °C) and beta in
     /// kelvin: `3977.K`. A beta below zero is a PTC.
     ///
-    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; a beta of zero.
+    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; a beta beyond 100 to 10,000 K, whatever its sign.
     ///
     /// Source: the beta equation, an Arrhenius curve; any text on thermistors. Holds to about 1 K over 50 K around the known
-    /// point: common practice, no source.
+    /// point, and the bounds of beta: common practice, no source.
     ///
     /// ```rhai
     /// beta_resistance(50.degC, 10.kohm, 25.degC, 3977.K)  // 3.563 kΩ
@@ -91,7 +106,9 @@ helpers! { "Thermistors and tables";
         known_resistance: Ohms,
         known_temperature: Temperature,
         beta: Kelvins,
-    ) -> Ohms {
+    ) -> Ohms
+    where since 3 { known_beta("beta", beta) }
+    {
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         if beta == 0.0 {
             above_zero::<Kelvins>("beta", beta)?;
@@ -104,7 +121,8 @@ helpers! { "Thermistors and tables";
     ///
     /// The other way round of `beta_resistance`: 1/T = 1/T₀ + ln(Ω ÷ Ω₀) ÷ beta.
     ///
-    /// Errors: a resistance not above zero; a beta of zero; a resistance that would mean a temperature beyond −100 to 400 °C.
+    /// Errors: a resistance not above zero; a beta beyond 100 to 10,000 K, whatever its sign; a resistance that would mean a
+    /// temperature beyond −100 to 400 °C.
     ///
     /// Source: the beta equation, as `beta_resistance`.
     ///
@@ -116,7 +134,9 @@ helpers! { "Thermistors and tables";
         known_resistance: Ohms,
         known_temperature: Temperature,
         beta: Kelvins,
-    ) -> Temperature {
+    ) -> Temperature
+    where since 3 { known_beta("beta", beta) }
+    {
         above_zero::<Ohms>("resistance", resistance)?;
         above_zero::<Ohms>("known_resistance", known_resistance)?;
         if beta == 0.0 {
@@ -131,7 +151,8 @@ helpers! { "Thermistors and tables";
     ///
     /// Beta = ln(Ω₁ ÷ Ω₂) ÷ (1/T₁ − 1/T₂), in kelvin.
     ///
-    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; both temperatures the same.
+    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; both temperatures the same; points that would give
+    /// a beta beyond 100 to 10,000 K, whatever its sign.
     ///
     /// Source: the beta equation, as `beta_resistance`.
     ///
@@ -143,7 +164,13 @@ helpers! { "Thermistors and tables";
         resistance_1: Ohms,
         temperature_2: Temperature,
         resistance_2: Ohms,
-    ) -> Kelvins {
+    ) -> Kelvins
+    where since 3 {
+        let beta = beta_between((temperature_1 + ZERO, resistance_1), (temperature_2 + ZERO, resistance_2));
+        // What is refused below has no beta at all, or an endless one.
+        if beta.is_finite() { known_beta("beta", beta) } else { Ok(()) }
+    }
+    {
         above_zero::<Ohms>("resistance_1", resistance_1)?;
         above_zero::<Ohms>("resistance_2", resistance_2)?;
         let (one, two) = (kelvin("temperature_1", temperature_1)?, kelvin("temperature_2", temperature_2)?);
@@ -154,7 +181,7 @@ helpers! { "Thermistors and tables";
                 value: Given::Quantity(Quantity::celsius(temperature_1)),
             });
         }
-        Ok((resistance_1 / resistance_2).ln() / (1.0 / one - 1.0 / two))
+        Ok(beta_between((one, resistance_1), (two, resistance_2)))
     }
 
     /// Temperature of a thermistor from its resistance, by its three Steinhart-Hart constants.
@@ -207,7 +234,8 @@ helpers! { "Thermistors and tables";
     ///
     /// Solves the equation of `steinhart_hart_temperature` through the three points. Fields: `a`, `b`, `c`, bare numbers.
     ///
-    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; two points the same.
+    /// Errors: a resistance not above zero; a temperature beyond −100 to 400 °C; two points the same; resistances that do not fall as
+    /// it gets hotter (a PTC has no such curve).
     ///
     /// Source: Steinhart and Hart, Deep-Sea Research 15 (1968) 497, from memory; the example's points are the default of a
     /// public fitting page, from memory, its constants those of a thermistor library.
@@ -222,7 +250,24 @@ helpers! { "Thermistors and tables";
         resistance_2: Ohms,
         temperature_3: Temperature,
         resistance_3: Ohms,
-    ) -> SteinhartHart {
+    ) -> SteinhartHart
+    where since 3 {
+        let mut points =
+            [(temperature_1, resistance_1), (temperature_2, resistance_2), (temperature_3, resistance_3)];
+        points.sort_by(|one, other| one.0.total_cmp(&other.0));
+        for pair in points.windows(2) {
+            if pair[1].1 >= pair[0].1 {
+                return Err(ArgumentError::DoesNotFall {
+                    colder: Quantity::celsius(pair[0].0),
+                    first: Quantity::ohms(pair[0].1),
+                    hotter: Quantity::celsius(pair[1].0),
+                    second: Quantity::ohms(pair[1].1),
+                });
+            }
+        }
+        Ok(())
+    }
+    {
         let log = |argument, ohms| above_zero::<Ohms>(argument, ohms).map(f64::ln);
         let (l1, l2, l3) = (
             log("resistance_1", resistance_1)?,
@@ -274,8 +319,8 @@ helpers! { "Thermistors and tables";
     /// ```
     fn thermistor_table_temperature(
         value: Ohms,
-        resistances: super::door::List<Ohms>,
-        temperatures: super::door::List<Temperature>,
+        resistances: List<Ohms>,
+        temperatures: List<Temperature>,
     ) -> Temperature {
         let ohms: Vec<_> = resistances.iter().copied().map(Quantity::ohms).collect();
         let degrees: Vec<_> = temperatures.iter().copied().map(Quantity::celsius).collect();

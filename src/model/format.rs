@@ -5,9 +5,11 @@
 pub const FORMAT: u32 = 2;
 /// The format that records had before there were sittings.
 pub const FIRST_FORMAT: u32 = 1;
-/// The set of events and fields, and how cautions, doubts and verdicts are worked out. Whatever changes one of these raises it.
+/// The set of events and fields, how cautions, doubts and verdicts are worked out, and what helpers refuse. Whatever changes one of
+/// these raises it.
 /// Format 1 counts as 0; 2 knows the verdict on a reading that does not rest, has AC volts (`ac_volts`) and numbers that no meter
-/// shows (`number`), and asks the circuit, where one is known, whether a part that is measured with ohms is fed.
-pub const BEHAVIOR: u32 = 2;
+/// shows (`number`), and asks the circuit, where one is known, whether a part that is measured with ohms is fed. Since 3, helpers
+/// refuse sizes that there are not and what can't be (`where since 3` in `electrical`).
+pub const BEHAVIOR: u32 = 3;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));

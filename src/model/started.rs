@@ -3,7 +3,7 @@
 use super::answered_by::AnsweredBy;
 use super::format::{BEHAVIOR, FIRST_FORMAT, FORMAT, PROGRAM};
 use super::id::RecordId;
-use super::job::Job;
+use super::job::{Job, Nominal};
 use super::link::Link;
 use super::quantity::Quantity;
 use super::source::SourceRef;
@@ -227,6 +227,11 @@ impl Started {
             row: None,
             clock_set_by_hand: false,
         }
+    }
+
+    /// What is known of the job, with the system's nominal voltage.
+    pub fn whole_job(&self) -> Job {
+        Job { nominal: self.nominal.and_then(Nominal::of), ..self.job.clone() }
     }
 
     /// The procedure that was run, where one was.

@@ -61,6 +61,8 @@ const BASES: &[Base] = &[
     base("ft", "ft", Dimension::LENGTH, 0.3048, false),
     base("mm²", "mm2", Dimension::AREA, 1e-6, false),
     base("m²", "m2", Dimension::AREA, 1.0, false),
+    // The circle of one mil (0.001 in) in diameter.
+    base("cmil", "cmil", Dimension::AREA, std::f64::consts::FRAC_PI_4 * 2.54e-5 * 2.54e-5, false),
     base("Ω·m", "ohm_m", Dimension::RESISTIVITY, 1.0, false),
     base("Ω/m", "ohm_per_m", Dimension::RESISTANCE_PER_LENGTH, 1.0, true),
     base("Ω/km", "ohm_per_km", Dimension::RESISTANCE_PER_LENGTH, 1e-3, false),

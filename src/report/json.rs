@@ -87,6 +87,7 @@ struct Shop<'a> {
 #[derive(Serialize)]
 struct JobFacts<'a> {
     vehicle: Option<&'a str>,
+    nominal: Option<String>,
     odometer: Option<&'a str>,
     concern: Option<&'a str>,
     verified: Option<bool>,
@@ -239,6 +240,7 @@ pub fn text(material: &Material) -> Result<Clean, serde_json::Error> {
             .then(|| Shop { name: &material.shop_name, address: material.shop_address.as_deref() }),
         job: JobFacts {
             vehicle: job.vehicle.as_deref(),
+            nominal: material.record.started.nominal.map(|volts| volts.to_string()),
             odometer: job.odometer.as_deref(),
             concern: job.concern.as_deref(),
             verified: job.verified,

@@ -68,6 +68,7 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
     let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
     fact(began, Some(when(&record.began)));
     fact("vehicle", job.vehicle.as_deref().map(named));
+    fact("system", started.nominal.map(|volts| volts.to_string()));
     fact("odometer", job.odometer.clone());
     fact("concern", job.concern.clone());
     fact("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned()));

@@ -2,6 +2,7 @@
 
 use super::recorded_run::RecordedRun;
 use crate::model::doubt::Doubt;
+use crate::model::format::BEHAVIOR;
 use crate::model::prompt::PromptId;
 use crate::model::vehicle::Action;
 
@@ -23,6 +24,11 @@ impl Behavior {
     /// The record, where its entries have to tell.
     fn past(&self) -> Option<&RecordedRun> {
         self.past.as_ref().filter(|past| past.format_of_sitting() == 1)
+    }
+
+    /// The number of the sitting that is run again, or of this program.
+    pub(super) fn number(&self) -> u32 {
+        self.past.as_ref().map_or(BEHAVIOR, RecordedRun::behavior_of_sitting)
     }
 
     /// Whether the record's script failed at this place: what was refused then is refused again.

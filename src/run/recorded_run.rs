@@ -380,15 +380,10 @@ impl RecordedRun {
         begun.unwrap_or(FIRST_FORMAT)
     }
 
-    /// The number of what the sitting that is run again does.
+    /// The behavior of the sitting that is run again.
     pub(super) fn behavior_of_sitting(&self) -> u32 {
         let state = self.state();
-        let begun = state.original.iter().take(state.position).rev().find_map(|entry| match &entry.event {
-            Event::Started(started) => Some(started.behavior),
-            Event::Continued(sitting) => Some(sitting.behavior),
-            _ => None,
-        });
-        begun.unwrap_or(0)
+        super::sitting::behavior_at(&state.original, state.position)
     }
 
     /// Whether the record has here that its script failed.

@@ -61,6 +61,11 @@ impl Replay {
         self.items.is_empty()
     }
 
+    /// The line of the next one.
+    pub fn next_line(&self) -> Option<usize> {
+        self.items.front().map(|(line, _)| *line)
+    }
+
     /// The actions of the script that stand.
     pub fn actions(&self) -> impl Iterator<Item = &Entry> {
         self.items.iter().filter_map(|(_, item)| match item {

@@ -19,6 +19,7 @@ use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
 use crate::model::id::ReplyId;
 use crate::model::points::Feeds;
 use crate::model::prompt::{Prompt, PromptId, Zone};
+use crate::model::quantity::Quantity;
 use crate::model::record::Record;
 use crate::model::stamp::Stamp;
 use crate::model::started::{Continued, Started};
@@ -47,6 +48,8 @@ pub struct Session {
     /// What was wrong with the last reply, until another one fits.
     pub(super) refused: Option<String>,
     pub(super) vehicle: VehicleState,
+    /// The system's nominal voltage, as the script was told in this pass.
+    pub(super) nominal: Option<Quantity>,
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
     pub(super) monitor: CautionMonitor,
@@ -140,6 +143,7 @@ impl Session {
             asked: "",
             refused: None,
             vehicle,
+            nominal: None,
             pending_action: None,
             monitor: CautionMonitor::default(),
             feeds: Feeds::default(),
@@ -176,6 +180,7 @@ impl Session {
         }
         self.tell_start();
         self.pending_action = None;
+        self.nominal = None;
         self.fed = None;
         // Where nothing was done at the vehicle since, it stands as it did, and what was said of it holds.
         self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());

@@ -115,6 +115,12 @@ fn needs_a_run(ctx: &NativeCallContext) -> Box<EvalAltResult> {
     error_at(ctx, "this needs a run: load a procedure first")
 }
 
+/// The behavior that the run is at; none at the prompt, where there is no run.
+pub fn behavior_here(ctx: &NativeCallContext) -> Option<u32> {
+    let handle = ctx.tag()?.read_lock::<Handle>()?;
+    handle.0.session.lock().ok().map(|session| session.behavior_here())
+}
+
 /// Calls the session; a stop becomes an error that no script can catch.
 pub fn with_session<T>(ctx: &NativeCallContext, call: impl FnOnce(&mut Session) -> Result<T, Stop>) -> ScriptResult<T> {
     // Borrowed, not taken along: this is asked at every call of a script.

@@ -1,6 +1,6 @@
 //! How a run begins.
 
-use crate::model::job::Job;
+use crate::model::job::{Job, Nominal};
 use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::started::Started;
@@ -31,6 +31,7 @@ pub fn journal_failed(stop: Stop) -> ShopError {
 pub fn merged(over: Job, under: Job) -> Job {
     Job {
         vehicle: over.vehicle.or(under.vehicle),
+        nominal: over.nominal.or(under.nominal),
         odometer: over.odometer.or(under.odometer),
         concern: over.concern.or(under.concern),
         verified: over.verified.or(under.verified),
@@ -63,8 +64,8 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
     let link = Link { kind: LinkKind::AfterRepair, record: lasting, id: record.started.record, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
-    let Job { vehicle, concern, .. } = record.started.job;
-    Ok((link, Job { vehicle, concern, ..Job::default() }))
+    let Job { vehicle, nominal, concern, .. } = record.started.whole_job();
+    Ok((link, Job { vehicle, nominal, concern, ..Job::default() }))
 }
 
 /// One sitting at a run: from where it was begun or taken up to where it stopped.
@@ -96,17 +97,19 @@ impl Begin {
     ///
     /// # Errors
     /// The folder of records or the journal can't be written.
-    pub fn go(self, settings: &Settings, loaded: &Loaded, who: WhoAnswers) -> Result<Sitting, ShopError> {
+    pub fn go(mut self, settings: &Settings, loaded: &Loaded, who: WhoAnswers) -> Result<Sitting, ShopError> {
         let procedure = &loaded.procedure;
         let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
         let folder = settings.store.create(&self.folder_name(settings, &procedure.name))?;
         let (journal, _) = folder.journal()?;
         let by_hand = settings.clock.is_by_hand();
+        let nominal = self.job.nominal.take().map(Nominal::quantity);
         let mut started = Started {
             record: Some(station::record_id(&folder.name, by_hand)),
             station: settings.station.clone(),
             sources,
             job: self.job,
+            nominal,
             vehicle: self.vehicle,
             link: self.link,
             clock_set_by_hand: by_hand,

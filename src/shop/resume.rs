@@ -202,7 +202,7 @@ impl Resumable {
         let link =
             Link { kind: LinkKind::EditedProcedure, record, id: self.record.started.record, sha256: self.sha256 };
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(self.entries), answerer));
-        let job = self.record.started.job;
+        let job = self.record.started.whole_job();
         drop(self.folder);
         Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(settings, now, (answerer, answering))
     }

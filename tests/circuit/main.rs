@@ -36,7 +36,7 @@ fn shipped_circuits() -> Vec<(String, Circuit)> {
         })
         .collect();
     circuits.sort_by(|a, b| a.0.cmp(&b.0));
-    assert_eq!(circuits.len(), 13);
+    assert_eq!(circuits.len(), 15);
     circuits
 }
 

@@ -36,12 +36,12 @@ fn a_relay_that_holds_itself_holds_until_it_is_let_go() {
     assert_eq!(output(&mut bench), "0.0 mV");
     press(&mut bench, "start_button", "down");
     press(&mut bench, "start_button", "up");
-    assert_eq!(bench.memory().pulled_in(bench.circuit()).collect::<Vec<_>>(), ["K1"]);
+    assert_eq!(bench.pulled_in().collect::<Vec<_>>(), ["K1"]);
     assert!(output(&mut bench).starts_with("11."), "{}", output(&mut bench));
     press(&mut bench, "stop_button", "down");
     press(&mut bench, "stop_button", "up");
     assert_eq!(output(&mut bench), "0.0 mV");
-    assert_eq!(bench.memory().pulled_in(bench.circuit()).count(), 0);
+    assert_eq!(bench.pulled_in().count(), 0);
 }
 
 #[test]
@@ -66,7 +66,7 @@ fn what_an_ammeter_drops_out_stays_out() {
     press(&mut bench, "start_button", "up");
     // A thick wire's burden is nothing to the coil: it holds.
     assert!(bench.amperes_through("F1").unwrap().text().starts_with("1.2"));
-    assert_eq!(bench.memory().pulled_in(bench.circuit()).count(), 1);
+    assert_eq!(bench.pulled_in().count(), 1);
     // A fuse that is taken out lets it go, and the ammeter in its place does not pull it in again.
     let held = bench.state().clone();
     let mut out = held.clone();

@@ -75,7 +75,7 @@ fn a_cold_filament_reads_low() {
 fn amperes_in_line_and_in_the_place_of_a_fuse() {
     let mut bench = bench("key_off_draw", &["radio_draws"], Key::Off);
     let through = bench.amperes_through("F3").unwrap();
-    assert!((through.exact - 12.6 / 61.0).abs() < 0.003, "{through:?}");
+    assert!((through.exact - 12.6 / 110.0).abs() < 0.003, "{through:?}");
     change(&mut bench, |state| _ = state.removed.insert("F3".into()));
     let instead = bench.amperes("fuse_feed", "f3_load").unwrap();
     assert!((instead.exact - through.exact).abs() < 1e-3, "{instead:?}");

@@ -168,7 +168,7 @@ fn cases(seed: u64, relays: bool) -> Option<[Case; 2]> {
         return None;
     }
     let bench = Bench::new(Arc::clone(&circuit), &[], Sample::NOMINAL, bench_meter()).unwrap();
-    let pulled: BTreeSet<&str> = bench.memory().pulled_in(&circuit).collect();
+    let pulled: BTreeSet<&str> = bench.pulled_in().collect();
     let blown: BTreeSet<&str> = solution.blown().collect();
     let volts: Vec<(String, f64)> = solution.nodes().skip(1).map(|(name, volts)| (name.to_owned(), volts)).collect();
     let numbers: HashMap<&str, usize> =

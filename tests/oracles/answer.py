@@ -151,6 +151,12 @@ def scipy_library():
         off = numpy.asarray(numbers[half:]) - line.intercept - line.slope * numpy.asarray(numbers[:half])
         return [line.intercept, line.slope, float(numpy.abs(off).max())]
 
+    def fit_trust(*numbers):
+        half = len(numbers) // 2
+        line = stats.linregress(numbers[:half], numbers[half:])
+        off = numpy.asarray(numbers[half:]) - line.intercept - line.slope * numpy.asarray(numbers[:half])
+        return [line.rvalue, line.intercept_stderr, line.stderr, float((off @ off / (half - 2)) ** 0.5)]
+
     def table(value, *numbers):
         half = len(numbers) // 2
         return [float(interpolate.interp1d(numbers[:half], numbers[half:])(value))]
@@ -186,8 +192,8 @@ def scipy_library():
         mean = integrate.quad(lambda t: high if t < duty else low, 0, 1, points=[duty])[0]
         return [square**0.5, mean]
 
-    return {"normal": normal, "rectangular_probability": rectangular, "fit": fit, "table": table,
-            "hysteresis": hysteresis, "bridge": bridge, "loaded_divider": loaded_divider,
+    return {"normal": normal, "rectangular_probability": rectangular, "fit": fit, "fit_trust": fit_trust,
+            "table": table, "hysteresis": hysteresis, "bridge": bridge, "loaded_divider": loaded_divider,
             "steinhart_hart_resistance": steinhart_hart_resistance, "effective": effective}
 
 

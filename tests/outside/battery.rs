@@ -3,6 +3,7 @@
 use crate::check::{Check, Source, Status, figures, q};
 use ohmwright::electrical::battery::*;
 use ohmwright::electrical::drop::{cranking_allowance, drop_allowance};
+use ohmwright::model::quantity::Quantity;
 
 const REST: Source = Source::seen("US Army TM 5-3805-262-20");
 const CHARGING: Source = Source::seen("US Army TM 5-3895-382-24");
@@ -30,6 +31,19 @@ pub fn checks() -> Vec<Check> {
     );
     figures!(checks, REST.at("p. 5-142, two in series").known(Status::Computed);
         state_of_charge(q("24.4 V"), q("25 degC"), q("24 V")) => "50 pct",
+    );
+    let other = |volts: &str, system: &str| {
+        let table = ["12.15 V", "12.30 V", "12.45 V", "12.66 V"].map(q).to_vec();
+        let charges = ["25 pct", "50 pct", "75 pct", "100 pct"].map(q).to_vec();
+        state_of_charge_by_table(q(volts), q("25 degC"), q(system), table, charges)
+    };
+    figures!(checks, PRACTICE.at("another published table of rest volts");
+        other("12.15 V", "12 V") => "25 pct",
+        other("12.30 V", "12 V") => "50 pct",
+        other("12.45 V", "12 V") => "75 pct",
+        other("12.66 V", "12 V") => "100 pct",
+        other("12.00 V", "12 V") => "25 pct",
+        other("24.60 V", "24 V") => "50 pct",
     );
     let charging = |system: &str| judge_charging(q("14 V"), q(system));
     figures!(checks, CHARGING.at("Table 33");
@@ -102,4 +116,18 @@ pub fn checks() -> Vec<Check> {
         load_test("-18 degC") => "8.5 V",
     );
     checks
+}
+
+#[test]
+fn two_published_tables_are_up_to_nineteen_points_apart() {
+    // 12.4 V: 75 % by the one, 66.7 % by the other; the widest gap lies at 12.45 V and above.
+    let apart = |volts: f64| {
+        let rest = Quantity::volts(volts);
+        let volts = ["12.15 V", "12.30 V", "12.45 V", "12.66 V"].map(q).to_vec();
+        let charges = ["25 pct", "50 pct", "75 pct", "100 pct"].map(q).to_vec();
+        let other = state_of_charge_by_table(rest, q("25 degC"), q("12 V"), volts, charges).unwrap();
+        state_of_charge(rest, q("25 degC"), q("12 V")).unwrap().si() - other.si()
+    };
+    let widest = (1215..=1266).map(|centivolts| apart(f64::from(centivolts) / 100.0)).fold(0.0, f64::max);
+    assert!((0.18..0.20).contains(&widest), "{widest}");
 }

@@ -6,6 +6,8 @@ use ohmwright::electrical::code::*;
 const TWO_BYTES: Source = Source::seen("SAE J2012 / ISO 15031-6, by its bit arithmetic").known(Status::Computed);
 const FOUR_BYTES: Source = Source::seen("j1939 0.3.0, a Rust crate, its tests of SAE J1939-73");
 const COMPUTED: Source = Source::seen("can-j1939 2.0.12").known(Status::Computed);
+const LAMPS: Source = Source::seen("SAE J1939-73, by two public libraries that agree");
+const ASSIGNED: Source = Source::seen("SAE J2012 DEC2007 and ISO 15031-6, headings in secondary copies");
 const SCALED: Source = Source::seen("SAE J1979 / ISO 15031-5, service 01").known(Status::FromMemory);
 const HEAVY: Source = Source::seen("SAE J1939-71").known(Status::FromMemory);
 
@@ -57,6 +59,51 @@ pub fn checks() -> Vec<Check> {
     ));
     let spn = fault_code(0xFF, 0xFF, 0xE3, 1).map(|code| code.spn.unwrap());
     checks.push(Check::text("fault_code(FF FF E3 …).spn", spn, "524287", FOUR_BYTES.at("SPN 524287")));
+    // Two bits a lamp, from the lowest: protect, amber, red, malfunction.
+    for (on, flash, want) in [
+        (0x00, 0xFF, "malfunction off, red stop off, amber warning off, protect off"),
+        (0x01, 0xFF, "malfunction off, red stop off, amber warning off, protect on"),
+        (0x04, 0xFF, "malfunction off, red stop off, amber warning on, protect off"),
+        (0x10, 0xFF, "malfunction off, red stop on, amber warning off, protect off"),
+        (0x40, 0xFF, "malfunction on, red stop off, amber warning off, protect off"),
+        (
+            0xFF,
+            0xFF,
+            "malfunction not available, red stop not available, amber warning not available, protect not available",
+        ),
+    ] {
+        let what = format!("dm1_lamps({on:#04X}, {flash:#04X})");
+        checks.push(Check::text(&what, dm1_lamps(on, flash), want, LAMPS.at("DM1, byte 1")));
+    }
+    checks.push(Check::text(
+        "dm1_lamps(0x55, 0x39)",
+        dm1_lamps(0x55, 0x39),
+        "malfunction slow flash, red stop on, amber warning on, protect fast flash",
+        LAMPS.at("DM1, byte 2").known(Status::FromMemory),
+    ));
+    for (code, want, place) in [
+        ("P0133", "ISO/SAE", "P0xxx"),
+        ("P1133", "manufacturer", "P1xxx"),
+        ("P2138", "ISO/SAE", "P2xxx"),
+        ("P3000", "manufacturer", "P30xx to P33xx"),
+        ("P33FF", "manufacturer", "P30xx to P33xx"),
+        ("P3400", "ISO/SAE", "P34xx"),
+        ("B0012", "ISO/SAE", "B0xxx"),
+        ("B1234", "manufacturer", "B1xxx"),
+        ("B2FFF", "manufacturer", "B2xxx"),
+        ("B3000", "reserved", "B3xxx"),
+        ("C0035", "ISO/SAE", "C0xxx"),
+        ("C1ABC", "manufacturer", "C1xxx"),
+        ("C2000", "manufacturer", "C2xxx"),
+        ("C3FFF", "reserved", "C3xxx"),
+        ("U0100", "ISO/SAE", "U0xxx"),
+        ("U1000", "manufacturer", "U1xxx"),
+        ("U2803", "manufacturer", "U2xxx"),
+        ("U3000", "ISO/SAE or manufacturer", "U3xxx"),
+    ] {
+        let got = code_assigned_by(code.to_owned());
+        checks.push(Check::text(&format!("code_assigned_by({code})"), got, want, ASSIGNED.at(place)));
+    }
     figures!(checks, SCALED.at("PIDs 04, 11: percent");
         j1979_percent(0) => "0 pct",
         j1979_percent(255) => "100 pct",

@@ -313,6 +313,11 @@ fn lines_and_tables_agree_with_a_scientific_library() {
         assert!((whole.linearity.si() - share).abs() < 1e-9 * share.max(1.0));
         vec![line.start, line.slope, line.furthest.si().abs()]
     });
+    compare("scipy_library", "fit_trust", &fits, 1e-9, 1e-12, |row| {
+        let (places, readings) = row.split_at(row.len() / 2);
+        let trust = sweep::best_fit_trust(seconds(places), volts(readings)).unwrap();
+        vec![trust.r.unwrap(), trust.start_uncertainty, trust.slope_uncertainty, trust.scatter.si()]
+    });
     let tables = rows(71, 1500, |n| {
         let (places, readings) = track(n, 8);
         let value = flat(n, places[0], places[7]);

@@ -2,8 +2,9 @@
 
 use crate::check::{Check, Source, Status, figures, q, values};
 use ohmwright::electrical::network::{pull_up_sensor, pull_up_volts};
-use ohmwright::electrical::ratiometric::{percent_of_reference, signal_allowance, volts_at_percent};
+use ohmwright::electrical::ratiometric::{percent_of_reference, signal_allowance, signal_band, volts_at_percent};
 use ohmwright::electrical::rtd::*;
+use ohmwright::electrical::sweep::{best_fit, best_fit_trust};
 use ohmwright::electrical::thermistor::*;
 use ohmwright::electrical::thermocouple::*;
 use ohmwright::model::quantity::Quantity;
@@ -17,6 +18,9 @@ const STEINHART_HART: Source =
         .known(Status::Computed);
 const BETA: Source =
     Source::seen("beta equation, computed with the Python package thermistor-utils 0.0.4").known(Status::Computed);
+const FOUR_LIMITS: Source = Source::seen("NAMUR NE 43").known(Status::FromMemory);
+const QUARTET: Source = Source::seen("Anscombe, Graphs in Statistical Analysis, The American Statistician 27 (1973)")
+    .known(Status::FromMemory);
 const THROTTLE: Source = Source::seen("US Army TM 9-2320-280-20-2");
 
 /// °C and ohms of a 100 Ω platinum thermometer.
@@ -179,6 +183,23 @@ fn thermistors(checks: &mut Vec<Check>) {
     );
 }
 
+/// The first of four sets of eleven points, with the figures that are printed beside them.
+fn quartet(checks: &mut Vec<Check>) {
+    let x = [4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0];
+    let y = [4.26, 5.68, 7.24, 4.82, 6.95, 8.81, 8.04, 8.33, 10.84, 7.58, 9.96];
+    let (places, readings) = (x.map(Quantity::seconds).to_vec(), y.map(Quantity::volts).to_vec());
+    let line = best_fit(places.clone(), readings.clone()).unwrap();
+    let trust = best_fit_trust(places, readings).unwrap();
+    for (what, got, want) in [
+        ("start", line.start, "3.0"),
+        ("slope", line.slope, "0.5"),
+        ("slope uncertainty", trust.slope_uncertainty, "0.118"),
+        ("r squared", trust.r.map_or(0.0, |r| r * r), "0.667"),
+    ] {
+        checks.push(Check::number(&format!("best_fit, first set, {what}"), Ok(got), want, QUARTET.at("first set")));
+    }
+}
+
 pub fn checks() -> Vec<Check> {
     let mut checks = Vec::new();
     platinum(&mut checks);
@@ -189,5 +210,19 @@ pub fn checks() -> Vec<Check> {
         percent_of_reference(q("1.65 V"), q("5.00 V")) => "33 pct",
         signal_allowance(q("1 pct"), q("0.02 V"), q("1.65 V")) => "0.02 V",
     );
+    for (signal, want) in [
+        ("3.5 mA", "fault low"),
+        ("3.7 mA", "below range"),
+        ("3.8 mA", "in range"),
+        ("12 mA", "in range"),
+        ("20.5 mA", "in range"),
+        ("20.8 mA", "above range"),
+        ("21 mA", "above range"),
+        ("21.5 mA", "fault high"),
+    ] {
+        let got = signal_band(q(signal), q("3.6 mA"), q("3.8 mA"), q("20.5 mA"), q("21 mA"));
+        checks.push(Check::text(&format!("signal_band({signal})"), got, want, FOUR_LIMITS.at("4-20 mA")));
+    }
+    quartet(&mut checks);
     checks
 }

@@ -67,6 +67,23 @@ const AREAS: &[(i64, &str)] = &[
     (24, "0.2047 mm2"),
 ];
 
+/// Area of stranded wire in circular mils, as printed, and its gauge. Left out where another gauge of solid wire is nearer (18).
+const CIRCULAR_MILS: &[(&str, &str)] = &[
+    ("2426 cmil", "AWG 16"),
+    ("3831 cmil", "AWG 14"),
+    ("5874 cmil", "AWG 12"),
+    ("9354 cmil", "AWG 10"),
+    ("16983 cmil", "AWG 8"),
+    ("26818 cmil", "AWG 6"),
+    ("42615 cmil", "AWG 4"),
+    ("66500 cmil", "AWG 2"),
+    ("81700 cmil", "AWG 1"),
+    ("104500 cmil", "AWG 1/0"),
+    ("133000 cmil", "AWG 2/0"),
+    ("166500 cmil", "AWG 3/0"),
+    ("210900 cmil", "AWG 4/0"),
+];
+
 const STRANDED: &[(&str, &str)] = &[
     ("24", "28.40"),
     ("22", "16.20"),
@@ -169,6 +186,13 @@ pub fn checks() -> Vec<Check> {
             TABLE.at("solid copper, 20 °C"),
         ));
     }
+    for (area, gauge) in CIRCULAR_MILS {
+        let source = FAA.at("Table 11-9, circular mils");
+        checks.push(Check::text(&format!("nearest_awg({area})"), nearest_awg(q(area)), gauge, source));
+    }
+    figures!(checks, UNITS.at("4/0 is 0.46 in: 460 mil squared");
+        awg_area(Gauge::Number(-3)) => "211600 cmil",
+    );
     for (number, area) in AREAS {
         let source = TABLE.at("cross section by the defining formula").known(Status::Computed);
         checks.push(Check::quantity(&format!("awg_area({number})"), awg_area(Gauge::Number(*number)), area, source));

@@ -35,7 +35,7 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     │ row ┆ vehicle ┆ outcome   ┆ cause, or what is wrong                          │
     ╞═════╪═════════╪═══════════╪══════════════════════════════════════════════════╡
     │   2 ┆ Unit 1  ┆ concluded ┆ not_present                                      │
-    │   3 ┆ Unit 2  ┆ concluded ┆ fuse_open                                        │
+    │   3 ┆ Unit 2  ┆ concluded ┆ fuse_open or lamp_shorted                        │
     │   4 ┆ Unit 3  ┆ failed    ┆ row 4, column fault: `fuse_opn`: the circuit has │
     │     ┆         ┆           ┆ no fault `fuse_opn`; did you mean `fuse_open`?   │
     │   5 ┆ Unit 4  ┆ concluded ┆ battery_low                                      │
@@ -44,15 +44,15 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     │     ┆         ┆           ┆ cell is the row's number                         │
     │   7 ┆ Unit 6  ┆ concluded ┆ ground_resistance                                │
     └─────┴─────────┴───────────┴──────────────────────────────────────────────────┘
-    ┌───────────────────┬──────┐
-    │ cause             ┆ rows │
-    ╞═══════════════════╪══════╡
-    │ battery_low       ┆    1 │
-    │ failed            ┆    2 │
-    │ fuse_open         ┆    1 │
-    │ ground_resistance ┆    1 │
-    │ not_present       ┆    1 │
-    └───────────────────┴──────┘
+    ┌───────────────────────────┬──────┐
+    │ cause                     ┆ rows │
+    ╞═══════════════════════════╪══════╡
+    │ battery_low               ┆    1 │
+    │ failed                    ┆    2 │
+    │ fuse_open or lamp_shorted ┆    1 │
+    │ ground_resistance         ┆    1 │
+    │ not_present               ┆    1 │
+    └───────────────────────────┴──────┘
     6 rows: 0 waiting, 2 failed, 0 without a cause. A row that waits is answered
       with `ohmwright resume RECORD`, or mended in the table and run again.
     Summary: [folder]/records/units-lamp-drop-summary.csv
@@ -60,7 +60,7 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     assert!(
         place
             .read("records/units-lamp-drop-summary.csv")
-            .contains("3,Unit 2,concluded,fuse_open,,units-lamp-drop-row-00003")
+            .contains("3,Unit 2,concluded,fuse_open or lamp_shorted,,units-lamp-drop-row-00003")
     );
     assert_eq!(place.records().len(), 4);
 }

@@ -206,8 +206,8 @@ const DARK_LAMP: [(&str, &str); 10] = [
 #[test]
 fn the_readmes_procedure_condemns_no_lamp_for_swapped_leads_or_a_meter_over_range() {
     let place = shop();
-    let rows: String = DARK_LAMP.iter().map(|(cells, _)| format!("off,12.6,{cells}\n")).collect();
-    place.file("lamps.csv", format!("key,answer.battery,feed,ground,lights\n{rows}"));
+    let rows: String = DARK_LAMP.iter().map(|(cells, _)| format!("12 V,off,12.6,{cells}\n")).collect();
+    place.file("lamps.csv", format!("nominal,key,answer.battery,feed,ground,lights\n{rows}"));
     place.call("batch dark_lamp lamps.csv").go().without_panic();
     let summary = place.read("records/lamps-dark-lamp-summary.csv");
     for ((cells, outcome), line) in DARK_LAMP.iter().zip(summary.lines().skip(1)) {

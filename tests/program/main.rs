@@ -32,6 +32,7 @@ mod libraries;
 mod links;
 mod meters;
 mod named;
+mod older_helpers;
 mod on_bench;
 mod pausing;
 mod place;

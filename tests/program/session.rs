@@ -81,6 +81,7 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     let place = Place::with("conclude(\"wire\");\n");
     let lines = [
         "Unit 7",
+        "24 V",
         "81 000 km",
         "Flap hums",
         "1",
@@ -102,6 +103,7 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     Test (revision 1)
     What is known of the job (Enter leaves one out):
       vehicle or unit: Unit 7
+      system voltage: 12 or 24: 24 V
       odometer, with its unit: 81 000 km
       concern, in the customer's words: Flap hums
       seen happening? 1 yes, 2 no: 1
@@ -128,7 +130,8 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     "#);
     // A slip is mended before the run begins, and nothing is swallowed.
     let slipped = [
-        "help", "Unit 8", "81 km", "back", "82 km", "Hums", "maybe", "2", "", "", "", "1", "1", "", "1", "1", "1", "1",
+        "help", "Unit 8", "", "81 km", "back", "82 km", "Hums", "maybe", "2", "", "", "", "1", "1", "", "1", "1", "1",
+        "1",
     ];
     let shown = place.call("run p.rhai").typing(&slipped).typing(&LET_STAND).go().ended(0);
     shown.says("back goes to the question before").says("`maybe` is neither yes nor no");

@@ -4,10 +4,30 @@ use crate::place::{Place, SAFE, Shown, not_asked};
 use crate::shipped_cranking::DRAWS;
 use serde_json::Value;
 
+/// The system of the vehicle that a test has in mind: its readings of a 24 V vehicle are twice as high.
+fn system_in_mind(answers: &str) -> &'static str {
+    let volts = |line: &str| {
+        let reading = ["battery = \"", "rest = \""].iter().find_map(|begins| line.strip_prefix(begins))?;
+        reading.split(|c: char| !c.is_ascii_digit() && c != '.').next()?.parse::<f64>().ok()
+    };
+    // The battery test asks which batteries there are, where nobody said the voltage.
+    if answers.contains("for 24 V") {
+        return "";
+    }
+    if answers.lines().filter_map(volts).any(|volts| (18.0..30.0).contains(&volts)) { "24 V" } else { "12 V" }
+}
+
 /// A shipped procedure with these answers, on a vehicle on which nothing is hazardous.
 #[track_caller]
 pub fn run(place: &Place, procedure: &str, answers: &str) -> Shown {
-    place.file("answers.toml", format!("procedure = \"{procedure}\"\n[answers]\n{answers}"));
+    run_at(system_in_mind(answers), place, procedure, answers)
+}
+
+/// The same on a vehicle with this system; nothing is said of it where it is empty.
+#[track_caller]
+pub fn run_at(nominal: &str, place: &Place, procedure: &str, answers: &str) -> Shown {
+    let job = if nominal.is_empty() { String::new() } else { format!("[job]\nnominal = \"{nominal}\"\n") };
+    place.file("answers.toml", format!("procedure = \"{procedure}\"\n{job}[answers]\n{answers}"));
     let mut call = place.call("run").and(&[procedure, "--answers", "answers.toml"]);
     for state in SAFE {
         call = call.and(&["--state", state]);
@@ -64,31 +84,104 @@ fn a_fuse_that_can_not_be_pulled_is_not_condemned_for_a_drop_of_a_millivolt() {
 }
 
 #[test]
-fn between_a_12_volt_battery_and_a_24_volt_pair_the_system_is_asked_for() {
-    // One of a pair dead, or both empty: no 12 V battery rests so high.
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\n").ended(4).says("Which system has this vehicle?");
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"24 V\"\n")
-        .ended(0)
-        .says("Battery discharged or worn out");
-    let place = Place::new();
-    run(&place, "lamp_drop", "battery = \"16.0\"\nbattery_system = \"12 V\"\n")
+fn a_reading_says_nothing_of_the_system_and_the_job_says_it() {
+    let lamp = |nominal: &str, answers: &str| run_at(nominal, &Place::new(), "lamp_drop", answers);
+    // A 24 V pair with one dead battery shows what a full 12 V battery does.
+    lamp("24 V", "battery = \"13.07\"\n").ended(0).says("Battery discharged or worn out").says("LOW");
+    lamp("12 V", "battery = \"13.07\"\n").ended(4).says("Waits for `off`");
+    // Half charged is 24.4 V: what is below is not called good.
+    let low = lamp("24 V", "battery = \"24.0\"\n").ended(0).says("Battery discharged or worn out");
+    low.says("24.4 … 27 V").never_says("29 V");
+    lamp("24 V", "battery = \"25.3\"\n").ended(4).says("Waits for `off`");
+    // No battery of the system rests so high: charged just now, or another system than the job says.
+    lamp("12 V", "battery = \"14.2\"\n")
         .ended(5)
-        .says("Unfinished: no 12 V battery rests at 16 V");
-    // 27.9 V is what charges a pair, and not far too much for 12 V.
+        .says("no battery of a 12 V system rests at 14.2 V: take the charger off");
+    lamp("12 V", "battery = \"24.0; 24.0\"\n")
+        .ended(5)
+        .says("look at the meter's range and leads and at the vehicle's system");
+    // A discharged pair, at an alternator that is right.
+    let charging = "rest = \"23.6\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\nripple = \"0.06 V\"\n\
+        full_volts = \"25.0\"\nfull_current = \"98\"\npositive = \"0.25 V\"\nground = \"0.1 V\"\n";
+    let shown = run_at("24 V", &Place::new(), "charging", charging);
+    shown.ended(0).says("Charging is right; the battery is discharged or worn out");
+}
+
+#[test]
+fn where_nobody_said_the_system_the_procedure_asks_for_it_once() {
+    let ask = |answers: &str| run_at("", &Place::new(), "lamp_drop", answers);
+    ask("").ended(4).says("Which system has this vehicle?");
+    ask("system_voltage = \"24 V\"\nbattery = \"13.07\"\n").ended(0).says("Battery discharged or worn out");
+    ask("system_voltage = \"12 V\"\nbattery = \"13.07\"\n").ended(4).says("Waits for `off`");
+    ask("system_voltage = { skip = \"no data plate\" }\n")
+        .ended(5)
+        .says("nobody knows whether this vehicle has a 12 V");
     let place = Place::new();
-    run(
-        &place,
-        "charging",
-        "rest = \"16.0\"\nrest_system = \"24 V\"\nbefore = \"22.6\"\ncharge = \"27.9\"\nloaded = \"27.2\"\n",
-    )
-    .ended(0)
-    .says("Charging is right; the battery is discharged or worn out");
-    for good in ["12.6", "13.4", "25.3"] {
-        let place = Place::new();
-        run(&place, "lamp_drop", &format!("battery = \"{good}\"\n")).ended(4).says("Waits for `off`");
-    }
+    run_at("", &place, "starter_drop", "system_voltage = \"24 V\"\nbattery = \"25.3\"\nmotor = \"19.9\"\n").ended(4);
+    let events = place.events();
+    let asked = |event: &&Value| event["id"] == "system_voltage";
+    assert_eq!((events.iter().filter(asked).count(), &events[0]["nominal"]), (1, &Value::Null));
+}
+
+#[test]
+fn the_job_says_the_system_by_file_flag_table_and_form() {
+    let place = Place::new();
+    run_at("24 V", &place, "lamp_drop", "battery = \"25.3\"\n").ended(4);
+    assert_eq!(place.events()[0]["nominal"], "24 V");
+    assert_eq!(place.events()[0]["job"].get("nominal"), None);
+    place.call("show").go().says("system").says("24 V");
+    run_at("13 V", &Place::new(), "lamp_drop", "battery = \"25.3\"\n")
+        .ended(3)
+        .says("`13 V` is no system's nominal voltage");
+    let place = Place::new();
+    place.file(
+        "units.csv",
+        "vehicle,nominal,answer.battery\nUnit 1,24 V,13.07\nUnit 2,12 V,13.07\nUnit 3,42 V,13.07\nUnit 4,,13.07\n",
+    );
+    let shown = place.call("batch lamp_drop units.csv").width(600).go().without_panic();
+    shown
+        .says("row 4, column nominal: `42 V` is no system's nominal voltage: write 12 V or 24 V")
+        .says("row 5: there is no column system_voltage");
+    let came: Vec<_> = place
+        .records()
+        .iter()
+        .map(|record| {
+            (
+                place.events_of(record)[0]["nominal"].clone(),
+                crate::place::of_kind(&place.events_of(record), "concluded").len(),
+            )
+        })
+        .collect();
+    assert_eq!(came, [("24 V".into(), 1), ("12 V".into(), 0), (Value::Null, 0)]);
+    let place = Place::new();
+    let lines = ["Unit 9", "13", "24", "pause"];
+    place
+        .call("run lamp_drop")
+        .typing(&lines)
+        .go()
+        .ended(4)
+        .says("`13` is no system's nominal voltage: write 12 V or 24 V");
+    place.call("run lamp_drop --nominal 13").go().ended(2).says("no system's nominal voltage");
+}
+
+#[test]
+fn a_job_that_contradicts_the_simulated_vehicle_is_asked_about() {
+    let place = Place::new();
+    let bench = "run lamp_drop --bench --fault lamp_burnt_out --nominal";
+    place
+        .call(bench)
+        .and(&["24"])
+        .typing(&["no", "pause"])
+        .go()
+        .ended(4)
+        .says("The job says 24 V")
+        .says("has a 12 V system");
+    assert_eq!(place.records(), Vec::<String>::new());
+    place.call(bench).and(&["24"]).typing(&["", "pause"]).go().ended(4);
+    assert_eq!(place.events()[0]["nominal"], "12 V");
+    place.file("units.csv", "vehicle,nominal,fault\nUnit 1,24 V,lamp_burnt_out\nUnit 2,,lamp_burnt_out\n");
+    let shown = place.call("batch lamp_drop units.csv --bench").width(600).go().without_panic();
+    shown.says("row 2, column nominal: 24 V is said, and the circuit has a 12 V system");
 }
 
 #[test]
@@ -152,10 +245,11 @@ pub fn rows(procedure: &str, table: &str) -> Vec<String> {
 #[test]
 fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
     let rest = "rest = \"12.6\"\nbefore = \"12.4\"\n";
-    let drops = "positive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\n";
+    let drops =
+        "ripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\ncurrent = \"0.0\"\n";
     for (answers, why) in [
         (
-            "charge = \"14.2\"\nloaded = \"13.15\"\npositive = \"-0.25 V\"\nground = \"0.05 V\"\nstud_alone = \"13.0\"\nalternator = \"14.0\"\n".to_owned(),
+            "charge = \"14.2\"\nloaded = \"13.15\"\nripple = \"0.06 V\"\npositive = \"-0.25 V\"\nground = \"0.05 V\"\nstud_alone = \"13.0\"\ncurrent = \"60\"\nalternator = \"14.0\"\n".to_owned(),
             "the readings contradict each other: 14 V at the alternator itself",
         ),
         (
@@ -171,7 +265,7 @@ fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
             "the readings contradict each other: 121 V at the battery",
         ),
         (
-            "charge = \"14.0\"\nloaded = \"12.9\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\nalternator = \"13.5\"\n".to_owned(),
+            "charge = \"14.0\"\nloaded = \"12.9\"\nripple = \"0.06 V\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\ncurrent = { skip = \"no clamp\" }\nalternator = \"13.5\"\n".to_owned(),
             "the alternator is right, each side is in, and yet too little arrives",
         ),
     ] {
@@ -217,12 +311,12 @@ fn the_leads_of_a_turning_alternator_are_named_where_they_are_held() {
 #[test]
 fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     let place = Place::new();
-    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\ntechnician = \"A. Tester\"\n");
+    place.file("job.toml", "[job]\nvehicle = \"Unit 12\"\nnominal = \"12 V\"\ntechnician = \"A. Tester\"\n");
     let mut call = place.call("run charging --job job.toml");
     for state in SAFE {
         call = call.and(&["--state", state]);
     }
-    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9"];
+    let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9", "0.00"];
     let led_out = ["", "", "", "", "", "", "+", "", ""];
     let shown = call
         .typing(&at_battery)
@@ -291,6 +385,15 @@ fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
 }
 
 #[test]
+fn unknown_ohms_of_the_manufacturer_end_without_a_cause() {
+    for maker in ["\"OL\"", "{ skip = \"no data\" }"] {
+        run_at("24 V", &Place::new(), "solenoid_high_side", &format!("battery = \"25.2\"\nmaker_ohms = {maker}\n"))
+            .ended(5)
+            .says("the coil's ohms by the manufacturer's data are not known");
+    }
+}
+
+#[test]
 fn no_ammeter_goes_into_the_feed_of_a_load_that_is_commanded() {
     for fault in ["", "connector_pin_corroded", "coil_shorted"] {
         let events = on_bench("solenoid_high_side", fault);
@@ -303,10 +406,11 @@ fn no_ammeter_goes_into_the_feed_of_a_load_that_is_commanded() {
 
 #[test]
 fn a_module_that_is_told_to_run_its_load_is_not_replaced_for_it() {
-    let running = "battery = \"12.6\"\noff = \"12.2\"\noff_control = \"0.1\"\ncoil_feed = \"12.5\"\n";
+    let running = "battery = \"12.6\"\noff = \"12.2\"\noff_control = \"0.1\"\noff_coil_feed = \"12.5\"\n\
+        control_without_module = \"12.4\"\noff_without_module = \"0.0\"\n";
     for (answers, words) in [
         ("told_on = true\n", "The module itself runs the load"),
-        ("told_on = false\ncontrol_without_module = \"12.4\"\n", "The module's output is always on"),
+        ("told_on = false\ndiode = \"0.75\"\n", "The module's output is always on"),
     ] {
         let place = Place::new();
         run(&place, "relay_low_side", &format!("{running}{answers}")).ended(0).says(words);
@@ -315,12 +419,13 @@ fn a_module_that_is_told_to_run_its_load_is_not_replaced_for_it() {
 
 #[test]
 fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_ground() {
-    let pulls = "battery = \"12.6\"\noff = \"0.00\"\ncontrol = \"1.13 V\"\nmodule_control = \"1.12 V\"\ncontrol_coil_feed = \"12.5\"\n\
+    let pulls = "battery = \"12.6\"\noff = \"0.00\"\noff_control = \"12.5\"\ncontrol = \"1.13 V\"\nmodule_control = \"1.12 V\"\ncontrol_coil_feed = \"12.5\"\n\
         module_ground = \"0.02 V\"\nmodule_frame = \"0.01 V\"\ncontrol_coil = \"90\"\ncurrent = \"12.1\"\npower = \"0.3 V\"\n\
-        ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\n";
+        ground = \"0.05 V\"\nfeed_pair = \"10 mV\"\nground_pair = \"10 mV\"\noff_again = \"0.00\"\ndiode = \"0.75\"\n";
     let told = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.6 V\"\nground = \"0.0 V\"\nrelay_output = \"0.0\"\n\
-        relay_feed = \"12.6\"\nrelay_control = \"12.5\"\ncoil_ground = \"0.45 V\"\ncoil = \"85\"\n";
-    let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\nground_stud = \"0.01 V\"\n";
+        relay_feed = \"12.6\"\ncoil_volts = \"12.0\"\ncontacts_open = \"12.6\"\ncoil = \"85\"\n";
+    let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\n\
+        ground_1_lifted = \"6.9 A\"\nground_2_lifted = \"0.0 A\"\nground_stud = \"0.01 V\"\n";
     for (procedure, answers, words) in [
         ("relay_low_side", pulls, "Not present while tested"),
         ("lamp_drop", told, "Relay contacts burnt or not closing"),
@@ -345,7 +450,12 @@ fn tracks_that_part_once_are_held_against_each_other_again_with_the_pedal_blocke
 #[test]
 fn an_ammeter_is_warned_of_before_it_goes_in() {
     let place = Place::new();
-    run(&place, "key_off_draw", "battery = \"12.6\"\ndraw = \"14 mA\"\n").ended(0);
+    run(
+        &place,
+        "key_off_draw",
+        "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\n",
+    )
+    .ended(0);
     let events = place.events();
     let position = |words: &str| {
         events

@@ -3,7 +3,7 @@
 use crate::place::Place;
 use crate::shipped::{at, course, run};
 
-pub const DRAWS: &str = "battery = \"12.57\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"2.3 mV\"\ndrop_f2 = \"1.3 mV\"\n\
+pub const DRAWS: &str = "battery = \"12.57\"\nammeter = \"ammeter in line\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"2.3 mV\"\ndrop_f2 = \"1.3 mV\"\n\
     drop_f3 = \"0.0 mV\"\ndrop_f4 = \"0.0 mV\"\n";
 
 #[test]
@@ -19,38 +19,42 @@ fn a_draw_over_range_with_a_fuse_out_frees_nothing_and_the_next_fuse_is_pulled()
     assert!(waited < at(&course, "take_out F2"), "{course:#?}");
 }
 
-const SOUND: &str = "look = \"sound\"\nsystem = \"one 12 V battery\"\nfirst_rest = \"12.60\"\npositive_clamp = \"3 mV\"\n\
+const SOUND: &str = "look = \"sound\"\nsystem_12 = \"one 12 V battery\"\nfirst_rest = \"12.60\"\npositive_clamp = \"3 mV\"\n\
     negative_clamp = \"3 mV\"\ncells = \"no caps\"\n";
 
-const CRANKS: &str = "battery = \"12.6\"\nmotor = \"9.9\"\ncranking = \"10.2\"\ncurrent = \"420\"\npositive = \"0.2 V\"\n\
-    ground = \"0.2 V\"\ncontacts = \"0.1 V\"\n";
+const CRANKS: &str = "battery = \"12.6\"\nmotor = \"9.9\"\ncranking = \"10.2\"\ncurrent = \"420\"\n";
+
+const SIDES: &str = "positive = \"0.2 V\"\nground = \"0.2 V\"\ncontacts = \"0.1 V\"\nmotor_lead = \"0.1 V\"\n";
 
 const CRANKS_PAIR: &str = "battery = \"25.3\"\nmotor = \"19.9\"\ncranking = \"21\"\ncurrent = \"190\"\npositive = \"0.1 V\"\n\
-    ground = \"0.2 V\"\ncontacts = \"0.1 V\"\n";
+    ground = \"0.2 V\"\ncontacts = \"0.1 V\"\nmotor_lead = \"0.1 V\"\n";
 
 const CHARGES: &str = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"14.9\"\nloaded = \"14.5\"\n";
+
+const FULL: &str = "ripple = \"0.06 V\"\nfull_volts = \"12.5\"\nfull_current = \"98\"\npositive = \"0.25 V\"\n\
+    ground = \"0.1 V\"\n";
 
 #[test]
 fn what_cold_a_large_engine_or_a_flat_battery_explains_condemns_no_part() {
     const PASSED: &str = "the battery passed all that was measured";
     const FAILED: &str = "Battery charged, and gives way under load";
     const SOUGHT: &str = "Not present while tested";
-    let regulated = "rest = \"12.6\"\nbefore = \"12.3\"\ncharge = \"13.0\"\nloaded = \"13.05\"\npositive = \"0.05 V\"\n\
-        ground = \"0.05 V\"\nstud_alone = \"13.1\"\nalternator = \"13.15\"\n";
-    let flat = "rest = \"11.9\"\nbefore = \"11.7\"\ncharge = \"13.1\"\nloaded = \"12.8\"\npositive = \"0.15 V\"\n\
-        ground = \"0.15 V\"\nstud_alone = \"12.95\"\nalternator = \"13.12\"\n";
-    let unplugged = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.4\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\n\
-        ground = \"0.02 V\"\nstud_alone = \"12.0\"\nalternator = \"12.0\"\nbelt = false\n";
+    let regulated = "rest = \"12.6\"\nbefore = \"12.3\"\ncharge = \"13.0\"\nloaded = \"13.05\"\nripple = \"0.06 V\"\n\
+        positive = \"0.05 V\"\nground = \"0.05 V\"\nstud_alone = \"13.1\"\ncurrent = \"60\"\nalternator = \"13.15\"\n";
+    let flat = "rest = \"11.9\"\nbefore = \"11.7\"\ncharge = \"13.1\"\nloaded = \"12.8\"\nripple = \"0.06 V\"\n\
+        positive = \"0.15 V\"\nground = \"0.15 V\"\nstud_alone = \"12.95\"\ncurrent = \"97\"\nalternator = \"13.12\"\n";
+    let unplugged = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.4\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\n\
+        positive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"12.0\"\ncurrent = \"0.0\"\nalternator = \"12.0\"\nbelt = false\n";
     for (procedure, answers, cause) in [
-        ("battery", format!("{SOUND}load = \"9.3\"\nload_temperature = \"-2\"\n"), PASSED),
-        ("battery", format!("{SOUND}load = \"9.3\"\nload_temperature = \"20\"\n"), FAILED),
-        ("battery", format!("{SOUND}load = \"7.9\"\n"), FAILED),
+        ("battery", format!("{SOUND}load = \"9.3\"\nload_again = \"9.2\"\nload_temperature = \"-2\"\n"), PASSED),
+        ("battery", format!("{SOUND}load = \"9.3\"\nload_again = \"9.2\"\nload_temperature = \"20\"\n"), FAILED),
+        ("battery", format!("{SOUND}load = \"7.9\"\nload_again = \"7.8\"\n"), FAILED),
         ("battery", "look = \"frozen, or ice seen in it\"\n".to_owned(), "cracked, leaking, swollen or frozen"),
-        ("starter_drop", format!("{CRANKS}speed = true\n"), SOUGHT),
+        ("starter_drop", format!("{CRANKS}speed = true\n{SIDES}"), SOUGHT),
         ("starter_drop", format!("{CRANKS}speed = false\n"), "Starter takes too much current"),
         ("starter_drop", format!("{CRANKS_PAIR}speed = true\n"), SOUGHT),
         ("starter_drop", format!("{CRANKS_PAIR}speed = false\n"), "takes too little current"),
-        ("charging", format!("{CHARGES}temperature = \"-20\"\n"), SOUGHT),
+        ("charging", format!("{CHARGES}temperature = \"-20\"\n{FULL}"), SOUGHT),
         (
             "charging",
             format!("{CHARGES}temperature = \"20\"\nalternator_high = \"14.95\"\nground_high = \"0.02 V\"\n"),
@@ -113,7 +117,7 @@ fn a_draw_that_does_not_come_back_convicts_nothing() {
 #[test]
 fn what_a_run_ends_on_it_ends_with_the_vehicle_as_it_was_found() {
     let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\n";
-    let led_out = format!("{charging}loaded = \"12.0\"\npositive = \"0.02 V\"\n");
+    let led_out = format!("{charging}loaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\n");
     for (procedure, answers, last) in [
         ("charging", format!("{charging}loaded = \"OL\"\n"), "stop_engine"),
         ("charging", format!("{charging}loaded = {{ skip = \"no time\" }}\n"), "stop_engine"),
@@ -136,22 +140,22 @@ fn what_a_run_ends_on_it_ends_with_the_vehicle_as_it_was_found() {
         ),
         (
             "starter_drop",
-            CRANKS.replace("ground = \"0.2 V\"", "ground = { skip = \"out of reach\" }"),
+            CRANKS_PAIR.replace("ground = \"0.2 V\"", "ground = { skip = \"out of reach\" }"),
             "carry_out Let the engine start",
         ),
         (
             "key_off_draw",
-            "battery = \"12.6\"\ndraw = [\"-320 mA\", \"-320 mA\"]\n".to_owned(),
+            "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = [\"-320 mA\", \"-320 mA\"]\n".to_owned(),
             "disconnect negative_clamp",
         ),
         (
             "key_off_draw",
-            "battery = \"12.6\"\ndraw = { skip = \"no meter\" }\n".to_owned(),
+            "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = { skip = \"no meter\" }\n".to_owned(),
             "disconnect negative_clamp",
         ),
         (
             "key_off_draw",
-            "battery = \"12.57\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"OL\"\n".to_owned(),
+            "battery = \"12.57\"\nammeter = \"ammeter in line\"\ndraw = \"417.3 mA\"\ndrop_f1 = \"OL\"\n".to_owned(),
             "disconnect negative_clamp",
         ),
     ] {

@@ -9,7 +9,7 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
     let low = "[\"3.1\", \"12.4\"]";
     let still = "[\"12.4\", \"12.5\"]";
     for (answers, one, other) in [
-        (format!("plug = {low}\nplug_wire_side = {skip}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
+        (format!("plug = {low}\nplug_wire_side = {skip}\nplug_feed = {still}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
         (
             format!("plug = {still}\nground = {low}\nground_drop = {skip}\n"),
             "Terminal in the lamp's",
@@ -29,7 +29,8 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
         ),
     ] {
         let place = Place::new();
-        run(&place, "intermittent", &format!("battery = \"12.56\"\n{answers}")).ended(0).says(one).says(other);
+        let works = "battery = \"12.56\"\nstill_pins = \"12.4\"\nstill_current = \"0.42 A\"\n";
+        run(&place, "intermittent", &format!("{works}{answers}")).ended(0).says(one).says(other);
     }
 }
 
@@ -43,7 +44,11 @@ fn a_drop_below_zero_is_neither_good_nor_the_fault() {
             "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.1 V\"\n".to_owned(),
             "ground",
         ),
-        ("starter_drop", format!("{starter}contacts = \"0.069 V\"\npositive = \"0.106 V\"\n"), "ground"),
+        (
+            "starter_drop",
+            format!("{starter}contacts = \"0.069 V\"\nmotor_lead = \"0.02 V\"\npositive = \"0.106 V\"\n"),
+            "ground",
+        ),
         ("starter_drop", starter.to_owned(), "positive"),
         ("module_supply", format!("{module}ignition = \"0.01 V\"\n"), "switched"),
     ] {
@@ -95,16 +100,17 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
 fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
     let found = rows(
         "relay_low_side",
-        "vehicle,fault,power,output_drop,feed_drop,contact_output,coil_feed,fuse\nUnit 1,,1.2 V,1.1 V,1.0 V,,,\n\
-         Unit 2,,12.4 V,,,0.0 V,11.2 V,\nUnit 3,fuse_open,,,,,,\nUnit 4,fuse_open,,,,,,skip no room\n",
+        "vehicle,fault,power,output_drop,feed_drop,contact_output,coil_volts,coil_feed,fuse\n\
+         Unit 1,,1.2 V,1.1 V,1.0 V,,,,\nUnit 2,,12.4 V,,,0.0 V,8.1 V,11.2 V,\nUnit 3,fuse_open,,,,,,,\n\
+         Unit 4,fuse_open,,,,,,,skip no room\n",
     );
     assert_eq!(
         found,
         [
             "concluded: contact_feed_resistance",
             "concluded: coil_feed_resistance",
-            "concluded: fuse_open",
-            "concluded: fuse_open or contact_feed_open or contact_to_ground"
+            "concluded: fuse_open or load_held",
+            "concluded: fuse_open or load_held"
         ]
     );
 }
@@ -122,11 +128,11 @@ fn a_skipped_reading_decides_nothing() {
              Unit 5,reference_wire_to_battery,,,,skip no pin,\n",
         ),
         [
-            "concluded: module_input or not_present",
+            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: ground_resistance or module_input",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
-            "ended: Unfinished: the reference was too high with the sensor plugged in and is too low without it: look at key, leads and meter, and run this procedure again",
-            "concluded: reference_to_battery or signal_to_battery or signal_to_reference or module_input"
+            "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed meanwhile: plug in, look at the leads, and run this procedure again",
+            "concluded: reference_to_battery or signal_to_battery or signal_to_reference"
         ]
     );
     assert_eq!(
@@ -136,8 +142,8 @@ fn a_skipped_reading_decides_nothing() {
              Unit 2,,19.5,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,19.5,,,skip no time\n",
         ),
         [
-            "concluded: module_input or not_present",
-            "concluded: signal_resistance or module_input or not_present",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: signal_to_battery or connector_corroded"
         ]
     );
@@ -145,16 +151,18 @@ fn a_skipped_reading_decides_nothing() {
         rows(
             "data_bus",
             "vehicle,fault,apart_without_engine_module,apart_without_dash\n\
-             Unit 1,engine_module_babbles,2.1 V,skip no access\n",
+             Unit 1,engine_module_babbles,2.1 V,2.1 V\n",
         ),
-        ["concluded: engine_module_stuck_sending or dash_stuck_sending or high_to_battery"]
+        [
+            "ended: Unfinished: bus high and bus low are parted, whichever module is off: the readings contradict each other. See that the leads touch metal, and run this procedure again"
+        ]
     );
     assert_eq!(
         rows(
             "data_bus",
             "vehicle,fault,joined_to_ground,joined_to_battery\nUnit 1,wires_together,skip no pin,\nUnit 2,wires_together,,\n"
         ),
-        ["concluded: wires_together or high_to_ground or low_to_ground", "concluded: wires_together"]
+        ["concluded: wires_together", "concluded: wires_together"]
     );
     assert_eq!(
         rows(
@@ -164,8 +172,8 @@ fn a_skipped_reading_decides_nothing() {
         ["concluded: module_output_open or feed_to_ground", "concluded: module_output_open"]
     );
     assert_eq!(
-        rows("pedal_sensor", "vehicle,fault,between_ground\nUnit 1,signals_together,skip no pin\n"),
-        ["concluded: signals_together or signal_1_to_ground or signal_2_to_ground"]
+        rows("pedal_sensor", "vehicle,fault,wire_1_to_signal_2\nUnit 1,signals_together,skip no pin\n"),
+        ["concluded: signal_1_to_ground or signal_to_reference or signals_together"]
     );
     assert_eq!(
         rows(
@@ -180,7 +188,7 @@ fn a_skipped_reading_decides_nothing() {
     );
     assert_eq!(
         rows("relay_low_side", "vehicle,fault,feed_without_relay\nUnit 1,contacts_welded,skip no time\n"),
-        ["concluded: contacts_stuck or feed_to_battery"]
+        ["concluded: contacts_stuck"]
     );
 }
 
@@ -191,7 +199,9 @@ fn a_break_of_a_track_is_no_shift_of_it() {
     assert_eq!(
         rows(
             "flap_sensor",
-            &format!("vehicle,track,coupled\nUnit 1,{track},\nUnit 2,{shifted},yes\nUnit 3,{shifted},no\n")
+            &format!(
+                "vehicle,track,track_again,coupled\nUnit 1,{track},{track},\nUnit 2,{shifted},{shifted},yes\nUnit 3,{shifted},{shifted},no\n"
+            )
         ),
         ["concluded: sensor_worn", "concluded: sensor_drift", "concluded: sensor_uncoupled"]
     );
@@ -215,7 +225,7 @@ fn too_much_current_is_no_corroded_terminal() {
 
 #[test]
 fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
-    let battery = "battery = \"12.56\"\n";
+    let battery = "battery = \"12.56\"\nstill_pins = \"12.4\"\nstill_current = \"0.42 A\"\n";
     let lit = "[\"12.4\", \"12.5\"]";
     for (answers, why) in [
         ("plug = \"1.24 1.25; 1.24 1.25\"\n".to_owned(), "the highest was 1.25 V and never reached 11.56 V"),
@@ -257,7 +267,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
         ("starter_drop", format!("{dead}dead_battery = \"1.23\"\n"), "12.3 V"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\ndead_stud = \"1.23\"\n"), "12.3 V"),
         ("starter_drop", format!("{dead}{stands}control = \"1.15\"\n"), "11.5 V"),
-        ("starter_drop", format!("{dead}{stands}control = \"12.1\"\ncontrol_terminal = \"0.05 V\"\nsolenoid_coil = \"12.4\"\n"), "1.24 Ω"),
+        ("starter_drop", format!("{dead}{stands}control = \"12.1\"\ncontrol_terminal = \"0.05 V\"\ncontrol_own = \"12.1\"\ndead_contacts = \"12.2 V\"\nhold_in = \"7.7\"\n"), "770 mΩ"),
         ("starter_drop", format!("{turns}cranking = \"1.05\"\n"), "10.5 V"),
         ("starter_drop", format!("{turns}cranking = \"10.5\"\ncurrent = \"18.5\"\n"), "185 A"),
         (
@@ -272,7 +282,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
         ),
         (
             "charging",
-            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"1.2\"\n".to_owned(),
+            "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\nstud_alone = \"1.2\"\n".to_owned(),
             "12 V",
         ),
         ("lamp_drop", format!("{lamp}power = \"12.5 V\"\nground = \"0.0 V\"\nrelay_output = \"1.24\"\n"), "12.4 V"),
@@ -300,14 +310,18 @@ fn a_thermometer_outside_its_limits_ends_without_a_cause() {
 #[test]
 fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
     let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
-    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
+    let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
     for (procedure, answers, swapped) in [
         ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
-        ("charging", format!("{charging}stud_alone = \"12.0\"\n"), "alternator = [\"-14.0\", \"-14.0\"]\n"),
+        (
+            "charging",
+            format!("{charging}stud_alone = \"12.0\"\ncurrent = \"0.0\"\n"),
+            "alternator = [\"-14.0\", \"-14.0\"]\n",
+        ),
         ("lamp_drop", lamp.to_owned(), "relay_output = [\"-12.4\", \"-12.4\"]\n"),
         ("lamp_drop", "battery = \"12.6\"\noff = \"12.4\"\n".to_owned(), "off_control = [\"-12.4\", \"-12.4\"]\n"),
     ] {
@@ -322,7 +336,7 @@ fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
     for (procedure, answers, words) in [
         (
             "lamp_drop",
-            "battery = \"12.30\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.90 V\"\nground = \"0.05 V\"\noutput_drop = \"0.20 V\"\nfeed_drop = \"0.13 V\"\n".to_owned(),
+            "battery = \"12.30\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.90 V\"\nground = \"0.05 V\"\nfuse_current = \"5.1\"\noutput_drop = \"0.20 V\"\nfeed_drop = \"0.13 V\"\n".to_owned(),
             "Feed wire corroded or chafed thin",
         ),
         ("solenoid_high_side", format!("battery = \"12.5\"\nmodule_power = \"11.60\"\n{solenoid}"), "Not present while tested"),
@@ -333,7 +347,7 @@ fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
         ),
         (
             "solenoid_high_side",
-            "battery = \"12.6\"\nmodule_power = \"11.4\"\nmodule_power_battery = \"12.5\"\noff = \"12.1\"\n".to_owned(),
+            "battery = \"12.6\"\nmodule_power = \"11.4\"\nmodule_power_battery = \"12.5\"\nmodule_frame = \"0.01 V\"\noff = \"12.1\"\n".to_owned(),
             "The module has lost its own power or ground",
         ),
     ] {
@@ -360,7 +374,8 @@ fn a_ground_wire_whose_ohms_are_in_and_that_kept_nothing_is_no_bad_wire() {
 fn a_driven_signal_wire_below_zero_is_swapped_leads_and_no_short() {
     let answers = "battery = \"12.6\"\nsupply = \"5.00\"\ntrack = [\"1.9\", \"1.9\", \"1.9\"]\n\
         pairs_ground_pair = \"0 mV\"\npairs_reference_pair = \"0 mV\"\npairs_signal_pair = \"0 mV\"\n\
-        wire_driven_up = \"100\"\nwire_driven_up_volts = [\"-4.98\", \"-4.98\"]\n";
+        pairs_ground_pair_turned = \"0 mV\"\npairs_reference_pair_turned = \"0 mV\"\npairs_signal_pair_turned = \"0 mV\"\n\
+        pairs_signal_pair_low = \"0 mV\"\nwire_driven_up = \"100\"\nwire_driven_up_volts = [\"-4.98\", \"-4.98\"]\n";
     run(&Place::new(), "flap_sensor", answers).ended(5).says("red and black are swapped");
 }
 
@@ -368,7 +383,7 @@ fn a_driven_signal_wire_below_zero_is_swapped_leads_and_no_short() {
 fn without_the_temperature_no_sensor_is_condemned_alone_for_its_ohms() {
     let answers = "battery = \"12.6\"\nsignal = \"1.72\"\nlow_ground = \"5 mV\"\nlow_wire = \"0 mV\"\n\
         low_module_power = \"12.5\"\nlow_unplugged = \"4.98\"\nlow_substitute = \"2.49\"\nlow_sensor = \"5.3\"\n";
-    let unknown = "Temperature at the sensor not known: its resistance may be right";
+    let unknown = "The sensor's resistance does not fit the temperature that the engine should have";
     let run = |temperature: &str| {
         run(&Place::new(), "temperature_sensor", &format!("{answers}temperature = {temperature}\n")).ended(0)
     };

@@ -33,6 +33,7 @@ fn a_whole_run_is_typed_in_a_terminal() {
     let mut session = open(place.call("run p.rhai"));
     type_at(&mut session, "vehicle or unit: ", "Unit 12");
     for prompt in [
+        "system voltage: 12 or 24: ",
         "odometer, with its unit: ",
         "customer's words: ",
         "trouble codes, with spaces between: ",

@@ -4,11 +4,11 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Drive;
 use crate::circuit::error::Problem;
-use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Drive;
+use crate::circuit::solving::network_builder::{NetworkBuilder, Output};
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["active_sensor"], ends: &["supply", "ground", "output"], read };

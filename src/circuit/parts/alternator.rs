@@ -2,14 +2,14 @@
 
 use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
-use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::alternating::Alternating;
+use crate::circuit::solving::element::Element;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["alternator"], ends: &["output", "ground"], read };

@@ -5,11 +5,11 @@ use super::part::{PartFaults, PartKind};
 use crate::circuit::curve::interpolate;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
 use crate::circuit::error::{Flaw, Problem};
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Element;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["battery"], ends: &["positive", "negative"], read };

@@ -4,12 +4,12 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::link::{ENDS, Link, LinkKeys};
 use super::part::{PartFaults, PartKind};
 use super::switch::Switch;
-use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::alternating::Alternating;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["coil"], ends: ENDS, read };

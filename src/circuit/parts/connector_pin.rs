@@ -3,9 +3,9 @@
 use super::link::Link;
 use super::part::{PartFaults, PartKind};
 use crate::circuit::effect::Altered;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 
 /// What it is called in errors.
 pub const WORD: &str = "connector pin";

@@ -5,9 +5,9 @@ use super::link::{ENDS, Link, LinkKeys};
 use super::part::{PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Element;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
+use crate::circuit::solving::element::Element;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["fuse"], ends: ENDS, read };

@@ -6,9 +6,9 @@ use super::part::{PartFaults, PartKind, STUCK_CONTACTS};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["intermittent_load"], ends: ENDS, read };

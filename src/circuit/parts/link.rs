@@ -6,9 +6,9 @@ use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::error::Flaw;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 
 /// Keys of its ends.
 pub const ENDS: &[&str] = &["from", "to"];

@@ -4,9 +4,9 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["module_input"], ends: &["pin", "ground", "pull_to"], read };

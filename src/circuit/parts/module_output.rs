@@ -4,11 +4,11 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{MODULE_MINIMUM, PartFaults, PartKind, STUCK_CONTACTS, Switching};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::Drive;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::{NetworkBuilder, Output};
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::Drive;
+use crate::circuit::solving::network_builder::{NetworkBuilder, Output};
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["module_output"], ends: &["pin", "supply", "ground"], read };

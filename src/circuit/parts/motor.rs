@@ -3,12 +3,12 @@
 use super::keys::{PartKeys, PartRead, Reader};
 use super::link::ENDS;
 use super::part::{PartFaults, PartKind};
-use crate::circuit::alternating::Alternating;
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::{Altered, Stuck};
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::alternating::Alternating;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["motor"], ends: ENDS, read };

@@ -4,8 +4,8 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::link::{ENDS, Link, LinkKeys};
 use super::part::{PartFaults, PartKind};
 use crate::circuit::effect::Altered;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["negative_clamp"], ends: ENDS, read };

@@ -4,11 +4,11 @@ use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind, SHORTED, STUCK_CONTACTS};
 use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
-use crate::circuit::element::{Element, Pull};
 use crate::circuit::error::Flaw;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::element::{Element, Pull};
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader =

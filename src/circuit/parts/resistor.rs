@@ -5,9 +5,9 @@ use super::link::{ENDS, Link, LinkKeys};
 use super::part::{PartFaults, PartKind};
 use super::switch::Switch;
 use crate::circuit::effect::Altered;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["resistor", "terminator", "load"], ends: ENDS, read };

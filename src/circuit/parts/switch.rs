@@ -5,8 +5,8 @@ use super::link::{ENDS, Link, LinkKeys};
 use super::part::{PartFaults, PartKind, STUCK_CONTACTS};
 use crate::circuit::effect::Altered;
 use crate::circuit::movement::Condition;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["switch"], ends: ENDS, read };

@@ -7,9 +7,9 @@ use crate::circuit::decode::{Kind, text_of};
 use crate::circuit::effect::Altered;
 use crate::circuit::error::{Flaw, Problem};
 use crate::circuit::movement::{Place, Travel};
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use crate::model::words::nearest;
 use std::sync::Arc;
 

@@ -7,9 +7,9 @@ use crate::circuit::decode::Kind;
 use crate::circuit::effect::Altered;
 use crate::circuit::error::Flaw;
 use crate::circuit::movement::ends;
-use crate::circuit::network_builder::NetworkBuilder;
 use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
+use crate::circuit::solving::network_builder::NetworkBuilder;
 use std::sync::Arc;
 
 pub const READER: Reader = Reader { words: &["thermistor"], ends: ENDS, read };

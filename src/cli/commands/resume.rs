@@ -251,7 +251,7 @@ fn from_file(
 
 /// Says of the job and the vehicle in an answers file that the record has its own, where they are others.
 fn note_left_out(path: &Path, answers: &AnswersFile, started: &Started, output: &mut Output) {
-    let job = answers.job != Job::default() && answers.job != started.job;
+    let job = answers.job != Job::default() && answers.job != started.whole_job();
     let vehicle = answers.vehicle != VehicleState::default() && answers.vehicle != started.vehicle;
     let left_out: Vec<&str> = [("[job]", job), ("[vehicle]", vehicle)]
         .into_iter()

@@ -8,7 +8,7 @@ use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::job_flags::job_of;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::intake;
+use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
@@ -160,6 +160,11 @@ fn on_bench(
         );
         output.note(&wrapped(&words, output.width(), "", "  "));
     }
+    let mut input = Input::open();
+    match intake::settle_nominal(&mut input, output, job.nominal, circuit.nominal()) {
+        Ok(nominal) => job.nominal = nominal,
+        Err(NotSettled) => return Ok(nothing_begun(output)),
+    }
     note_unlisted(settings, &job, output);
     job.vehicle.get_or_insert_with(|| simulated::vehicle_name(&circuit));
     let minute = settings.clock.clone().now().minute();
@@ -173,8 +178,7 @@ fn on_bench(
         "",
         "",
     ));
-    let person =
-        Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
+    let person = Person::new(input, width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };

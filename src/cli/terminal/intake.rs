@@ -2,7 +2,7 @@
 
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
-use crate::model::job::Job;
+use crate::model::job::{Job, Nominal};
 use crate::model::shop::Shop;
 use crate::model::vehicle::{Engine, STATE_PARTS, UNKNOWN, VehicleState};
 use crate::report::table::{harmless, table, wrapped};
@@ -16,6 +16,7 @@ use crate::shop::vehicle_state::{RAN, set_state};
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum About {
     Vehicle,
+    Nominal,
     Odometer,
     Concern,
     Verified,
@@ -26,8 +27,9 @@ enum About {
 }
 
 impl About {
-    const ALL: [Self; 8] = [
+    const ALL: [Self; 9] = [
         Self::Vehicle,
+        Self::Nominal,
         Self::Odometer,
         Self::Concern,
         Self::Verified,
@@ -40,6 +42,7 @@ impl About {
     const fn label(self) -> &'static str {
         match self {
             Self::Vehicle => "vehicle or unit",
+            Self::Nominal => "system voltage: 12 or 24",
             Self::Odometer => "odometer, with its unit",
             Self::Concern => "concern, in the customer's words",
             Self::Verified => "seen happening? 1 yes, 2 no",
@@ -53,6 +56,7 @@ impl About {
     fn is_known(self, job: &Job) -> bool {
         match self {
             Self::Vehicle => job.vehicle.is_some(),
+            Self::Nominal => job.nominal.is_some(),
             Self::Odometer => job.odometer.is_some(),
             Self::Concern => job.concern.is_some(),
             Self::Verified => job.verified.is_some(),
@@ -79,6 +83,10 @@ impl About {
         let chosen = typed.parse::<usize>().ok().and_then(|number| choices.get(number.checked_sub(1)?));
         match self {
             Self::Vehicle => job.vehicle = text,
+            Self::Nominal => {
+                let read = text.map(|text| text.parse::<Nominal>()).transpose();
+                job.nominal = read.map_err(|error| error.to_string())?;
+            }
             Self::Odometer => job.odometer = text,
             Self::Concern => job.concern = text,
             Self::Verified => {
@@ -155,6 +163,36 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
         }
     }
     Some(job)
+}
+
+/// Nobody settled which system it is.
+pub struct NotSettled;
+
+/// The nominal voltage of a simulated vehicle: the circuit's. A job that says otherwise is asked about, since one of the two is
+/// not meant.
+pub fn settle_nominal(
+    input: &mut Input,
+    output: &mut Output,
+    job: Option<Nominal>,
+    circuit: Option<Nominal>,
+) -> Result<Option<Nominal>, NotSettled> {
+    let (Some(said), Some(simulated)) = (job, circuit) else { return Ok(circuit.or(job)) };
+    if said == simulated {
+        return Ok(circuit);
+    }
+    let words = format!("The job says {said}, and this simulated vehicle has a {simulated} system.");
+    output.line(&wrapped(&words, output.width(), "", "  "));
+    loop {
+        let typed = input.line(&format!("  Enter: go on with {simulated}, pause: begin nothing: "), output);
+        match typed.ok_or(NotSettled)?.trim() {
+            "" => return Ok(circuit),
+            "pause" => return Err(NotSettled),
+            other => {
+                let words = format!("`{other}` is neither: Enter goes on with {simulated}, pause begins nothing");
+                output.line(&wrapped(&harmless(&words), output.width(), "    ", "    "));
+            }
+        }
+    }
 }
 
 /// Asks how the vehicle stands. `None`: put down.

@@ -43,9 +43,10 @@ pub struct Proof {
 
 impl Proof {
     /// Fraction of faults detected, by how common they are: FFD = Σλ(detected) ÷ Σλ(all), as IEEE 1522 and MIL-STD-2165
-    /// mean it (the formula is from memory). `None` without faults.
+    /// mean it (the formula is from memory). A fault that shows on no vehicle could not be detected and is left out. `None`
+    /// without faults.
     pub fn fraction_detected(&self) -> Option<f64> {
-        self.weighted(|_| true, Case::is_detected)
+        self.weighted(|case| case.runs > 0 || case.not_asked.is_some(), Case::is_detected)
     }
 
     /// Fraction of detected faults isolated to at most so many causes: FFI = Σλ(detected and isolated) ÷ Σλ(detected), as

@@ -103,6 +103,7 @@ pub fn job(material: &Material) -> Markup {
         if job.codes.is_empty() { absent(material, Detail::Codes).to_owned() } else { plain(&job.codes.join(", ")) };
     let mut facts: Vec<(&str, String)> = vec![
         ("Vehicle", called(&job.vehicle, Detail::Vehicle)),
+        ("System voltage", started.nominal.map_or_else(|| "not stated".to_owned(), |volts| plain(&volts.to_string()))),
         ("Odometer", of(&job.odometer, Detail::Odometer)),
         ("Trouble codes", codes),
         ("Conditions", of(&job.conditions, Detail::Conditions)),
@@ -112,7 +113,7 @@ pub fn job(material: &Material) -> Markup {
         ("Procedure", plain(&format!("{}, revision {}", started.title(), started.revision()))),
     ];
     if let Some(left) = crate::report::record::how_it_is_left(record) {
-        facts.insert(5, ("It was left", plain(&left)));
+        facts.insert(6, ("It was left", plain(&left)));
     }
     if started.entry_point().is_some() {
         facts.push(("Part", "Check after the repair".to_owned()));

@@ -4,6 +4,8 @@ use super::super::context::{ScriptResult, script_error_at, stop_at, with_session
 use super::functions::functions;
 use super::limits::Near;
 use super::prompts::not_too_long;
+use crate::model::job::Nominal;
+use crate::model::quantity::Quantity;
 use crate::run::session::Session;
 use crate::script::type_name::TypeName;
 use crate::script::wanted::Wanted;
@@ -41,6 +43,26 @@ fn unfinished(ctx: &C, reason: &str) -> Box<EvalAltResult> {
     }
 }
 
+fn nominal(ctx: &C) -> ScriptResult<Quantity> {
+    let known = with_session(ctx, |session| Ok(session.nominal()))?;
+    known.ok_or_else(|| {
+        script_error_at(
+            ctx,
+            "nobody said the system's nominal voltage: ask for it, and say it with `nominal_volts(24.V)`",
+        )
+    })
+}
+
+fn say_nominal(ctx: &C, volts: Quantity) -> ScriptResult<()> {
+    if Nominal::of(volts).is_none() {
+        return Err(script_error_at(ctx, format!("a system has 12 V or 24 V, not {volts}")));
+    }
+    with_session(ctx, |session| {
+        session.say_nominal(volts);
+        Ok(())
+    })
+}
+
 functions! { volatile: true;
     "step" (title: Text) "A heading." => |ctx: C, title: S| step(&ctx, &title, &[]);
     "step" (title: Text, near: Near) "A heading, and where the technician will be." => |ctx: C, title: S, near: Near| step(&ctx, &title, &near.0);
@@ -55,6 +77,9 @@ functions! { volatile: true;
         }
         Err(conclude(&ctx, &ids)) };
     "unfinished" (reason: Text) "The procedure can't go on: the run ends here without a cause, and the record says why." => |ctx: C, reason: S| -> ScriptResult<()> { Err(unfinished(&ctx, &reason)) };
+    "nominal_is_known" () -> TrueOrFalse "Whether the job says the system's nominal voltage, or the script said it." => |ctx: C| with_session(&ctx, |session| Ok(session.nominal().is_some()));
+    "nominal_volts" () -> Quantity "The system's nominal voltage: 12 V or 24 V." => |ctx: C| nominal(&ctx);
+    "nominal_volts" (volts: Quantity) "Says the system's nominal voltage for the rest of the run, where the job does not." => |ctx: C, volts: Quantity| say_nominal(&ctx, volts);
     "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: FLOAT| -> ScriptResult<()> {
         Err(script_error_at(&ctx, "nothing sleeps in a procedure: write `wait(30.s)`, so that the technician knows")) };
     "sleep" (seconds: Number) "Not in this language: use `wait(30.s)`." => |ctx: C, _seconds: INT| -> ScriptResult<()> {

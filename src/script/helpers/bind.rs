@@ -1,10 +1,12 @@
 //! How a helper is bound: an exact overload for the right kinds, and one that says in words what is wrong with the rest.
 
+use crate::electrical::age::Age;
 use crate::electrical::door::Gauge;
 use crate::electrical::error::{ArgumentError, HelperError};
 use crate::electrical::helper::{Helper, Kind};
 use crate::electrical::results::{Fielded, Spot, Value};
 use crate::model::quantity::Quantity;
+use crate::script::context::behavior_here;
 use crate::script::wanted::Wanted;
 use rhai::{Array, Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 use std::fmt::Display;
@@ -147,6 +149,11 @@ fn raised(context: &NativeCallContext<'_>, error: &HelperError) -> Box<EvalAltRe
     EvalAltResult::ErrorRuntime(error.to_string().into(), context.call_position()).into()
 }
 
+/// The version that the run is at: a record that is read back has what its own version answered.
+fn age_of(context: &NativeCallContext<'_>) -> Age {
+    behavior_here(context).map_or(Age::TODAY, Age::of)
+}
+
 /// A function that can be bound under a helper's name.
 pub(super) trait Bindable<Arguments> {
     /// Binds it.
@@ -162,7 +169,7 @@ macro_rules! bindable {
     ($($argument:ident: $type:ident @ $index:literal),+) => {
         impl<F, R, $($type),+> Bindable<($($type,)+)> for F
         where
-            F: Fn($($type),+) -> Result<R, HelperError> + Copy + Send + Sync + 'static,
+            F: Fn(Age, $($type),+) -> Result<R, HelperError> + Copy + Send + Sync + 'static,
             R: Give,
             $($type: Take),+
         {
@@ -173,7 +180,7 @@ macro_rules! bindable {
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::exact(name, kind, $argument).map_err(refused)?;
                     )+
-                    self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
+                    self(age_of(&context), $($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
                 };
                 named(helper).set_into_module(module, exact);
                 // Reached only where an argument is of another kind: a whole number for a number, or a mistake.
@@ -183,7 +190,7 @@ macro_rules! bindable {
                         let (name, kind) = helper.parameters[$index];
                         let $argument = $type::any(name, kind, $argument).map_err(refused)?;
                     )+
-                    self($($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
+                    self(age_of(&context), $($argument),+).map(Give::give).map_err(|error| raised(&context, &error))
                 };
                 named(helper).set_into_module(module, any);
             }
@@ -204,7 +211,7 @@ macro_rules! bind {
         $(
             if $wanted.has(stringify!($name))
                 && let Some(helper) = $topic::HELPERS.iter().find(|helper| helper.name == stringify!($name)) {
-                $crate::script::helpers::bind::Bindable::bind($topic::$name, $module, helper);
+                $crate::script::helpers::bind::Bindable::bind($topic::$name::at, $module, helper);
             }
         )+
     };
@@ -216,7 +223,7 @@ pub(super) fn bind_spread(
     module: &mut Module,
     wanted: &Wanted<'_>,
     helper: &'static Helper,
-    function: fn(Vec<Quantity>) -> Result<Quantity, HelperError>,
+    function: fn(Age, Vec<Quantity>) -> Result<Quantity, HelperError>,
 ) {
     if !wanted.has(helper.name) {
         return;
@@ -225,7 +232,7 @@ pub(super) fn bind_spread(
         let (name, kind) = helper.parameters[0];
         let list =
             Vec::<Quantity>::exact(name, kind, given).map_err(|trouble| raised(context, &trouble.within(helper.name)));
-        function(list?).map(Give::give).map_err(|error| raised(context, &error))
+        function(age_of(context), list?).map(Give::give).map_err(|error| raised(context, &error))
     };
     named(helper).set_into_module(module, move |context: NativeCallContext<'_>, a: Dynamic, b: Dynamic| {
         spread(&context, vec![a, b])

@@ -21,8 +21,8 @@ pub(super) fn bind(module: &mut Module, wanted: &Wanted<'_>) {
     );
     for helper in network::HELPERS {
         match helper.name {
-            "series" => bind_spread(module, wanted, helper, network::series),
-            "parallel" => bind_spread(module, wanted, helper, network::parallel),
+            "series" => bind_spread(module, wanted, helper, network::series::at),
+            "parallel" => bind_spread(module, wanted, helper, network::parallel::at),
             _ => {}
         }
     }
@@ -42,7 +42,7 @@ pub(super) fn bind(module: &mut Module, wanted: &Wanted<'_>) {
         tone_wheel_frequency, road_speed, wheel_rotation
     );
     bind!(module, wanted, battery:
-        state_of_charge, load_test_volts, judge_cranking, judge_charging, judge_key_off_draw, hours_to_flat,
+        state_of_charge, state_of_charge_by_table, load_test_volts, judge_cranking, judge_charging, judge_key_off_draw, hours_to_flat,
         draw_to_flat, charge_taken
     );
 }

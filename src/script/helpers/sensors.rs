@@ -13,13 +13,14 @@ pub(super) fn bind(module: &mut Module, wanted: &Wanted<'_>) {
     bind_result::<sweep::Sweep>(module, wanted);
     bind_result::<sweep::Hysteresis>(module, wanted);
     bind_result::<sweep::Line>(module, wanted);
+    bind_result::<sweep::LineTrust>(module, wanted);
     bind_result::<thermistor::SteinhartHart>(module, wanted);
     bind!(module, wanted, ratiometric:
         percent_of_reference, volts_at_percent, sensor_position, volts_at_position, transfer, tracks_offset,
-        tracks_half, tracks_crossed, signal_allowance, signal_range
+        tracks_half, tracks_crossed, signal_allowance, signal_range, signal_band
     );
     bind!(module, wanted, sweep:
-        analyse_sweep, sweep_hysteresis, best_fit
+        analyse_sweep, sweep_hysteresis, best_fit, best_fit_trust
     );
     bind!(module, wanted, thermistor:
         beta_resistance, beta_temperature, beta_from_points, steinhart_hart_temperature, steinhart_hart_resistance,

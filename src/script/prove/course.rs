@@ -12,6 +12,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::Entry;
+use crate::model::job::Nominal;
 use crate::model::points::Points;
 use crate::model::stamp::Stamp;
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -139,6 +140,7 @@ impl<'a> Course<'a> {
             past: None,
         };
         let mut started = procedure.started(AnsweredBy::Bench);
+        started.nominal = proving.circuit.nominal().map(Nominal::quantity);
         started.vehicle = proving.circuit.start().clone();
         started.clock_set_by_hand = true;
         entry_point.put_into(&mut started);

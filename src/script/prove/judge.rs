@@ -61,10 +61,7 @@ impl<'a> Truth<'a> {
             }
         } else if named.iter().any(|cause| cause != CauseId::NOT_PRESENT && self.covers(cause)) {
             Judgement::Right
-        } else if by_parts(self.circuit)
-            && (self.faults.is_empty() || self.plain != Plain::Hidden)
-            && self.replacing(&named).next().is_none()
-        {
+        } else if by_parts(self.circuit) && self.replacing(&named).next().is_none() {
             Judgement::SentElsewhere
         } else {
             Judgement::Wrong

@@ -8,8 +8,8 @@ use crate::shop::error::ShopError;
 use crate::shop::loaded::Loaded;
 use crate::shop::vehicle_state::state_parts;
 
-const JOB_COLUMNS: [&str; 8] =
-    ["vehicle", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
+const JOB_COLUMNS: [&str; 9] =
+    ["vehicle", "nominal", "odometer", "concern", "verified", "codes", "technician", "meter", "conditions"];
 /// Before a prompt's id where a column of the job or of the vehicle's state has the same name.
 const ANSWER: &str = "answer.";
 /// The faults of a row's simulated vehicle.

@@ -5,7 +5,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
-use crate::model::job::Job;
+use crate::model::job::{Job, Nominal};
 use crate::model::link::{Link, LinkKind};
 use crate::model::record::{Record, RunStatus};
 use crate::model::source::{SourceKind, SourceRef};
@@ -272,6 +272,8 @@ impl Table<'_> {
         journal: Box<dyn Journal>,
     ) -> Result<Ran, ShopError> {
         let procedure = &self.loaded.procedure;
+        let mut read = read;
+        let nominal = read.job.nominal.take().map(Nominal::quantity);
         let sheet = PreparedAnswers::new(AnsweredBy::Table, read.answers);
         let used = sheet.used();
         let (answerer, trouble) = answered(sheet, bench);
@@ -280,6 +282,7 @@ impl Table<'_> {
             station: self.settings.station.clone(),
             sources: sources.to_vec(),
             job: read.job,
+            nominal,
             vehicle: read.vehicle,
             link,
             row: Some(read.row),
@@ -344,9 +347,12 @@ impl Table<'_> {
             Some("no") => Some(false),
             Some(other) => return Err(format!("row {line}, column verified: `{other}` is neither yes nor no")),
         };
+        let nominal =
+            self.nominal(cell("nominal")).map_err(|problem| format!("row {line}, column nominal: {problem}"))?;
         let codes = cell("codes").unwrap_or_default();
         let job = Job {
             vehicle: cell("vehicle").or_else(|| self.bench.as_ref().map(RowBench::vehicle_name)),
+            nominal,
             odometer: cell("odometer"),
             concern: cell("concern"),
             verified,
@@ -369,6 +375,17 @@ impl Table<'_> {
         }
         let row = TableRow { table: self.table.clone(), row: line, sha256: digest(cells.as_bytes()) };
         Ok(Read { job, vehicle, answers, row, names_vehicle: cell("vehicle").is_some() })
+    }
+
+    /// The nominal voltage of a row's vehicle: as its cell says, which a simulated circuit may not contradict.
+    fn nominal(&self, cell: Option<String>) -> Result<Option<Nominal>, String> {
+        let said = cell.map(|text| text.parse::<Nominal>()).transpose().map_err(|error| error.to_string())?;
+        match (said, self.bench.as_ref().and_then(RowBench::nominal)) {
+            (Some(said), Some(circuit)) if said != circuit => Err(format!(
+                "{said} is said, and the circuit has a {circuit} system: leave the cell empty, or take another circuit"
+            )),
+            (said, circuit) => Ok(said.or(circuit)),
+        }
     }
 
     /// What the row lacks: where, what stands there, and what to do.

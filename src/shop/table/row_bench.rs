@@ -1,6 +1,7 @@
 //! The simulated circuit of a table, with the faults that each row puts into it.
 
 use crate::circuit::netlist::Circuit;
+use crate::model::job::Nominal;
 use crate::model::started::PlacedFault;
 use crate::model::vehicle::VehicleState;
 use crate::run::bench::BenchAnswerer;
@@ -23,6 +24,11 @@ impl RowBench {
     /// What stands for the vehicle's name where the row gives none.
     pub fn vehicle_name(&self) -> String {
         simulated::vehicle_name(&self.circuit)
+    }
+
+    /// The nominal voltage of its system.
+    pub fn nominal(&self) -> Option<Nominal> {
+        self.circuit.nominal()
     }
 
     /// How the simulated vehicle stands before the row says otherwise.

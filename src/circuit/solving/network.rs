@@ -2,10 +2,10 @@
 
 use super::alternating::Alternating;
 use super::element::{BLOWN, Element, ON, Segment};
-use super::follow::Path;
 use super::matrix::Matrix;
-use super::memory::Contacts;
+use super::path::Path;
 use super::span::Span;
+use crate::circuit::memory::Contacts;
 
 /// Rounds of states after which the solution is followed instead.
 const MOST_ROUNDS: usize = 4000;
@@ -38,16 +38,16 @@ pub enum Owner {
 /// Buffers that are used again from one solution to the next, and the last solution.
 #[derive(Clone, Debug, Default)]
 pub struct Workspace {
-    pub(super) matrix: Matrix,
+    pub(in crate::circuit) matrix: Matrix,
     /// State of each element; of a network that finds no rest, in the first set that returns.
     pub states: Vec<u8>,
     /// Contacts and outputs as they stood before the last fuse blew, or at the beginning.
-    pub(super) before: Vec<u8>,
+    pub(in crate::circuit) before: Vec<u8>,
     visited: Vec<u8>,
-    pub(super) groups: Vec<usize>,
+    pub(in crate::circuit) groups: Vec<usize>,
     /// Nodes held at zero because nothing connects their island with the rest.
     pub ties: Vec<usize>,
-    pub(super) path: Path,
+    pub(in crate::circuit) path: Path,
     /// The sets of contacts that return, in order; empty where the network rests.
     pub cycle: Vec<Turn>,
     /// Systems of equations solved so far.
@@ -126,7 +126,7 @@ impl Network {
     }
 
     /// Nothing powered and every fuse whole, contacts and outputs as they were.
-    pub(super) fn begin(&self, on: &Contacts, work: &mut Workspace) {
+    pub(in crate::circuit) fn begin(&self, on: &Contacts, work: &mut Workspace) {
         let was_on = |element: &Element, owner: &Owner| match owner {
             Owner::Part(part) => element.is_contact() && on.contains(part),
             Owner::Added => false,
@@ -139,7 +139,7 @@ impl Network {
     }
 
     /// The parts whose contacts are pulled in or whose output is on in the last solution.
-    pub(super) fn contacts(&self, work: &Workspace) -> Contacts {
+    pub(in crate::circuit) fn contacts(&self, work: &Workspace) -> Contacts {
         let on = self.elements.iter().zip(&self.owners).zip(&work.states);
         on.filter_map(|((element, owner), state)| match owner {
             Owner::Part(part) if element.is_contact() && element.is_on(*state) => Some(*part),
@@ -149,7 +149,7 @@ impl Network {
     }
 
     /// The contacts and outputs that do not stand the same in all the sets that return.
-    pub(super) fn restless(&self, work: &Workspace) -> Vec<usize> {
+    pub(in crate::circuit) fn restless(&self, work: &Workspace) -> Vec<usize> {
         let Some((first, rest)) = work.cycle.split_first() else { return Vec::new() };
         let changes = |index: &usize| {
             let element = &self.elements[*index];
@@ -196,12 +196,12 @@ impl Network {
         })
     }
 
-    pub(super) fn eliminate(&self, work: &mut Workspace) -> Result<(), NetworkError> {
+    pub(in crate::circuit) fn eliminate(&self, work: &mut Workspace) -> Result<(), NetworkError> {
         work.rounds += 1;
         work.matrix.solve().map_err(NetworkError::Floats)
     }
 
-    pub(super) fn equations(&self, extra: &[Element], work: &mut Workspace) {
+    pub(in crate::circuit) fn equations(&self, extra: &[Element], work: &mut Workspace) {
         work.matrix.clear(self.size);
         work.groups.clear();
         work.groups.extend(0..=self.size);
@@ -238,7 +238,14 @@ impl Network {
     }
 
     /// The state that agrees with the voltages.
-    pub(super) fn next(&self, element: &Element, state: u8, groups: &mut [usize], volts: &[f64], slack: f64) -> u8 {
+    pub(in crate::circuit) fn next(
+        &self,
+        element: &Element,
+        state: u8,
+        groups: &mut [usize],
+        volts: &[f64],
+        slack: f64,
+    ) -> u8 {
         // A current that is pressed into an island has nowhere to go, so it is not the limit that holds.
         match element.pressed(state).filter(|node| root(groups, *node) != self.size) {
             Some(_) => element.released(state),
@@ -247,7 +254,7 @@ impl Network {
     }
 
     /// Blows the most overloaded fuse, if there is one; whether there was.
-    pub(super) fn blow(&self, work: &mut Workspace) -> bool {
+    pub(in crate::circuit) fn blow(&self, work: &mut Workspace) -> bool {
         let overload = |(element, state): (&Element, &u8)| element.overload(*state, &work.matrix.rhs);
         let loads = self.elements.iter().zip(&work.states).map(overload).enumerate();
         let Some((worst, load)) = loads.max_by(|a, b| a.1.total_cmp(&b.1)) else { return false };
@@ -260,7 +267,7 @@ impl Network {
     }
 }
 
-pub(super) fn root(groups: &mut [usize], mut node: usize) -> usize {
+pub(in crate::circuit) fn root(groups: &mut [usize], mut node: usize) -> usize {
     while groups[node] != node {
         groups[node] = groups[groups[node]];
         node = groups[node];

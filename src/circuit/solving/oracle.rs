@@ -2,11 +2,11 @@
 
 use super::clock::{Clock, Moment};
 use super::element::{Drive, Element, ON, Pull, segments_through};
-use super::follow::Path;
-use super::memory::{Contacts, Memory};
 use super::network::{Network, NetworkError, Owner, Workspace};
+use super::path::Path;
 use super::prepared::{Situation, prepare};
-use super::sample::Sample;
+use crate::circuit::memory::{Contacts, Memory};
+use crate::circuit::sample::Sample;
 use crate::model::vehicle::{Engine, Key, VehicleState};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -249,7 +249,6 @@ fn networks_without_contacts_are_among_all_combinations_of_pieces() {
     let count = so_many(150, 1_000);
     let (held, several, unsteady) = hold(0..count, false);
     let counted = format!("{held} of {count} held against all combinations, {several} have several solutions");
-    tell(&counted);
     assert!(held as u64 > count / 2 && several < 5 && unsteady == 0, "{counted}, {unsteady} unsteady");
 }
 
@@ -258,7 +257,6 @@ fn networks_with_contacts_are_among_all_their_sets() {
     let count = so_many(100, 1_000);
     let (held, several, unsteady) = hold(10_000..10_000 + count, true);
     let counted = format!("of {count}, {held} held against all, {several} with several solutions, {unsteady} unsteady");
-    tell(&counted);
     assert!(held as u64 > count / 2 && several > 0 && unsteady > 0, "{counted}");
 }
 
@@ -271,7 +269,7 @@ fn shipped_circuits_settle_with_a_resistance_in_any_wire() {
     for path in files {
         #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
         let text = std::fs::read_to_string(&path).unwrap();
-        let circuit = super::file::parse(&text, &path.display().to_string()).unwrap();
+        let circuit = crate::circuit::file::parse(&text, &path.display().to_string()).unwrap();
         for (key, engine) in [(Key::Off, Engine::Stopped), (Key::On, Engine::Stopped), (Key::On, Engine::Running)] {
             let state = VehicleState { key, engine, ..circuit.start().clone() };
             let blown = BTreeSet::new();
@@ -303,7 +301,6 @@ fn shipped_circuits_settle_with_a_resistance_in_any_wire() {
             }
         }
     }
-    tell(&format!("{cases} solutions, unsteady: {unsteady:#?}"));
     assert!(cases > 1_000 && unsteady.len() < 10, "{cases}, {unsteady:#?}");
 }
 
@@ -320,14 +317,14 @@ fn ohms_take_three_solutions_at_most() {
               {{ id = "other", kind = "resistor", from = "b", to = "g", resistance = "1 kohm" }},
             ]"#
         );
-        let circuit = super::file::parse(&text, "t").unwrap();
-        let meter = super::meter::bench_meter();
-        let mut bench = super::bench::Bench::new(circuit.into(), &[], Sample::NOMINAL, meter).unwrap();
+        let circuit = crate::circuit::file::parse(&text, "t").unwrap();
+        let meter = crate::circuit::meter::bench_meter();
+        let mut bench = crate::circuit::bench::Bench::new(circuit.into(), &[], Sample::NOMINAL, meter).unwrap();
         let before = bench.work.rounds;
         let reading = bench.ohms("a", "b").unwrap();
         assert!(bench.work.rounds - before <= 3, "{ohms} ohm: {}", bench.work.rounds - before);
         let ohms: f64 = ohms.parse().unwrap();
-        let is_open = reading.shown == super::meter::Shown::OverRange;
+        let is_open = reading.shown == crate::circuit::meter::Shown::OverRange;
         assert!(if ohms > 60e6 { is_open } else { (reading.exact / ohms - 1.0).abs() < 1e-6 }, "{reading:?}");
     }
 }
@@ -338,9 +335,4 @@ fn add_ohms(network: &mut Network, part: usize, ohms: f64) {
             *siemens = 1.0 / (1.0 / *siemens + ohms);
         }
     }
-}
-
-#[expect(clippy::disallowed_macros, reason = "a test tells how much it compared")]
-fn tell(text: &str) {
-    eprintln!("{text}");
 }

@@ -1,8 +1,8 @@
 //! How contacts, outputs and fuses come to rest around a solution that is followed from zero.
 
 use super::element::{BLOWN, COLLAPSED, Element};
-use super::memory::Contacts;
 use super::network::{Network, NetworkError, Turn, Workspace};
+use crate::circuit::memory::Contacts;
 
 /// Sets of contacts after which it is given up.
 const MOST_SETS: usize = 4000;
@@ -17,7 +17,7 @@ impl Network {
     /// Finds the voltages by following them from zero. Contacts and outputs are changed outside of it, one part at a time: the
     /// one that is furthest beyond where it changes, as a proportion, which is the first that rising sources reach. Then all is
     /// followed anew. A set of contacts that returns is a network that finds no rest from here; that none exists is not said.
-    pub(super) fn solve_following(
+    pub(in crate::circuit) fn solve_following(
         &self,
         extra: &[Element],
         on: &Contacts,
@@ -60,7 +60,7 @@ impl Network {
     }
 
     /// From the states found on the path to those without what led it, to the last digit.
-    pub(super) fn correct(&self, extra: &[Element], work: &mut Workspace) -> Result<(), NetworkError> {
+    pub(in crate::circuit) fn correct(&self, extra: &[Element], work: &mut Workspace) -> Result<(), NetworkError> {
         for _ in 0..MOST_CORRECTIONS {
             self.equations(extra, work);
             self.eliminate(work)?;
@@ -103,7 +103,7 @@ impl Network {
     }
 
     /// The contact or output that is furthest beyond where it changes.
-    pub(super) fn most_displaced(&self, work: &Workspace) -> Option<usize> {
+    pub(in crate::circuit) fn most_displaced(&self, work: &Workspace) -> Option<usize> {
         let volts = &work.matrix.rhs;
         let beyond = |(number, (element, state)): (usize, (&Element, &u8))| {
             let next = element.next(*state, &self.segments, volts, SLACK);

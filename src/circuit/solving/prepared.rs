@@ -1,33 +1,33 @@
 //! A circuit in one state of the vehicle, with faults and a draw from its tolerances, as networks with all their values.
 
 use super::clock::{Clock, Moment};
-use super::effect::{Altered, Effect};
 use super::element::Element;
-use super::error::SolveError;
-use super::memory::Memory;
-use super::movement::Resolved;
-use super::netlist::Circuit;
 use super::network::{Network, NetworkError, Owner, Workspace};
 use super::network_builder::NetworkBuilder;
-use super::nodes::Node;
-use super::sample::Sample;
-use super::severity::Placed;
+use crate::circuit::effect::{Altered, Effect};
+use crate::circuit::error::SolveError;
+use crate::circuit::memory::Memory;
+use crate::circuit::movement::Resolved;
+use crate::circuit::netlist::Circuit;
+use crate::circuit::nodes::Node;
+use crate::circuit::sample::Sample;
+use crate::circuit::severity::Placed;
 use crate::model::dimension::Dimension;
 use crate::model::vehicle::{Jumper, VehicleState};
 use std::collections::BTreeSet;
 
 /// Resistance of a plain jumper wire with its two clips, in ohms.
-pub(super) const PLAIN_JUMPER: f64 = 0.02;
+pub(in crate::circuit) const PLAIN_JUMPER: f64 = 0.02;
 
 /// A circuit in one state with one set of faults, ready to be solved.
 #[derive(Clone, Debug)]
-pub(super) struct Prepared {
+pub(in crate::circuit) struct Prepared {
     /// Shares of the time and the networks that hold meanwhile: one, or dominant and recessive of a data bus.
     pub phases: Vec<(f64, Network)>,
 }
 
 /// What a circuit is put into.
-pub(super) struct Situation<'a> {
+pub(in crate::circuit) struct Situation<'a> {
     pub state: &'a VehicleState,
     /// Active faults.
     pub faults: &'a [Placed],
@@ -38,7 +38,7 @@ pub(super) struct Situation<'a> {
     pub moment: Moment,
 }
 
-pub(super) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
+pub(in crate::circuit) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
     let state = situation.state;
     let resolved = Resolved::new(state, &circuit.start, &circuit.movements)?;
     let mut unplugged = vec![false; circuit.connectors.len()];
@@ -150,7 +150,7 @@ impl Prepared {
 }
 
 /// The parts that these elements come from.
-pub(super) fn parts_of(elements: Vec<usize>, owners: &[Owner]) -> BTreeSet<usize> {
+pub(in crate::circuit) fn parts_of(elements: Vec<usize>, owners: &[Owner]) -> BTreeSet<usize> {
     let part = |element: usize| match owners[element] {
         Owner::Part(part) => Some(part),
         Owner::Added => None,
@@ -159,7 +159,7 @@ pub(super) fn parts_of(elements: Vec<usize>, owners: &[Owner]) -> BTreeSet<usize
 }
 
 /// Why a network has no solution, in the circuit's own names.
-pub(super) fn in_words(circuit: &Circuit, error: NetworkError, owners: &[Owner]) -> SolveError {
+pub(in crate::circuit) fn in_words(circuit: &Circuit, error: NetworkError, owners: &[Owner]) -> SolveError {
     match error {
         NetworkError::Floats(unknown) => SolveError::Floats { node: circuit.nodes[unknown + 1].clone() },
         NetworkError::Unsettled(elements) => {

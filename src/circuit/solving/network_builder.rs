@@ -2,12 +2,12 @@
 
 use super::alternating::Alternating;
 use super::clock::{Cell, Clock, Moment};
-use super::effect::{Altered, Stuck};
 use super::element::{Drive, Element, segments_through};
-use super::movement::{Condition, Resolved};
 use super::network::{Network, Owner};
-use super::nodes::Node;
-use super::sample::{Sample, Spread};
+use crate::circuit::effect::{Altered, Stuck};
+use crate::circuit::movement::{Condition, Resolved};
+use crate::circuit::nodes::Node;
+use crate::circuit::sample::{Sample, Spread};
 use crate::model::vehicle::Battery;
 
 /// Builds a network from parts, in one state of the vehicle. Resistances in ohms, voltages in volts.
@@ -70,7 +70,7 @@ impl<'a> NetworkBuilder<'a> {
     }
 
     /// Says what time it is.
-    pub(super) fn at_time(&mut self, clock: &'a Clock, moment: Moment) {
+    pub(in crate::circuit) fn at_time(&mut self, clock: &'a Clock, moment: Moment) {
         (self.clock, self.moment) = (Some(clock), moment);
     }
 
@@ -101,7 +101,7 @@ impl<'a> NetworkBuilder<'a> {
     }
 
     /// What the battery that is built has become.
-    pub(super) fn cell(&self) -> Cell {
+    pub(in crate::circuit) fn cell(&self) -> Cell {
         self.of_part(|clock, part| clock.batteries.get(&part).copied()).unwrap_or(Cell::CHARGED)
     }
 

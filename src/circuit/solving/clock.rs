@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 /// The time that was waited, and what parts have become in it.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Clock {
+pub(in crate::circuit) struct Clock {
     /// Seconds waited since the vehicle was as it begins.
     pub seconds: f64,
     /// Of parts that fall asleep, by number: the second in which each was awake last.
@@ -15,7 +15,7 @@ pub(super) struct Clock {
 
 /// What a battery has become.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Cell {
+pub(in crate::circuit) struct Cell {
     /// The share of its capacity that is gone. It only grows.
     pub taken: f64,
     /// How much of its surface voltage stands: 1 right after it was charged, 0 at rest, below that right after a load.
@@ -29,7 +29,7 @@ impl Cell {
 
 /// Which moment is read of what comes and goes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum Moment {
+pub(in crate::circuit) enum Moment {
     /// The present one.
     #[default]
     Now,
@@ -43,7 +43,7 @@ pub(super) enum Moment {
 const MOST_STEPS: f64 = 240.0;
 
 /// Steps of a wait, in seconds each, and how many.
-pub(super) fn steps(seconds: f64) -> (f64, usize) {
+pub(in crate::circuit) fn steps(seconds: f64) -> (f64, usize) {
     let count = (seconds / 60.0).ceil().clamp(1.0, MOST_STEPS);
     (seconds / count, count as usize)
 }
