@@ -237,8 +237,9 @@ fn memory(folder: &Path, table: &str) {
         let part: String = table.lines().take(rows + 1).map(|line| format!("{line}\n")).collect();
         let name = format!("m{rows}");
         std::fs::write(folder.join(format!("{name}.csv")), part).unwrap();
-        let kilobytes =
-            |arguments: &str| seconds_and_kilobytes(Command::new(BIN).args(arguments.split(' ')).current_dir(folder)).1;
+        let kilobytes = |arguments: &str| {
+            seconds_and_kilobytes(Command::new(BIN).args(arguments.split(' ')).current_dir(folder), &[0]).1
+        };
         let batch = kilobytes(&format!("--records {name} batch twenty.rhai {name}.csv"));
         (batch, kilobytes(&format!("rejudge {name} --with twenty.rhai")))
     });

@@ -1,5 +1,5 @@
-//! What a proof costs: a run against its script and its bare solutions, both cores, memory; and every shipped procedure proven
-//! over more vehicles than the tests can afford.
+//! What a proof costs: a run against its script and its bare solutions, with and without counting, what drawing takes of it, both
+//! cores, memory; and every shipped procedure proven over more vehicles than the tests can afford.
 #![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may fall over")]
 
@@ -16,6 +16,7 @@ use astray::PAIRS_ASTRAY;
 use ohmwright::circuit::bench::Bench;
 use ohmwright::circuit::file;
 use ohmwright::circuit::meter::bench_meter;
+use ohmwright::circuit::population::draws;
 use ohmwright::circuit::sample::Sample;
 use ohmwright::model::answered_by::AnsweredBy;
 use ohmwright::model::caution::CautionRules;
@@ -140,14 +141,73 @@ fn one_run() {
     );
 }
 
-/// Seconds and kilobytes that a proof takes in which nothing is misjudged.
+/// Seconds that this thread has computed: what others do on the machine does not count.
+fn computed() -> f64 {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap();
+    text.split(' ').next().unwrap().parse::<f64>().unwrap() * 1e-9
+}
+
+/// What a run of a shipped procedure costs in a proof, with and without counting, and what drawing severities takes of it.
+fn counting_and_drawing(name: &str) {
+    let (_, procedure, circuit) = with_circuits().into_iter().find(|(known, ..)| known == name).unwrap();
+    let file = format!("procedures/circuits/{circuit}.toml");
+    let read = file::parse(&source(&file).unwrap().text, &file).unwrap_or_else(|error| panic!("{error}"));
+    let mut proving = Proving {
+        procedure: Arc::new(procedure),
+        circuit: Arc::new(read),
+        circuit_name: circuit,
+        samples: 100,
+        seed: 1,
+        pairs: false,
+        generated: false,
+        slips: false,
+        counting: Counting::Nothing,
+        meter: bench_meter(),
+    };
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).stack_size(STACK).build().unwrap();
+    // Seconds of the whole proof, and its runs.
+    let mut prove = |counting| {
+        proving.counting = counting;
+        let once = || {
+            let begin = computed();
+            let proof = proving.prove(&Unwatched).unwrap_or_else(|problem| panic!("{problem}"));
+            let hidden = proof.singles().map(|case| case.hidden.judged.values().sum::<u64>()).sum::<u64>();
+            let runs: u64 = proof.cases.iter().chain(&proof.after_repair).map(|case| case.runs).sum();
+            (computed() - begin, runs + hidden)
+        };
+        pool.install(|| (0..3).map(|_| once()).min_by(|one, other| one.0.total_cmp(&other.0)).unwrap())
+    };
+    let (plain, runs) = prove(Counting::Nothing);
+    let (first, _) = prove(Counting::FirstVehicle);
+    let (every, _) = prove(Counting::EveryRun);
+    let drawing = pool.install(|| {
+        let begin = computed();
+        for fault in proving.circuit.faults() {
+            for vehicle in 1..=proving.samples {
+                let drawn = draws(&proving.circuit, fault, (vehicle, proving.samples), proving.seed, &proving.meter);
+                black_box(drawn.unwrap());
+            }
+        }
+        // Drawn once for the procedure itself, and once for its check after the repair.
+        2.0 * (computed() - begin)
+    });
+    println!(
+        "{name}: {:.3} ms a run; {:.2} times that with the first vehicles counted, {:.2} times with every run counted",
+        1e3 * plain / runs as f64,
+        first / plain,
+        every / plain
+    );
+    println!("{name}: drawing severities takes {:.0} % of a proof without counting", 100.0 * drawing / plain);
+}
+
+/// Seconds and kilobytes that a proof takes, clean or not.
 fn proof(name: &str, samples: u64, threads: Option<usize>) -> (f64, f64) {
     let mut command = Command::new(BIN);
     command.args(["prove", name, "--samples", &samples.to_string()]);
     if let Some(threads) = threads {
         command.env("RAYON_NUM_THREADS", threads.to_string());
     }
-    seconds_and_kilobytes(&mut command)
+    seconds_and_kilobytes(&mut command, &[0, 1])
 }
 
 /// A file of the project, where it is there.
@@ -221,6 +281,7 @@ fn pairs(shipped: Vec<(String, Procedure, String)>) {
 
 fn main() {
     one_run();
+    counting_and_drawing("flap_sensor");
     let (mut one, mut both) = (f64::INFINITY, f64::INFINITY);
     for _ in 0..3 {
         one = one.min(proof("flap_sensor", 2_000, Some(1)).0);
@@ -236,10 +297,12 @@ fn main() {
     );
     let samples = 200;
     let shipped = with_circuits();
+    let mut all = 0.0;
     for (name, ..) in &shipped {
         let (seconds, _) = proof(name, samples, None);
-        println!("{name}: nothing misjudged over {samples} vehicles a case ({seconds:.1} s)");
+        println!("{name}: {samples} vehicles a case, the generated family, slips and answers in {seconds:.1} s");
+        all += seconds;
     }
-    println!("{SHIPPED} procedures, and none misjudged anything over {samples} vehicles a case");
+    println!("{SHIPPED} procedures proven over {samples} vehicles a case in {:.1} min", all / 60.0);
     pairs(shipped);
 }

@@ -83,6 +83,12 @@ impl Bench {
         &self.circuit
     }
 
+    /// What a person sees of one of the circuit's looks; `None` where the circuit has none of this name.
+    pub fn sees(&self, look: &str) -> Option<&str> {
+        let look = self.circuit.look(look)?;
+        Some(look.answer(self.faults.iter().map(|fault| fault.sees.as_slice())))
+    }
+
     /// The vehicle's state.
     pub fn state(&self) -> &VehicleState {
         &self.state

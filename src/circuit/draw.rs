@@ -26,7 +26,7 @@ impl Fault {
                 effects[range.effect].set(range.of, value);
             }
         }
-        Ok(Placed { effects, only_while: self.only_while.clone() })
+        Ok(Placed { effects, only_while: self.only_while.clone(), sees: self.sees.clone() })
     }
 
     /// What vehicle `vehicle` (from 1) of `of` draws: the value lies in a slice of the range of its own, of `of` equal ones.

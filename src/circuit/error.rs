@@ -254,6 +254,16 @@ pub enum SolveError {
         /// The other end.
         to: String,
     },
+    /// A look at which there is something to see that the question has no answer for.
+    #[error("the look `{look}` of the circuit shows \"{seen}\", and the question of this name takes only {takes}")]
+    NoSuchAnswer {
+        /// The look.
+        look: String,
+        /// What there is to see.
+        seen: String,
+        /// The answers that the question takes.
+        takes: String,
+    },
     /// A severity that the fault can't have.
     #[error("the fault `{fault}` {}", range.as_ref().map_or_else(|| "has one severity only, so that none is given".to_owned(), |range| format!("has a severity of {range}")))]
     BadSeverity {
@@ -368,6 +378,9 @@ impl SolveError {
     /// What to do, where there is more to say than what is wrong.
     pub const fn hint(&self) -> Option<&'static str> {
         match self {
+            Self::NoSuchAnswer { .. } => {
+                Some("word `normal` and `sees` as the question's answers, or give the question another name")
+            }
             Self::Shorted { .. } => Some("put the ammeter in line or round the wire, and connect through a load"),
             _ => None,
         }

@@ -180,8 +180,7 @@ impl Fault {
 
     /// The answer to a look on a vehicle with these faults.
     pub fn answer_to<'a>(look: &'a Look, faults: impl IntoIterator<Item = &'a Self>) -> &'a str {
-        let seen = |fault: &'a Self| fault.sees.iter().find(|(seen, _)| *seen == look.id);
-        faults.into_iter().find_map(seen).map_or(look.normal.as_str(), |(_, answer)| answer)
+        look.answer(faults.into_iter().map(|fault| fault.sees.as_slice()))
     }
 
     /// Where it is: of each effect the parts, by number, of which any one may be the faulty one.

@@ -289,17 +289,21 @@ impl Circuit {
     }
 }
 
-/// The fault with its range cut to the severities that show on the vehicle as designed; `None` if none does. Where a severity
-/// leaves the circuit without an answer it counts as showing: that is told where the fault is run.
+/// The fault with its range cut to the severities that show on the vehicle as designed; `None` if none does. A severity that
+/// leaves the circuit without an answer does not show; if none shows, and one is such, the fault is left as it is: that is told
+/// where it is run.
 fn cut_to_what_shows(circuit: &Arc<Circuit>, generated: Generated, meter: &Meter) -> Option<Generated> {
-    let shows = |severity| -> bool {
-        let plain: Result<Plain, SolveError> = shown(circuit, Some(&generated.fault), severity, Sample::NOMINAL, meter);
-        plain.map_or(true, |plain| plain > Plain::Hidden)
+    let plain = |severity| -> Result<bool, SolveError> {
+        let plain = shown(circuit, Some(&generated.fault), severity, Sample::NOMINAL, meter)?;
+        Ok(plain > Plain::Hidden)
     };
-    let Some(range) = generated.fault.severity else { return shows(None).then_some(generated) };
+    let shows = |severity| plain(severity).unwrap_or(false);
+    let Some(range) = generated.fault.severity else { return plain(None).unwrap_or(true).then_some(generated) };
     let at = |step: usize| step as f64 / STEPS as f64;
-    let seen: Vec<usize> = (0..=STEPS).filter(|step| shows(Some(range.at(at(*step))))).collect();
-    let (first, last) = (*seen.first()?, *seen.last()?);
+    let steps: Vec<_> = (0..=STEPS).map(|step| plain(Some(range.at(at(step))))).collect();
+    let mut seen = (0..=STEPS).filter(|step| matches!(steps[*step], Ok(true)));
+    let Some(first) = seen.next() else { return steps.iter().any(Result::is_err).then_some(generated) };
+    let last = seen.last().unwrap_or(first);
     let edge = |mut inside: f64, mut outside: f64| {
         for _ in 0..HALVINGS {
             let middle = f64::midpoint(inside, outside);

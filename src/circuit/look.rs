@@ -41,6 +41,14 @@ impl Look {
     }
 }
 
+impl Look {
+    /// What there is to see on a vehicle whose faults make so much of its looks.
+    pub(super) fn answer<'a>(&'a self, sees: impl IntoIterator<Item = &'a [(String, String)]>) -> &'a str {
+        let seen = |sees: &'a [(String, String)]| sees.iter().find(|(seen, _)| *seen == self.id);
+        sees.into_iter().find_map(seen).map_or(self.normal.as_str(), |(_, answer)| answer)
+    }
+}
+
 /// Reads `sees = { LOOK = "answer" }` of a fault.
 pub(super) fn seen(section: &Section, looks: &[Look]) -> Result<Vec<(String, String)>, Flaw> {
     let mut seen = Vec::new();

@@ -70,6 +70,8 @@ impl Severity {
 pub struct Placed {
     pub(super) effects: Vec<Effect>,
     pub(super) only_while: Option<Condition>,
+    /// What it makes of the circuit's looks: the look and the answer.
+    pub(super) sees: Vec<(String, String)>,
 }
 
 impl Effect {

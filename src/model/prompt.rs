@@ -245,6 +245,15 @@ impl Question {
         }
     }
 
+    /// The answers from which one is chosen; none where something else is asked for.
+    pub fn answers(&self) -> Vec<String> {
+        match self {
+            Self::YesNo => vec!["yes".to_owned(), "no".to_owned()],
+            Self::Choice { options } => options.clone(),
+            _ => vec![],
+        }
+    }
+
     /// Where the leads go, if anywhere.
     pub fn leads(&self) -> Option<&Leads> {
         match self {

@@ -240,12 +240,13 @@ fn figures(proof: &Proof, width: usize) -> String {
     let condemned = proof.condemned();
     let runs = proof.runs();
     let mut condemned_words = format!("{condemned} of {runs}");
-    if condemned == 0 && runs > 0 {
-        // Rule of three: none seen in N runs bounds the rate by 3/N with 95 % confidence.
-        condemned_words.push_str(&format!(
-            " (under {} % with 95 % confidence, 3/N) on this simulated circuit",
-            significant(300.0 / runs as f64, 2)
-        ));
+    if condemned == 0 {
+        condemned_words.push_str(" on this simulated circuit");
+        if let Some(percent) = proof.at_most_percent() {
+            // Of all runs together it would be less, and would say nothing of the fault that is seldom put in.
+            let percent = significant(percent, 2);
+            condemned_words.push_str(&format!(" (at most {percent} % a fault with 95 % confidence, 3/N of its runs)"));
+        }
     } else {
         let which: Vec<_> =
             proof.singles().chain(&proof.pairs).filter(|case| case.count(Judgement::Wrong) > 0).map(name).collect();

@@ -57,6 +57,9 @@ pub fn line(proof: &Proof) -> String {
         if let Some(percent) = proof.at_most_percent() {
             parts.push(format!("at most {} % a fault", significant(percent, 2)));
         }
+        if let Some(share) = proof.without_a_cause().filter(|share| *share > 0.0) {
+            parts.push(format!("{} % of the runs with a fault named no cause of it", significant(100.0 * share, 2)));
+        }
         if let Some(not_shown) = Some(proof.count(Judgement::NotShown)).filter(|count| *count > 0) {
             parts.push(format!(
                 "{} not noticed where the fault need not show",
@@ -132,7 +135,8 @@ fn first_wrong(proof: &Proof, width: usize) -> String {
     let slips = proof.slips.iter().flat_map(|slips| slips.replaces_good.iter().chain(&slips.errors));
     let of_slips = slips.map(|found| {
         let words = format!(
-            "{} (seed {}) with a slip, {} at {}, came to: {}",
+            "{}{} (seed {}) with a slip, {} at {}, came to: {}",
+            if found.after_repair { "After the repair, " } else { "" },
             faults(&found.faults),
             found.seed,
             found.slip.words(),

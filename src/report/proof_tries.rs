@@ -22,6 +22,12 @@ pub(super) fn text(proof: &Proof, width: usize) -> String {
         list_slips(&mut out, "Slips at which the script stops with an error", &slips.errors, width);
         list_slips(
             &mut out,
+            "Slips after which a fault that is still in is called repaired (they replace no part, and do not fail the proof)",
+            &slips.called_repaired,
+            width,
+        );
+        list_slips(
+            &mut out,
             "Actions that were confirmed and not done, after which a good part would be replaced (no procedure can see this)",
             &slips.not_done,
             width,
@@ -68,7 +74,11 @@ fn list_slips(out: &mut String, heading: &str, found: &[SlipFound], width: usize
         .iter()
         .map(|found| {
             vec![
-                harmless(&found.at),
+                harmless(&if found.after_repair {
+                    format!("after the repair, {}", found.at)
+                } else {
+                    found.at.clone()
+                }),
                 found.slip.words().to_owned(),
                 found.runs.to_string(),
                 harmless(&faults(&found.faults)),

@@ -1,4 +1,5 @@
-//! A simulated vehicle, and questions that nothing on it answers, answered one way after the other.
+//! A simulated vehicle, and questions that nothing on it answers, neither its meter nor a look of its circuit, answered one way
+//! after the other.
 
 use super::answerer::Answerer;
 use super::bench::BenchAnswerer;
@@ -67,9 +68,11 @@ impl AnsweredWays {
     }
 
     fn say(&self, prompt: &Prompt) -> Option<Form> {
+        if self.bench.can_answer(prompt) {
+            return None;
+        }
         let answers: Vec<String> = match &prompt.question {
-            Question::YesNo => vec!["yes".to_owned(), "no".to_owned()],
-            Question::Choice { options } => options.clone(),
+            Question::YesNo | Question::Choice { .. } => prompt.question.answers(),
             // No words are more likely than others.
             Question::Note => vec!["noted".to_owned()],
             Question::Number { limits } => numbers(limits),

@@ -17,6 +17,7 @@ use crate::model::prompt::{Answer, Leads, Prompt, PromptId, Question};
 use crate::model::quantity::Quantity;
 use crate::model::typed;
 use crate::model::vehicle::{Action, VehicleState};
+use crate::model::words;
 use std::sync::{Arc, Mutex};
 
 /// How many positions of a travel a sweep reads.
@@ -85,6 +86,7 @@ impl BenchAnswerer {
         };
         if let Some(person) = &mut self.person {
             let text = match &form {
+                Form::Text(text) if is_look(prompt) => Some(format!("you see: {text}")),
                 Form::Text(text) => {
                     let who = if matches!(prompt.question, Question::ModuleValue { .. }) { "module" } else { "meter" };
                     Some(format!("the {who} shows {}", in_a_row(text)))
@@ -137,7 +139,7 @@ impl BenchAnswerer {
                 }
             }
             Event::Answered { prompt, answer, origin: Origin::Bench { .. }, .. }
-                if can_answer(prompt) && !matches!(answer, Answer::Skipped { .. }) =>
+                if reads(prompt) && !matches!(answer, Answer::Skipped { .. }) =>
             {
                 match self.taken.take() {
                     Some((id, memory)) if id == prompt.id => {
@@ -160,9 +162,9 @@ impl BenchAnswerer {
         of_bench(Form::Pause)
     }
 
-    /// Whether the bench answers this question; what has to be looked at, it can't.
+    /// Whether the bench answers this question: what is read, and what the circuit has a look of.
     pub fn can_answer(&self, prompt: &Prompt) -> bool {
-        can_answer(prompt)
+        reads(prompt) || is_look(prompt) && self.bench.circuit().look(prompt.id.as_str()).is_some()
     }
 
     /// What nobody has to be there for.
@@ -200,8 +202,26 @@ fn of_bench(form: Form) -> Reply {
     form.from(Origin::Bench { showed })
 }
 
-const fn can_answer(prompt: &Prompt) -> bool {
+/// Whether a meter or a module answers this question.
+const fn reads(prompt: &Prompt) -> bool {
     !matches!(prompt.question, Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. })
+}
+
+/// Whether a look of the circuit may answer this question.
+const fn is_look(prompt: &Prompt) -> bool {
+    matches!(prompt.question, Question::YesNo | Question::Choice { .. })
+}
+
+/// What there is to see, where the circuit has a look with the question's name.
+fn seen(bench: &Bench, prompt: &Prompt) -> Result<Option<Form>, SolveError> {
+    let Some(seen) = bench.sees(prompt.id.as_str()) else { return Ok(None) };
+    let answers = prompt.question.answers();
+    if answers.iter().any(|answer| answer == seen) {
+        return Ok(Some(Form::text(seen)));
+    }
+    let takes: Vec<String> = answers.iter().map(|answer| format!("\"{answer}\"")).collect();
+    let (look, seen, takes) = (prompt.id.to_string(), seen.to_owned(), words::all(&takes));
+    Err(SolveError::NoSuchAnswer { look, seen, takes })
 }
 
 /// What the circuit shows at a question in this state of the vehicle.
@@ -253,7 +273,9 @@ fn shows(bench: &mut Bench, prompt: &Prompt, vehicle: &VehicleState) -> Result<F
             if texts.is_empty() { nothing() } else { Form::text(texts.join(" ")) }
         }
         Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. } => {
-            Form::Skip { reason: "a simulated circuit can't be looked at".to_owned() }
+            let skip = || Form::Skip { reason: "a simulated circuit can't be looked at".to_owned() };
+            let seen = if is_look(prompt) { seen(bench, prompt)? } else { None };
+            seen.unwrap_or_else(skip)
         }
     })
 }
@@ -333,7 +355,7 @@ impl Answerer for BenchAnswerer {
         match request {
             // Enter puts the leads where the table says; anything else is the person's own.
             Request::Answer { prompt } | Request::NextOfSweep { prompt, so_far: [] }
-                if reply.form.is_enter() && can_answer(prompt) =>
+                if reply.form.is_enter() && self.can_answer(prompt) =>
             {
                 self.reading(prompt, view)
             }

@@ -19,6 +19,8 @@ use crate::model::vehicle::VehicleState;
 pub enum SlipPlace {
     /// At the first answer to this prompt.
     Prompt(PromptId),
+    /// At the first look at what this prompt asks for, of which this is said.
+    Look(PromptId, String),
     /// At the action of this number, from 0, among those that are asked for.
     Action(usize),
 }
@@ -36,8 +38,8 @@ impl SlipKind {
     /// What can be done wrong at an action.
     pub const AT_ACTIONS: [Self; 2] = [Self::Declined, Self::NotDone];
 
-    /// What can be done wrong at a question that the circuit answers. A question that needs a look has its slips with its
-    /// look; it is answered every way elsewhere.
+    /// What can be done wrong at a question that the circuit answers, by its meter or by a look. What it has no look of is
+    /// answered every way elsewhere.
     pub fn at(question: &Question) -> &'static [Self] {
         match question {
             Question::Reading { function, leads, .. }
@@ -56,7 +58,8 @@ impl SlipKind {
                 (Function::Temperature | Function::Time, _) => &[Self::Skipped, Self::OverRange],
             },
             Question::ModuleValue { .. } => &[Self::Skipped],
-            Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. } => &[],
+            Question::YesNo | Question::Choice { .. } => &[Self::Skipped, Self::SeenWrong],
+            Question::Note | Question::Number { .. } => &[],
         }
     }
 }
@@ -83,11 +86,17 @@ impl Slipping {
     }
 
     fn is_place(&self, prompt: &Prompt) -> bool {
-        !self.made && matches!(&self.slip.at, SlipPlace::Prompt(id) if *id == prompt.id)
+        !self.made && matches!(&self.slip.at, SlipPlace::Prompt(id) | SlipPlace::Look(id, _) if *id == prompt.id)
     }
 
     /// The wrong answer; `None` where the true one is all that can be said.
     fn wrong(&mut self, prompt: &Prompt, view: View<'_>) -> Option<Form> {
+        if let SlipPlace::Look(_, answer) = &self.slip.at {
+            return Some(Form::text(answer.as_str()));
+        }
+        if self.slip.kind == SlipKind::Skipped {
+            return Some(Form::Skip { reason: "left out".to_owned() });
+        }
         let sweep = matches!(prompt.question, Question::Sweep { .. });
         let ask = |bench: &mut BenchAnswerer, prompt: &Prompt| {
             let request = if sweep { Request::NextOfSweep { prompt, so_far: &[] } } else { Request::Answer { prompt } };
@@ -95,7 +104,6 @@ impl Slipping {
         };
         let unit = prompt.question.unit()?.without_prefix();
         let shown = match (self.slip.kind, prompt.question.leads()) {
-            (SlipKind::Skipped, _) => return Some(Form::Skip { reason: "left out".to_owned() }),
             (SlipKind::LeadsSwapped, Some(Leads::Across { red, black })) => {
                 let mut turned = prompt.clone();
                 if let Question::Reading { leads, .. }

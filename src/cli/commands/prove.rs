@@ -127,8 +127,16 @@ fn one(
         loaded.without_slips(Some(&circuit.names()))?;
     }
     let of_script = loaded.remarks();
-    let remarks = remarks(&loaded, &circuit);
-    let place = proofs::place(settings, &loaded, &circuit_source);
+    let kept_at = proofs::place(settings, &loaded, &circuit_source);
+    let mut remarks = remarks(&loaded, &circuit);
+    let place = |span: std::ops::Range<usize>| {
+        let line = circuit_source.text.get(..span.start).map_or(1, |before| before.matches('\n').count() + 1);
+        format!("{}:{line}: ", circuit_source.file)
+    };
+    remarks.extend(circuit.remarks().into_iter().map(|remark| {
+        let place = remark.span.clone().map_or_else(|| format!("{}: ", circuit_source.file), place);
+        format!("{place}{remark}")
+    }));
     let meter = crate::circuit::meter::bench_meter();
     let shows = healthy_one_that_shows(&circuit, arguments.samples, arguments.seed, &meter);
     // What the circuit can't be asked, the proof says with the case.
@@ -159,10 +167,17 @@ fn one(
     let found = result.map_err(|problem| CliError::input(*problem))?;
     output.text(&proof_result::text(&found, output.width(), arguments.table));
     standing::note_remarks(&of_script, output);
+    for case in found.never_showing() {
+        let faults = case.faults.join(" + ");
+        remarks.push(format!(
+            "{}: fault `{faults}` shows on no vehicle, however it is drawn: make it worse, or the limits of `shows` narrower",
+            circuit_source.file
+        ));
+    }
     for remark in remarks {
         output.note(&note(output, &remark));
     }
-    if let Some(why) = keep(place, &found) {
+    if let Some(why) = keep(kept_at, &found) {
         output.note(&note(output, &format!("the result is not kept: {why}")));
     }
     if found.coverage.procedure.is_none() {

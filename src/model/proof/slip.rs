@@ -16,6 +16,8 @@ pub enum SlipKind {
     NoContact,
     /// The meter shows `OL`.
     OverRange,
+    /// What was looked at was seen otherwise.
+    SeenWrong,
     /// The action was refused.
     Declined,
     /// The action was confirmed, and not done.
@@ -30,6 +32,7 @@ impl SlipKind {
             Self::LeadsSwapped => "red and black swapped",
             Self::NoContact => "a lead without contact",
             Self::OverRange => "OL on the meter",
+            Self::SeenWrong => "seen wrong",
             Self::Declined => "not done and said so",
             Self::NotDone => "confirmed and not done",
         }
@@ -46,8 +49,10 @@ impl SlipKind {
 pub struct SlipFound {
     /// What was done wrong.
     pub slip: SlipKind,
-    /// At which prompt or action.
+    /// At which prompt or action; of a look with what was said of it.
     pub at: String,
+    /// Whether it was made in the check after the repair.
+    pub after_repair: bool,
     /// How many runs came to it.
     pub runs: u64,
     /// What was in the circuit in the first of them; nothing in the healthy one.
@@ -69,6 +74,9 @@ pub struct Slips {
     pub by_kind: BTreeMap<SlipKind, u64>,
     /// Slips after which a good part would be replaced.
     pub replaces_good: Vec<SlipFound>,
+    /// Slips after which the check after the repair calls a fault repaired that is still in: they replace nothing, and fail no
+    /// proof.
+    pub called_repaired: Vec<SlipFound>,
     /// The same of actions that were confirmed and not done: they fail no proof.
     pub not_done: Vec<SlipFound>,
     /// Slips at which the script stopped with an error.

@@ -99,6 +99,21 @@ impl Proof {
         Some((300.0 / runs as f64).min(100.0))
     }
 
+    /// Of the runs with a fault that shows, the share that named no cause of it and replaced nothing: sent elsewhere, or ended
+    /// without a cause. `None` where no fault shows.
+    pub fn without_a_cause(&self) -> Option<f64> {
+        let faults = || self.singles().filter(|case| !case.faults.is_empty());
+        let all: u64 = faults().map(|case| case.runs).sum();
+        let without = |case: &Case| case.count(Judgement::SentElsewhere) + case.count(Judgement::NoConclusion);
+        let some: u64 = faults().map(without).sum();
+        (all > 0).then(|| some as f64 / all as f64)
+    }
+
+    /// Listed faults that show on no vehicle at all.
+    pub fn never_showing(&self) -> impl Iterator<Item = &Case> {
+        self.cases.iter().filter(|case| case.hidden.vehicles == self.samples)
+    }
+
     /// Causes named in company that were never there in any run that named exactly this company: the company, and the cause.
     pub fn padding(&self) -> Vec<(String, String)> {
         let mut companies: BTreeMap<&str, Vec<bool>> = BTreeMap::new();

@@ -34,9 +34,10 @@ impl Course<'_> {
         })
     }
 
-    /// The run on the first vehicle, if the fault shows there.
+    /// The run of the procedure itself on the first vehicle, if the fault shows there.
     fn first<'b>(&self, case: &'b FirstRuns<'_>) -> Option<&'b FirstRun> {
-        case.runs.first().filter(|first| first.seed == self.proving.seed)
+        let is_first = |first: &&FirstRun| case.entry_point == EntryPoint::Body && first.seed == self.proving.seed;
+        case.runs.first().filter(is_first)
     }
 
     fn answers_of(&self, case: &FirstRuns<'_>, first: &FirstRun) -> Answers {

@@ -1,5 +1,6 @@
 //! A proof in course: what its runs share, and one run.
 
+use super::came::Judged;
 use super::counted::Counted;
 use super::proving::{Counting, Proving};
 use super::watch::{Unwatched, Watch};
@@ -20,7 +21,7 @@ use crate::run::journal;
 use crate::run::session::{Parts, Session};
 use crate::script::execute::{EntryPoint, Outcome, execute};
 use crate::script::procedure::Procedure;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// What the runs of a proof share.
 pub(super) struct Course<'a> {
@@ -30,6 +31,8 @@ pub(super) struct Course<'a> {
     pub watch: &'a dyn Watch,
     rules: Arc<CautionRules>,
     meter: Arc<MeterInUse>,
+    /// How the first vehicle's answers come out with each listed fault alone.
+    pub alone_on_first: OnceLock<Vec<Option<Vec<Judged>>>>,
 }
 
 /// Which vehicle a run is on, and where the procedure begins.
@@ -72,7 +75,7 @@ impl<'a> Course<'a> {
     ) -> Self {
         let rules = Arc::new(CautionRules::default());
         let meter = Arc::new(MeterInUse::new(proving.meter.clone()));
-        Self { proving, points, counted, watch, rules, meter }
+        Self { proving, points, counted, watch, rules, meter, alone_on_first: OnceLock::new() }
     }
 
     /// Whether the run on the vehicle of this number, from 0, is counted.

@@ -89,7 +89,20 @@ impl<'a> Truth<'a> {
         (judgement == Judgement::Wrong).then_some(named)
     }
 
-    /// The same, where the cause does not say that it may rest on what somebody saw or said.
+    /// The same of the check after the repair: what it names beside "well".
+    pub(super) fn replaces_good_after_repair(&self, outcome: &Outcome) -> Option<Vec<String>> {
+        let named = names(outcome)?;
+        let covered = named.iter().any(|cause| self.covers(cause));
+        (!covered && self.replacing(&named).next().is_some()).then_some(named)
+    }
+
+    /// Whether the check after the repair calls a fault repaired that is still in.
+    pub(super) fn missed_after_repair(&self, outcome: &Outcome) -> Option<Vec<String>> {
+        let (judgement, named) = self.judge_after_repair(outcome);
+        (judgement == Judgement::Missed).then_some(named)
+    }
+
+    /// The same as [`Self::condemns_good`], where the cause does not say that it may rest on what somebody saw or said.
     pub(super) fn condemns_on_a_word(&self, outcome: &Outcome) -> Option<Vec<String>> {
         let named = self.condemns_good(outcome)?;
         let may = |cause: &Cause| cause.on_a_look;

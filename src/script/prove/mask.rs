@@ -112,7 +112,7 @@ mod tests {
     fn only_code_is_left() {
         for (text, left) in [
             ("a && b // && c\n|| d", "a && b        \n|| d"),
-            ("a /* x /* && */ || */ && \"{ && }\"", "a                     && xxxxxxxxxx"),
+            ("a /* x /* && */ || */ && \"{ && }\"", "a                     && xxxxxxxx"),
             ("'{' \"\\\"{\" {", "xxx xxxxx {"),
             ("##\"a\"# && \"## ?? b", "xxxxxxxxxxxxxx ?? b"),
             ("`a ${ if b { `}` } else { 1 } } {` {", "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx {"),

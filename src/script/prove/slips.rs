@@ -1,6 +1,7 @@
 //! Slips: one a run, each place once, on the first vehicles of each case.
 
 use super::came::{Judged, judged};
+use super::case::Which;
 use super::course::{Course, OneRun, Put, Vehicle};
 use super::judge::Truth;
 use super::proving::Counting;
@@ -22,6 +23,7 @@ const VEHICLES: u64 = 3;
 
 /// A case on its first vehicles: what is in, and the runs without any slip.
 pub(super) struct FirstRuns<'a> {
+    pub entry_point: EntryPoint,
     pub faults: Vec<&'a Fault>,
     /// Those that the circuit could not be asked for are left out, and those on which nobody notices the fault.
     pub runs: Vec<FirstRun>,
@@ -56,15 +58,14 @@ struct Job<'a> {
 }
 
 impl Course<'_> {
-    /// The healthy circuit and each fault, on the first vehicles, with no slip.
+    /// The healthy circuit and each fault, wherever the procedure can be begun, on the first vehicles, with no slip.
     pub(super) fn first_runs(&self) -> Vec<FirstRuns<'_>> {
-        let faults = self.proving.circuit.faults().iter().map(|fault| vec![fault]);
-        let cases: Vec<Vec<&Fault>> = std::iter::once(vec![]).chain(faults).collect();
-        cases.into_par_iter().map(|faults| self.first_runs_of(faults)).collect()
+        self.proving.singles().into_par_iter().map(|which| self.first_runs_of(which)).collect()
     }
 
-    fn first_runs_of<'b>(&self, faults: Vec<&'b Fault>) -> FirstRuns<'b> {
-        let mut case = FirstRuns { faults, runs: vec![] };
+    fn first_runs_of<'b>(&self, which: Which<'b>) -> FirstRuns<'b> {
+        let Which { entry_point, faults } = which;
+        let mut case = FirstRuns { entry_point, faults, runs: vec![] };
         for number in 0..self.proving.samples.min(VEHICLES) {
             let seed = self.proving.seed.wrapping_add(number);
             let drawn = self.drawn(&case.faults, number).ok();
@@ -72,9 +73,7 @@ impl Course<'_> {
             if plain == Plain::Hidden {
                 continue;
             }
-            let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &case.put(severity), seed };
-            let run = self.run(&vehicle, false);
-            if let Ok(run) = run {
+            if let Ok(run) = self.run(&Vehicle { entry_point, faults: &case.put(severity), seed }, false) {
                 case.runs.push(FirstRun { seed, severity, run });
             }
         }
@@ -88,23 +87,26 @@ impl Course<'_> {
         let counts = self.proving.counting != Counting::Nothing;
         let run = |job: &Job<'_>| {
             let put = job.case.put(job.severity);
-            let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &put, seed: job.seed };
+            let vehicle = Vehicle { entry_point: job.case.entry_point, faults: &put, seed: job.seed };
             let run = self.run_with(&vehicle, counts, |bench| Box::new(Slipping::new(bench, job.slip.clone())));
             self.watch.ran();
             found(&self.proving.circuit, job, run.map_err(|problem| problem.title))
         };
-        let results: Vec<Option<(bool, SlipFound)>> = jobs.par_iter().map(run).collect();
+        let results: Vec<Option<(CameOf, SlipFound)>> = jobs.par_iter().map(run).collect();
         let mut slips = Slips { runs: jobs.len() as u64, ..Slips::default() };
         for job in &jobs {
             *slips.by_kind.entry(job.slip.kind).or_default() += 1;
         }
-        for (is_error, found) in results.into_iter().flatten() {
-            let list = match (found.slip.counts(), is_error) {
-                (false, _) => &mut slips.not_done,
-                (true, true) => &mut slips.errors,
-                (true, false) => &mut slips.replaces_good,
+        for (came_of, found) in results.into_iter().flatten() {
+            let list = match came_of {
+                _ if !found.slip.counts() => &mut slips.not_done,
+                CameOf::Error => &mut slips.errors,
+                CameOf::ReplacesGood => &mut slips.replaces_good,
+                CameOf::CalledRepaired => &mut slips.called_repaired,
             };
-            let same = |known: &&mut SlipFound| known.slip == found.slip && known.at == found.at;
+            let same = |known: &&mut SlipFound| {
+                (known.slip, known.after_repair) == (found.slip, found.after_repair) && known.at == found.at
+            };
             match list.iter_mut().find(same) {
                 Some(known) => known.runs += 1,
                 None => list.push(found),
@@ -114,30 +116,48 @@ impl Course<'_> {
     }
 }
 
-/// What a run with a slip came to, where that is worth telling, and whether it is an error.
-fn found(circuit: &Circuit, job: &Job<'_>, run: Result<OneRun, String>) -> Option<(bool, SlipFound)> {
-    let (is_error, came_to, path) = match run {
-        Err(problem) => (true, problem, vec![]),
+/// What came of a slip, where that is worth telling.
+#[derive(Clone, Copy)]
+enum CameOf {
+    Error,
+    ReplacesGood,
+    CalledRepaired,
+}
+
+/// What a run with a slip came to, where that is worth telling.
+fn found(circuit: &Circuit, job: &Job<'_>, run: Result<OneRun, String>) -> Option<(CameOf, SlipFound)> {
+    let truth = job.case.truth(circuit);
+    let after_repair = job.case.entry_point == EntryPoint::AfterRepair;
+    let (came_of, came_to, path) = match run {
+        Err(problem) => (CameOf::Error, problem, vec![]),
         Ok(OneRun { outcome: Outcome::Failed(problem), entries }) => {
             let place = problem.place.as_ref().zip(problem.line());
             let place = place.map(|(place, line)| format!("{}:{line}: ", place.file)).unwrap_or_default();
-            (true, format!("{place}{}", problem.title), entries)
+            (CameOf::Error, format!("{place}{}", problem.title), entries)
         }
-        Ok(run) => {
-            let named = job.case.truth(circuit).condemns_good(&run.outcome)?;
-            (false, named.join(" or "), run.entries)
+        Ok(OneRun { outcome, entries }) => {
+            let good = match job.slip.kind {
+                _ if after_repair => truth.replaces_good_after_repair(&outcome),
+                SlipKind::SeenWrong => truth.condemns_on_a_word(&outcome),
+                _ => truth.condemns_good(&outcome),
+            };
+            let repaired = || truth.missed_after_repair(&outcome).filter(|_| after_repair);
+            let good = good.map(|named| (CameOf::ReplacesGood, named));
+            let (came_of, named) = good.or_else(|| Some((CameOf::CalledRepaired, repaired()?)))?;
+            (came_of, named.join(" or "), entries)
         }
     };
     let found = SlipFound {
         slip: job.slip.kind,
         at: job.at.clone(),
+        after_repair,
         runs: 1,
         faults: job.case.faults.iter().map(|fault| fault.id.0.clone()).collect(),
         seed: job.seed,
         came_to,
         path,
     };
-    Some((is_error, found))
+    Some((came_of, found))
 }
 
 /// Every slip that can be made in the runs of a case; a path that another vehicle of the case went is not gone again.
@@ -174,13 +194,32 @@ fn places(entries: &[Entry]) -> Vec<(Slip, String)> {
             Event::Answered { prompt, answer, .. } => {
                 let kinds = SlipKind::at(&prompt.question).iter();
                 let kinds = kinds.filter(|kind| changes(**kind, prompt, answer));
-                let at = SlipPlace::Prompt(prompt.id.clone());
-                places.extend(kinds.map(|kind| (Slip { kind: *kind, at: at.clone() }, prompt.id.to_string())));
+                for kind in kinds.copied() {
+                    if kind == SlipKind::SeenWrong {
+                        let others = prompt.question.answers().into_iter().filter(|other| !says(answer, other));
+                        places.extend(others.map(|other| {
+                            let at = format!("{}: {other}", prompt.id);
+                            (Slip { kind, at: SlipPlace::Look(prompt.id.clone(), other) }, at)
+                        }));
+                    } else {
+                        let at = SlipPlace::Prompt(prompt.id.clone());
+                        places.push((Slip { kind, at }, prompt.id.to_string()));
+                    }
+                }
             }
             _ => {}
         }
     }
     places
+}
+
+/// Whether an answer is this one of those from which one was chosen.
+fn says(answer: &Answer, one: &str) -> bool {
+    match answer {
+        Answer::YesNo { yes } => one == if *yes { "yes" } else { "no" },
+        Answer::Choice { option } => option == one,
+        _ => false,
+    }
 }
 
 /// Whether a slip makes another answer of this one.
@@ -198,10 +237,10 @@ fn changes(kind: SlipKind, prompt: &Prompt, answer: &Answer) -> bool {
     }
 }
 
-/// Whether a run asked something that only somebody there can answer.
+/// Whether a run asked something that only somebody there can answer: the circuit has no look of it.
 pub(super) fn asks_somebody(run: &OneRun) -> bool {
     run.entries.iter().any(|entry| match &entry.event {
-        Event::Answered { prompt, .. } => {
+        Event::Answered { prompt, answer: Answer::Skipped { .. }, .. } => {
             matches!(
                 prompt.question,
                 Question::YesNo | Question::Choice { .. } | Question::Note | Question::Number { .. }

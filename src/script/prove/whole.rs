@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 impl Proving {
     /// The healthy circuit and every fault, both once more for the check after the repair where the procedure has one.
-    fn singles(&self) -> Vec<Which<'_>> {
+    pub(super) fn singles(&self) -> Vec<Which<'_>> {
         let mut singles = Vec::new();
         for entry_point in self.entry_points() {
             let entry_point = *entry_point;
