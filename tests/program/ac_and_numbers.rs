@@ -66,7 +66,9 @@ fn a_simulated_sensor_answers_volts_and_hertz_and_leaves_the_gap_out() {
         let call = place.call(&format!("run p.rhai --bench sensor --fault {fault}"));
         call.typing(&["", "", "", "", "skip no gauge"]).typing(coil).typing(&LET_STAND).go().ended(0).says(cause);
     }
-    place.call("prove p.rhai --circuit sensor --samples 3").go().ended(0).says("not_present");
+    // One reading decides, and so one slip at it, too.
+    let proven = place.call("prove p.rhai --circuit sensor --samples 3").go().ended(1);
+    proven.says("2 slips replace a good part").says("skipped: a simulated circuit can't be looked at");
     let by_hand = [
         "bench(\"sensor\")",
         "hold(\"wheel\", \"120 rpm\")",

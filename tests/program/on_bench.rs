@@ -30,7 +30,7 @@ fn a_meter_is_refused_where_a_simulated_circuit_answers() {
 fn what_an_answers_file_leaves_open_the_circuit_of_the_record_answers() {
     let place = Place::new();
     place.call("run key_off_draw --bench own --fault radio_draws").typing(&["pause"]).go().ended(4);
-    place.file("answers.toml", "procedure = \"key_off_draw\"\n[answers]\n");
+    place.file("answers.toml", "procedure = \"key_off_draw\"\n[answers]\nammeter = \"ammeter in line\"\n");
     let shown = place.call("resume --answers answers.toml").go().ended(0);
     shown.says("The branch of fuse F3 (radio) draws too much");
 }
@@ -45,7 +45,7 @@ fn the_healthy_circuit_stands_alone() {
         }
     }
     place.call("circuit key_off_draw --fault none").go().ended(0);
-    place.file("t.csv", "vehicle,fault\nA,none\nB,none radio_draws\n");
+    place.file("t.csv", "vehicle,fault,ammeter\nA,none,ammeter in line\nB,none radio_draws,ammeter in line\n");
     let shown = place.call("batch key_off_draw t.csv --bench").go().without_panic().ended(1);
     shown.says("not_present").says("stands alone").says("row 3, column fault");
 }

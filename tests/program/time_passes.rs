@@ -69,7 +69,7 @@ fn a_module_is_asleep_after_a_wait_also_where_the_run_was_paused_or_taken_back()
 #[test]
 fn a_proof_waits_without_waiting_and_lowest_and_highest_see_what_comes_and_goes() {
     let place = drawing();
-    place.call("prove p.rhai --circuit draw --samples 5").go().ended(0).says("stays_awake");
+    place.call("prove p.rhai --circuit draw --samples 5").go().ended(0).says("5 vehicles × 1 fault");
     place
         .call("run p.rhai --bench draw --fault none")
         .typing(&["", "", "", "", "", ""])
