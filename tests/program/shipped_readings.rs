@@ -9,7 +9,11 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
     let low = "[\"3.1\", \"12.4\"]";
     let still = "[\"12.4\", \"12.5\"]";
     for (answers, one, other) in [
-        (format!("plug = {low}\nplug_wire_side = {skip}\nplug_feed = {still}\n"), "Terminal in the lamp's connector", "Ground wire or its"),
+        (
+            format!("plug = {low}\nplug_wire_side = {skip}\nplug_feed = {still}\n"),
+            "Terminal in the lamp's connector",
+            "Ground wire or its",
+        ),
         (
             format!("plug = {still}\nground = {low}\nground_drop = {skip}\n"),
             "Terminal in the lamp's",
