@@ -303,7 +303,7 @@ fn cut_to_what_shows(circuit: &Arc<Circuit>, generated: Generated, meter: &Meter
     let steps: Vec<_> = (0..=STEPS).map(|step| plain(Some(range.at(at(step))))).collect();
     let mut seen = (0..=STEPS).filter(|step| matches!(steps[*step], Ok(true)));
     let Some(first) = seen.next() else { return steps.iter().any(Result::is_err).then_some(generated) };
-    let last = seen.last().unwrap_or(first);
+    let last = seen.next_back().unwrap_or(first);
     let edge = |mut inside: f64, mut outside: f64| {
         for _ in 0..HALVINGS {
             let middle = f64::midpoint(inside, outside);

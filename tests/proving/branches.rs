@@ -127,6 +127,7 @@ fn only_the_first_vehicle_of_each_case_is_counted_where_nothing_else_is_asked_fo
 }
 
 #[test]
+#[expect(clippy::disallowed_macros, reason = "what is left out is said")]
 fn the_tracefile_is_read_by_a_coverage_viewer() {
     let proof = prove(&only_cases(on_lamp(FAULTS, EVERY_KIND)));
     let text = lcov(proof.coverage.scripts());

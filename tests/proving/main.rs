@@ -135,12 +135,12 @@ fn every_shipped_procedure_names_every_fault_of_its_circuit_and_condemns_nothing
     assert!(proven >= 16, "{proven} procedures were proven");
 }
 
-/// Shipped procedures that send more than that elsewhere with the generated family: what they do not name is not listed.
-const FAMILY_SENT_ELSEWHERE: [&str; 1] = ["flap_sensor"];
+/// Shipped procedures of which, with the generated family, more than 5 % of the runs name no cause.
+const FAMILY_SENT_ELSEWHERE: [&str; 1] = ["solenoid_high_side"];
 
 #[test]
 fn shipped_procedures_send_few_elsewhere_and_name_no_cause_in_vain() {
-    let mut held = 0;
+    let (mut held, mut above, mut padded) = (0, BTreeSet::new(), BTreeSet::new());
     for (name, circuit) in with_circuits() {
         let mut proving = proving(procedure(&name), &circuit, 1);
         if !proving.circuit.causes().iter().any(|cause| cause.declared) {
@@ -155,15 +155,19 @@ fn shipped_procedures_send_few_elsewhere_and_name_no_cause_in_vain() {
         proving.generated = true;
         let proof = prove(&proving);
         assert!(!proof.generated.is_empty(), "{name}");
-        let share = proof.without_a_cause().unwrap();
-        if FAMILY_SENT_ELSEWHERE.contains(&name.as_str()) {
-            assert!(share > 0.05, "{name} is mended: take it off the list");
-        } else {
-            held_up_to(share, &proof);
+        if proof.without_a_cause().unwrap() > 0.05 {
+            above.insert(name.clone());
         }
-        assert_eq!(proof.padding(), [], "{name}: named in company, and never there");
+        padded.extend(proof.padding().into_iter().map(|(company, cause)| (name.clone(), company, cause)));
         held += 1;
     }
+    // Who is mended is taken off the list.
+    let listed: BTreeSet<String> = FAMILY_SENT_ELSEWHERE.iter().map(|name| (*name).to_owned()).collect();
+    assert_eq!(
+        (above, padded),
+        (listed, BTreeSet::new()),
+        "sent elsewhere with the family; named in company, and never there"
+    );
     assert!(held > 0, "no shipped circuit says what its causes cover");
 }
 
