@@ -341,7 +341,7 @@ fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
         (
             "lamp_drop",
             "battery = \"12.30\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.90 V\"\nground = \"0.05 V\"\nfuse_current = \"5.1\"\noutput_drop = \"0.20 V\"\nfeed_drop = \"0.13 V\"\n".to_owned(),
-            "Feed wire corroded or chafed thin",
+            "Feed wire between relay and lamp corroded or chafed thin",
         ),
         ("solenoid_high_side", format!("battery = \"12.5\"\nmodule_power = \"11.60\"\n{solenoid}"), "Not present while tested"),
         (

@@ -42,6 +42,11 @@ impl<'a> Truth<'a> {
         cause.replaces().iter().any(|part| !faulty(part))
     }
 
+    /// Whether the circuit knows them all: of one that it doesn't know, nobody can say that it replaces nothing.
+    fn all_known(&self, named: &[String]) -> bool {
+        named.iter().all(|id| id == CauseId::NOT_PRESENT || self.circuit.cause(id).is_some())
+    }
+
     /// Those named that replace a part that is whole.
     fn replacing<'b>(&'b self, named: &'b [String]) -> impl Iterator<Item = &'b Cause> {
         named.iter().filter_map(|id| self.circuit.cause(id)).filter(|cause| self.replaces_good(cause))
@@ -61,7 +66,7 @@ impl<'a> Truth<'a> {
             }
         } else if named.iter().any(|cause| cause != CauseId::NOT_PRESENT && self.covers(cause)) {
             Judgement::Right
-        } else if by_parts(self.circuit) && self.replacing(&named).next().is_none() {
+        } else if by_parts(self.circuit) && self.all_known(&named) && self.replacing(&named).next().is_none() {
             Judgement::SentElsewhere
         } else {
             Judgement::Wrong
