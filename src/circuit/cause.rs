@@ -41,6 +41,11 @@ impl Cause {
         fault.causes.contains(&self.id)
     }
 
+    /// Whether its author says what it covers; where no part is listed, it is about none.
+    pub(super) fn says_covers(&self) -> bool {
+        self.says_covers
+    }
+
     /// The parts that it covers, by number.
     pub const fn covered(&self) -> &BTreeSet<usize> {
         &self.covered

@@ -73,6 +73,8 @@ impl Circuit {
     fn remark_on_causes(&self, remarks: &mut Vec<Remark>) {
         for cause in self.causes.iter().filter(|cause| cause.declared) {
             let (what, advice) = match cause.covered.len() {
+                // Such as "was not measured": its author says that it is about no part.
+                0 if cause.says_covers() => continue,
                 0 if self.faults.iter().any(|fault| cause.covers(fault)) => continue,
                 0 => ("it covers no part", "say what it covers, or name it in a fault"),
                 all if all == self.parts.len() => ("it covers every part", "say which parts it really is about"),

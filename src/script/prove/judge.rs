@@ -109,10 +109,12 @@ impl<'a> Truth<'a> {
 
     /// The same as [`Self::condemns_good`], where the cause does not say that it may rest on what somebody saw or said.
     pub(super) fn condemns_on_a_word(&self, outcome: &Outcome) -> Option<Vec<String>> {
-        let named = self.condemns_good(outcome)?;
-        let may = |cause: &Cause| cause.on_a_look;
-        let all_may = self.replacing(&named).next().is_some() && self.replacing(&named).all(may);
-        (!all_may).then_some(named)
+        self.condemns_good(outcome).filter(|named| !self.may_rest_on_a_word(named))
+    }
+
+    /// Whether each cause that replaces a good part says that it may rest on what somebody saw or said.
+    pub(super) fn may_rest_on_a_word(&self, named: &[String]) -> bool {
+        self.replacing(named).next().is_some() && self.replacing(named).all(|cause| cause.on_a_look)
     }
 }
 

@@ -137,7 +137,9 @@ fn found(circuit: &Circuit, job: &Job<'_>, run: Result<OneRun, String>) -> Optio
         }
         Ok(OneRun { outcome, entries }) => {
             let good = match job.slip.kind {
-                _ if after_repair => truth.replaces_good_after_repair(&outcome),
+                _ if after_repair => truth
+                    .replaces_good_after_repair(&outcome)
+                    .filter(|named| job.slip.kind != SlipKind::SeenWrong || !truth.may_rest_on_a_word(named)),
                 SlipKind::SeenWrong => truth.condemns_on_a_word(&outcome),
                 _ => truth.condemns_good(&outcome),
             };
