@@ -58,22 +58,17 @@ fn every_fault_can_be_seen_with_a_meter() {
 }
 
 #[test]
-fn the_list_of_causes_at_the_top_is_the_causes_of_the_faults() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/circuits");
+fn every_fault_has_causes_that_the_circuit_declares_and_nothing_is_remarked_on() {
     for (file, circuit) in shipped_circuits() {
-        #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
-        let text = std::fs::read_to_string(format!("{folder}/{file}")).unwrap();
-        let comment: String = text.lines().take_while(|line| line.starts_with('#')).collect::<Vec<_>>().join(" ");
-        let list = comment.split_once("Causes:").unwrap().1.split('(').next().unwrap();
-        let mut listed: Vec<&str> =
-            list.split([',', ' ', '#']).filter(|word| !word.is_empty() && *word != "not_present").collect();
-        let mut caused: Vec<&str> =
-            circuit.faults().iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
-        listed.sort_unstable();
-        caused.retain(|cause| *cause != "not_present");
-        caused.sort_unstable();
-        caused.dedup();
-        assert_eq!(listed, caused, "{file}");
+        assert!(circuit.is_example() && circuit.shows().is_some(), "{file}");
+        for fault in circuit.faults() {
+            assert!(!fault.causes.is_empty(), "{file}: `{}`", fault.id);
+            for cause in fault.causes.iter().filter(|cause| *cause != "not_present") {
+                assert!(circuit.cause(cause).is_some_and(|cause| cause.declared), "{file}: `{}`: {cause}", fault.id);
+            }
+        }
+        let remarks: Vec<String> = circuit.remarks().iter().map(ToString::to_string).collect();
+        assert!(remarks.is_empty(), "{file}: {remarks:#?}");
     }
 }
 

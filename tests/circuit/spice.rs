@@ -93,13 +93,19 @@ fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
 #[test]
 fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
     let (mut total, mut decks, mut same, mut other) = (0, 0, 0, Vec::new());
-    let mut failures = Vec::new();
+    let (mut failures, mut unsteady) = (Vec::new(), Vec::new());
     for (file, circuit) in shipped_circuits() {
         let mut cases = Vec::new();
         for faults in fault_sets(&circuit) {
             for (state_name, state) in states(&circuit) {
                 let fault = faults.first().map_or("healthy".to_owned(), |fault| fault.to_string());
-                cases.push(case(format!("{file}, {fault}, {state_name}"), &circuit, &state, &faults));
+                let name = format!("{file}, {fault}, {state_name}");
+                // What finds no rest has no operating point to compare.
+                if solve(&circuit, &state, &faults, &Sample::NOMINAL).unwrap().unsteady().next().is_some() {
+                    unsteady.push(name);
+                } else {
+                    cases.push(case(name, &circuit, &state, &faults));
+                }
             }
         }
         let (count, largest, wrong) = compare(&cases);
@@ -118,6 +124,8 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
         other.len()
     );
     assert!(failures.is_empty(), "{}", failures.join("\n"));
+    // A battery that gives way under the solenoid has it chatter.
+    assert!(unsteady.iter().all(|name| name.starts_with("starter.toml")) && unsteady.len() < 20, "{unsteady:#?}");
     // One fault leaves a sensor with two solutions, on and off.
     assert!(other.iter().all(|name| name.starts_with("flap_sensor.toml, connector_pins_swapped")), "{other:#?}");
     assert!(same * 100 >= decks * 90, "{same} of {decks}");

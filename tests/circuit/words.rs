@@ -291,8 +291,11 @@ fn what_is_probably_not_enough_is_remarked_on_and_no_error() {
         assert!(LAMP.contains(from), "{from}");
         remarks(&LAMP.replacen(from, to, 1)).join("\n")
     };
-    let all = with("covers = [\"net:feed\"]", "covers = []");
-    assert!(all.contains("cause `feed`: it covers no part: say what"), "{all}");
+    // Whoever writes that a cause covers nothing means it so.
+    assert_eq!(with("covers = [\"net:feed\"]", "covers = []").lines().count(), 1);
+    let all =
+        with("  { id = \"feed\"", "  { id = \"else\", what = \"Else\", correction = \"Look\" },\n  { id = \"feed\"");
+    assert!(all.contains("cause `else`: it covers no part: say what"), "{all}");
     let every: Vec<String> = lamp().parts().iter().map(|part| format!("\"{}\"", part.id)).collect();
     let all = with("covers = [\"net:feed\"]", &format!("covers = [{}]", every.join(", ")));
     assert!(all.contains("cause `feed`: it covers every part: say which"), "{all}");

@@ -114,7 +114,7 @@ mod tests {
             ("a && b // && c\n|| d", "a && b        \n|| d"),
             ("a /* x /* && */ || */ && \"{ && }\"", "a                     && xxxxxxxx"),
             ("'{' \"\\\"{\" {", "xxx xxxxx {"),
-            ("##\"a\"# && \"## ?? b", "xxxxxxxxxxxxxx ?? b"),
+            ("##\"a\"# && \"## ?? b", "xxxxxxxxxxxxx ?? b"),
             ("`a ${ if b { `}` } else { 1 } } {` {", "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx {"),
             ("#{ a: 1 }", "#{ a: 1 }"),
             ("\"never closed", "xxxxxxxxxxxxx"),
