@@ -92,8 +92,8 @@ fn compare(cases: &[Case]) -> (usize, f64, Vec<String>) {
 
 #[test]
 fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
-    let (mut total, mut decks, mut same, mut other) = (0, 0, 0, Vec::new());
-    let (mut failures, mut unsteady) = (Vec::new(), Vec::new());
+    let (mut total, mut all, mut decks, mut same, mut other) = (0, 0, 0, 0, Vec::new());
+    let (mut failures, mut unsteady, mut not_converged) = (Vec::new(), Vec::new(), Vec::new());
     for (file, circuit) in shipped_circuits() {
         let mut cases = Vec::new();
         for faults in fault_sets(&circuit) {
@@ -108,6 +108,13 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
                 }
             }
         }
+        // A deck on which ngspice comes to no rest compares nothing.
+        let silent =
+            |(case, found): (&Case, std::collections::HashMap<usize, f64>)| found.is_empty().then(|| case.name.clone());
+        let names: Vec<String> = cases.iter().zip(ngspice(&cases)).filter_map(silent).collect();
+        cases.retain(|case| !names.contains(&case.name));
+        not_converged.extend(names);
+        all += cases.len();
         let (count, largest, wrong) = compare(&cases);
         eprintln!("{file}: {} decks, {count} voltages agree, largest relative difference {largest:.1e}", cases.len());
         if !wrong.is_empty() {
@@ -124,6 +131,7 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
         other.len()
     );
     assert!(failures.is_empty(), "{}", failures.join("\n"));
+    assert!(not_converged.len() * 100 <= all * 3, "{} of {all}: {not_converged:#?}", not_converged.len());
     // A battery that gives way under the solenoid has it chatter.
     assert!(unsteady.iter().all(|name| name.starts_with("starter.toml")) && unsteady.len() < 20, "{unsteady:#?}");
     // One fault leaves a sensor with two solutions, on and off.
