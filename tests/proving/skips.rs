@@ -20,7 +20,8 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Causes that condemn nothing: they say what was not measured, and send the technician there.
-const DOUBTS: [&str; 3] = ["terminals_doubtful", "clamps_not_known", "strength_not_known"];
+const DOUBTS: [&str; 5] =
+    ["terminals_doubtful", "clamps_not_known", "strength_not_known", "posts_not_known", "full_load_not_known"];
 
 /// A circuit that answers all but one prompt.
 struct AllButOne {
