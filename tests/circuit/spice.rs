@@ -109,8 +109,7 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
             }
         }
         // A deck on which ngspice comes to no rest compares nothing.
-        let silent =
-            |(case, found): (&Case, std::collections::HashMap<usize, f64>)| found.is_empty().then(|| case.name.clone());
+        let silent = |(case, found): (&Case, HashMap<usize, f64>)| found.is_empty().then(|| case.name.clone());
         let names: Vec<String> = cases.iter().zip(ngspice(&cases)).filter_map(silent).collect();
         cases.retain(|case| !names.contains(&case.name));
         not_converged.extend(names);

@@ -116,7 +116,7 @@ fn causes_of_the_circuit_and_of_the_header_that_do_not_meet_are_named() {
     // What is lacking in the circuit is said with the proof, too.
     let lamp = include_str!("../../procedures/circuits/lamp.toml");
     let (before, shows) = lamp.split_once("\nshows = [").unwrap();
-    place.file("silent.toml", &format!("{before}\n{}", shows.split_once("\n]\n").unwrap().1));
+    place.file("silent.toml", format!("{before}\n{}", shows.split_once("\n]\n").unwrap().1));
     let shown = place.call("prove p.rhai --circuit silent.toml --samples 1").width(300).go().ended(1);
     shown.says("nothing says when a driver notices a fault: add `shows`");
     let shipped = place.call("prove temperature_sensor --samples 1").width(300).go();
