@@ -131,8 +131,14 @@ fn every_point_of_every_shipped_circuit_agrees_in_every_fault_and_state() {
     );
     assert!(failures.is_empty(), "{}", failures.join("\n"));
     assert!(not_converged.len() * 100 <= all * 3, "{} of {all}: {not_converged:#?}", not_converged.len());
-    // A battery that gives way under the solenoid has it chatter.
-    assert!(unsteady.iter().all(|name| name.starts_with("starter.toml")) && unsteady.len() < 20, "{unsteady:#?}");
+    // A battery that gives way under the solenoid has it chatter, and a relay whose contact feeds its own control wire buzzes.
+    let restless = ["starter.toml, ", "relay_low_side.toml, control_wire_touches_load_wire, "];
+    let expected = |name: &String| restless.iter().any(|start| name.starts_with(start));
+    assert!(
+        unsteady.iter().all(expected) && unsteady.len() * 100 <= all * 3,
+        "{} of {all}: {unsteady:#?}",
+        unsteady.len()
+    );
     // One fault leaves a sensor with two solutions, on and off.
     assert!(other.iter().all(|name| name.starts_with("flap_sensor.toml, connector_pins_swapped")), "{other:#?}");
     assert!(same * 100 >= decks * 90, "{same} of {decks}");
