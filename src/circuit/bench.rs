@@ -24,17 +24,14 @@ use std::sync::Arc;
 /// Voltage at the leads above which a circuit counts as live, in volts.
 pub(super) const LIVE: f64 = 0.02;
 
-/// The most that a meter in line carries, in amperes: the fuse of its socket is for this much (common practice, no source).
-const IN_LINE_MOST: f64 = 10.0;
-
 /// Amperes that are no test any more but a short: no vehicle's fused circuit carries them (common practice, no source).
-const SHORT: f64 = 100.0;
+pub(super) const SHORT: f64 = 100.0;
 
 /// A vehicle that answers. What was done to it and read on it before, it remembers: a relay that holds itself, a fuse that is gone.
 #[derive(Clone, Debug)]
 pub struct Bench {
     pub(super) circuit: Arc<Circuit>,
-    faults: Vec<Placed>,
+    pub(super) faults: Vec<Placed>,
     pub(super) sample: Sample,
     pub(super) meter: Meter,
     pub(super) state: VehicleState,
@@ -155,7 +152,7 @@ impl Bench {
     }
 
     /// Solves each phase from what is remembered, and remembers what came of it; whether contacts or fuses have changed.
-    fn solve(
+    pub(super) fn solve(
         &mut self,
         extra: &[Element],
         mut each: impl FnMut(f64, &Network, &Workspace),
@@ -170,7 +167,7 @@ impl Bench {
         self.leave(memory, blown)
     }
 
-    fn leave(&mut self, mut memory: Memory, blown: BTreeSet<usize>) -> Result<bool, SolveError> {
+    pub(super) fn leave(&mut self, mut memory: Memory, blown: BTreeSet<usize>) -> Result<bool, SolveError> {
         let changed = memory != self.memory || !blown.is_empty();
         memory.blow(&blown);
         self.memory = memory;
@@ -192,7 +189,7 @@ impl Bench {
     }
 
     /// Average voltage between two nodes with an element of the meter between them.
-    fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<Span, SolveError> {
+    pub(super) fn across(&mut self, from: Node, to: Node, element: Option<Element>) -> Result<Span, SolveError> {
         let mut volts = Span::steady(0.0);
         let (a, b) = (self.unknown(from), self.unknown(to));
         self.with_meter(element.as_slice(), |share, _, work| volts.add(share, work.volts_between(a, b)))?;
@@ -308,43 +305,6 @@ impl Bench {
         if from == to { Ok(0.0) } else { self.across(from, to, None).map(Span::largest) }
     }
 
-    /// Amperes with the meter in line: in place of a fuse, a switch, a wire's joint or between the halves of a connector's pin
-    /// (named by the harness-side point). Above the in-line ranges a clamp is put round the wire, which loads nothing.
-    pub fn amperes_through(&mut self, name: &str) -> Result<Reading, SolveError> {
-        let id = match self.circuit.part_number(name) {
-            Ok(number) => number,
-            Err(error) => {
-                let point = self.circuit.point(name).map_err(|_| error)?;
-                self.circuit.part_number(&point.id)?
-            }
-        };
-        let Some((from, to)) = self.circuit.parts[id].kind.in_line() else {
-            return Err(SolveError::NotInLine { name: name.to_owned() });
-        };
-        self.in_line(|bench, burden| bench.current(id, from, to, burden))
-    }
-
-    /// As [`Self::amperes_through`], with no clamp at hand: `OL` above what the meter's socket carries.
-    pub fn amperes_in_line(&mut self, name: &str) -> Result<Reading, SolveError> {
-        self.amperes_through(name).map(no_more_than_the_socket_carries)
-    }
-
-    /// Amperes with the meter as the wire between two points, as in the place of a fuse that was taken out.
-    pub fn amperes(&mut self, red: &str, black: &str) -> Result<Reading, SolveError> {
-        let (from, to) = self.leads(red, black)?;
-        let reading = self.in_line(|bench, burden| {
-            let ohms = burden.max(1e-3);
-            let element = bench.between(from, to, 0.0, ohms);
-            let volts = bench.across(from, to, (from != to).then_some(element))?;
-            Ok(volts.rising(|volts| volts / ohms))
-        })?;
-        if self.faults.is_empty() && reading.exact.abs() > SHORT {
-            let (from, to, amperes) = (red.to_owned(), black.to_owned(), reading.exact.abs());
-            return Err(SolveError::Shorted { what: "the ammeter", from, to, amperes, fuse: None });
-        }
-        Ok(no_more_than_the_socket_carries(reading))
-    }
-
     /// Whether a healthy vehicle stands a wire or a load that is put between two points, which brings it into this state.
     ///
     /// # Errors
@@ -365,61 +325,6 @@ impl Bench {
         }
         let (from, to) = (jumper.from.clone(), jumper.to.clone());
         Err(SolveError::Shorted { what: "what is connected", from, to, amperes, fuse })
-    }
-
-    /// The highest range first, as it should be done, then the one that fits.
-    fn in_line(&mut self, measure: impl Fn(&mut Self, f64) -> Result<Span, SolveError>) -> Result<Reading, SolveError> {
-        let ranges: Vec<_> = meter::ranges(&self.meter, Function::Amperes)
-            .into_iter()
-            .map(|(number, range)| (number, range.clone()))
-            .collect();
-        let Some((_, highest)) = ranges.last() else { return Err(self.no_range(Function::Amperes)) };
-        let first = measure(self, meter::burden(highest.full_scale.si()))?;
-        for (number, range) in ranges {
-            if first.largest() > range.full_scale.si() {
-                continue;
-            }
-            let exact = measure(self, meter::burden(range.full_scale.si()))?;
-            let shown = meter::shown_of(&range, number, exact, self.sample);
-            if shown != Shown::OverRange {
-                return Ok(Reading { shown, exact: exact.mean, range: Some(range), live: false });
-            }
-        }
-        Ok(Reading { shown: Shown::OverRange, exact: first.mean, range: None, live: false })
-    }
-
-    /// Current through a resistance with the meter in series, or through the meter alone where the part is out.
-    fn current(&mut self, part: usize, from: Node, to: Node, burden: f64) -> Result<Span, SolveError> {
-        let (a, b) = (self.unknown(from), self.unknown(to));
-        let (id, kind) = (&self.circuit.parts[part].id, &self.circuit.parts[part].kind);
-        let connector = kind.connector().map(|connector| &self.circuit.connectors[connector].id);
-        let out = self.state.removed.contains(id)
-            || connector.is_some_and(|connector| self.state.unplugged.contains(connector));
-        let mut total = Span::steady(0.0);
-        let (mut memory, mut blown) = (self.memory.clone(), BTreeSet::new());
-        for (phase, (share, network)) in self.prepared.phases.iter().enumerate() {
-            let mut network = network.clone();
-            let mut place = network.owners.iter().position(|owner| *owner == Owner::Part(part));
-            if place.is_none() && out {
-                network.push(Owner::Part(part), Element::Conductance { a, b, siemens: 1.0 / burden.max(1e-3) });
-                place = Some(network.elements.len() - 1);
-            } else if let Some(place) = place
-                && let Element::Conductance { siemens, .. } | Element::Fuse { siemens, .. } =
-                    &mut network.elements[place]
-            {
-                *siemens = 1.0 / (1.0 / *siemens + burden);
-            }
-            let Some(place) = place else { continue };
-            let solved = network.solve(&[], self.memory.contacts(phase), &mut self.work);
-            solved.map_err(|error| in_words(&self.circuit, error, &network.owners).in_state(&self.state))?;
-            remember(&network, &self.work, phase, &mut memory, &mut blown);
-            let (element, segments) = (&network.elements[place], &network.segments);
-            total.add(*share, self.work.span(|states, volts| element.amperes(states[place], segments, volts)));
-        }
-        if self.leave(memory, blown)? {
-            self.settle()?;
-        }
-        Ok(total)
     }
 
     /// Share of the time that a switched voltage is on, as a meter's duty function shows it: of a module output on this very
@@ -513,18 +418,17 @@ impl Bench {
 }
 
 /// Takes what a solved network leaves to be remembered.
-fn remember(network: &Network, work: &Workspace, phase: usize, memory: &mut Memory, blown: &mut BTreeSet<usize>) {
+pub(super) fn remember(
+    network: &Network,
+    work: &Workspace,
+    phase: usize,
+    memory: &mut Memory,
+    blown: &mut BTreeSet<usize>,
+) {
     memory.leave(phase, network.contacts(work));
     for ((element, owner), state) in network.elements.iter().zip(&network.owners).zip(&work.states) {
         if let (Element::Fuse { .. }, Owner::Part(part), BLOWN) = (element, owner, *state) {
             blown.insert(*part);
         }
     }
-}
-
-fn no_more_than_the_socket_carries(reading: Reading) -> Reading {
-    if reading.exact.abs() <= IN_LINE_MOST {
-        return reading;
-    }
-    Reading { shown: Shown::OverRange, range: None, ..reading }
 }

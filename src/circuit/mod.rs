@@ -2,6 +2,7 @@
 //! what a meter or a control module shows of it.
 pub mod bench;
 mod bench_alternating;
+mod bench_current;
 mod bench_time;
 pub mod cause;
 mod curve;
