@@ -118,7 +118,7 @@ impl Circuit {
         self.shows.as_ref()
     }
 
-    /// Whether its pins, colours and values are an example's, and no vehicle's.
+    /// Whether its pins, colors and values are an example's, and no vehicle's.
     pub const fn is_example(&self) -> bool {
         self.example
     }

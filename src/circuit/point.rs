@@ -15,7 +15,7 @@ pub struct Point {
     pub pin: Option<String>,
     /// Side of the connector.
     pub side: Option<Side>,
-    /// Colour of the wire that ends here.
+    /// Color of the wire that ends here.
     pub colour: Option<String>,
     /// Size of the wire that ends here.
     pub gauge: Option<Gauge>,

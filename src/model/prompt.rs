@@ -70,7 +70,7 @@ pub struct LeadEnd {
     /// Connector and pin.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub point: Option<Arc<str>>,
-    /// Wire colour.
+    /// Wire color.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wire: Option<Arc<str>>,
     /// Where it is on the vehicle.

@@ -35,7 +35,7 @@ pub struct Track {
 
 impl Track {
     /// Judges a sweep. A span of less than a tenth of the expected one is stuck. A dropout is a reading that shows nothing,
-    /// lies outside both ends by more than the tolerance, leaps away from both neighbours on the way, or is one of some in
+    /// lies outside both ends by more than the tolerance, leaps away from both neighbors on the way, or is one of some in
     /// a row that leap to an end and back without coming there (common practice, no source; see `leaps_to_an_end`).
     pub fn of(shown: &[Shown], ends: &Ends) -> Self {
         let (low, high) = ordered(ends.one.si(), ends.other.si());
@@ -136,7 +136,7 @@ fn sound(numbers: &[Option<f64>], dropped: &[bool]) -> Vec<Numbered> {
     sound.filter_map(|(index, (number, _))| Some((index, (*number)?))).collect()
 }
 
-/// The step up to which the part was held still, and the usual step of the others: the median of those between neighbours.
+/// The step up to which the part was held still, and the usual step of the others: the median of those between neighbors.
 /// A part is held still where a step is less than a quarter of what evenly spread readings would have (common practice, no
 /// source). `None` where nothing moved.
 fn usual_step(sound: &[Numbered], span: f64) -> Option<(f64, f64)> {

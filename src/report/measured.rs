@@ -130,7 +130,7 @@ impl Mark {
         matches!(self, Self::Low | Self::High | Self::Open | Self::Off | Self::Unsteady)
     }
 
-    /// A sign beside the words, so that a verdict is not told by colour.
+    /// A sign beside the words, so that a verdict is not told by color.
     pub const fn sign(self) -> &'static str {
         match self {
             Self::Good => "\u{2022}",

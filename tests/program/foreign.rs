@@ -31,7 +31,7 @@ fn a_journal_of_another_format_is_neither_reported_nor_good() {
         .says("1 record: 0 good, 0 not signed, 0 bad, 1 by a newer ohmwright.");
 }
 
-/// Sets a colour that the program has no use for.
+/// Sets a color that the program has no use for.
 const ESCAPE: &str = "\u{1b}[35m";
 
 #[test]

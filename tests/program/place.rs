@@ -282,7 +282,7 @@ impl Call<'_> {
         self
     }
 
-    /// Colours are not switched off.
+    /// Colors are not switched off.
     pub fn coloured(mut self) -> Self {
         self.environment.retain(|(name, _)| name != "NO_COLOR");
         self

@@ -1,4 +1,4 @@
-//! The prompt in a real terminal: completion, lines that go on, history, keys, colours.
+//! The prompt in a real terminal: completion, lines that go on, history, keys, colors.
 
 use crate::place::{Call, Place};
 use rexpect::session::{PtySession, spawn_command};
@@ -143,7 +143,7 @@ fn shown(coloured: bool) -> String {
     shown
 }
 
-/// How many times a colour or a weight is switched on; what only moves the cursor is none.
+/// How many times a color or a weight is switched on; what only moves the cursor is none.
 fn colours(shown: &str) -> usize {
     let after = shown.split("\u{1b}[").skip(1);
     after.filter(|rest| rest.trim_start_matches(|c: char| c.is_ascii_digit() || c == ';').starts_with('m')).count()

@@ -1,4 +1,4 @@
-//! In a real terminal: colours, Ctrl-C, narrow screens.
+//! In a real terminal: colors, Ctrl-C, narrow screens.
 
 use crate::place::{Call, LET_STAND, Place, SAFE, kinds, typed};
 use insta::assert_snapshot;

@@ -20,7 +20,7 @@ pub struct Part {
     pub word: &'static str,
     /// What it does.
     pub kind: Arc<dyn PartKind>,
-    /// Colour, if it is a wire.
+    /// Color, if it is a wire.
     pub colour: Option<String>,
     /// Size, if it is a wire.
     pub gauge: Option<Gauge>,
@@ -74,7 +74,7 @@ pub trait PartKind: Debug + Send + Sync {
         None
     }
 
-    /// Whether a point where it ends has its colour and its gauge.
+    /// Whether a point where it ends has its color and its gauge.
     fn colors_its_ends(&self) -> bool {
         false
     }

@@ -242,7 +242,7 @@ fn folded_help(text: &str, width: usize) -> String {
     text.lines().map(fold).collect::<Vec<_>>().join("\n")
 }
 
-/// Completion, colours and the question whether a line is whole.
+/// Completion, colors and the question whether a line is whole.
 struct Words {
     console: Rc<RefCell<Console>>,
     colour: bool,

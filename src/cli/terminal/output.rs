@@ -1,4 +1,4 @@
-//! Printing: one colour policy, the terminal's width, and a closed pipe is nobody's fault. Everything that is printed goes through
+//! Printing: one color policy, the terminal's width, and a closed pipe is nobody's fault. Everything that is printed goes through
 //! here, and is cleaned here; styles are given apart from it.
 
 use crate::cli::error::CliError;
@@ -121,7 +121,7 @@ pub fn lost() -> Option<CliError> {
     Some(CliError::Files(format!("what was printed could not be written whole: {error}")))
 }
 
-/// Colours besides the words, never instead of them.
+/// Colors besides the words, never instead of them.
 pub fn style_of(tone: Tone) -> Style {
     match tone {
         Tone::Good => AnsiColor::Green.on_default(),
