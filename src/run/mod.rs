@@ -1,5 +1,6 @@
 //! The session: a procedure's questions, answered from the journal while that lasts and by somebody after.
 mod acknowledge;
+mod acting;
 pub mod answered_ways;
 pub mod answerer;
 pub mod ask;

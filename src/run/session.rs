@@ -289,102 +289,6 @@ impl Session {
         }
     }
 
-    /// Something to do at the vehicle.
-    ///
-    /// # Errors
-    /// Whatever keeps it from being done.
-    pub fn act(&mut self, action: Action) -> Result<(), Stop> {
-        if let Some((line, entry)) = self.next_recorded()? {
-            return match &entry.event {
-                Event::Acted { action: recorded, already, .. } if *recorded == action => {
-                    if !already {
-                        self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
-                    }
-                    self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
-                    Ok(())
-                }
-                other => Err(diverged(line, other, &Event::acted(action, false))),
-            };
-        }
-        self.room()?;
-        self.do_pending_action(None)?;
-        self.bring_back_for_an_action()?;
-        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
-        let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
-        if lasting && after == self.vehicle {
-            return self.record(Event::acted(action, true));
-        }
-        if action.is_for_a_reading() {
-            self.pending_action = Some(action);
-            return Ok(());
-        }
-        self.carry_out(action, false, None)
-    }
-
-    /// Has done what waited for the next reading's leads; `prompt` is that reading.
-    pub(super) fn do_pending_action(&mut self, prompt: Option<&Prompt>) -> Result<(), Stop> {
-        match self.pending_action.take() {
-            Some(action) => self.carry_out(action, false, prompt),
-            None => Ok(()),
-        }
-    }
-
-    /// Has something done at the vehicle, with its cautions before it, and before it the leads of the reading that it is
-    /// done for.
-    pub(super) fn carry_out(&mut self, action: Action, back: bool, prompt: Option<&Prompt>) -> Result<(), Stop> {
-        let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
-        let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
-        self.caution(Some(&after), &methods)?;
-        if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
-            self.answerer.notice(Notice::Prepare { prompt });
-        }
-        let asked_for = self.clock.now();
-        // A wait that was said to be over before its time, once that was asked about.
-        let mut cut_short_after = None;
-        let from = loop {
-            let mut reply = self.put(Request::Act { action: &action });
-            if let Form::Text(_) = reply.form {
-                let Some(seconds) = seconds_too_few(&action, &asked_for, &self.clock.now()) else {
-                    cut_short_after = None;
-                    break reply.came_from();
-                };
-                if cut_short_after.replace(seconds).is_none() {
-                    let about = self.put(Request::WaitCutShort { action: &action, seconds });
-                    if about.form == Form::Nobody {
-                        // Who only answers what was written down waits for nothing.
-                        cut_short_after = None;
-                        break reply.came_from();
-                    }
-                    reply = about;
-                }
-            }
-            let (form, from) = reply.parts();
-            match form {
-                Form::Text(_) => {
-                    // Asked about, it may have been waited for after all.
-                    cut_short_after = seconds_too_few(&action, &asked_for, &self.clock.now());
-                    break from;
-                }
-                Form::Skip { reason } => {
-                    match self.put(Request::LeftOut { action: &action }).form {
-                        Form::Back { .. } => continue,
-                        Form::Pause => return Err(self.pause()?),
-                        _ => {}
-                    }
-                    return Err(self.end(Ending::not_done(action, &reason)));
-                }
-                Form::Note(text) => self.note(sentence(&action), text, &from)?,
-                Form::Back { to } => self.take_back(to.as_ref())?,
-                Form::Pause => return Err(self.pause()?),
-                _ => return Err(self.wait_for(sentence(&action), String::new(), None)?),
-            }
-        };
-        let done = self.clock.now();
-        self.vehicle = self.vehicle.after(&action, Some(done.minute()));
-        let event = events::acted(action, back, cut_short_after, &from);
-        self.append(Entry { at: done, reply: from.id, event })
-    }
-
     /// Takes an id for one prompt of this run.
     ///
     /// # Errors
@@ -494,7 +398,7 @@ impl Session {
         self.append(Entry { at, reply, event })
     }
 
-    fn append(&mut self, entry: Entry) -> Result<(), Stop> {
+    pub(super) fn append(&mut self, entry: Entry) -> Result<(), Stop> {
         if let Some(sitting) = self.sitting.take() {
             let begins = Entry::new(entry.at.clone(), Event::Continued(Box::new(sitting)));
             self.journal.append(&begins, Durability::AtEnd).map_err(Stop::Journal)?;
@@ -511,17 +415,6 @@ impl Session {
         self.entries.push(entry);
         Ok(())
     }
-}
-
-/// After how many seconds a wait was said to be over, where that was before its time.
-fn seconds_too_few(action: &Action, asked_for: &Stamp, now: &Stamp) -> Option<u64> {
-    let Action::Wait { time } = action else { return None };
-    let waited = u64::try_from(now.second()? - asked_for.second()?).unwrap_or(0);
-    // Either time has lost its part of a second.
-    let enough = time.si() - 1.0;
-    #[expect(clippy::cast_precision_loss, reason = "no wait has so many seconds")]
-    let is_too_few = (waited as f64) < enough;
-    is_too_few.then_some(waited)
 }
 
 /// The divergence of a script from its journal.
