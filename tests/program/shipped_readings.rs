@@ -101,6 +101,25 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
 }
 
 #[test]
+fn a_battery_that_shows_no_volts_is_read_once_more_before_anything_follows() {
+    for (procedure, prompt) in [
+        ("charging", "rest"),
+        ("flap_sensor", "answer.battery"),
+        ("lamp_drop", "answer.battery"),
+        ("module_supply", "answer.battery"),
+        ("solenoid_high_side", "answer.battery"),
+        ("trailer_stop_lamps", "answer.battery"),
+    ] {
+        let again = if prompt == "rest" { "rest_again" } else { "battery_again" };
+        let table = format!(
+            "vehicle,fault,{prompt},{again}\nUnit 1,,0.01 V; 0.01 V,\nUnit 2,,0.01 V; 0.01 V,0.01 V; 0.01 V\n"
+        );
+        let low = if procedure == "charging" { "concluded: battery_weak" } else { "concluded: battery_low" };
+        assert_eq!(rows(procedure, &table), ["concluded: not_present", low], "{procedure}");
+    }
+}
+
+#[test]
 fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
     let found = rows(
         "relay_low_side",
