@@ -242,7 +242,8 @@ pub fn rows(procedure: &str, table: &str) -> Vec<String> {
         let events = place.events_of(&record);
         let line = usize::try_from(events[0]["row"]["row"].as_u64().unwrap()).unwrap();
         let written = table[0].iter().zip(&table[line - 1]).filter(|(_, cell)| !cell.trim().is_empty());
-        let prompts = written.map(|(column, _)| *column).filter(|column| !OF_THE_VEHICLE.contains(column));
+        let columns = written.map(|(column, _)| *column).filter(|column| !OF_THE_VEHICLE.contains(column));
+        let prompts = columns.map(|column| column.strip_prefix("answer.").unwrap_or(column));
         let left = not_asked(&events, prompts);
         assert!(left.is_empty(), "row {line}: cells that were not asked for: {left:?}\n{shown}");
     }
