@@ -76,6 +76,11 @@ impl Circuit {
         on_it.map(|(name, _)| name.to_owned()).collect()
     }
 
+    /// Where a lead to a role or point takes hands: all pins of a connector, on both its sides, are one place.
+    pub fn place_of(&self, name: &str) -> &str {
+        self.point(name).map_or("", |point| point.connector.as_deref().unwrap_or(&point.id))
+    }
+
     /// Minutes that it takes to get at a role or point; none where it is not known.
     pub fn minutes_to(&self, name: &str) -> f64 {
         self.point(name).map_or(0.0, |point| point.minutes)
