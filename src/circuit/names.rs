@@ -28,6 +28,7 @@ impl Circuit {
             .in_line
             .extend(self.parts().iter().filter(|part| part.kind.in_line().is_some()).map(|part| part.id.clone()));
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
+        names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
