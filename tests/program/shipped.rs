@@ -359,11 +359,11 @@ fn one_point_is_asked_for_in_one_unit() {
 
 #[test]
 fn whether_a_starter_turns_and_whether_the_lights_dim_are_two_questions() {
-    let skipped = "battery = \"12.6\"\nmotor = { skip = \"out of reach\" }\n";
+    let skipped = "battery = \"12.6\"\ncranking = \"10.2\"\ncurrent = \"180\"\nmotor = { skip = \"out of reach\" }\n";
     for (answers, next) in [
-        ("answers = true\n", "cranking"),
+        ("answers = true\n", "positive"),
         ("answers = false\n", "lights_dim"),
-        ("answers = false\nlights_dim = true\n", "cranking"),
+        ("answers = false\nlights_dim = true\n", "positive"),
         ("answers = false\nlights_dim = false\n", "dead_battery"),
     ] {
         let place = Place::new();

@@ -130,12 +130,12 @@ fn what_a_run_ends_on_it_ends_with_the_vehicle_as_it_was_found() {
         ),
         (
             "starter_drop",
-            "battery = \"12.6\"\nmotor = [\"-9.9\", \"-9.9\"]\n".to_owned(),
+            "battery = \"12.6\"\ncranking = \"10.2\"\ncurrent = \"180\"\nmotor = [\"-9.9\", \"-9.9\"]\n".to_owned(),
             "carry_out Let the engine start",
         ),
         (
             "starter_drop",
-            "battery = \"12.6\"\nmotor = \"9.9\"\ncranking = \"OL\"\n".to_owned(),
+            "battery = \"12.6\"\nmotor = \"9.9\"\ncranking = \"OL\"\ncurrent = \"180\"\n".to_owned(),
             "carry_out Let the engine start",
         ),
         (

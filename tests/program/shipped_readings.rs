@@ -282,7 +282,7 @@ fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
 
 #[test]
 fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
-    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let dead = "battery = \"12.6\"\ncranking = \"12.5\"\ncurrent = \"0.0\"\nmotor = \"0.0\"\n";
     let stands = "dead_battery = \"12.5\"\ndead_stud = \"12.3\"\ndead_frame = \"0.0 V\"\ndead_case = \"0.0 V\"\n";
     let turns = "battery = \"12.6\"\nmotor = \"9.9\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\n";
@@ -332,11 +332,12 @@ fn a_thermometer_outside_its_limits_ends_without_a_cause() {
 
 #[test]
 fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
-    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let cranks = "battery = \"12.6\"\ncranking = \"10.2\"\ncurrent = \"180\"\n";
+    let dead = "battery = \"12.6\"\ncranking = \"12.5\"\ncurrent = \"0.0\"\nmotor = \"0.0\"\n";
     let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
     for (procedure, answers, swapped) in [
-        ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
+        ("starter_drop", cranks.to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),
