@@ -151,7 +151,7 @@ fn a_skipped_reading_decides_nothing() {
              Unit 5,reference_wire_to_battery,,,,skip no pin,\n",
         ),
         [
-            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: ground_resistance or module_input",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
             "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed meanwhile: plug in, look at the leads, and run this procedure again",
@@ -165,8 +165,8 @@ fn a_skipped_reading_decides_nothing() {
              Unit 2,,19.5,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,19.5,,,skip no time\n",
         ),
         [
-            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
-            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: signal_to_battery or connector_corroded"
         ]
     );
