@@ -462,7 +462,7 @@ fn an_ammeter_is_warned_of_before_it_goes_in() {
     run(
         &place,
         "key_off_draw",
-        "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\n",
+        "battery = \"12.6\"\nammeter = \"ammeter in line\"\ndraw = \"14 mA\"\non_posts = \"0.0 mA\"\ntop = \"0.02 V\"\ngoes_flat = false\n",
     )
     .ended(0);
     let events = place.events();

@@ -90,8 +90,8 @@ fn a_load_test_that_loaded_nothing_or_was_read_the_wrong_way_round_says_nothing(
     let parted = format!("{parted}second_rest = \"12.55\"\nload = \"10.4\"\nload_other = \"10.5\"\n");
     run(&place, "battery", &parted).ended(0).says("the battery passed all that was measured");
     let course = course(&place.events());
-    assert!(at(&course, "carry_out Part the two") < at(&course, "read first_rest"), "{course:#?}");
-    assert!(at(&course, "carry_out Join the two") < at(&course, "read positive_clamp"), "{course:#?}");
+    assert!(at(&course, "carry_out Take the other battery's") < at(&course, "read first_rest"), "{course:#?}");
+    assert!(at(&course, "carry_out Put the other battery's") < at(&course, "read positive_clamp"), "{course:#?}");
 }
 
 #[test]
