@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes that one reading takes once the leads are where they belong (common practice, no source).
 const MINUTES_A_READING: f64 = 0.5;
-/// Minutes at most that it takes to come back to a place that was opened before in the same run (common practice, no source).
+/// Minutes at most to come back to a place that was opened before in the same run (common practice, no source).
 const MINUTES_TO_COME_BACK: f64 = 1.0;
 
 #[derive(Clone)]
