@@ -111,9 +111,8 @@ fn a_battery_that_shows_no_volts_is_read_once_more_before_anything_follows() {
         ("trailer_stop_lamps", "answer.battery"),
     ] {
         let again = if prompt == "rest" { "rest_again" } else { "battery_again" };
-        let table = format!(
-            "vehicle,fault,{prompt},{again}\nUnit 1,,0.01 V; 0.01 V,\nUnit 2,,0.01 V; 0.01 V,0.01 V; 0.01 V\n"
-        );
+        let table =
+            format!("vehicle,fault,{prompt},{again}\nUnit 1,,0.01 V; 0.01 V,\nUnit 2,,0.01 V; 0.01 V,0.01 V; 0.01 V\n");
         let low = if procedure == "charging" { "concluded: battery_weak" } else { "concluded: battery_low" };
         assert_eq!(rows(procedure, &table), ["concluded: not_present", low], "{procedure}");
     }
