@@ -97,6 +97,9 @@ enum Event as EventOfKind {
         /// A wait that was said to be over before its time: after how many seconds.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         cut_short_after: Option<u64>,
+        /// The words of the question that follows told the technician to do it; nobody was asked whether it is done.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        by_question: bool,
         /// Who did it, where more than one screen answers.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         person: Option<String>,
@@ -179,6 +182,12 @@ enum Event as EventOfKind {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reading: Option<String>,
     },
+    /// The run ends or is put down here, and this was changed at the vehicle and is not put back. Each is what would put it
+    /// back.
+    LeftChanged {
+        /// In the order in which it would be done.
+        open: Vec<Action>,
+    },
     /// Nobody answers: the run waits.
     Waited {
         /// For this prompt or action.
@@ -230,7 +239,7 @@ impl Entry {
 impl Event {
     /// An action as a script has it done, or found to be so already.
     pub const fn acted(action: Action, already: bool) -> Self {
-        Self::Acted { action, already, back: false, cut_short_after: None, person: None }
+        Self::Acted { action, already, back: false, cut_short_after: None, by_question: false, person: None }
     }
 
     /// Whether the script brought it about: what a replay pops and compares.
@@ -274,6 +283,7 @@ impl Event {
             Self::Acknowledged { .. } => "cautions acknowledged".to_owned(),
             Self::Noted { .. } => "a note".to_owned(),
             Self::Paused => "a pause".to_owned(),
+            Self::LeftChanged { .. } => "what was left changed".to_owned(),
             Self::Continued(_) => "a new sitting".to_owned(),
             Self::Resumed { .. } => "taking up again".to_owned(),
             Self::TornLineDropped { .. } => "a torn line dropped".to_owned(),

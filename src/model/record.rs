@@ -221,6 +221,8 @@ pub struct Record {
     pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// What the last ending or pause left changed at the vehicle: what would put it back, in its order.
+    pub left_changed: Vec<Action>,
     /// The sittings after the first, each with its line.
     pub sittings: Vec<(usize, Continued)>,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
@@ -250,6 +252,7 @@ impl Record {
             steps: vec![Step::default()],
             status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
+            left_changed: Vec::new(),
             sittings: Vec::new(),
             sign_offs: Vec::new(),
             started: *started,
@@ -333,6 +336,7 @@ impl Record {
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Continued(continued) => self.sittings.push((line, *continued)),
             Event::Resumed { vehicle, corrected, unseen } => {
+                self.left_changed.clear();
                 self.vehicle.clone_from(&vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
             }
@@ -353,6 +357,7 @@ impl Record {
                 self.status = RunStatus::Open;
                 self.push(line, Item::Struck { id, reading: None, at });
             }
+            Event::LeftChanged { open } => self.left_changed = open,
             Event::Waited { prompt, text } => {
                 self.status = RunStatus::Waiting { prompt, text };
             }

@@ -283,6 +283,12 @@ pub enum Action {
         /// How long.
         time: Quantity,
     },
+    /// Take the meter's leads off the vehicle. Only a way back has it.
+    TakeLeadsOff {
+        /// Put the red lead back into the socket for volts, too: amperes were read.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        socket: bool,
+    },
     /// Anything else, in the author's words.
     CarryOut {
         /// The words.
@@ -333,7 +339,7 @@ impl VehicleState {
                 next.jumpers.push(jumper.clone());
             }
             Action::Disconnect { from, to } => next.jumpers.retain(|jumper| !jumper.joins(from, to)),
-            Action::Wait { .. } | Action::CarryOut { .. } => {}
+            Action::Wait { .. } | Action::TakeLeadsOff { .. } | Action::CarryOut { .. } => {}
         }
         next
     }
@@ -406,6 +412,28 @@ impl Action {
         }
     }
 
+    /// What it would put back, as that stands: `key ON`, `C41 unplugged`.
+    pub fn left_words(&self, vehicle: &VehicleState) -> String {
+        let plain = |name: &str| name.replace('_', " ");
+        let stands = |part: &String| {
+            format!("{} {}", plain(part), vehicle.positions.get(part).map_or_else(String::new, |at| plain(at)))
+        };
+        match self {
+            Self::TurnKey { .. } => format!("key {}", vehicle.key.to_string().to_uppercase()),
+            Self::StopEngine => format!("engine {}", vehicle.engine),
+            Self::MoveLift { .. } => format!("vehicle {}", vehicle.lift),
+            Self::Plug { connector } => format!("{} unplugged", plain(connector)),
+            Self::PutBack { part } => format!("{} out", plain(part)),
+            Self::MoveBatteryCable { .. } => "battery cable off".to_owned(),
+            Self::Release { part } | Self::Hold { part, .. } => stands(part),
+            Self::Disconnect { from, to } => format!("{} joined to {}", plain(from), plain(to)),
+            Self::Connect { jumper } => format!("{} parted from {}", plain(&jumper.from), plain(&jumper.to)),
+            Self::TakeLeadsOff { socket: true } => "red lead in the A socket".to_owned(),
+            Self::TakeLeadsOff { socket: false } => "meter leads on".to_owned(),
+            other => format!("not done: {other}"),
+        }
+    }
+
     /// The points that are connected or parted.
     fn ends(&self) -> Option<(&str, &str)> {
         match self {
@@ -457,6 +485,10 @@ impl fmt::Display for Action {
             Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
             Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
             Self::Wait { time } => write!(f, "Wait {time}"),
+            Self::TakeLeadsOff { socket: false } => f.write_str("Take the meter's leads off"),
+            Self::TakeLeadsOff { socket: true } => {
+                f.write_str("Take the meter's leads off, and put the red lead back into the V socket")
+            }
             Self::CarryOut { text } => f.write_str(text),
         }
     }

@@ -121,6 +121,10 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             (tone, text)
         }
         Event::Noted { text, .. } => (Tone::Plain, format!("Note: {text}")),
+        Event::LeftChanged { open } => {
+            let words: Vec<String> = open.iter().map(ToString::to_string).collect();
+            (Tone::Doubtful, format!("Left changed. Still to do: {}", words.join("; ")))
+        }
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
         Event::Resumed { vehicle, corrected, unseen } => {
             (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(vehicle, *corrected, *unseen)))

@@ -11,7 +11,7 @@ use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::Prompt;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::Action;
+use crate::model::vehicle::{Action, VehicleState};
 
 impl Session {
     /// Something to do at the vehicle.
@@ -22,6 +22,8 @@ impl Session {
         if let Some((line, entry)) = self.next_recorded()? {
             return match &entry.event {
                 Event::Acted { action: recorded, already, .. } if *recorded == action => {
+                    self.told_by_question = false;
+                    self.was_carried_out(&action, false);
                     if !already {
                         self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                     }
@@ -36,14 +38,37 @@ impl Session {
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
+        let by_question = std::mem::take(&mut self.told_by_question);
+        self.was_carried_out(&action, false);
         if lasting && after == self.vehicle {
             return self.record(Event::acted(action, true));
+        }
+        if by_question {
+            return self.is_told_to(action, after);
         }
         if action.is_for_a_reading() {
             self.pending_action = Some(action);
             return Ok(());
         }
         self.carry_out(action, false, None)
+    }
+
+    /// The question that follows tells the technician to do it: its cautions come before the question, and nobody is asked
+    /// whether it is done.
+    fn is_told_to(&mut self, action: Action, after: VehicleState) -> Result<(), Stop> {
+        let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
+        self.caution(Some(&after), &methods)?;
+        self.vehicle = after;
+        let mut event = Event::acted(action, false);
+        if let Event::Acted { by_question, .. } = &mut event {
+            *by_question = true;
+        }
+        self.record(event)
+    }
+
+    /// The next action is one that the words of the next question tell the technician to do.
+    pub fn question_tells(&mut self) {
+        self.told_by_question = true;
     }
 
     /// Has done what waited for the next reading's leads; `prompt` is that reading.
@@ -62,6 +87,9 @@ impl Session {
         self.caution(Some(&after), &methods)?;
         if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
             self.answerer.notice(Notice::Prepare { prompt });
+        }
+        if action == Action::Crank {
+            self.say_starter_rests();
         }
         let asked_for = self.clock.now();
         // A wait that was said to be over before its time, once that was asked about.

@@ -184,7 +184,8 @@ impl BenchAnswerer {
             // The meter shows the same again.
             Request::Doubt { typed, .. } => Form::text(typed),
             // A simulated vehicle does not fall asleep, and stands as it was left.
-            Request::Needs { .. }
+            Request::PutBack { .. }
+            | Request::Needs { .. }
             | Request::Conclude { .. }
             | Request::WaitCutShort { .. }
             | Request::ConfirmVehicle { .. } => Form::Nobody,

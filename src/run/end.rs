@@ -111,7 +111,7 @@ impl Session {
             Ok(Some((line, recorded))) => return diverged(line, &recorded.event, &event),
             Ok(None) => {}
         }
-        match self.let_stand(&causes).and_then(|()| self.record(event)) {
+        match self.let_stand(&causes).and_then(|()| self.leave()).and_then(|()| self.record(event)) {
             Ok(()) => Stop::Concluded(causes),
             Err(stop) => stop,
         }
@@ -145,6 +145,9 @@ impl Session {
     }
 
     fn end_as(&mut self, ending: Ending, by: EndsBy) -> Stop {
+        if self.leaving {
+            return Stop::LeftOpen;
+        }
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
         let comes_to_its_end = ending == Ending::Unconcluded || by == EndsBy::Script;
@@ -155,6 +158,9 @@ impl Session {
             return stop;
         }
         self.pending_action = None;
+        if let Err(stop) = self.leave() {
+            return stop;
+        }
         match self.record(Event::Ended { ending: ending.clone() }) {
             Ok(()) => Stop::Ended(ending),
             Err(stop) => stop,

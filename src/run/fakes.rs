@@ -75,7 +75,8 @@ impl Things {
         Some(match last {
             None => Request::Caution { rules },
             Some(Request::Caution { .. }) => Request::Act { action },
-            Some(Request::Act { .. }) => Request::Answer { prompt },
+            Some(Request::Act { .. }) => Request::PutBack { action },
+            Some(Request::PutBack { .. }) => Request::Answer { prompt },
             Some(Request::Answer { .. }) => Request::NextOfSweep { prompt, so_far },
             Some(Request::NextOfSweep { .. }) => Request::Doubt { prompt, typed: "-4.99", doubt: &Doubt::LeadsSwapped },
             Some(Request::Doubt { .. }) => Request::Needs { id: &prompt.id, why: "it was skipped" },

@@ -37,7 +37,7 @@ fn passes_on_everything(things: &Things, wrapper: &mut dyn Answerer, heard: &Hea
         assert_eq!(taken(heard), [text_of(&notice)]);
         notices += 1;
     });
-    assert_eq!((requests, notices), (10, 9));
+    assert_eq!((requests, notices), (11, 9));
 }
 
 #[test]
@@ -73,6 +73,7 @@ fn a_sheet_over_a_bench_answers_what_is_written_and_the_bench_the_rest() {
             Request::Answer { .. } | Request::NextOfSweep { .. } | Request::Doubt { .. } => by_bench,
             Request::Caution { .. }
             | Request::Act { .. }
+            | Request::PutBack { .. }
             | Request::Needs { .. }
             | Request::LeftOut { .. }
             | Request::Conclude { .. }
@@ -144,6 +145,7 @@ fn each_request_takes_what_fits_and_says_what_does() {
             | Request::NextOfSweep { .. }
             | Request::Doubt { .. }
             | Request::WaitCutShort { .. } => "text skip back pause note nobody",
+            Request::PutBack { .. } => "text skip pause note nobody",
             Request::Needs { .. } | Request::LeftOut { .. } => "text back pause nobody",
             Request::Conclude { .. } => "text back pause note nobody",
             Request::ConfirmVehicle { .. } => "pause nobody vehicle",

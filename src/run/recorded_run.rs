@@ -161,7 +161,7 @@ impl State {
                 Form::Back { to: Some(id.clone()) }
             }
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
-            Some(Event::Paused) | None => Form::Pause,
+            Some(Event::Paused | Event::LeftChanged { .. }) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
     }
@@ -184,6 +184,28 @@ impl State {
             self.stray(&format!("the action \u{201c}{action}\u{201d}"));
         }
         form
+    }
+
+    /// A line of the way back: done where it comes next. Where something else of the way comes, it was left open; where nothing
+    /// does, all of the rest.
+    fn put_back(&mut self, action: &Action) -> Form {
+        if self.at_a_break() {
+            self.broken_off = true;
+        }
+        if self.is_over() {
+            return Form::Pause;
+        }
+        match self.next() {
+            Some(Event::Acted { action: then, back: true, .. }) if then == action => {
+                self.acting = true;
+                Form::enter()
+            }
+            Some(Event::Noted { text, .. }) => Form::Note(text.clone()),
+            Some(Event::Acted { back: true, .. } | Event::Cautioned { .. } | Event::Acknowledged { .. }) => {
+                Form::Skip { reason: String::new() }
+            }
+            _ => Form::Nobody,
+        }
     }
 
     fn needs(&mut self, id: &PromptId) -> Form {
@@ -343,6 +365,7 @@ impl Answerer for RecordedRun {
             Request::NextOfSweep { prompt, .. } => state.next_of_sweep(prompt),
             Request::Caution { rules } => state.caution(rules),
             Request::Act { action } => state.act(action),
+            Request::PutBack { action } => state.put_back(action),
             Request::Needs { id, .. } => state.needs(id),
             Request::Conclude { .. } => state.conclude(),
             Request::ConfirmVehicle { .. } => state.confirm_vehicle(),

@@ -3,6 +3,7 @@
 use super::answerer::{Answerer, Answering, MeterInUse};
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
+use super::endings::leave::Undo;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;
@@ -30,7 +31,7 @@ use std::sync::Arc;
 pub struct Session {
     pub(super) journal: Box<dyn Journal>,
     pub(super) answerer: Box<dyn Answerer>,
-    answering: Answering,
+    pub(super) answering: Answering,
     pub(super) behavior: Behavior,
     pub(super) clock: Box<dyn Clock>,
     pub(super) rules: Arc<CautionRules>,
@@ -65,6 +66,14 @@ pub struct Session {
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// What undoes what was done in the author's words, in the author's words.
+    pub(super) undos: Vec<Undo>,
+    /// What was last done in the author's words.
+    pub(super) carried_out: String,
+    /// The way back is gone: whoever stops now leaves the rest of it open.
+    pub(super) leaving: bool,
+    /// The next action is one that the question after it tells to do.
+    pub(super) told_by_question: bool,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
     /// How many events a run of this procedure may have.
@@ -155,6 +164,10 @@ impl Session {
             over_ranges_asked: BTreeSet::new(),
             unsteady_asked: BTreeSet::new(),
             answered: 0,
+            undos: Vec::new(),
+            carried_out: String::new(),
+            leaving: false,
+            told_by_question: false,
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
@@ -194,6 +207,8 @@ impl Session {
         self.over_ranges_asked.clear();
         self.unsteady_asked.clear();
         self.answered = 0;
+        self.undos.clear();
+        self.told_by_question = false;
     }
 
     fn tell_start(&mut self) {
@@ -316,6 +331,7 @@ impl Session {
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
+                        self.was_carried_out(action, true);
                     }
                     self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                 }
@@ -375,6 +391,10 @@ impl Session {
     }
 
     pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
+        if self.leaving {
+            return Ok(Stop::LeftOpen);
+        }
+        self.leave()?;
         self.record(Event::Paused)?;
         Ok(Stop::Paused)
     }

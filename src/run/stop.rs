@@ -22,6 +22,8 @@ pub enum Stop {
     },
     /// A person put it down.
     Paused,
+    /// On the way back, somebody stopped: the rest of it stays open. It crosses no script.
+    LeftOpen,
     /// An answer was taken back: run the script again from the top.
     TakenBack,
     /// The script asks something else than the journal answers.

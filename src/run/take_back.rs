@@ -111,6 +111,7 @@ impl Session {
             stands.positions.retain(|part, position| scripted.positions.get(part) != Some(position));
         }
         let mut way = self.way(&stands, &scripted);
+        way.splice(0..0, self.done_again());
         let waited = if way.is_empty() { waited_on_the_way_back(&self.entries) } else { Some(0) };
         if let Some(waited) = waited {
             way.extend(waits_before_the_question(&self.entries).into_iter().skip(waited));
@@ -131,7 +132,8 @@ impl Session {
         if !matches!(self.phase, Phase::LooksFirst(_)) {
             return Ok(());
         }
-        let way = self.way(&self.vehicle, &scripted(&self.entries));
+        let mut way = self.way(&self.vehicle, &scripted(&self.entries));
+        way.splice(0..0, self.done_again());
         if way.is_empty() || !self.behavior.brings_back() {
             return Ok(());
         }
@@ -151,6 +153,7 @@ impl Session {
         self.answerer.notice(Notice::Remark { text });
         for action in way {
             if self.behavior.goes_back_by(&action) {
+                self.was_carried_out(&action, true);
                 self.carry_out(action, true, prompt)?;
             } else {
                 self.vehicle = self.vehicle.after(&action, None);

@@ -390,7 +390,7 @@ impl Answerer for Person {
     fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
         let form = match request {
             Request::Caution { rules } => cautions::read(rules, &mut self.input, &mut self.output, &self.answered),
-            Request::Act { action } => self.act(action, view),
+            Request::Act { action } | Request::PutBack { action } => self.act(action, view),
             Request::Answer { prompt } => self.answer(prompt),
             Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far),
             Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt),

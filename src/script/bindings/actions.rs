@@ -102,6 +102,17 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
     act(ctx, Action::CarryOut { text: text.to_owned() })
 }
 
+fn undone_by(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+    if text.trim().is_empty() {
+        return Err(script_error_at(ctx, "say what undoes it"));
+    }
+    not_too_long(ctx, "what undoes it", text)?;
+    with_session(ctx, |session| {
+        session.undone_by(text);
+        Ok(())
+    })
+}
+
 functions! { volatile: true;
     "key_on" () "Turn the key on; an engine that runs goes on running." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::On });
     "key_off" () "Turn the key off; a running engine stops." => |ctx: C| act(&ctx, Action::TurnKey { to: Key::Off });
@@ -135,6 +146,9 @@ functions! { volatile: true;
     "connect" (from: Text, to: Text, through: Quantity) "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
     "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| disconnect(&ctx, &from, &to);
     "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
+    "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text);
+    "question_tells" () "The next question's words tell the technician to do the action that follows: it is not asked for by itself." => |ctx: C| -> ScriptResult<()> {
+        with_session(&ctx, |session| { session.question_tells(); Ok(()) }) };
     "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
 }
 
