@@ -10,7 +10,8 @@ use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
-use super::vehicle::{Action, VehicleState};
+use super::quantity::Quantity;
+use super::vehicle::{Action, VehicleState, WaitFor};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
@@ -103,6 +104,13 @@ enum Event as EventOfKind {
         /// Who did it, where more than one screen answers.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         person: Option<String>,
+    },
+    /// A wait began during which readings are taken; the action that ends it follows.
+    WaitBegan {
+        /// How long.
+        time: Quantity,
+        /// What for.
+        because: WaitFor,
     },
     /// What was typed was doubted.
     Doubted {
@@ -248,6 +256,7 @@ impl Event {
             self,
             Self::StepBegan { .. }
                 | Self::Acted { back: false, .. }
+                | Self::WaitBegan { .. }
                 | Self::SweepRead { .. }
                 | Self::Answered { .. }
                 | Self::Concluded { .. }
@@ -302,6 +311,7 @@ impl Event {
         match self {
             Self::StepBegan { title, .. } => format!("the step \u{201c}{title}\u{201d}"),
             Self::Acted { action, .. } => format!("the action \u{201c}{action}\u{201d}"),
+            Self::WaitBegan { time, because } => format!("the beginning of a wait of {time}: {}", because.reason()),
             Self::SweepRead { id, text, .. } => format!("a reading of the sweep `{id}`: {text}"),
             Self::Doubted { id, typed, .. } => format!("a doubt about {typed} at `{id}`"),
             Self::Answered { prompt, .. } => prompt.in_words(),

@@ -276,7 +276,7 @@ impl Record {
             self.status = RunStatus::Open;
         }
         match event {
-            Event::Started(_) => {}
+            Event::Started(_) | Event::WaitBegan { .. } => {}
             Event::Stated(statement) => {
                 self.sign_offs.push(SignOff { line, at, statement: *statement, signature: None });
             }

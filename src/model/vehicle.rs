@@ -203,6 +203,59 @@ pub struct VehicleState {
     pub jumpers: Vec<Jumper>,
 }
 
+/// What a wait is for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WaitFor {
+    /// Modules fall asleep.
+    Asleep,
+    /// Something hot cools.
+    Cooled,
+    /// Stored energy runs down.
+    Discharged,
+    /// A battery rests.
+    Rested,
+    /// A battery is charged.
+    Charged,
+}
+
+impl WaitFor {
+    /// All of them, as a script writes them.
+    pub const WORDS: [&str; 5] = ["asleep", "cooled", "discharged", "rested", "charged"];
+
+    /// The one that a script writes so.
+    pub fn named(word: &str) -> Option<Self> {
+        let all = [Self::Asleep, Self::Cooled, Self::Discharged, Self::Rested, Self::Charged];
+        all.into_iter().zip(Self::WORDS).find_map(|(kind, known)| (known == word).then_some(kind))
+    }
+
+    /// Why one waits.
+    pub const fn reason(self) -> &'static str {
+        match self {
+            Self::Asleep => "the modules fall asleep",
+            Self::Cooled => "hot parts cool",
+            Self::Discharged => "stored energy runs down",
+            Self::Rested => "the battery rests",
+            Self::Charged => "the battery charges",
+        }
+    }
+
+    /// Whether safety asks for it: nothing is changed meanwhile.
+    pub const fn is_for_safety(self) -> bool {
+        matches!(self, Self::Cooled | Self::Discharged)
+    }
+
+    /// Whether somebody may say that it is over before its time.
+    pub const fn may_be_shortened(self) -> bool {
+        !matches!(self, Self::Discharged)
+    }
+
+    /// Whether readings may be taken meanwhile: they disturb nothing that is waited for.
+    pub const fn takes_readings(self) -> bool {
+        matches!(self, Self::Rested | Self::Charged)
+    }
+}
+
 /// What the technician does that changes the vehicle.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(tag = "do", rename_all = "snake_case")]
@@ -282,6 +335,9 @@ pub enum Action {
     Wait {
         /// How long.
         time: Quantity,
+        /// What for, where the script says it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<WaitFor>,
     },
     /// Take the meter's leads off the vehicle. Only a way back has it.
     TakeLeadsOff {
@@ -381,6 +437,26 @@ impl Action {
     /// Whether it is done while a reading is taken, so that the leads are put on before it.
     pub const fn is_for_a_reading(&self) -> bool {
         matches!(self, Self::Crank | Self::Hold { .. })
+    }
+
+    /// What it waits for, where it is a wait and the script says so.
+    pub const fn waits_for(&self) -> Option<WaitFor> {
+        match self {
+            Self::Wait { because, .. } => *because,
+            _ => None,
+        }
+    }
+
+    /// Whether it brings stored energy back where it had run down.
+    pub const fn brings_energy(&self) -> bool {
+        matches!(
+            self,
+            Self::TurnKey { to: Key::On | Key::Accessory | Key::Unknown }
+                | Self::StartEngine
+                | Self::Crank
+                | Self::PutBack { .. }
+                | Self::MoveBatteryCable { to: Battery::Connected }
+        )
     }
 
     /// Whether it moves what the other one moves, whichever way.
@@ -484,7 +560,8 @@ impl fmt::Display for Action {
             }
             Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
             Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
-            Self::Wait { time } => write!(f, "Wait {time}"),
+            Self::Wait { time, because: None } => write!(f, "Wait {time}"),
+            Self::Wait { time, because: Some(because) } => write!(f, "Wait {time}: {}", because.reason()),
             Self::TakeLeadsOff { socket: false } => f.write_str("Take the meter's leads off"),
             Self::TakeLeadsOff { socket: true } => {
                 f.write_str("Take the meter's leads off, and put the red lead back into the V socket")

@@ -121,6 +121,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             (tone, text)
         }
         Event::Noted { text, .. } => (Tone::Plain, format!("Note: {text}")),
+        Event::WaitBegan { time, because } => (Tone::Plain, format!("A wait of {time} began: {}", because.reason())),
         Event::LeftChanged { open } => {
             let words: Vec<String> = open.iter().map(ToString::to_string).collect();
             (Tone::Doubtful, format!("Left changed. Still to do: {}", words.join("; ")))

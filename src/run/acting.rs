@@ -5,7 +5,7 @@ use super::notice::Notice;
 use super::reply::Form;
 use super::request::Request;
 use super::session::{Session, diverged, sentence};
-use super::stop::Stop;
+use super::stop::{ScriptError, Stop};
 use crate::model::caution::Method;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
@@ -34,6 +34,9 @@ impl Session {
             };
         }
         self.room()?;
+        if let Some((_, wait)) = &self.wait {
+            return Err(Stop::ScriptError(ScriptError::ActsInAWait(sentence(&action), sentence(wait))));
+        }
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
@@ -82,6 +85,17 @@ impl Session {
     /// Has something done at the vehicle, with its cautions before it, and before it the leads of the reading that it is
     /// done for.
     pub(super) fn carry_out(&mut self, action: Action, back: bool, prompt: Option<&Prompt>) -> Result<(), Stop> {
+        self.carry_out_since(action, back, prompt, None)
+    }
+
+    /// The same; a wait that began at that time.
+    pub(super) fn carry_out_since(
+        &mut self,
+        action: Action,
+        back: bool,
+        prompt: Option<&Prompt>,
+        began: Option<Stamp>,
+    ) -> Result<(), Stop> {
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
         self.caution(Some(&after), &methods)?;
@@ -91,7 +105,8 @@ impl Session {
         if action == Action::Crank {
             self.say_starter_rests();
         }
-        let asked_for = self.clock.now();
+        let asked_for = began.unwrap_or_else(|| self.clock.now());
+        self.say_until(&action, &asked_for);
         // A wait that was said to be over before its time, once that was asked about.
         let mut cut_short_after = None;
         let from = loop {
@@ -107,6 +122,13 @@ impl Session {
                         // Who only answers what was written down waits for nothing.
                         cut_short_after = None;
                         break reply.came_from();
+                    }
+                    if matches!(about.form, Form::Text(_)) && action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+                        cut_short_after = None;
+                        if seconds_too_few(&action, &asked_for, &self.clock.now()).is_some() {
+                            self.refuse_to_shorten(&action, &asked_for);
+                            continue;
+                        }
                     }
                     reply = about;
                 }
@@ -140,8 +162,8 @@ impl Session {
 }
 
 /// After how many seconds a wait was said to be over, where that was before its time.
-fn seconds_too_few(action: &Action, asked_for: &Stamp, now: &Stamp) -> Option<u64> {
-    let Action::Wait { time } = action else { return None };
+pub(super) fn seconds_too_few(action: &Action, asked_for: &Stamp, now: &Stamp) -> Option<u64> {
+    let Action::Wait { time, .. } = action else { return None };
     let waited = u64::try_from(now.second()? - asked_for.second()?).unwrap_or(0);
     // Either time has lost its part of a second.
     let enough = time.si() - 1.0;

@@ -134,7 +134,7 @@ impl BenchAnswerer {
             Event::Acted { action, already: false, .. } => {
                 self.stands = self.stands.after(action, Some(entry.at.minute()));
                 _ = self.bench.set_state(&self.stands);
-                if let Action::Wait { time } = action {
+                if let Action::Wait { time, .. } = action {
                     _ = self.bench.wait(time.si());
                 }
             }

@@ -21,6 +21,7 @@ use crate::model::points::Feeds;
 use crate::model::prompt::{PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
+use crate::model::stamp::Stamp;
 use crate::model::started::{Continued, Started};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -72,6 +73,8 @@ pub struct Session {
     pub(super) carried_out: String,
     /// The way back is gone: whoever stops now leaves the rest of it open.
     pub(super) leaving: bool,
+    /// The wait that lasts while readings are taken: when it began, and what ends it.
+    pub(super) wait: Option<(Stamp, Action)>,
     /// The next action is one that the question after it tells to do.
     pub(super) told_by_question: bool,
     /// How this sitting begins, until its first event is written.
@@ -167,6 +170,7 @@ impl Session {
             undos: Vec::new(),
             carried_out: String::new(),
             leaving: false,
+            wait: None,
             told_by_question: false,
             sitting: None,
             most_events: MOST_EVENTS as usize,
@@ -208,6 +212,7 @@ impl Session {
         self.unsteady_asked.clear();
         self.answered = 0;
         self.undos.clear();
+        self.wait = None;
         self.told_by_question = false;
     }
 

@@ -1,5 +1,6 @@
 //! Taking back, and the way back: what is asked again is asked of the vehicle as it stood when it was asked first.
 
+use super::endings::wait::with_discharge;
 use super::notice::Notice;
 use super::phase::{Hands, Phase};
 use super::replay::Replay;
@@ -8,7 +9,7 @@ use super::stop::Stop;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::Record;
-use crate::model::vehicle::{Action, Engine, VehicleState};
+use crate::model::vehicle::{Action, Engine, VehicleState, WaitFor};
 use crate::model::words;
 
 impl Session {
@@ -112,9 +113,18 @@ impl Session {
         }
         let mut way = self.way(&stands, &scripted);
         way.splice(0..0, self.done_again());
+        let discharge = self.discharges_again();
+        let is_discharging = discharge.is_some();
+        if let Some(wait) = discharge {
+            with_discharge(&mut way, wait);
+        }
         let waited = if way.is_empty() { waited_on_the_way_back(&self.entries) } else { Some(0) };
         if let Some(waited) = waited {
-            way.extend(waits_before_the_question(&self.entries).into_iter().skip(waited));
+            let mut waits = waits_before_the_question(&self.entries);
+            if is_discharging {
+                waits.retain(|wait| wait.waits_for() != Some(WaitFor::Discharged));
+            }
+            way.extend(waits.into_iter().skip(waited));
         }
         if way.is_empty() {
             self.vehicle.engine = stands.engine;
@@ -134,6 +144,9 @@ impl Session {
         }
         let mut way = self.way(&self.vehicle, &scripted(&self.entries));
         way.splice(0..0, self.done_again());
+        if let Some(wait) = self.discharges_again() {
+            with_discharge(&mut way, wait);
+        }
         if way.is_empty() || !self.behavior.brings_back() {
             return Ok(());
         }

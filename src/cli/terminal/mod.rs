@@ -7,3 +7,4 @@ pub mod person;
 pub mod plain_word;
 mod recorded;
 pub mod typed_line;
+mod wait;

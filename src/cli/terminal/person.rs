@@ -3,6 +3,7 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
+use crate::cli::terminal::wait::{self, Wait};
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
@@ -43,6 +44,8 @@ pub struct Person {
     /// The readings of the sweep that is being taken.
     pub(super) sweep: Vec<SweepReading>,
     pub(super) bench: bool,
+    /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
+    pub(super) wait: Option<Wait>,
 }
 
 enum Typed {
@@ -66,6 +69,7 @@ impl Person {
             points: None,
             sweep: Vec::new(),
             bench: false,
+            wait: None,
         }
     }
 
@@ -246,6 +250,14 @@ impl Person {
         for place in action::places(action, self.points.as_deref()) {
             self.output.line(&wrapped(&place, width, "    ", "      "));
         }
+        // It counts down until something is typed.
+        let _countdown = match (action, self.wait.take()) {
+            (Action::Wait { .. }, Some(wait)) if !self.bench => {
+                self.indented(&format!("until {}", wait.until));
+                wait.count_down(&mut self.input)
+            }
+            _ => None,
+        };
         loop {
             match self.ask("  Enter when done > ", &[], false) {
                 Form::Text(text) if !text.trim().is_empty() => {
@@ -261,10 +273,10 @@ impl Person {
         if self.bench {
             return Form::Nobody;
         }
-        let passed = action::seconds_in_words(seconds);
-        self.indented(&format!(
-            "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
-        ));
+        if action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+            return Form::enter();
+        }
+        self.indented(&wait::too_soon(action, seconds));
         self.act(action, view)
     }
 
@@ -411,6 +423,7 @@ impl Answerer for Person {
                 self.why.push_str(text);
             }
             Notice::Remark { text } => self.indented(text),
+            Notice::Waits { seconds, until } => self.wait = Some(Wait { seconds, until: until.to_owned() }),
             Notice::Prepare { prompt } => self.prepare(prompt),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
