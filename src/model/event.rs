@@ -98,6 +98,10 @@ enum Event as EventOfKind {
         /// A wait that was said to be over before its time: after how many seconds.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         cut_short_after: Option<u64>,
+        /// It was not done here: after a change of an answer the script runs again over what was kept, and the vehicle is brought
+        /// to where the script has it only before something is asked.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        passed_over: bool,
         /// The words of the question that follows told the technician to do it; nobody was asked whether it is done.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         by_question: bool,
@@ -196,6 +200,29 @@ enum Event as EventOfKind {
         /// In the order in which it would be done.
         open: Vec<Action>,
     },
+    /// An answer was changed: it and all later ones are struck. Of the later ones those come again that nothing has touched.
+    Changed {
+        /// The first line that is no longer good, from 1.
+        from_line: usize,
+        /// The line of the answer.
+        line: usize,
+        /// Its prompt.
+        id: PromptId,
+        /// What was answered, as it would be typed.
+        old: String,
+        /// What was meant, as typed; none where it is measured again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        new: Option<Arc<str>>,
+        /// Why.
+        reason: String,
+        /// Where it came from.
+        origin: Origin,
+    },
+    /// The answer that comes next is that of an earlier line, kept after a change.
+    Kept {
+        /// Where it was given.
+        line: usize,
+    },
     /// Nobody answers: the run waits.
     Waited {
         /// For this prompt or action.
@@ -247,7 +274,7 @@ impl Entry {
 impl Event {
     /// An action as a script has it done, or found to be so already.
     pub const fn acted(action: Action, already: bool) -> Self {
-        Self::Acted { action, already, back: false, cut_short_after: None, by_question: false, person: None }
+        Self::Acted { action, already, back: false, cut_short_after: None, passed_over: false, by_question: false, person: None }
     }
 
     /// Whether the script brought it about: what a replay pops and compares.
@@ -292,6 +319,8 @@ impl Event {
             Self::Acknowledged { .. } => "cautions acknowledged".to_owned(),
             Self::Noted { .. } => "a note".to_owned(),
             Self::Paused => "a pause".to_owned(),
+            Self::Changed { id, .. } => format!("a change of `{id}`"),
+            Self::Kept { line } => format!("keeping the answer of line {line}"),
             Self::LeftChanged { .. } => "what was left changed".to_owned(),
             Self::Continued(_) => "a new sitting".to_owned(),
             Self::Resumed { .. } => "taking up again".to_owned(),

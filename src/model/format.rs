@@ -12,6 +12,7 @@ pub const FIRST_FORMAT: u32 = 1;
 /// refuse sizes that there are not and what can't be (`where since 3` in `electrical`). Since 4, every ending offers the way back
 /// (`Acted` with `back` before the end) and writes what stays open (`left_changed`); an action that a question tells to do is
 /// `by_question`. A wait may say what it is for (`because`), and begin before the readings that are taken meanwhile (`wait_began`).
+/// `changed` strikes an answer and those after it, of which `kept` ones come again.
 pub const BEHAVIOR: u32 = 4;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));

@@ -422,6 +422,22 @@ impl VehicleState {
                 == (&other.unplugged, &other.removed, &other.positions, &other.jumpers)
     }
 
+    /// What stands otherwise here than an action will make it.
+    pub fn differs_by(&self, action: &Action) -> String {
+        match action {
+            Action::Unplug { connector } => format!("{connector} plugged in"),
+            Action::TakeOut { part } => format!("{part} in its socket"),
+            Action::MoveBatteryCable { to: Battery::Disconnected } => "battery cable on".to_owned(),
+            Action::StartEngine | Action::Crank => format!("engine {}", self.engine),
+            Action::SecureWheels { .. } => format!("wheels {}", self.wheels),
+            Action::Hold { part, .. } if !self.positions.contains_key(part) => {
+                format!("{} not held", part.replace('_', " "))
+            }
+            Action::CarryOut { text } => format!("to do again: {text}"),
+            other => other.left_words(self),
+        }
+    }
+
     fn stop_engine(&mut self, minute: Option<i64>) {
         // Cranking alone heats no exhaust; a running engine that stops does, and so may one that nobody spoke of.
         match self.engine {

@@ -11,7 +11,7 @@ use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::Prompt;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, VehicleState};
+use crate::model::vehicle::{Action, VehicleState, WaitFor};
 
 impl Session {
     /// Something to do at the vehicle.
@@ -36,6 +36,9 @@ impl Session {
         self.room()?;
         if let Some((_, wait)) = &self.wait {
             return Err(Stop::ScriptError(ScriptError::ActsInAWait(sentence(&action), sentence(wait))));
+        }
+        if self.kept.is_on() && self.passes_over(&action)? {
+            return Ok(());
         }
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
@@ -149,6 +152,10 @@ impl Session {
                     return Err(self.end(Ending::not_done(action, &reason)));
                 }
                 Form::Note(text) => self.note(sentence(&action), text, &from)?,
+                Form::Change { .. } if action.waits_for().is_some_and(WaitFor::is_for_safety) => {
+                    self.refuse("Nothing is changed during this wait: safety asks for it.".to_owned());
+                }
+                Form::Change { id, new, reason } => self.change(&id, new, &reason, &from)?,
                 Form::Back { to } => self.take_back(to.as_ref())?,
                 Form::Pause => return Err(self.pause()?),
                 _ => return Err(self.wait_for(sentence(&action), String::new(), None)?),

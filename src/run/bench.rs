@@ -131,7 +131,7 @@ impl BenchAnswerer {
     fn follow(&mut self, entry: &Entry) {
         // A state that the circuit does not know is said when something is read in it.
         match &entry.event {
-            Event::Acted { action, already: false, .. } => {
+            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => {
                 self.stands = self.stands.after(action, Some(entry.at.minute()));
                 _ = self.bench.set_state(&self.stands);
                 if let Action::Wait { time, .. } = action {

@@ -249,7 +249,9 @@ impl State {
     /// Where what comes next came from.
     fn origin(&self) -> Origin {
         match self.next() {
-            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. }) => origin.clone(),
+            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. } | Event::Changed { origin, .. }) => {
+                origin.clone()
+            }
             Some(Event::Acted { person, .. } | Event::Acknowledged { person, .. } | Event::Noted { person, .. }) => {
                 Origin::Typed { person: person.clone() }
             }
@@ -277,6 +279,10 @@ fn other(next: Option<&Event>) -> Form {
         // The last one of the sweep that goes on.
         Some(Event::Struck { reading: Some(_), .. }) => Form::Back { to: None },
         Some(Event::Struck { id, .. }) => Form::Back { to: Some(id.clone()) },
+        Some(Event::Changed { id, new, reason, .. }) => {
+            Form::Change { id: id.clone(), new: new.clone(), reason: reason.clone() }
+        }
+        // What is left changed is written before a pause, and before an end.
         Some(Event::Paused) => Form::Pause,
         _ => Form::Nobody,
     }

@@ -110,6 +110,14 @@ impl Request<'_> {
             Form::Pause | Form::Nobody => true,
             Form::Text(_) => !matches!(self, Self::Caution { .. } | Self::ConfirmVehicle { .. }),
             Form::Back { .. } => !matches!(self, Self::ConfirmVehicle { .. } | Self::PutBack { .. }),
+            Form::Change { .. } => matches!(
+                self,
+                Self::Act { .. }
+                    | Self::Answer { .. }
+                    | Self::NextOfSweep { .. }
+                    | Self::Doubt { .. }
+                    | Self::Conclude { .. }
+            ),
             Form::Skip { .. } => self.can_be_skipped(),
             Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. }),
             Form::Acknowledged { .. } | Form::Refused => matches!(self, Self::Caution { .. }),
@@ -136,6 +144,7 @@ impl Request<'_> {
         let problem = match form {
             Form::Skip { .. } => return "nothing is asked here that could be skipped".to_owned(),
             Form::Back { .. } => "nothing can be taken back here",
+            Form::Change { .. } => "no answer can be changed here",
             Form::Note(_) => "no note can be written here",
             Form::Text(_) => "text is no reply to this",
             Form::Acknowledged { .. } | Form::Refused => "this is no caution",

@@ -1,9 +1,10 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::at_vehicle::keeping::Keeping;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
-use super::endings::leave::Undo;
+use super::at_vehicle::leave::Undo;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;
@@ -62,7 +63,7 @@ pub struct Session {
     steps: usize,
     pub(super) near: Vec<Zone>,
     pub(super) why: String,
-    ids: BTreeSet<PromptId>,
+    pub(super) ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) unsteady_asked: BTreeSet<PromptId>,
@@ -73,6 +74,8 @@ pub struct Session {
     pub(super) carried_out: String,
     /// The way back is gone: whoever stops now leaves the rest of it open.
     pub(super) leaving: bool,
+    /// After a change: the answers that may be kept.
+    pub(super) kept: Keeping,
     /// The wait that lasts while readings are taken: when it began, and what ends it.
     pub(super) wait: Option<(Stamp, Action)>,
     /// The next action is one that the question after it tells to do.
@@ -127,6 +130,7 @@ impl Session {
         let mut session = Self::empty(parts, vehicle);
         session.token.record = record;
         session.replay = Replay::of(&entries);
+        session.kept = Keeping::of(&entries);
         session.entries = entries;
         session.sitting = sitting;
         session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
@@ -170,6 +174,7 @@ impl Session {
             undos: Vec::new(),
             carried_out: String::new(),
             leaving: false,
+            kept: Keeping::default(),
             wait: None,
             told_by_question: false,
             sitting: None,
@@ -190,6 +195,7 @@ impl Session {
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
     pub fn rewind(&mut self) {
         self.replay = Replay::of(&self.entries);
+        self.kept = Keeping::of(&self.entries);
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
@@ -277,6 +283,9 @@ impl Session {
         self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
+        if self.kept.is_on() {
+            return Ok(());
+        }
         self.tell_step();
         self.caution(None, &[])
     }
@@ -346,12 +355,14 @@ impl Session {
                 Replayed::Entry(entry) => return Ok(Some((line, *entry))),
             }
         }
-        self.go_live()?;
+        if !self.kept.is_on() {
+            self.go_live()?;
+        }
         Ok(None)
     }
 
     /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
-    fn go_live(&mut self) -> Result<(), Stop> {
+    pub(super) fn go_live(&mut self) -> Result<(), Stop> {
         let Phase::ReadsBack(then) = self.phase else { return Ok(()) };
         self.phase = Phase::Live;
         self.answerer.notice(Notice::Live);
@@ -399,6 +410,7 @@ impl Session {
         if self.leaving {
             return Ok(Stop::LeftOpen);
         }
+        self.stop_keeping()?;
         self.leave()?;
         self.record(Event::Paused)?;
         Ok(Stop::Paused)

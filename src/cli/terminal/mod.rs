@@ -1,5 +1,6 @@
 //! The terminal: what is typed and what is shown.
 pub mod cautions;
+mod change;
 pub mod input;
 pub mod intake;
 pub mod output;

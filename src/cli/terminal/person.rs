@@ -131,6 +131,7 @@ impl Person {
             Some(PlainWord::Skip(reason)) => {
                 self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip { reason })
             }
+            Some(PlainWord::Change(id)) => self.change(&id).map_or(Typed::Again, Typed::Form),
             Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Form::Note),
             None => Typed::Form(Form::text(text)),
         }

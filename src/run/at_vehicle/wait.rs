@@ -33,6 +33,7 @@ impl Session {
             return Ok(());
         }
         self.room()?;
+        self.stop_keeping()?;
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         let at = self.clock.now();
@@ -60,6 +61,7 @@ impl Session {
             };
         }
         self.room()?;
+        self.stop_keeping()?;
         self.do_pending_action(None)?;
         self.bring_back_for_an_action()?;
         self.carry_out_since(action, false, None, Some(began))
@@ -166,8 +168,8 @@ mod tests {
     fn it_is_waited_again_only_where_energy_came_back() {
         let done = |action| Event::acted(action, false);
         let back = |action| match Event::acted(action, false) {
-            Event::Acted { action, already, cut_short_after, by_question, person, .. } => {
-                Event::Acted { action, already, back: true, cut_short_after, by_question, person }
+            Event::Acted { action, already, cut_short_after, passed_over, by_question, person, .. } => {
+                Event::Acted { action, already, back: true, cut_short_after, passed_over, by_question, person }
             }
             other => other,
         };
