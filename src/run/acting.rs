@@ -21,10 +21,10 @@ impl Session {
     pub fn act(&mut self, action: Action) -> Result<(), Stop> {
         if let Some((line, entry)) = self.next_recorded()? {
             return match &entry.event {
-                Event::Acted { action: recorded, already, .. } if *recorded == action => {
+                Event::Acted { action: recorded, already, passed_over, .. } if *recorded == action => {
                     self.told_by_question = false;
                     self.was_carried_out(&action, false);
-                    if !already {
+                    if !already || *passed_over {
                         self.vehicle = self.vehicle.after(&action, Some(entry.at.minute()));
                     }
                     self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
