@@ -255,6 +255,7 @@ impl Method {
             | Action::StopEngine
             | Action::SecureWheels { .. }
             | Action::Wait { .. }
+            | Action::TakeLeadsOff { .. }
             | Action::CarryOut { .. } => return None,
         })
     }

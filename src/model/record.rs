@@ -64,6 +64,25 @@ pub struct Answered {
     pub origin: Origin,
     /// The line at which it was taken back.
     pub struck_at: Option<usize>,
+    /// The line at which it was given, where it was kept after another answer was changed.
+    pub kept_from: Option<usize>,
+}
+
+/// An answer that was changed.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Change {
+    /// The line at which it was.
+    pub line: usize,
+    /// When.
+    pub at: Stamp,
+    /// Its prompt.
+    pub id: PromptId,
+    /// What was answered.
+    pub old: String,
+    /// What was meant; none where it was measured again.
+    pub new: Option<Arc<str>>,
+    /// Why.
+    pub reason: String,
 }
 
 /// What was typed for an answer, as values in the unit of its question.
@@ -221,6 +240,10 @@ pub struct Record {
     pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// What the last ending or pause left changed at the vehicle: what would put it back, in its order.
+    pub left_changed: Vec<Action>,
+    /// The answers that were changed, in order.
+    pub changes: Vec<Change>,
     /// The sittings after the first, each with its line.
     pub sittings: Vec<(usize, Continued)>,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
@@ -250,15 +273,27 @@ impl Record {
             steps: vec![Step::default()],
             status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
+            left_changed: Vec::new(),
+            changes: Vec::new(),
             sittings: Vec::new(),
             sign_offs: Vec::new(),
             started: *started,
         };
         let mut sweep = Vec::new();
         let mut doubts = Vec::new();
+        let mut kept = None;
         for (index, entry) in entries.enumerate() {
             record.last = entry.at.clone();
+            match entry.event {
+                Event::Kept { line } => kept = Some(line),
+                Event::Struck { .. } | Event::Changed { .. } => kept = None,
+                _ => {}
+            }
+            let is_answer = matches!(entry.event, Event::Answered { .. });
             record.apply(index + 2, entry, &mut sweep, &mut doubts);
+            if is_answer && let Some(answered) = record.last_answer() {
+                answered.kept_from = kept.take();
+            }
         }
         record.steps.retain(|step| !step.title.is_empty() || !step.items.is_empty());
         Ok(record)
@@ -273,7 +308,7 @@ impl Record {
             self.status = RunStatus::Open;
         }
         match event {
-            Event::Started(_) => {}
+            Event::Started(_) | Event::WaitBegan { .. } => {}
             Event::Stated(statement) => {
                 self.sign_offs.push(SignOff { line, at, statement: *statement, signature: None });
             }
@@ -326,6 +361,7 @@ impl Record {
                     doubts: std::mem::take(doubts),
                     origin,
                     struck_at: None,
+                    kept_from: None,
                 };
                 self.push(line, Item::Answered(Box::new(answered)));
             }
@@ -333,6 +369,7 @@ impl Record {
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Continued(continued) => self.sittings.push((line, *continued)),
             Event::Resumed { vehicle, corrected, unseen } => {
+                self.left_changed.clear();
                 self.vehicle.clone_from(&vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
             }
@@ -342,22 +379,49 @@ impl Record {
                 sweep.pop();
                 self.push(line, Item::Struck { id, reading: Some(reading), at });
             }
-            Event::Struck { from_line, id, reading: None } => {
-                sweep.clear();
-                doubts.clear();
-                let back_to = self.step_of(from_line);
-                self.strike(from_line, line);
-                if let Some((title, near)) = back_to {
-                    self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
-                }
-                self.status = RunStatus::Open;
-                self.push(line, Item::Struck { id, reading: None, at });
+            Event::Kept { .. } => {}
+            Event::Changed { from_line, id, old, new, reason, origin: _, line: _ } => {
+                self.changes.push(Change { line, at: at.clone(), id: id.clone(), old, new, reason });
+                self.take_back_from(from_line, line, id, at, sweep, doubts);
             }
+            Event::Struck { from_line, id, reading: None } => {
+                self.take_back_from(from_line, line, id, at, sweep, doubts);
+            }
+            Event::LeftChanged { open } => self.left_changed = open,
             Event::Waited { prompt, text } => {
                 self.status = RunStatus::Waiting { prompt, text };
             }
             Event::Concluded { causes } => self.status = RunStatus::Concluded(causes),
             Event::Ended { ending } => self.status = RunStatus::Ended(ending),
+        }
+    }
+
+    /// Strikes everything from a line on, at another.
+    fn take_back_from(
+        &mut self,
+        from_line: usize,
+        line: usize,
+        id: PromptId,
+        at: Stamp,
+        sweep: &mut Vec<SweepReading>,
+        doubts: &mut Vec<(Arc<str>, Doubt)>,
+    ) {
+        sweep.clear();
+        doubts.clear();
+        let back_to = self.step_of(from_line);
+        self.strike(from_line, line);
+        if let Some((title, near)) = back_to {
+            self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
+        }
+        self.status = RunStatus::Open;
+        self.push(line, Item::Struck { id, reading: None, at });
+    }
+
+    /// The answer that came last.
+    fn last_answer(&mut self) -> Option<&mut Answered> {
+        match self.steps.last_mut()?.items.last_mut().map(|placed| &mut placed.item) {
+            Some(Item::Answered(answered)) => Some(answered),
+            _ => None,
         }
     }
 

@@ -157,10 +157,19 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
 
 /// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
 pub fn how_it_is_left(record: &Record) -> Option<String> {
+    if let Some(left) = left_changed(record) {
+        return Some(left);
+    }
     let is_over = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     (is_over && was_attended(record.started.answered_by))
         .then(|| super::vehicle::left(&record.started.vehicle, &record.vehicle))
         .flatten()
+}
+
+/// What the last ending or pause left changed: `key ON, C41 unplugged`.
+pub fn left_changed(record: &Record) -> Option<String> {
+    let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
+    (!words.is_empty()).then(|| harmless(&words.join(", ")))
 }
 
 fn meter_text(record: &Record) -> String {

@@ -55,16 +55,23 @@ impl Session {
             }
         }
         self.room()?;
+        if self.kept.is_on()
+            && let Some(asked) = self.keep(&prompt, &mut sweep)?
+        {
+            return Ok(asked);
+        }
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
         self.look_whether_fed(&prompt.question);
         let methods = Method::of_question(&prompt.question);
         self.caution(None, &methods)?;
-        if matches!(prompt.question, Question::Sweep { .. }) {
+        let asked = if matches!(prompt.question, Question::Sweep { .. }) {
             self.ask_sweep(prompt, sweep)
         } else {
             self.ask_once(prompt, doubted)
-        }
+        };
+        self.kept.goes_on(&self.ids);
+        asked
     }
 
     fn ask_once(&mut self, prompt: Arc<Prompt>, doubted: Option<Doubted>) -> Result<Asked, Stop> {
@@ -263,13 +270,17 @@ impl Session {
                 self.take_back(to.as_ref())?;
                 return Ok(None);
             }
+            Form::Change { id, new, reason } => {
+                self.change(&id, new, &reason, &from)?;
+                return Ok(None);
+            }
             Form::Pause => return Err(self.pause()?),
             _ => return Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), None)?),
         };
         Ok(Some((given, from)))
     }
 
-    fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
+    pub(super) fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
         if let Some(doubt) = self.behavior.doubted_then(&prompt.id) {
             return Some(doubt);
         }
@@ -290,12 +301,12 @@ impl Session {
     }
 
     /// What an answer means that is known to fit.
-    fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
+    pub(super) fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
         meaning(prompt, answer, &self.meter).map_err(|problem| script_error(&problem))
     }
 
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+    pub(super) fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
         self.record_reply(events::answered(prompt, asked.answer.clone(), asked.verdict, from), from.id)?;
         self.answered += 1;
         Ok(asked)
@@ -325,7 +336,7 @@ impl Session {
         }
     }
 
-    fn understood_sweep(
+    pub(super) fn understood_sweep(
         &self,
         prompt: &Prompt,
         mut asked: Asked,
@@ -384,15 +395,15 @@ struct Doubted {
 
 /// A sweep that is being taken: its readings, the line of each in the journal, and what each shows.
 #[derive(Default)]
-struct SweepSoFar {
-    readings: Vec<SweepReading>,
+pub(super) struct SweepSoFar {
+    pub(super) readings: Vec<SweepReading>,
     lines: Vec<usize>,
     /// What each shows; none where it can't be read.
     shown: Vec<Option<Shown>>,
 }
 
 impl SweepSoFar {
-    fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
+    pub(super) fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
         self.lines.push(line);
         self.readings.push(reading);
         self.shown.push(shown);

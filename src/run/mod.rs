@@ -10,6 +10,7 @@ pub mod carried_answers;
 pub mod caution_monitor;
 pub mod doubt;
 mod end;
+mod at_vehicle;
 mod events;
 pub mod journal;
 mod known;

@@ -26,6 +26,13 @@ pub enum Notice<'a> {
         /// The text.
         text: &'a str,
     },
+    /// What is asked for next is a wait, or readings are taken while one lasts.
+    Waits {
+        /// What is left of it, in seconds.
+        seconds: u64,
+        /// When it ends, as a time of day.
+        until: &'a str,
+    },
     /// What is asked for next is done while this is read: a chance to have the leads put on before it.
     Prepare {
         /// The question that follows.

@@ -161,7 +161,7 @@ impl State {
                 Form::Back { to: Some(id.clone()) }
             }
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
-            Some(Event::Paused) | None => Form::Pause,
+            Some(Event::Paused | Event::LeftChanged { .. }) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
     }
@@ -184,6 +184,28 @@ impl State {
             self.stray(&format!("the action \u{201c}{action}\u{201d}"));
         }
         form
+    }
+
+    /// A line of the way back: done where it comes next. Where something else of the way comes, it was left open; where nothing
+    /// does, all of the rest.
+    fn put_back(&mut self, action: &Action) -> Form {
+        if self.at_a_break() {
+            self.broken_off = true;
+        }
+        if self.is_over() {
+            return Form::Pause;
+        }
+        match self.next() {
+            Some(Event::Acted { action: then, back: true, .. }) if then == action => {
+                self.acting = true;
+                Form::enter()
+            }
+            Some(Event::Noted { text, .. }) => Form::Note(text.clone()),
+            Some(Event::Acted { back: true, .. } | Event::Cautioned { .. } | Event::Acknowledged { .. }) => {
+                Form::Skip { reason: String::new() }
+            }
+            _ => Form::Nobody,
+        }
     }
 
     fn needs(&mut self, id: &PromptId) -> Form {
@@ -227,7 +249,9 @@ impl State {
     /// Where what comes next came from.
     fn origin(&self) -> Origin {
         match self.next() {
-            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. }) => origin.clone(),
+            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. } | Event::Changed { origin, .. }) => {
+                origin.clone()
+            }
             Some(Event::Acted { person, .. } | Event::Acknowledged { person, .. } | Event::Noted { person, .. }) => {
                 Origin::Typed { person: person.clone() }
             }
@@ -255,6 +279,10 @@ fn other(next: Option<&Event>) -> Form {
         // The last one of the sweep that goes on.
         Some(Event::Struck { reading: Some(_), .. }) => Form::Back { to: None },
         Some(Event::Struck { id, .. }) => Form::Back { to: Some(id.clone()) },
+        Some(Event::Changed { id, new, reason, .. }) => {
+            Form::Change { id: id.clone(), new: new.clone(), reason: reason.clone() }
+        }
+        // What is left changed is written before a pause, and before an end.
         Some(Event::Paused) => Form::Pause,
         _ => Form::Nobody,
     }
@@ -343,6 +371,7 @@ impl Answerer for RecordedRun {
             Request::NextOfSweep { prompt, .. } => state.next_of_sweep(prompt),
             Request::Caution { rules } => state.caution(rules),
             Request::Act { action } => state.act(action),
+            Request::PutBack { action } => state.put_back(action),
             Request::Needs { id, .. } => state.needs(id),
             Request::Conclude { .. } => state.conclude(),
             Request::ConfirmVehicle { .. } => state.confirm_vehicle(),

@@ -1,8 +1,10 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::at_vehicle::keeping::Keeping;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
+use super::at_vehicle::leave::Undo;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;
@@ -20,6 +22,7 @@ use crate::model::points::Feeds;
 use crate::model::prompt::{PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
+use crate::model::stamp::Stamp;
 use crate::model::started::{Continued, Started};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -30,7 +33,7 @@ use std::sync::Arc;
 pub struct Session {
     pub(super) journal: Box<dyn Journal>,
     pub(super) answerer: Box<dyn Answerer>,
-    answering: Answering,
+    pub(super) answering: Answering,
     pub(super) behavior: Behavior,
     pub(super) clock: Box<dyn Clock>,
     pub(super) rules: Arc<CautionRules>,
@@ -60,11 +63,23 @@ pub struct Session {
     steps: usize,
     pub(super) near: Vec<Zone>,
     pub(super) why: String,
-    ids: BTreeSet<PromptId>,
+    pub(super) ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// What undoes what was done in the author's words, in the author's words.
+    pub(super) undos: Vec<Undo>,
+    /// What was last done in the author's words.
+    pub(super) carried_out: String,
+    /// The way back is gone: whoever stops now leaves the rest of it open.
+    pub(super) leaving: bool,
+    /// After a change: the answers that may be kept.
+    pub(super) kept: Keeping,
+    /// The wait that lasts while readings are taken: when it began, and what ends it.
+    pub(super) wait: Option<(Stamp, Action)>,
+    /// The next action is one that the question after it tells to do.
+    pub(super) told_by_question: bool,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
     /// How many events a run of this procedure may have.
@@ -115,6 +130,7 @@ impl Session {
         let mut session = Self::empty(parts, vehicle);
         session.token.record = record;
         session.replay = Replay::of(&entries);
+        session.kept = Keeping::of(&entries);
         session.entries = entries;
         session.sitting = sitting;
         session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
@@ -155,6 +171,12 @@ impl Session {
             over_ranges_asked: BTreeSet::new(),
             unsteady_asked: BTreeSet::new(),
             answered: 0,
+            undos: Vec::new(),
+            carried_out: String::new(),
+            leaving: false,
+            kept: Keeping::default(),
+            wait: None,
+            told_by_question: false,
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
@@ -173,6 +195,7 @@ impl Session {
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
     pub fn rewind(&mut self) {
         self.replay = Replay::of(&self.entries);
+        self.kept = Keeping::of(&self.entries);
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
@@ -194,6 +217,9 @@ impl Session {
         self.over_ranges_asked.clear();
         self.unsteady_asked.clear();
         self.answered = 0;
+        self.undos.clear();
+        self.wait = None;
+        self.told_by_question = false;
     }
 
     fn tell_start(&mut self) {
@@ -257,6 +283,9 @@ impl Session {
         self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
+        if self.kept.is_on() {
+            return Ok(());
+        }
         self.tell_step();
         self.caution(None, &[])
     }
@@ -316,6 +345,7 @@ impl Session {
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
+                        self.was_carried_out(action, true);
                     }
                     self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                 }
@@ -325,12 +355,14 @@ impl Session {
                 Replayed::Entry(entry) => return Ok(Some((line, *entry))),
             }
         }
-        self.go_live()?;
+        if !self.kept.is_on() {
+            self.go_live()?;
+        }
         Ok(None)
     }
 
     /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
-    fn go_live(&mut self) -> Result<(), Stop> {
+    pub(super) fn go_live(&mut self) -> Result<(), Stop> {
         let Phase::ReadsBack(then) = self.phase else { return Ok(()) };
         self.phase = Phase::Live;
         self.answerer.notice(Notice::Live);
@@ -375,6 +407,11 @@ impl Session {
     }
 
     pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
+        if self.leaving {
+            return Ok(Stop::LeftOpen);
+        }
+        self.stop_keeping()?;
+        self.leave()?;
         self.record(Event::Paused)?;
         Ok(Stop::Paused)
     }

@@ -180,6 +180,7 @@ fn of_stop(stop: Stop) -> Outcome {
         Stop::Paused => Outcome::Paused,
         Stop::Diverged { line, recorded, attempted } => Outcome::Diverged { line, recorded, attempted },
         Stop::Journal(problem) => Outcome::Journal(problem),
+        Stop::LeftOpen => Outcome::Paused,
         Stop::TakenBack => Outcome::Journal("an answer was taken back outside of a run".to_owned()),
         Stop::ScriptError(misuse) => Outcome::Journal(misuse.to_string()),
     }

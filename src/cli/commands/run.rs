@@ -304,7 +304,7 @@ fn note_unsettled(meter: &MeterInUse, output: &mut Output) {
 fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
     let left = Record::of(entries).ok().as_ref().and_then(record::how_it_is_left);
     if let Some(left) = left.filter(|_| person) {
-        let words = format!("The vehicle is left otherwise than it stood: {left}.");
+        let words = format!("Left changed: {left}.");
         output.toned(Tone::Doubtful, &wrapped(&harmless(&words), output.width(), "", "  "));
     }
 }

@@ -1,5 +1,6 @@
 //! The terminal: what is typed and what is shown.
 pub mod cautions;
+mod change;
 pub mod input;
 pub mod intake;
 pub mod output;
@@ -7,3 +8,4 @@ pub mod person;
 pub mod plain_word;
 mod recorded;
 pub mod typed_line;
+mod wait;

@@ -3,6 +3,7 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
+use crate::cli::terminal::wait::{self, Wait};
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
@@ -43,6 +44,8 @@ pub struct Person {
     /// The readings of the sweep that is being taken.
     pub(super) sweep: Vec<SweepReading>,
     pub(super) bench: bool,
+    /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
+    pub(super) wait: Option<Wait>,
 }
 
 enum Typed {
@@ -66,6 +69,7 @@ impl Person {
             points: None,
             sweep: Vec::new(),
             bench: false,
+            wait: None,
         }
     }
 
@@ -127,6 +131,7 @@ impl Person {
             Some(PlainWord::Skip(reason)) => {
                 self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip { reason })
             }
+            Some(PlainWord::Change(id)) => self.change(&id).map_or(Typed::Again, Typed::Form),
             Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Form::Note),
             None => Typed::Form(Form::text(text)),
         }
@@ -246,6 +251,14 @@ impl Person {
         for place in action::places(action, self.points.as_deref()) {
             self.output.line(&wrapped(&place, width, "    ", "      "));
         }
+        // It counts down until something is typed.
+        let _countdown = match (action, self.wait.take()) {
+            (Action::Wait { .. }, Some(wait)) if !self.bench => {
+                self.indented(&format!("until {}", wait.until));
+                wait.count_down(&mut self.input)
+            }
+            _ => None,
+        };
         loop {
             match self.ask("  Enter when done > ", &[], false) {
                 Form::Text(text) if !text.trim().is_empty() => {
@@ -261,10 +274,10 @@ impl Person {
         if self.bench {
             return Form::Nobody;
         }
-        let passed = action::seconds_in_words(seconds);
-        self.indented(&format!(
-            "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
-        ));
+        if action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+            return Form::enter();
+        }
+        self.indented(&wait::too_soon(action, seconds));
         self.act(action, view)
     }
 
@@ -390,7 +403,7 @@ impl Answerer for Person {
     fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
         let form = match request {
             Request::Caution { rules } => cautions::read(rules, &mut self.input, &mut self.output, &self.answered),
-            Request::Act { action } => self.act(action, view),
+            Request::Act { action } | Request::PutBack { action } => self.act(action, view),
             Request::Answer { prompt } => self.answer(prompt),
             Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far),
             Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt),
@@ -411,6 +424,7 @@ impl Answerer for Person {
                 self.why.push_str(text);
             }
             Notice::Remark { text } => self.indented(text),
+            Notice::Waits { seconds, until } => self.wait = Some(Wait { seconds, until: until.to_owned() }),
             Notice::Prepare { prompt } => self.prepare(prompt),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),

@@ -18,6 +18,8 @@ pub enum PlainWord {
     Skip(String),
     /// Write down; with the words, or empty.
     Note(String),
+    /// Change an answer; with the id, or empty.
+    Change(String),
 }
 
 impl PlainWord {
@@ -36,6 +38,9 @@ impl PlainWord {
                 let id = PromptId::new(rest);
                 (!free_text || answered.contains(&id)).then_some(Self::Back(Some(id)))
             }
+            "change" if alone || !free_text || answered.contains(&PromptId::new(rest)) => {
+                Some(Self::Change(rest.to_owned()))
+            }
             "skip" => Some(Self::Skip(rest.to_owned())),
             "note" if alone || !free_text => Some(Self::Note(rest.to_owned())),
             _ => None,
@@ -46,9 +51,10 @@ impl PlainWord {
 /// What can be typed, and what it is for.
 type Help = (&'static str, &'static str);
 
-const BEFORE_NOTE: [Help; 3] = [
+const BEFORE_NOTE: [Help; 4] = [
     ("why", "why this step is there"),
     ("back", "take the last answer back, in a sweep its last reading; `back ID` goes further back"),
+    ("change", "an answer was mistyped, or is measured again"),
     ("skip …", "leave this one out, and say why"),
 ];
 const PAUSE: Help = ("pause", "put it down; `ohmwright resume` goes on");

@@ -6,7 +6,8 @@ use super::prompts::{movable, not_too_long, refused_anew};
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
-use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
+use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, WaitFor, Wheels};
+use crate::model::words;
 use crate::script::wanted::Wanted;
 use rhai::{ImmutableString, Module, NativeCallContext};
 
@@ -87,11 +88,30 @@ pub fn shorts_the_supply(from: &str, to: &str) -> String {
     format!("a wire from `{from}` to `{to}` shorts the supply")
 }
 
-fn wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<()> {
+fn time_to_wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<Quantity> {
     if time.dimension() != Dimension::TIME || time.si() < 0.0 {
         return Err(script_error_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
     }
-    act(ctx, Action::Wait { time })
+    Ok(time)
+}
+
+fn wait(ctx: &NativeCallContext, time: Quantity, because: Option<WaitFor>) -> ScriptResult<()> {
+    let time = time_to_wait(ctx, time)?;
+    act(ctx, Action::Wait { time, because })
+}
+
+fn what_for(ctx: &NativeCallContext, because: &str) -> ScriptResult<WaitFor> {
+    WaitFor::named(because).ok_or_else(|| {
+        let meant = words::did_you_mean(words::nearest(because, WaitFor::WORDS).as_deref());
+        script_error_at(
+            ctx,
+            format!(
+                "`{}` is nothing that is waited for{meant}: write one of {}",
+                words::cut(because.to_owned(), 60),
+                WaitFor::WORDS.join(", ")
+            ),
+        )
+    })
 }
 
 fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
@@ -100,6 +120,17 @@ fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
     }
     not_too_long(ctx, "what to carry out", text)?;
     act(ctx, Action::CarryOut { text: text.to_owned() })
+}
+
+fn undone_by(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+    if text.trim().is_empty() {
+        return Err(script_error_at(ctx, "say what undoes it"));
+    }
+    not_too_long(ctx, "what undoes it", text)?;
+    with_session(ctx, |session| {
+        session.undone_by(text);
+        Ok(())
+    })
 }
 
 functions! { volatile: true;
@@ -134,7 +165,17 @@ functions! { volatile: true;
     "connect" (from: Text, to: Text) "Put a jumper wire between two points." => |ctx: C, from: S, to: S| jumper(&ctx, &from, &to, None);
     "connect" (from: Text, to: Text, through: Quantity) "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
     "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| disconnect(&ctx, &from, &to);
-    "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
+    "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time, None);
+    "wait" (time: Quantity, because: Text) "Let time pass until something is `asleep`, `cooled`, `discharged`, `rested` or `charged`; a `discharged` wait can't be shortened." => |ctx: C, time: Quantity, because: S| -> ScriptResult<()> {
+        let because = what_for(&ctx, &because)?;
+        wait(&ctx, time, Some(because)) };
+    "begin_wait" (time: Quantity, because: Text) "A wait during which readings are taken, until `end_wait()`: `rested` or `charged`." => |ctx: C, time: Quantity, because: S| -> ScriptResult<()> {
+        let (time, because) = (time_to_wait(&ctx, time)?, what_for(&ctx, &because)?);
+        with_session(&ctx, |session| session.begin_wait(time, because)) };
+    "end_wait" () "Wait for the rest of what `begin_wait` began." => |ctx: C| with_session(&ctx, |session| session.end_wait());
+    "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text);
+    "question_tells" () "The next question's words tell the technician to do the action that follows: it is not asked for by itself." => |ctx: C| -> ScriptResult<()> {
+        with_session(&ctx, |session| { session.question_tells(); Ok(()) }) };
     "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
 }
 

@@ -47,7 +47,7 @@ pub(super) fn tally(circuit: &Circuit, case: &mut Case, entries: &[Entry], limit
     let mut sweep: Vec<String> = Vec::new();
     for entry in entries {
         match &entry.event {
-            Event::Acted { action: Action::Wait { time }, .. } => case.minutes += time.si() / 60.0,
+            Event::Acted { action: Action::Wait { time, .. }, .. } => case.minutes += time.si() / 60.0,
             Event::SweepRead { text, .. } => sweep.push(text.clone()),
             Event::Answered { prompt, answer, verdict, .. } => {
                 let texts = std::mem::take(&mut sweep);
