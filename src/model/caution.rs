@@ -1,6 +1,7 @@
 //! Safety messages by rule: zone × vehicle state × method.
 
 use super::meter::Function;
+use super::method::Method;
 use super::prompt::{CautionId, Leads, Question, Zone};
 use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
 use serde::{Deserialize, Serialize};
@@ -19,42 +20,6 @@ pub enum SignalWord {
     Caution,
     /// Not about injury: parts, data, time.
     Notice,
-}
-
-/// What the hands are about to do.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// Voltage measured.
-    Volts,
-    /// Resistance measured.
-    Ohms,
-    /// Current measured.
-    Amperes,
-    /// Diode test.
-    Diode,
-    /// Any other meter function.
-    OtherReading,
-    /// The key turned on.
-    KeyOn,
-    /// The engine started.
-    StartEngine,
-    /// The engine cranked.
-    Crank,
-    /// The vehicle raised or lowered.
-    MoveLift,
-    /// A connector taken apart.
-    Unplug,
-    /// A connector put together.
-    Plug,
-    /// A fuse or relay taken out or put back.
-    HandlePart,
-    /// The battery's cable taken off or put back.
-    BatteryCable,
-    /// Something moved by hand, or held.
-    MoveByHand,
-    /// A jumper or a substitute load put in place.
-    Connect,
 }
 
 /// When a rule is true. Each list that is given must hold the state; an unknown state is in every list.

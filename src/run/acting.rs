@@ -6,7 +6,7 @@ use super::reply::Form;
 use super::request::Request;
 use super::session::{Session, diverged, sentence};
 use super::stop::Stop;
-use crate::model::caution::Method;
+use crate::model::method::Method;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::Prompt;

@@ -8,7 +8,7 @@ use super::reply::{CameFrom, Form, Reply};
 use super::request::Request;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
-use crate::model::caution::Method;
+use crate::model::method::Method;
 use crate::model::doubt::Doubt;
 use crate::model::event::Event;
 use crate::model::limits::Verdict;

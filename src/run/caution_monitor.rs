@@ -1,6 +1,7 @@
 //! Watches for hazards: a caution comes when its hazard becomes true, not at every step.
 
-use crate::model::caution::{CautionRules, Circumstances, Method, Rule};
+use crate::model::caution::{CautionRules, Circumstances, Rule};
+use crate::model::method::Method;
 use crate::model::prompt::Zone;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeSet;
