@@ -17,7 +17,6 @@ pub mod link;
 pub mod link_state;
 pub mod look_alike;
 pub mod meter;
-pub mod method;
 pub mod misfit;
 pub mod origin;
 pub mod points;

@@ -411,6 +411,7 @@ impl Answerer for Person {
                 self.why.push_str(text);
             }
             Notice::Remark { text } => self.indented(text),
+            Notice::Reminded { rules } => cautions::remind(rules, &mut self.output),
             Notice::Prepare { prompt } => self.prepare(prompt),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
