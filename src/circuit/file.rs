@@ -205,6 +205,7 @@ impl Reader {
         }
         let place = section.text("place")?.unwrap_or_default().to_owned();
         let (minutes, near) = (minutes(section)?, near(section)?);
+        let nut = section.flag("nut")?;
         let pins = section.words("pins")?;
         if pins.is_empty() {
             return Err(section.missing("pins"));
@@ -247,7 +248,7 @@ impl Reader {
         let pins: Vec<String> = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();
         let rows = rows(section, &pins)?;
         section.finish()?;
-        self.connectors.push(Connector { id: id.to_owned(), place, minutes, near, pins, rows });
+        self.connectors.push(Connector { id: id.to_owned(), place, minutes, near, nut, pins, rows });
         Ok(())
     }
 

@@ -28,6 +28,7 @@ impl Circuit {
             .in_line
             .extend(self.parts().iter().filter(|part| part.kind.in_line().is_some()).map(|part| part.id.clone()));
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
+        names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
@@ -97,6 +98,11 @@ impl Circuit {
         let points = self.points().iter().map(|point| (point.id.as_str(), point));
         let on_it = points.chain(self.roles()).filter(|(_, point)| along.contains(&point.node));
         on_it.map(|(name, _)| name.to_owned()).collect()
+    }
+
+    /// Where a lead to a role or point takes hands: all pins of a connector, on both its sides, are one place.
+    pub fn place_of(&self, name: &str) -> &str {
+        self.point(name).map_or("", |point| point.connector.as_deref().unwrap_or(&point.id))
     }
 
     /// Minutes that it takes to get at a role or point; none where it is not known.

@@ -48,6 +48,8 @@ pub struct Connector {
     pub minutes: f64,
     /// What lies near it, for the cautions; `None` where nothing is said.
     pub near: Option<Vec<Zone>>,
+    /// A cable's lug on a stud, held by a nut; no plug.
+    pub nut: bool,
     /// Its pins.
     pub pins: Vec<String>,
     /// Its pins as they lie beside each other; empty where nothing is said of that.

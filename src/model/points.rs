@@ -16,6 +16,8 @@ pub struct Points {
     pub ends: BTreeMap<String, LeadEnd>,
     /// Connectors that can be taken apart.
     pub connectors: BTreeSet<String>,
+    /// Those connectors that are a cable's lug on a stud, held by a nut.
+    pub nuts: BTreeSet<String>,
     /// Fuses, wires, switches and the like that an ammeter can stand in place of.
     pub in_line: BTreeSet<String>,
     /// Fuses, relays and the like that can be taken out.
