@@ -403,13 +403,15 @@ fn looks(root: &Section) -> Result<Vec<Look>, Flaw> {
     Ok(looks)
 }
 
-/// What lies near a place.
-fn near(section: &Section) -> Result<Vec<Zone>, Flaw> {
+/// What lies near a place; `None` where nothing is said.
+fn near(section: &Section) -> Result<Option<Vec<Zone>>, Flaw> {
     let zone = |(word, span): (&str, Range<usize>)| match check_name(word) {
         Ok(()) => Ok(Zone::new(word)),
         Err(problem) => Err(Flaw::new(problem).at(span)),
     };
-    section.words("near")?.into_iter().map(zone).collect()
+    let said = section.has("near");
+    let zones = section.words("near")?.into_iter().map(zone).collect::<Result<Vec<_>, _>>()?;
+    Ok(said.then_some(zones))
 }
 
 /// The pins of a connector as they lie beside each other: each of its pins at most once.

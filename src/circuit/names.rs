@@ -7,9 +7,9 @@ use super::point::{Point, Side};
 use super::sample::Sample;
 use super::solution::solve;
 use crate::model::points::{Feeds, Points, Supply};
-use crate::model::prompt::LeadEnd;
+use crate::model::prompt::{LeadEnd, Zone};
 use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 impl Circuit {
@@ -40,9 +40,32 @@ impl Circuit {
             positive: self.names_along(positive),
             negative: self.names_along(negative),
         }));
+        names.near = self.near();
         let circuit = Arc::new(self.clone());
         names.feeds = Feeds::told_by(move |vehicle, one, other| circuit.feeds(vehicle, one, other));
         names
+    }
+
+    /// What lies near each role, point, connector and part in a socket. Near a part is what lies near the points at its own ends.
+    fn near(&self) -> BTreeMap<String, Vec<Zone>> {
+        let points = self.points().iter().map(|point| (point.id.as_str(), point)).chain(self.roles());
+        let mut near: BTreeMap<String, Vec<Zone>> =
+            points.filter_map(|(name, point)| Some((name.to_owned(), point.near.clone()?))).collect();
+        let connectors = self.connectors().iter();
+        near.extend(connectors.filter_map(|connector| Some((connector.id.clone(), connector.near.clone()?))));
+        for part in self.parts().iter().filter(|part| part.kind.has_socket()) {
+            let ends = part.kind.ends();
+            let at_it = self.points().iter().filter(|point| ends.iter().any(|(_, node)| *node == point.node));
+            let mut said: Option<Vec<Zone>> = None;
+            for zones in at_it.filter_map(|point| point.near.as_ref()) {
+                let known = said.get_or_insert_default();
+                known.extend(zones.iter().filter(|zone| !known.contains(zone)).cloned().collect::<Vec<_>>());
+            }
+            if let (Some(zones), false) = (said, near.contains_key(&part.id)) {
+                near.insert(part.id.clone(), zones);
+            }
+        }
+        near
     }
 
     /// Whether there is a voltage between two points of the healthy circuit; `None` where it does not know them or what the

@@ -24,6 +24,9 @@ pub struct Told {
     pub id: CautionId,
     /// Its signal word.
     pub word: SignalWord,
+    /// SHA-256 of the text as it was shown; none in a record of behavior 3 and before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub digest: Option<String>,
 }
 
 /// A cause that the procedure named.
@@ -83,6 +86,14 @@ enum Event as EventOfKind {
         /// Who confirmed them, where more than one screen answers.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         person: Option<String>,
+        /// Where the reply came from, where no person confirmed: a pipe, a file, a simulated vehicle.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        origin: Option<Origin>,
+    },
+    /// Safety messages that were confirmed before became true again: one line for each was shown, and nobody confirmed it.
+    Reminded {
+        /// Which.
+        cautions: Vec<Told>,
     },
     /// The vehicle was changed, or found as the procedure wants it.
     Acted {
@@ -317,6 +328,7 @@ impl Event {
             Self::Started(_) => "the start of the run".to_owned(),
             Self::Cautioned { .. } => "cautions told".to_owned(),
             Self::Acknowledged { .. } => "cautions acknowledged".to_owned(),
+            Self::Reminded { .. } => "reminders of cautions".to_owned(),
             Self::Noted { .. } => "a note".to_owned(),
             Self::Paused => "a pause".to_owned(),
             Self::Changed { id, .. } => format!("a change of `{id}`"),

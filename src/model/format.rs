@@ -13,6 +13,8 @@ pub const FIRST_FORMAT: u32 = 1;
 /// (`Acted` with `back` before the end) and writes what stays open (`left_changed`); an action that a question tells to do is
 /// `by_question`. A wait may say what it is for (`because`), and begin before the readings that are taken meanwhile (`wait_began`).
 /// `changed` strikes an answer and those after it, of which `kept` ones come again.
+/// Since 4, a caution is confirmed once and then reminded of (`reminded`), what lies near the place that the leads or hands go to
+/// counts, its text's digest is kept, a reply from a pipe confirms nothing, and a dangerous voltage ends the run.
 pub const BEHAVIOR: u32 = 4;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));

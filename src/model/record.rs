@@ -127,6 +127,13 @@ pub enum Item {
         by_person: Option<bool>,
         /// The qualified person who was named.
         qualified: Option<String>,
+        /// The reply came from a pipe or file at the standard input: nobody is known to have read them.
+        from_input: bool,
+    },
+    /// Cautions that were confirmed before and were true again: one line for each.
+    Reminded {
+        /// Which.
+        cautions: Vec<CautionId>,
     },
     /// Put down.
     Paused {
@@ -326,16 +333,22 @@ impl Record {
                     cautions: cautions.into_iter().map(|told| told.id).collect(),
                     by_person: None,
                     qualified: None,
+                    from_input: false,
                 },
             ),
-            Event::Acknowledged { by_person, qualified, .. } => {
-                if let Some(Item::Cautioned { by_person: slot, qualified: who, .. }) = self
+            Event::Reminded { cautions } => {
+                let cautions = cautions.into_iter().map(|told| told.id).collect();
+                self.push(line, Item::Reminded { cautions });
+            }
+            Event::Acknowledged { by_person, qualified, origin, .. } => {
+                if let Some(Item::Cautioned { by_person: slot, qualified: who, from_input, .. }) = self
                     .steps
                     .last_mut()
                     .and_then(|step| step.items_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
                 {
                     *slot = Some(by_person);
                     *who = qualified;
+                    *from_input = matches!(origin, Some(Origin::Input));
                 }
             }
             Event::Acted { action, already, cut_short_after, .. } => {

@@ -86,12 +86,13 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
         Event::Continued(_) => return None,
         Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title(), started.revision())),
         Event::StepBegan { title, .. } => (Tone::Plain, format!("Step: {title}")),
-        Event::Cautioned { .. } => return None,
-        Event::Acknowledged { cautions, by_person, qualified, .. } => {
+        Event::Cautioned { .. } | Event::Reminded { .. } => return None,
+        Event::Acknowledged { cautions, by_person, qualified, origin, .. } => {
             let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let who = match (by_person, qualified) {
-                (true, Some(name)) => format!("read; qualified person: {}", Clean::name(name)),
-                (true, None) => "read".to_owned(),
+                (true, Some(name)) => format!("confirmed; qualified person: {}", Clean::name(name)),
+                (true, None) => "confirmed".to_owned(),
+                (false, _) if origin.is_some() => "answered from input, not confirmed by a person".to_owned(),
                 (false, _) => "nobody was there to read it".to_owned(),
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))

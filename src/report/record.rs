@@ -246,11 +246,17 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 }
             }
             Item::Acted { already: true, .. } => {}
-            Item::Cautioned { cautions, by_person, qualified } => {
+            Item::Reminded { cautions } => {
+                flush(out, &mut rows);
+                let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+                line(out, &format!("{}: {}", with_path("Reminded of the cautions"), names.join(", ")), width);
+            }
+            Item::Cautioned { cautions, by_person, qualified, from_input } => {
                 flush(out, &mut rows);
                 let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
                 let how = match by_person {
-                    Some(true) => "read",
+                    Some(true) => "the technician confirmed them",
+                    Some(false) if *from_input => "answered from input, not confirmed by a person",
                     Some(false) => "nobody was there to read them",
                     None => "told",
                 };
@@ -289,7 +295,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                         format!("Taken back {}: the reading {reading} of `{id}`", at.short())
                     }
                     Item::Struck { id, at, .. } => format!("Taken back {}: `{id}` and all later answers", at.short()),
-                    Item::Answered(_) | Item::Cautioned { .. } => continue,
+                    Item::Answered(_) | Item::Cautioned { .. } | Item::Reminded { .. } => continue,
                 };
                 line(out, &text, width);
             }

@@ -6,7 +6,6 @@ use super::reply::Form;
 use super::request::Request;
 use super::session::{Session, diverged, sentence};
 use super::stop::{ScriptError, Stop};
-use crate::model::caution::Method;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::Prompt;
@@ -100,8 +99,7 @@ impl Session {
         began: Option<Stamp>,
     ) -> Result<(), Stop> {
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
-        let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
-        self.caution(Some(&after), &methods)?;
+        self.caution_before_action(&action, &after, prompt.map(|prompt| &prompt.question))?;
         if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {
             self.answerer.notice(Notice::Prepare { prompt });
         }

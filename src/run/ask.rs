@@ -8,8 +8,8 @@ use super::reply::{CameFrom, Form, Reply};
 use super::request::Request;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
-use crate::model::caution::Method;
 use crate::model::doubt::Doubt;
+use crate::model::ending::{Ending, Why};
 use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::origin::Origin;
@@ -63,8 +63,7 @@ impl Session {
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
         self.look_whether_fed(&prompt.question);
-        let methods = Method::of_question(&prompt.question);
-        self.caution(None, &methods)?;
+        self.caution_before_question(&prompt.question)?;
         let asked = if matches!(prompt.question, Question::Sweep { .. }) {
             self.ask_sweep(prompt, sweep)
         } else {
@@ -79,7 +78,7 @@ impl Session {
         if let Some(doubted) = doubted
             && let Some((asked, from)) = self.settle(&prompt, doubted)?
         {
-            return self.accept(prompt, asked, &from);
+            return self.accept_doubted(prompt, asked, &from);
         }
         loop {
             let reply = self.put(Request::Answer { prompt: &prompt });
@@ -103,7 +102,7 @@ impl Session {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: Arc::clone(&typed), doubt: doubt.clone() })?;
                 let doubted = Doubted { line: self.lines(), typed, doubt, from: Some(from), asked: Some(asked) };
                 let Some((asked, from)) = self.settle(&prompt, doubted)? else { continue };
-                return self.accept(prompt, asked, &from);
+                return self.accept_doubted(prompt, asked, &from);
             }
             return self.accept(prompt, asked, &from);
         }
@@ -289,6 +288,16 @@ impl Session {
             _ => "",
         };
         let every = self.behavior.asks_every_doubt();
+        let doubt = self.doubt_of_values(prompt, asked, text, every);
+        if !self.behavior.stops_at_dangerous_voltage() {
+            return doubt;
+        }
+        let is_24 = self.nominal().is_some_and(|nominal| nominal.si() > 20.0);
+        let doubt = doubt.filter(|doubt| !(is_24 && doubt::is_high_on_24_volts(asked.shown.first(), doubt)));
+        doubt.or_else(|| shows_danger(prompt, asked).then_some(Doubt::BeyondVehicle))
+    }
+
+    fn doubt_of_values(&self, prompt: &Prompt, asked: &Asked, text: &str, every: bool) -> Option<Doubt> {
         match (&prompt.question, asked.shown.as_slice()) {
             (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {
                 doubt::about(text, *value, limits, asked.verdict, every)
@@ -310,6 +319,18 @@ impl Session {
         self.record_reply(events::answered(prompt, asked.answer.clone(), asked.verdict, from), from.id)?;
         self.answered += 1;
         Ok(asked)
+    }
+
+    /// The same after a doubt: a voltage that can kill ends the run.
+    fn accept_doubted(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+        let danger = self.behavior.stops_at_dangerous_voltage() && shows_danger(&prompt, &asked);
+        let id = prompt.id.clone();
+        let asked = self.accept(prompt, asked, from)?;
+        if !danger {
+            return Ok(asked);
+        }
+        self.answerer.notice(Notice::Remark { text: DANGEROUS_VOLTAGE });
+        Err(self.end(Ending::unfinished(Why::DangerousVoltage { id })))
     }
 
     /// A recorded answer, given to the script again with the verdict that was recorded.
@@ -418,6 +439,17 @@ impl SweepSoFar {
 enum Given {
     Text(Arc<str>),
     Skipped(String),
+}
+
+/// What is said where a dangerous voltage was read.
+const DANGEROUS_VOLTAGE: &str = "Stop. Hands and leads off. Find out what this voltage is.";
+
+/// Whether a voltage was read that can kill, and that no limit of the prompt allows.
+fn shows_danger(prompt: &Prompt, asked: &Asked) -> bool {
+    let (Question::Reading { limits, .. } | Question::LowestHighest { limits, .. }) = &prompt.question else {
+        return false;
+    };
+    asked.shown.iter().any(|shown| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, limits)))
 }
 
 fn script_error(problem: &str) -> Stop {

@@ -12,7 +12,7 @@ use crate::circuit::bench::Bench;
 use crate::circuit::meter::bench_meter;
 use crate::circuit::sample::Sample;
 use crate::model::answered_by::AnsweredBy;
-use crate::model::caution::{CautionRules, Rule, SignalWord, When};
+use crate::model::caution::{CautionRules, Confirm, Rule, SignalWord, When};
 use crate::model::doubt::Doubt;
 use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
@@ -47,9 +47,16 @@ pub(super) fn things() -> Things {
     Things {
         rule: Rule {
             id: CautionId::new("belt"),
-            word: SignalWord::Warning,
+            word: Some(SignalWord::Warning),
             text: "Keep clear of the belt.".into(),
+            hazard: String::new(),
+            harm: None,
+            likelihood: None,
+            consequence: String::new(),
+            avoid: String::new(),
+            confirm_text: String::new(),
             source: "common practice, no source".into(),
+            confirm: Confirm::Once,
             defers_to: String::new(),
             qualified_person: false,
             when: When::default(),
@@ -98,14 +105,15 @@ impl Things {
     }
 
     /// The same for notices.
-    fn notice_after<'a>(&'a self, last: Option<Notice<'a>>) -> Option<Notice<'a>> {
+    fn notice_after<'a>(&'a self, last: Option<Notice<'a>>, rules: &'a [&'a Rule]) -> Option<Notice<'a>> {
         let Self { prompt, entry, token, .. } = self;
         Some(match last {
             None => Notice::Step { view: self.view() },
             Some(Notice::Step { .. }) => Notice::Why { text: "why" },
             Some(Notice::Why { .. }) => Notice::Remark { text: "remark" },
             Some(Notice::Remark { .. }) => Notice::Waits { seconds: 600, until: "08:10" },
-            Some(Notice::Waits { .. }) => Notice::Prepare { prompt },
+            Some(Notice::Waits { .. }) => Notice::Reminded { rules },
+            Some(Notice::Reminded { .. }) => Notice::Prepare { prompt },
             Some(Notice::Prepare { .. }) => Notice::Refused { problem: "problem" },
             Some(Notice::Refused { .. }) => Notice::Recorded { line: 7, entry, replayed: false },
             Some(Notice::Recorded { .. }) => Notice::Stands { vehicle: &self.vehicle, anew: true },
@@ -116,8 +124,9 @@ impl Things {
     }
 
     pub(super) fn each_notice(&self, mut each: impl FnMut(Notice<'_>)) {
+        let rules = [&self.rule];
         let mut last = None;
-        while let Some(notice) = self.notice_after(last) {
+        while let Some(notice) = self.notice_after(last, &rules) {
             each(notice);
             last = Some(notice);
         }

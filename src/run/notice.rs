@@ -2,6 +2,7 @@
 
 use super::request::Token;
 use super::view::View;
+use crate::model::caution::Rule;
 use crate::model::event::Entry;
 use crate::model::prompt::Prompt;
 use crate::model::vehicle::VehicleState;
@@ -32,6 +33,11 @@ pub enum Notice<'a> {
         seconds: u64,
         /// When it ends, as a time of day.
         until: &'a str,
+    },
+    /// Cautions that were confirmed before and are true again: one line for each, and nothing to confirm.
+    Reminded {
+        /// Them, worst first.
+        rules: &'a [&'a Rule],
     },
     /// What is asked for next is done while this is read: a chance to have the leads put on before it.
     Prepare {

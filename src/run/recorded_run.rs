@@ -9,7 +9,7 @@ use super::request::Request;
 use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::ending::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::event::{Entry, Event, Told};
 use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
@@ -153,14 +153,16 @@ impl State {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
+            Some(Event::Acknowledged { by_person: false, qualified, origin: Some(_), .. }) => {
+                Form::Acknowledged { qualified: qualified.clone() }
+            }
             Some(Event::Acknowledged { by_person: false, .. }) => Form::Nobody,
             // What needs to be read was not read.
-            Some(Event::Struck { id, reading: None, .. })
-                if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
-            {
+            Some(Event::Struck { id, reading: None, .. }) if rules.iter().any(|rule| rule.needs_confirming()) => {
                 Form::Back { to: Some(id.clone()) }
             }
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+            Some(Event::Ended { ending: Ending::Unfinished { why: Why::RefusedCaution { .. }, .. } }) => Form::Refused,
             Some(Event::Paused | Event::LeftChanged { .. }) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
@@ -252,6 +254,7 @@ impl State {
             Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. } | Event::Changed { origin, .. }) => {
                 origin.clone()
             }
+            Some(Event::Acknowledged { origin: Some(origin), .. }) => origin.clone(),
             Some(Event::Acted { person, .. } | Event::Acknowledged { person, .. } | Event::Noted { person, .. }) => {
                 Origin::Typed { person: person.clone() }
             }
@@ -335,6 +338,9 @@ fn in_contrast(then: &Event, now: &Event) -> (String, String) {
         (Event::Cautioned { cautions }, Event::Cautioned { cautions: cautions_now }) => {
             (told(cautions), told(cautions_now))
         }
+        (Event::Reminded { cautions }, Event::Reminded { cautions: cautions_now }) => {
+            (format!("a reminder of {}", told(cautions)), format!("a reminder of {}", told(cautions_now)))
+        }
         (_, Event::Cautioned { cautions }) => (then.kind_in_words(), told(cautions)),
         (Event::Cautioned { cautions }, _) => (told(cautions), now.kind_in_words()),
         _ => (then.kind_in_words(), now.kind_in_words()),
@@ -349,7 +355,7 @@ impl Clock for RecordedRun {
         let acting = state.acting;
         let position = state.position;
         let index = match state.next() {
-            Some(Event::Cautioned { .. }) => position,
+            Some(Event::Cautioned { .. } | Event::Reminded { .. }) => position,
             Some(Event::Acted { .. }) if acting => position,
             _ => position.saturating_sub(1),
         };

@@ -18,7 +18,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
 use crate::model::id::ReplyId;
-use crate::model::points::Feeds;
+use crate::model::points::Points;
 use crate::model::prompt::{PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
@@ -54,8 +54,10 @@ pub struct Session {
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
     pub(super) monitor: CautionMonitor,
-    /// What the circuit says of what is fed.
-    pub(super) feeds: Feeds,
+    /// How far the journal was looked through for a long silence.
+    pub(super) silence_seen_to: usize,
+    /// The circuit's names, where there is a circuit: what is fed, and what lies near its places.
+    pub(super) points: Option<Arc<Points>>,
     /// What it said last, of the vehicle as it still stands.
     pub(super) fed: Option<bool>,
     pub(super) step: String,
@@ -160,7 +162,8 @@ impl Session {
             nominal: None,
             pending_action: None,
             monitor: CautionMonitor::default(),
-            feeds: Feeds::default(),
+            silence_seen_to: 0,
+            points: None,
             fed: None,
             step: String::new(),
             steps: 0,
@@ -182,9 +185,9 @@ impl Session {
         }
     }
 
-    /// Asks this circuit what is fed.
-    pub fn asks(&mut self, feeds: Feeds) {
-        self.feeds = feeds;
+    /// Asks this circuit what is fed, and what lies near its places.
+    pub fn asks(&mut self, points: Arc<Points>) {
+        self.points = Some(points);
     }
 
     /// Lets the run have so many events.
@@ -207,6 +210,9 @@ impl Session {
         self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());
         if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {
             self.monitor = CautionMonitor::default();
+        } else if self.behavior.reminds() {
+            // Whoever was mistaken once reads them again.
+            self.monitor.forget();
         }
         self.step.clear();
         self.steps = 0;
@@ -287,7 +293,7 @@ impl Session {
             return Ok(());
         }
         self.tell_step();
-        self.caution(None, &[])
+        self.caution_at_step()
     }
 
     fn zones(&self, near: &[String]) -> Result<Vec<Zone>, Stop> {
@@ -441,7 +447,10 @@ impl Session {
         }
         let durability = match entry.event {
             // What nobody typed can be found again by running the script.
-            Event::StepBegan { .. } | Event::Cautioned { .. } | Event::Acted { already: true, .. } => Durability::AtEnd,
+            Event::StepBegan { .. }
+            | Event::Cautioned { .. }
+            | Event::Reminded { .. }
+            | Event::Acted { already: true, .. } => Durability::AtEnd,
             _ => self.answering.durability,
         };
         self.journal.append(&entry, durability).map_err(Stop::Journal)?;

@@ -288,7 +288,7 @@ fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
             .unwrap_or_default()
             .iter()
             .filter_map(|entry| match &entry.event {
-                Event::Acted { action: Action::CarryOut { text }, back: false, .. } => Some(text.as_str()),
+                Event::Acted { action: Action::CarryOut { text, .. }, back: false, .. } => Some(text.as_str()),
                 _ => None,
             })
             .collect(),

@@ -92,7 +92,7 @@ pub fn execute(
 ) -> Finished {
     session.allow_events(procedure.header.events as usize);
     if let Some(points) = &points {
-        session.asks(points.feeds.clone());
+        session.asks(Arc::clone(points));
     }
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();

@@ -3,6 +3,7 @@
 
 mod astray;
 mod branches;
+mod cautions;
 mod judging;
 mod looks;
 mod rare;

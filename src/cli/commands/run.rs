@@ -12,6 +12,7 @@ use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::caution::FIRST_WORD;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::event::Entry;
@@ -75,6 +76,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     // A meter that the shop does not have is said before anything is typed.
     meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -127,6 +129,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
                 "",
                 "",
             ));
+            output.line(&wrapped(FIRST_WORD, output.width(), "", ""));
             Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
         }
     };
@@ -148,6 +151,7 @@ fn on_bench(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
@@ -192,6 +196,7 @@ fn on_bench(
         "",
         "",
     ));
+    output.line(&wrapped(FIRST_WORD, width, "", ""));
     let person = Person::new(input, width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));

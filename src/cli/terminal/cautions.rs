@@ -1,16 +1,16 @@
-//! Cautions at the vehicle: each by itself, until it was read.
+//! Cautions at the vehicle: each by itself, until it was confirmed; reminders in one line.
 
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::prompt::PromptId;
-use crate::report::entry::Tone;
 use crate::report::table::{harmless, table, wrapped};
 use crate::run::reply::Form;
+use anstyle::{Ansi256Color, AnsiColor, Color, Style};
 use std::collections::BTreeSet;
 
-/// The key that says a caution was read; nothing else uses it there.
+/// The key that confirms a caution; nothing else uses it there.
 pub const READ_KEY: &str = "+";
 
 fn indented(output: &mut Output, text: &str) {
@@ -18,25 +18,44 @@ fn indented(output: &mut Output, text: &str) {
     output.line(&wrapped(&harmless(text), width, "  ", "  "));
 }
 
-/// Tells these cautions one after the other, and waits for each that has to be acknowledged. `answered` has the ids that
+/// The colors of ANSI Z535 (from memory), beside the word and never instead of it.
+const fn style_of(word: SignalWord) -> Style {
+    let (letters, ground) = match word {
+        SignalWord::Danger => (AnsiColor::BrightWhite, Color::Ansi256(Ansi256Color(160))),
+        SignalWord::Warning => (AnsiColor::Black, Color::Ansi256(Ansi256Color(208))),
+        SignalWord::Caution => (AnsiColor::Black, Color::Ansi256(Ansi256Color(220))),
+        SignalWord::Notice => (AnsiColor::BrightWhite, Color::Ansi256(Ansi256Color(25))),
+    };
+    Style::new().fg_color(Some(Color::Ansi(letters))).bg_color(Some(ground)).bold()
+}
+
+/// One line for each caution that was confirmed before and is true again.
+pub fn remind(rules: &[&Rule], output: &mut Output) {
+    for rule in rules {
+        let line = wrapped(&harmless(&rule.reminder()), output.width(), "", "  ");
+        output.styled(style_of(rule.word()), &line);
+    }
+}
+
+/// The word with its symbol, then the hazard, what comes of it, and how to avoid it.
+fn show(rule: &Rule, output: &mut Output) {
+    let word = rule.word();
+    output.line("");
+    output.styled(style_of(word), &format!(" {}{word} ", word.symbol()));
+    for sentence in rule.sentences() {
+        indented(output, sentence);
+    }
+    if !rule.defers_to.is_empty() {
+        indented(output, &rule.defers_to);
+    }
+}
+
+/// Tells these cautions one after the other, and waits for each that has to be confirmed. `answered` has the ids that
 /// `back` can go to.
 pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &BTreeSet<PromptId>) -> Form {
     let mut qualified = None;
-    let mut deferred = None;
     for rule in rules {
-        let tone = match rule.word {
-            SignalWord::Danger | SignalWord::Warning => Tone::Bad,
-            SignalWord::Caution | SignalWord::Notice => Tone::Doubtful,
-        };
-        output.line("");
-        // The alert symbol belongs to the words about injury, not to a notice.
-        let symbol = if rule.word == SignalWord::Notice { "" } else { "⚠ " };
-        output.toned(tone, &format!("{symbol}{}", rule.word));
-        indented(output, &rule.text);
-        // Once for all that are told together, unless one says it otherwise.
-        if deferred.replace(&rule.defers_to) != Some(&rule.defers_to) {
-            indented(output, &rule.defers_to);
-        }
+        show(rule, output);
         if rule.qualified_person {
             loop {
                 let Some(text) = input.line("  Name of the qualified person (Enter alone: nobody): ", output) else {
@@ -57,10 +76,11 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
                 }
             }
         }
-        if !rule.word.needs_acknowledgement() {
+        if !rule.word().needs_acknowledgement() {
             continue;
         }
-        let prompt = format!("  Read it? {READ_KEY} and Enter > ");
+        let says = if rule.confirm_text.is_empty() { "read" } else { rule.confirm_text.trim() };
+        let prompt = format!("  {READ_KEY} {} > ", harmless(says));
         loop {
             let Some(text) = input.line(&prompt, output) else { return Form::Pause };
             let typed = text.trim();
@@ -80,10 +100,7 @@ pub fn read(rules: &[&Rule], input: &mut Input, output: &mut Output, answered: &
                     let drawn = table(output.width(), &["type", "to say or do"], &rows, &[]);
                     output.line(&drawn);
                 }
-                _ => indented(
-                    output,
-                    &format!("Only {READ_KEY} says that it was read; `help` lists what else can be typed."),
-                ),
+                _ => indented(output, &format!("Only {READ_KEY} confirms it; `help` lists what else can be typed.")),
             }
         }
     }

@@ -46,6 +46,11 @@ impl Output {
         print(style_of(tone), &Clean::text(text));
     }
 
+    /// Prints a line in a style of its own.
+    pub fn styled(&mut self, style: Style, text: &str) {
+        print(style, &Clean::text(text));
+    }
+
     /// Prints a line in bold letters.
     pub fn bold(&mut self, text: &str) {
         print(Style::new().bold(), &Clean::text(text));

@@ -425,6 +425,7 @@ impl Answerer for Person {
             }
             Notice::Remark { text } => self.indented(text),
             Notice::Waits { seconds, until } => self.wait = Some(Wait { seconds, until: until.to_owned() }),
+            Notice::Reminded { rules } => cautions::remind(rules, &mut self.output),
             Notice::Prepare { prompt } => self.prepare(prompt),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),

@@ -67,7 +67,7 @@ const ELSEWHERE: [Help; 2] = [
 /// What help lists where a caution is read, a row for each.
 pub fn help_at_a_caution(read_key: &str) -> Vec<Vec<String>> {
     [
-        (read_key, "it was read"),
+        (read_key, "confirm it"),
         ("why", "its source"),
         ("back", "take the last answer back; `back ID` goes further back"),
         PAUSE,

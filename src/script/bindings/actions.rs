@@ -2,14 +2,16 @@
 
 use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::functions::functions;
+use super::limits::Methods;
 use super::prompts::{movable, not_too_long, refused_anew};
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
-use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, WaitFor, Wheels};
+use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Method, WaitFor, Wheels};
 use crate::model::words;
+use crate::script::type_name::TypeName;
 use crate::script::wanted::Wanted;
-use rhai::{ImmutableString, Module, NativeCallContext};
+use rhai::{Array, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
@@ -114,12 +116,29 @@ fn what_for(ctx: &NativeCallContext, because: &str) -> ScriptResult<WaitFor> {
     })
 }
 
-fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+fn carry_out(ctx: &NativeCallContext, text: &str, methods: Option<Vec<Method>>) -> ScriptResult<()> {
     if text.trim().is_empty() {
         return Err(script_error_at(ctx, "say what to carry out"));
     }
     not_too_long(ctx, "what to carry out", text)?;
-    act(ctx, Action::CarryOut { text: text.to_owned() })
+    act(ctx, Action::CarryOut { text: text.to_owned(), methods })
+}
+
+fn methods(ctx: &NativeCallContext, names: Array) -> ScriptResult<Methods> {
+    let mut methods = Vec::with_capacity(names.len());
+    for name in names {
+        let name = name
+            .into_immutable_string()
+            .map_err(|kind| script_error_at(ctx, format!("a method is named by a text, not {}", TypeName::of(kind))))?;
+        let method = Method::named(&name).ok_or_else(|| {
+            let nearest = words::nearest(&name, Method::ALL.into_iter().map(Method::name));
+            script_error_at(ctx, format!("there is no method `{name}`{}", words::did_you_mean(nearest.as_deref())))
+        })?;
+        if !methods.contains(&method) {
+            methods.push(method);
+        }
+    }
+    Ok(Methods(methods))
 }
 
 fn undone_by(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
@@ -176,7 +195,11 @@ functions! { volatile: true;
     "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text);
     "question_tells" () "The next question's words tell the technician to do the action that follows: it is not asked for by itself." => |ctx: C| -> ScriptResult<()> {
         with_session(&ctx, |session| { session.question_tells(); Ok(()) }) };
-    "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
+    "carry_out" (text: Text) "Anything else to do, in your own words. Without `methods` it counts as whatever a caution of the place speaks of." => |ctx: C, text: S| carry_out(&ctx, &text, None);
+    "carry_out" (text: Text, methods: Methods) "The same, with what the hands do by it: its cautions come before it." =>
+        |ctx: C, text: S, methods: Methods| carry_out(&ctx, &text, Some(methods.0));
+    "methods" (names: List) -> Methods "What the hands do: `methods([\"battery_cable\"])`; `methods([])` where no caution speaks of it. Known are `volts`, `ohms`, `amperes`, `diode`, `other_reading`, `key_on`, `start_engine`, `crank`, `move_lift`, `unplug`, `plug`, `handle_part`, `battery_cable`, `move_by_hand`, `connect`, `disconnect`, `battery_off`, `load_tester`, `hot_air`." =>
+        |ctx: C, names: Array| methods(&ctx, names);
 }
 
 /// The actions.
