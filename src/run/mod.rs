@@ -3,6 +3,7 @@ mod acknowledge;
 mod acting;
 pub mod answered_ways;
 pub mod answerer;
+pub mod asked_about;
 pub mod ask;
 pub mod behavior;
 pub mod bench;

@@ -1,6 +1,7 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::asked_about::AskedAbout;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
@@ -65,6 +66,8 @@ pub struct Session {
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// What the script asked about its answers in this pass.
+    pub asked_about: AskedAbout,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
     /// How many events a run of this procedure may have.
@@ -155,6 +158,7 @@ impl Session {
             over_ranges_asked: BTreeSet::new(),
             unsteady_asked: BTreeSet::new(),
             answered: 0,
+            asked_about: AskedAbout::default(),
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
@@ -194,6 +198,7 @@ impl Session {
         self.over_ranges_asked.clear();
         self.unsteady_asked.clear();
         self.answered = 0;
+        self.asked_about = AskedAbout::default();
     }
 
     fn tell_start(&mut self) {
