@@ -26,7 +26,7 @@ pub fn standing_text(standing: &RunStatus) -> String {
         }
         RunStatus::Ended(ending) => harmless(&ending_text(ending)),
         RunStatus::Waiting { prompt, text } => harmless(&format!("Waits for `{prompt}`: {text}")),
-        RunStatus::Open => "Open: put down or broken off".to_owned(),
+        RunStatus::Open => "Open: paused or broken off".to_owned(),
     }
 }
 
@@ -41,7 +41,7 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
     match state {
         LinkState::Same | LinkState::Continued => None,
         LinkState::Changed => {
-            Some("THIS RECORD WAS CHANGED since that check was begun: what it holds is not what was there then.")
+            Some("THIS RECORD WAS CHANGED since that check was begun: it does not hold what it held then.")
         }
     }
 }
@@ -186,7 +186,7 @@ fn meter_text(record: &Record) -> String {
 /// but it did not lead to the cause.
 pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
     match struck_at {
-        Some(_) => format!("{label} (on the path taken back)"),
+        Some(_) => format!("{label} (on the path undone)"),
         None => label.to_owned(),
     }
 }

@@ -4,6 +4,7 @@ use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
 use crate::report::one_line::{named, plain, when};
+use crate::report::source_words::source_words;
 use maud::{Markup, html};
 
 /// A caution over the whole run.
@@ -45,13 +46,13 @@ pub fn cautions(material: &Material) -> Markup {
     html! {
         section aria-labelledby="cautions" {
             h2 id="cautions" { "Cautions" }
-            @if all.is_empty() { p { "None was told." } } @else {
+            @if all.is_empty() { p { "None was shown." } } @else {
                 table class="cautions" {
-                    caption class="unseen" { "Cautions that were told, and whether they were acknowledged" }
+                    caption class="unseen" { "Cautions that were shown, and whether the technician confirmed them" }
                     thead { tr {
                         th scope="col" { "Signal word" }
                         th scope="col" { "Caution" }
-                        th scope="col" { "Acknowledged" }
+                        th scope="col" { "Confirmed" }
                     } }
                     tbody { @for one in &all { (row(material, one)) } }
                 }
@@ -68,7 +69,7 @@ fn row(material: &Material, told: &Told<'_>) -> Markup {
             th scope="row" { (word.map(|word| word.to_string()).unwrap_or_default()) }
             td {
                 @match rule {
-                    Some(rule) => { (plain(&rule.text)) span class="aside" { (plain(&rule.source)) } }
+                    Some(rule) => { (plain(&rule.text)) span class="aside" { (plain(&source_words(&rule.source))) } }
                     None => { (plain(&told.id.as_str().replace('_', " "))) }
                 }
             }
@@ -83,10 +84,10 @@ fn row(material: &Material, told: &Told<'_>) -> Markup {
 fn acknowledged(told: &Told<'_>) -> String {
     let times = |count: usize| if count == 1 { String::new() } else { format!(", {count} times") };
     match (told.acknowledged, told.unread) {
-        (0, true) => "nobody was there to read it".to_owned(),
-        (0, false) => format!("told; needs no answer{}", times(told.times)),
-        (count, true) => format!("yes{}; once nobody was there to read it", times(count)),
-        (count, false) => format!("yes{}", times(count)),
+        (0, true) => "not confirmed by a person".to_owned(),
+        (0, false) => format!("shown; needs no answer{}", times(told.times)),
+        (count, true) => format!("the technician confirmed it{}; once it was not confirmed by a person", times(count)),
+        (count, false) => format!("the technician confirmed it{}", times(count)),
     }
 }
 
