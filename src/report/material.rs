@@ -80,6 +80,8 @@ pub struct Later {
 pub struct Material {
     /// The record's name.
     pub name: String,
+    /// Its short number, where it has one.
+    pub number: Option<u32>,
     /// What happened.
     pub record: Record,
     /// SHA-256 of the journal.

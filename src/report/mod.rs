@@ -11,6 +11,7 @@ pub mod diagnostic;
 pub mod drawing;
 pub mod entry;
 pub mod example;
+pub mod finding;
 pub mod html;
 pub mod json;
 mod json_answer;

@@ -32,7 +32,13 @@ pub fn text(material: &Material, width: usize) -> String {
     if material.is_example {
         let _ = writeln!(out, "{}\n", wrapped(&format!("{} {}", example::HEAD, example::SAYS), width, "", ""));
     }
-    out.push_str(&record::text(&material.name, &material.record, material.points.as_deref(), &material.checks, width));
+    out.push_str(&record::text(
+        (material.number, &material.name),
+        &material.record,
+        material.points.as_deref(),
+        &material.checks,
+        width,
+    ));
     out.push_str(&comparison(material, width));
     out.push_str(&cautions(material, width));
     let limits = if frame::shows_limits(material) { format!(" {}", deference::LIMITS) } else { String::new() };
@@ -63,7 +69,7 @@ fn comparison(material: &Material, width: usize) -> String {
         vec![plain(&asked), pair.before.map_or_else(|| "not measured before".to_owned(), side), side(pair.after)]
     };
     let rows: Vec<Vec<String>> = both.pairs.iter().map(row).collect();
-        let (title, now) = match material.is_after_a_repair() {
+    let (title, now) = match material.is_after_a_repair() {
         true => ("Before and after the repair", "after"),
         false => ("First test and this one", "now"),
     };
@@ -92,7 +98,8 @@ fn cautions(material: &Material, width: usize) -> String {
     for id in told {
         let Some(rule) = material.rules.get(id) else { continue };
         let word = material.signal_words.get(id).copied().unwrap_or(rule.word);
-        let says = format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.text.trim(), source_words(&rule.source));
+        let says =
+            format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.text.trim(), source_words(&rule.source));
         let _ = writeln!(lines, "{}", wrapped(&plain(&says), width, "  ", "    "));
     }
     if lines.is_empty() { lines } else { format!("\nWhat the cautions said:\n{lines}") }

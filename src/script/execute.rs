@@ -160,7 +160,8 @@ pub fn execute(
             },
         }
     };
-    let left = context.session.lock().map(|mut session| (session.take_entries(), std::mem::take(&mut session.asked_about)));
+    let left =
+        context.session.lock().map(|mut session| (session.take_entries(), std::mem::take(&mut session.asked_about)));
     let (entries, asked_about) = left.unwrap_or_default();
     Finished { outcome, entries, place, asked_about }
 }

@@ -12,6 +12,7 @@ use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::parse;
 use crate::records::links::{LinkedRecord, checks_of, earlier};
+use crate::records::numbers;
 use crate::records::store::Store;
 use crate::report::decisive::AskedAbout;
 use crate::report::material::{Earlier, Integrity, Later, Material, signal_words};
@@ -106,6 +107,7 @@ pub fn material(
         integrity,
         withheld: Vec::new(),
         record: folded,
+        number: if store.folder() == here.folder() { numbers::number_of(here, &found.name) } else { None },
         name: found.name,
     };
     Ok((material, left_out))

@@ -15,6 +15,7 @@ use crate::report::deference;
 use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
 use crate::report::measured::Mark;
 use crate::report::one_line::{named, plain};
+use crate::report::record::called;
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
@@ -57,7 +58,7 @@ pub fn page(material: &Material) -> String {
             }
             @for line in &material.signoffs { p class="small" { (signed(line)) } }
             p class="small" { (deference::FIRST) }
-            p class="small" { "Record " (named(&material.name)) ". The full record has every reading." }
+            p class="small" { "Record " (called(material.number, &material.name)) ". The full record has every reading." }
         }
     };
     frame::page(title, "customer", &content)

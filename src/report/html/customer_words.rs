@@ -1,5 +1,6 @@
 //! The customer's page in sentences: what was found, what it is worth, what a value should be.
 
+use super::scales::Scales;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::dimension::Dimension;
 use crate::model::ending::Ending;
@@ -9,7 +10,6 @@ use crate::model::record::{Answered, Record, RunStatus};
 use crate::model::sweep::Shape;
 use crate::model::typed::Shown;
 use crate::model::words;
-use super::scales::Scales;
 use crate::report::comparison::{Comparison, Pair, is_measured};
 use crate::report::material::{Material, is_gone, is_not_present};
 use crate::report::measured::{self, Mark};

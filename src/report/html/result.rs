@@ -130,7 +130,7 @@ pub fn job(material: &Material) -> Markup {
     } else {
         facts.push(("Entered on", when(&record.began)));
     }
-    facts.push(("Record", named(&material.name)));
+    facts.push(("Record", crate::report::record::called(material.number, &material.name)));
     html! {
         section aria-labelledby="job" {
             h2 id="job" { "Vehicle and job" }

@@ -98,10 +98,12 @@ impl Scales {
 
 /// A value with the digits that were typed, in another unit where one stands for the prompt's.
 fn as_typed(text: &str, value: Quantity, unit: Unit) -> String {
-    let number: String = text.trim().chars().take_while(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\u{2212}')).collect();
+    let number: String =
+        text.trim().chars().take_while(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\u{2212}')).collect();
     let number = number.replace(',', ".").replace('\u{2212}', "-");
     let in_unit = unit.number(value);
-    let decimals = number.split_once('.').map_or(0, |(_, fraction)| i32::try_from(fraction.len()).unwrap_or(MOST_DECIMALS));
+    let decimals =
+        number.split_once('.').map_or(0, |(_, fraction)| i32::try_from(fraction.len()).unwrap_or(MOST_DECIMALS));
     let typed: f64 = number.parse().unwrap_or(0.0);
     let tens = if typed == 0.0 || in_unit == 0.0 { 0.0 } else { (in_unit / typed).abs().log10() };
     // Of `4k7` or `1e3` the digits are not where they are looked for.
