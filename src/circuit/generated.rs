@@ -212,8 +212,10 @@ fn outer_posts(circuit: &Circuit) -> Option<(Node, Node)> {
         let net = wiring.net(node);
         posts.iter().any(|pair| net.contains(&other(pair)))
     };
-    let positive = posts.iter().map(|(positive, _)| *positive).find(|node| !meets(*node, &|(_, negative)| *negative))?;
-    let negative = posts.iter().map(|(_, negative)| *negative).find(|node| !meets(*node, &|(positive, _)| *positive))?;
+    let positive =
+        posts.iter().map(|(positive, _)| *positive).find(|node| !meets(*node, &|(_, negative)| *negative))?;
+    let negative =
+        posts.iter().map(|(_, negative)| *negative).find(|node| !meets(*node, &|(positive, _)| *positive))?;
     Some((positive, negative))
 }
 

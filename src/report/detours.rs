@@ -28,7 +28,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 what: "line dropped",
                 at: "The record".to_owned(),
                 detail: format!(
-                    "A line that had not been written whole ({}) was dropped when the run was taken up again.",
+                    "An incomplete line ({}) was dropped when the run was resumed.",
                     crate::model::words::count(*bytes, "byte", "bytes")
                 ),
             }),
@@ -37,7 +37,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 let words = asked.map_or_else(String::new, |answered| format!("{} ", plain(&answered.prompt.text)));
                 let was = asked.map_or_else(|| reading.clone(), |answered| in_unit(answered, reading));
                 detours.push(Detour {
-                    what: "taken back",
+                    what: "undone",
                     at: format!("{words}({})", plain(id.as_str())),
                     detail: plain(&format!("One reading. Was: {was}.")),
                 });
@@ -45,7 +45,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
             Item::Resumed { at, corrected: true, .. } => detours.push(Detour {
                 what: "corrected",
                 at: "The vehicle's state".to_owned(),
-                detail: format!("Corrected when the run was taken up again, {}.", at.short()),
+                detail: format!("Corrected when the run was resumed, {}.", at.short()),
             }),
             _ => {}
         }
@@ -82,7 +82,7 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
                 Some(later) => format!("Answered again: {}.", answer_words(later)),
                 None => "Not answered again.".to_owned(),
             };
-        detours.push(Detour { what: "taken back", at, detail: plain(&format!("Was: {was}{verdict}. {again}")) });
+        detours.push(Detour { what: "undone", at, detail: plain(&format!("Was: {was}{verdict}. {again}")) });
     }
 }
 

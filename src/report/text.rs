@@ -1,12 +1,14 @@
 //! A record as text, with what the edge found beside it.
 
 use super::comparison::Comparison;
+use super::deference;
 use super::example;
 use super::html::frame;
 use super::material::{Material, was_attended};
 use super::measured::{answer_words, limits_words, verdict_words};
 use super::one_line::plain;
 use super::record;
+use super::source_words::source_words;
 use super::table::{table, wrapped};
 use crate::model::caution::FIRST_WORD;
 use crate::model::prompt::CautionId;
@@ -31,9 +33,17 @@ pub fn text(material: &Material, width: usize) -> String {
     if material.is_example {
         let _ = writeln!(out, "{}\n", wrapped(&format!("{} {}", example::HEAD, example::SAYS), width, "", ""));
     }
-    out.push_str(&record::text(&material.name, &material.record, material.points.as_deref(), &material.checks, width));
+    out.push_str(&record::text(
+        (material.number, &material.name),
+        &material.record,
+        material.points.as_deref(),
+        &material.checks,
+        width,
+    ));
     out.push_str(&comparison(material, width));
     out.push_str(&cautions(material, width));
+    let limits = if frame::shows_limits(material) { format!(" {}", deference::LIMITS) } else { String::new() };
+    let _ = writeln!(out, "\n{}", wrapped(&format!("{}{limits}", deference::FIRST), width, "", ""));
     out
 }
 
@@ -60,11 +70,15 @@ fn comparison(material: &Material, width: usize) -> String {
         vec![plain(&asked), pair.before.map_or_else(|| "not measured before".to_owned(), side), side(pair.after)]
     };
     let rows: Vec<Vec<String>> = both.pairs.iter().map(row).collect();
-    let mut out = String::from("\nBefore and after the repair:\n");
-    let _ = writeln!(out, "{}", table(width, &["what", "before", "after"], &rows, &[]));
+    let (title, now) = match material.is_after_a_repair() {
+        true => ("Before and after the repair", "after"),
+        false => ("First test and this one", "now"),
+    };
+    let mut out = format!("\n{title}:\n");
+    let _ = writeln!(out, "{}", table(width, &["what", "before", now], &rows, &[]));
     if !both.not_repeated.is_empty() {
         let which: Vec<String> = both.not_repeated.iter().map(|answered| plain(&answered.prompt.text)).collect();
-        let says = format!("Not measured again after the repair: {}.", which.join("; "));
+        let says = format!("Not measured again: {}.", which.join("; "));
         let _ = writeln!(out, "{}", wrapped(&says, width, "", "  "));
     }
     out
@@ -85,7 +99,8 @@ fn cautions(material: &Material, width: usize) -> String {
     for id in told {
         let Some(rule) = material.rules.get(id) else { continue };
         let word = material.signal_words.get(id).copied().unwrap_or_else(|| rule.word());
-        let says = format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.says(), rule.source);
+        let says =
+            format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.says(), source_words(&rule.source));
         let _ = writeln!(lines, "{}", wrapped(&plain(&says), width, "  ", "    "));
     }
     if lines.is_empty() {

@@ -318,6 +318,7 @@ impl Session {
     pub(super) fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
         self.record_reply(events::answered(prompt, asked.answer.clone(), asked.verdict, from), from.id)?;
         self.answered += 1;
+        self.asked_about.answered();
         Ok(asked)
     }
 
@@ -343,6 +344,7 @@ impl Session {
         line: usize,
     ) -> Result<Asked, Stop> {
         self.answered += 1;
+        self.asked_about.answered();
         let mut asked = meaning(prompt, answer, &self.meter).map_err(|problem| Stop::Diverged {
             line,
             recorded: problem,

@@ -1,10 +1,11 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::asked_about::AskedAbout;
 use super::at_vehicle::keeping::Keeping;
+use super::at_vehicle::leave::Undo;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
-use super::at_vehicle::leave::Undo;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;
@@ -82,6 +83,8 @@ pub struct Session {
     pub(super) wait: Option<(Stamp, Action)>,
     /// The next action is one that the question after it tells to do.
     pub(super) told_by_question: bool,
+    /// What the script asked about its answers in this pass.
+    pub asked_about: AskedAbout,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
     /// How many events a run of this procedure may have.
@@ -180,6 +183,7 @@ impl Session {
             kept: Keeping::default(),
             wait: None,
             told_by_question: false,
+            asked_about: AskedAbout::default(),
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
@@ -226,6 +230,7 @@ impl Session {
         self.undos.clear();
         self.wait = None;
         self.told_by_question = false;
+        self.asked_about = AskedAbout::default();
     }
 
     fn tell_start(&mut self) {

@@ -127,7 +127,8 @@ fn the_starter_rests_between_two_cranks() {
         "crank();\nlet a = read(\"a\", \"Drop\", at_most(13.V), across(\"x\", \"y\"));\nstop_engine();\ncrank();\n\
          let b = read(\"b\", \"Drop\", at_most(13.V), across(\"x\", \"y\"));\nconclude(\"wire\");\n",
     );
-    let shown = place.run_at_vehicle(&crate::place::SAFE).typing(&["+", "", "10", "", "+", "", "10", "", ""]).in_vain().go();
+    let shown =
+        place.run_at_vehicle(&crate::place::SAFE).typing(&["+", "", "10", "", "+", "", "10", "", ""]).in_vain().go();
     shown.clone().says("Starter rests until 09:02. It turned up to 15 s in this run");
 }
 
@@ -206,7 +207,21 @@ fn a_reading_is_measured_again_with_the_vehicle_brought_there_and_to_where_the_s
     let place = Place::with(CHANGED);
     let shown = place
         .at_vehicle(&[
-            "", "12.4", "", "12.5", "0.5 2.5 4.5", "", "change a", "2", "lead slipped", "", "", "12.7", "", "1", "",
+            "",
+            "12.4",
+            "",
+            "12.5",
+            "0.5 2.5 4.5",
+            "",
+            "change a",
+            "2",
+            "lead slipped",
+            "",
+            "",
+            "12.7",
+            "",
+            "1",
+            "",
         ])
         .ended(0);
     shown.clone().says("What differs: key OFF.");
@@ -229,7 +244,11 @@ fn what_a_contact_was_opened_for_since_is_named_and_asked_again() {
         .ended(0);
     shown.clone().says("`b` is asked again: a connector or a part was opened since.");
     let events = place.events();
-    assert_eq!((typed(&events, "b"), of_kind(&events, "kept").len()), (vec!["12.5".into(), "12.6".into()], 1), "{shown}");
+    assert_eq!(
+        (typed(&events, "b"), of_kind(&events, "kept").len()),
+        (vec!["12.5".into(), "12.6".into()], 1),
+        "{shown}"
+    );
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -237,8 +256,26 @@ fn what_a_contact_was_opened_for_since_is_named_and_asked_again() {
 fn what_can_t_be_changed_is_said_and_stands() {
     let place = Place::with(CHANGED);
     let shown = place.at_vehicle(&[
-        "", "12.4", "", "12.5", "change nothing", "change a", "1", "twelve", "slip", "change a", "1", "", "0.5 2.5 4.5", "",
-        "change track", "1", "0.6", "slip", "1", "",
+        "",
+        "12.4",
+        "",
+        "12.5",
+        "change nothing",
+        "change a",
+        "1",
+        "twelve",
+        "slip",
+        "change a",
+        "1",
+        "",
+        "0.5 2.5 4.5",
+        "",
+        "change track",
+        "1",
+        "0.6",
+        "slip",
+        "1",
+        "",
     ]);
     shown.clone().says("`nothing` is not answered yet").says("Nothing is changed.").says("a sweep can't be mistyped");
     assert!(of_kind(&place.events(), "changed").is_empty());

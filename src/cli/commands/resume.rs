@@ -2,7 +2,7 @@
 
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
-use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, whose};
+use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, say_record, whose};
 use crate::cli::commands::{sign, standing};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -228,7 +228,9 @@ fn begin_anew(
     };
     let person = arguments.answers.is_none();
     let who = answering(simulated.is_some(), person);
-    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), (answerer, who))?;
+    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), (answerer, who), |folder| {
+        say_record(folder, person, output)
+    })?;
     let exit = conclude(&sitting.folder, sitting.finished, now, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     used.iter().for_each(|used| note_not_used(used, output));

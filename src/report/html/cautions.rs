@@ -5,6 +5,7 @@ use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
 use crate::report::one_line::{named, plain, when};
+use crate::report::source_words::source_words;
 use maud::{Markup, html};
 
 /// A caution over the whole run.
@@ -68,9 +69,9 @@ pub fn cautions(material: &Material) -> Markup {
     html! {
         section aria-labelledby="cautions" {
             h2 id="cautions" { "Cautions" }
-            @if all.is_empty() { p { "None was told." } } @else {
+            @if all.is_empty() { p { "None was shown." } } @else {
                 table class="cautions" {
-                    caption class="unseen" { "Cautions that were told, and whether the technician confirmed them" }
+                    caption class="unseen" { "Cautions that were shown, and whether the technician confirmed them" }
                     thead { tr {
                         th scope="col" { "Signal word" }
                         th scope="col" { "Caution" }
@@ -92,7 +93,7 @@ fn row(material: &Material, told: &Told<'_>) -> Markup {
             th scope="row" { (word.map(|word| word.to_string()).unwrap_or_default()) }
             td {
                 @match rule {
-                    Some(rule) => { (plain(&rule.says())) span class="aside" { (plain(&rule.source)) } }
+                    Some(rule) => { (plain(&rule.says())) span class="aside" { (plain(&source_words(&rule.source))) } }
                     None => { (plain(&told.id.as_str().replace('_', " "))) }
                 }
             }
@@ -110,7 +111,7 @@ fn confirmed(told: &Told<'_>, confirm_text: &str) -> String {
     let mut says = Vec::new();
     match (told.acknowledged, told.unread || told.from_input) {
         (0, true) => {}
-        (0, false) => says.push(format!("Told; needs no answer{}.", times(told.times))),
+        (0, false) => says.push(format!("Shown; needs no answer{}.", times(told.times))),
         (count, _) if confirm_text.is_empty() => says.push(format!("The technician confirmed it{}.", times(count))),
         (count, _) => says.push(format!("The technician confirmed: {confirm_text}{}.", times(count))),
     }

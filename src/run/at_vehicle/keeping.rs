@@ -1,6 +1,7 @@
 //! After a change: the script runs again over the answers, and a later one is kept where nothing has touched it.
 
 use crate::model::event::{Entry, Event};
+use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, Record};
 use crate::model::vehicle::{Action, VehicleState};
@@ -12,7 +13,6 @@ use crate::run::phase::{Hands, Phase};
 use crate::run::reply::CameFrom;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
-use crate::model::origin::Origin;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
