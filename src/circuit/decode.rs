@@ -76,6 +76,15 @@ impl<'a> Section<'a> {
         self.item(key).map(|item| text_of(key, item)).transpose()
     }
 
+    /// A color. Files of 0.1.0 spell the key `colour`.
+    pub fn color(&self, key: &'static str) -> Result<Option<String>, Flaw> {
+        let given = match self.text(key)? {
+            None => self.text("colour")?,
+            given => given,
+        };
+        Ok(given.map(str::to_owned))
+    }
+
     pub fn name(&self, key: &'static str) -> Result<&'a str, Flaw> {
         self.text(key)?.ok_or_else(|| self.missing(key))
     }

@@ -39,11 +39,7 @@ impl Exit {
         (Self::Busy, 6, "another process has the record"),
         (Self::Files, 7, "reading or writing a file failed"),
         (Self::Broken, 8, "the program itself is broken"),
-        (
-            Self::OwnList,
-            9,
-            "a record is good by its own list of people, not this shop's; `--own-list` lets it pass",
-        ),
+        (Self::OwnList, 9, "a record is good by its own list of people, not this shop's; `--own-list` lets it pass"),
     ];
 
     /// The code.

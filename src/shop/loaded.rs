@@ -200,7 +200,7 @@ pub fn for_bench(
         (None, None) => {
             return Err(ShopError::refused_with(
                 format!("`{}` names no circuit", loaded.procedure.name),
-                "name one: --bench CIRCUIT",
+                "name one: --simulate CIRCUIT",
             ));
         }
         (Some(named), _) => named.to_owned(),

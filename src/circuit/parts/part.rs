@@ -21,7 +21,7 @@ pub struct Part {
     /// What it does.
     pub kind: Arc<dyn PartKind>,
     /// Color, if it is a wire.
-    pub colour: Option<String>,
+    pub color: Option<String>,
     /// Size, if it is a wire.
     pub gauge: Option<Gauge>,
     pub(in crate::circuit) span: Range<usize>,
