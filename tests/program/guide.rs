@@ -241,6 +241,19 @@ fn headings(path: &Path) -> BTreeSet<String> {
 }
 
 #[test]
+fn every_source_that_the_developers_page_names_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = file("DEVELOPERS.md");
+    let outside: Vec<&str> = text.split("```").step_by(2).collect();
+    let spans = outside.iter().flat_map(|part| part.split('`').skip(1).step_by(2));
+    let named: BTreeSet<&str> = spans.filter(|span| span.contains('/') && span.ends_with(".rs")).collect();
+    let missing: Vec<&&str> =
+        named.iter().filter(|name| !root.join(name).exists() && !root.join("src").join(name).exists()).collect();
+    assert!(missing.is_empty(), "DEVELOPERS.md names {missing:?}");
+    assert!(named.len() >= 40, "{named:?}");
+}
+
+#[test]
 fn a_reader_of_the_readme_is_done_in_150_lines() {
     let lines = file(README).lines().count();
     assert!(lines <= 150, "{README} has {lines} lines; details belong to a page of their own");
