@@ -402,7 +402,7 @@ fn looks(root: &Section) -> Result<Vec<Look>, Flaw> {
     Ok(looks)
 }
 
-/// What lies near a place.
+/// The zones near a place.
 fn near(section: &Section) -> Result<Vec<Zone>, Flaw> {
     let zone = |(word, span): (&str, Range<usize>)| match check_name(word) {
         Ok(()) => Ok(Zone::new(word)),

@@ -23,7 +23,7 @@ pub struct Point {
     pub place: String,
     /// Minutes that it takes to get at it.
     pub minutes: f64,
-    /// What lies near it, for the cautions.
+    /// The zones near it, for the cautions.
     pub near: Vec<Zone>,
     pub(super) node: Node,
 }
@@ -46,7 +46,7 @@ pub struct Connector {
     pub place: String,
     /// Minutes that it takes to get at it.
     pub minutes: f64,
-    /// What lies near it, for the cautions.
+    /// The zones near it, for the cautions.
     pub near: Vec<Zone>,
     /// Its pins.
     pub pins: Vec<String>,

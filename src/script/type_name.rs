@@ -45,7 +45,7 @@ pub enum TypeName<'a> {
     Ends,
     /// Where the body is.
     Near,
-    /// What is moved.
+    /// The part that is moved.
     Moving,
     /// Any other, by the last part of its name.
     Other(&'a str),
