@@ -226,7 +226,7 @@ impl Reader {
                     connector: Some(id.to_owned()),
                     pin: Some((*pin).to_owned()),
                     side: Some(side),
-                    colour: None,
+                    color: None,
                     gauge: None,
                     place: place.clone(),
                     minutes,
@@ -240,7 +240,7 @@ impl Reader {
                 id: harness,
                 word: connector_pin::WORD,
                 kind,
-                colour: None,
+                color: None,
                 gauge: None,
                 span: span.clone(),
             })?;
@@ -264,7 +264,7 @@ impl Reader {
                 connector: None,
                 pin: None,
                 side: None,
-                colour: section.text("colour")?.map(str::to_owned),
+                color: section.color("color")?,
                 gauge: section.gauge("gauge")?,
                 place: section.text("place")?.unwrap_or_default().to_owned(),
                 minutes: minutes(section)?,
@@ -291,7 +291,7 @@ impl Reader {
         }
         for point in &mut self.points {
             if ends.iter().any(|(_, node)| *node == point.node) && part.kind.colors_its_ends() {
-                point.colour = point.colour.take().or_else(|| part.colour.clone());
+                point.color = point.color.take().or_else(|| part.color.clone());
                 point.gauge = point.gauge.take().or_else(|| part.gauge.clone());
             }
         }

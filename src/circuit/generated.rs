@@ -279,7 +279,7 @@ impl Circuit {
         }
     }
 
-    /// The first of the parts with two ends that lie one behind the other with nothing but junctions between them that no
+    /// The first of the parts with two ends that lie one after the other with nothing but junctions between them that no
     /// lead reaches.
     fn chain(&self, part: usize) -> usize {
         let two_ends = |part: &Part| part.kind.in_line().or_else(|| part.kind.connection());

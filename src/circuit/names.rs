@@ -117,9 +117,9 @@ fn end(name: &str, point: &Point) -> LeadEnd {
         Some(Side::Component) => ", component side",
         None => "",
     };
-    let wire = point.colour.as_ref().map(|colour| match &point.gauge {
-        Some(gauge) => format!("{colour}, {gauge}"),
-        None => colour.clone(),
+    let wire = point.color.as_ref().map(|color| match &point.gauge {
+        Some(gauge) => format!("{color}, {gauge}"),
+        None => color.clone(),
     });
     let pin = match (&point.connector, &point.pin) {
         (Some(connector), Some(pin)) => format!("{connector}.{pin}{side}"),

@@ -16,7 +16,7 @@ pub struct Point {
     /// Side of the connector.
     pub side: Option<Side>,
     /// Color of the wire that ends here.
-    pub colour: Option<String>,
+    pub color: Option<String>,
     /// Size of the wire that ends here.
     pub gauge: Option<Gauge>,
     /// Where it is on the vehicle.

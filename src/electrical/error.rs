@@ -103,7 +103,7 @@ pub enum ArgumentError {
     OutOfRange {
         /// Which argument.
         argument: &'static str,
-        /// What it may be.
+        /// Its limits.
         allowed: Allowed,
         /// What it is.
         given: Given,

@@ -25,7 +25,7 @@ results! {
         area: Quantity,
         /// Ohms per meter at 20 °C.
         per_length: Quantity,
-        /// What it drops.
+        /// Its voltage drop.
         drop: Quantity,
     }
 }

@@ -291,7 +291,7 @@ pub enum RuleError {
 }
 
 impl CautionRules {
-    /// The library's rules and, behind them, the shop's own: more rules, never fewer.
+    /// The library's rules and, after them, the shop's own: more rules, never fewer.
     pub fn with(mut self, shop: Self) -> Result<Self, RuleError> {
         for rule in shop.rules {
             if self.rules.iter().any(|mine| mine.id == rule.id) {

@@ -1,4 +1,4 @@
-//! What happened in a run: facts, in the past tense, one a line of the journal.
+//! The events of a run: facts, in the past tense, one a line of the journal.
 
 use super::caution::SignalWord;
 use super::doubt::Doubt;
@@ -131,9 +131,9 @@ enum Event as EventOfKind {
     Doubted {
         /// At which prompt.
         id: PromptId,
-        /// What was typed.
+        /// The typed text.
         typed: Arc<str>,
-        /// What is odd.
+        /// The doubt.
         #[serde(flatten)]
         doubt: Doubt,
     },
@@ -330,7 +330,7 @@ impl Event {
         matches!(self, Self::Concluded { .. } | Self::Ended { ending: Ending::Unconcluded | Ending::Unfinished { .. } })
     }
 
-    /// What it is, in few words: for lists of what was changed or is not signed.
+    /// The event, in few words: for lists of changed or unsigned lines.
     pub fn kind_in_words(&self) -> String {
         match self {
             Self::Started(_) => "the start of the run".to_owned(),
@@ -355,7 +355,7 @@ impl Event {
         }
     }
 
-    /// What the script did, in few words: to set what is recorded against what it does now.
+    /// The script's action, in few words: to compare the record with what the script does now.
     pub fn in_words(&self) -> String {
         match self {
             Self::StepBegan { title, .. } => format!("the step \u{201c}{title}\u{201d}"),

@@ -1,4 +1,4 @@
-//! What is known of the job before the first reading.
+//! The job, before the first reading.
 
 use super::quantity::Quantity;
 use serde::{Deserialize, Deserializer, Serialize};

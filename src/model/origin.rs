@@ -29,7 +29,7 @@ pub enum Origin {
     Instrument {
         /// The shop's name for it.
         id: String,
-        /// What it sent, as it came.
+        /// Its text, as it came.
         raw: String,
         /// The range that it was set to, if it said so.
         #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -22,7 +22,7 @@ pub struct Points {
     pub in_line: BTreeSet<String>,
     /// Fuses, relays and the like that can be taken out.
     pub parts: BTreeSet<String>,
-    /// What can be held, turned or switched, each in words.
+    /// The parts to hold, turn or switch, each in words.
     pub movable: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
@@ -143,7 +143,7 @@ pub struct UnknownName {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{part}` can't stand at `{position}`; it stands {known}")]
 pub struct NoSuchPosition {
-    /// What is moved.
+    /// The part that is moved.
     pub part: String,
     /// Where it was said to stand.
     pub position: String,

@@ -98,7 +98,7 @@ pub enum QuantityError {
     /// A text that is no quantity.
     #[error("`{text}` is not a quantity: write a number and its unit, such as `12.6 V`")]
     Unreadable {
-        /// What was given.
+        /// The given text.
         text: String,
     },
 }

@@ -26,7 +26,7 @@ pub struct SweepReading {
 }
 
 impl SweepReading {
-    /// What each of these readings is, in the unit of their question; `None` where that can't be read.
+    /// The value of each of these readings, in the unit of their prompt; `None` where that can't be read.
     pub fn shown(readings: &[Self], unit: Unit) -> Vec<Option<Shown>> {
         readings.iter().map(|reading| typed::read(&reading.text, unit).ok()).collect()
     }
@@ -58,7 +58,7 @@ pub struct Answered {
     pub verdict: Option<Verdict>,
     /// The readings of a sweep.
     pub sweep: Vec<SweepReading>,
-    /// What was typed first and doubted.
+    /// The text that was typed first and doubted.
     pub doubts: Vec<(Arc<str>, Doubt)>,
     /// Where the answer came from.
     pub origin: Origin,
@@ -175,7 +175,7 @@ pub struct Placed {
     pub line: usize,
     /// The line at which the path that it belongs to was taken back.
     pub struck_at: Option<usize>,
-    /// What happened.
+    /// The event.
     pub item: Item,
 }
 
@@ -190,12 +190,12 @@ pub struct Step {
     pub title: String,
     /// Where the technician was.
     pub near: Vec<Zone>,
-    /// What happened.
+    /// The event.
     pub items: Vec<Placed>,
 }
 
 impl Step {
-    /// What happened in it, to be changed.
+    /// Its events, to be changed.
     pub fn items_mut(&mut self) -> impl DoubleEndedIterator<Item = &mut Item> {
         self.items.iter_mut().map(|placed| &mut placed.item)
     }
@@ -241,7 +241,7 @@ pub struct Record {
     pub began: Stamp,
     /// When the last thing happened.
     pub last: Stamp,
-    /// What happened, by step.
+    /// The events, by step.
     pub steps: Vec<Step>,
     /// How it stands.
     pub status: RunStatus,

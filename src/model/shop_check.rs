@@ -1,4 +1,4 @@
-//! What can't be right in `shop.toml`, though it can be read: with where it stands, and what to do.
+//! The parts of `shop.toml` that can be read and can't be right: with the place, and what to do.
 
 use super::dimension::Dimension;
 use super::meter::{Function, Meter, Range};
@@ -21,7 +21,7 @@ pub enum Way {
 pub struct ShopProblem {
     /// Where it stands.
     pub way: Vec<Way>,
-    /// What is wrong, in a sentence without its full stop.
+    /// The problem, in a sentence without its full stop.
     pub title: String,
     /// What to do.
     pub hint: String,
@@ -147,7 +147,7 @@ fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem
         (Ok(Some(from)), Ok(Some(until))) if until < from => Some(ShopProblem::new(
             "until",
             format!("{name} counts until {until}, which is before {from}, the first day"),
-            "write the first day behind `from` and the last one behind `until`",
+            "write the first day after `from` and the last one after `until`",
         )),
         _ => None,
     }

@@ -1,4 +1,4 @@
-//! What the reader of configuration files says, in the program's own words.
+//! The sentences of the reader of configuration files, in Ohmwright's own words.
 
 use super::words;
 
@@ -33,7 +33,7 @@ pub fn in_own_words(message: &str) -> (String, Option<String>) {
     (message, None)
 }
 
-/// What stands between `backticks`.
+/// The text between `backticks`.
 fn ticked(message: &str) -> Vec<&str> {
     message.split('`').skip(1).step_by(2).collect()
 }

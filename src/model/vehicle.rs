@@ -1,4 +1,4 @@
-//! What is known of the vehicle while a procedure runs, and the actions that change it.
+//! The state of the vehicle while a procedure runs, and the actions that change it.
 
 use super::quantity::Quantity;
 use serde::{Deserialize, Serialize};
@@ -9,9 +9,9 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not a state that is known here; it is one of {}", known.join(", "))]
 pub struct UnknownState {
-    /// What was given.
+    /// The given text.
     pub text: String,
-    /// What it may be.
+    /// The states that it can have.
     pub known: &'static [&'static str],
 }
 
@@ -21,9 +21,9 @@ pub struct UnknownState {
 pub struct StatePart {
     /// Its name in files, in tables and on the command line.
     pub name: &'static str,
-    /// What people call it.
+    /// Its usual name.
     pub label: &'static str,
-    /// What it is called where it is asked for.
+    /// Its name where Ohmwright asks for it.
     pub question: &'static str,
     /// The states that can be chosen when a person is asked; the others last no longer than a reading.
     pub choices: &'static [&'static str],
@@ -164,7 +164,7 @@ pub struct Jumper {
     pub through: Option<Quantity>,
 }
 
-/// What is known of the vehicle. Changed by actions and by the technician's word, never guessed.
+/// The state of the vehicle. Actions and the technician's word change it; nothing guesses it.
 #[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct VehicleState {
@@ -195,7 +195,7 @@ pub struct VehicleState {
     /// Fuses, relays and the like that are out of their sockets.
     #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
     pub removed: BTreeSet<String>,
-    /// What is held, turned or switched by hand, and where it stands.
+    /// The parts that are held, turned or switched by hand, with their positions.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub positions: BTreeMap<String, String>,
     /// Jumpers and substitute loads in place.
@@ -369,7 +369,7 @@ impl Method {
     }
 }
 
-/// What the technician does that changes the vehicle.
+/// An action of the technician that changes the vehicle.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(tag = "do", rename_all = "snake_case")]
 pub enum Action {

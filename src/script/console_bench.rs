@@ -54,7 +54,7 @@ fn take(
     Ok(format!("{title}: {faults}").into())
 }
 
-/// What help says of these functions.
+/// The help texts of these functions.
 pub const FUNCTION_DOCS: &[FunctionDoc] = &[
     FunctionDoc::function("bench", &[("circuit", Kind::Text)], Kind::Text, "Takes a healthy circuit to measure on."),
     FunctionDoc::function(

@@ -112,7 +112,7 @@ const ELSEWHERE: [(&str, &str); 9] = [
     ("then", "what is done if it is so stands in braces: `if feed.low { … }`"),
 ];
 
-/// What is written as in another language, and a unit that stands behind its number without a point.
+/// Text written as in another language, and a unit that follows its number without a point.
 fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic> {
     if error.position().is_none() {
         return None;
@@ -134,7 +134,7 @@ fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic
     let start = before.len() - number.len();
     number.parse::<f64>().ok()?;
     (before.len() < here.start)
-        .then(|| at("a unit stands behind a point".to_owned(), start..here.end, format!("write {number}.{unit}")))
+        .then(|| at("a unit stands after a point".to_owned(), start..here.end, format!("write {number}.{unit}")))
 }
 
 /// An error while the script ran. `library` finds a library file by its name.
@@ -297,7 +297,7 @@ fn property(text: &str) -> Option<(&str, TypeName<'_>)> {
     Some((quoted.next()?, TypeName::of(quoted.next()?)))
 }
 
-/// The unit that somebody may have meant behind a number or a quantity.
+/// The unit that somebody may have meant after a number or a quantity.
 fn unit_like(name: &str, kind: TypeName<'_>) -> Option<String> {
     if !matches!(kind, TypeName::Number | TypeName::Quantity) {
         return None;

@@ -29,7 +29,7 @@ pub enum Kind {
     Near,
     /// What the hands do.
     Methods,
-    /// What is moved.
+    /// The part that is moved.
     Moving,
     /// A meter reading or a module value.
     Reading,
@@ -128,7 +128,7 @@ impl FunctionDoc {
         Self { of: None, name, takes, gives, doc }
     }
 
-    /// A property, read behind a point.
+    /// A property, read after a point.
     pub const fn property(of: Kind, name: &'static str, gives: Kind, doc: &'static str) -> Self {
         Self { of: Some(of), name, takes: &[], gives, doc }
     }

@@ -7,7 +7,7 @@ use crate::model::prompt::CauseId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// What a procedure says of itself.
+/// The header of a procedure.
 #[derive(Clone, PartialEq, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Header {
@@ -31,7 +31,7 @@ pub struct Header {
     /// Library files, resolved before the run starts.
     #[serde(default)]
     pub uses: Vec<String>,
-    /// What it may conclude.
+    /// Its causes.
     #[serde(default)]
     pub causes: BTreeMap<String, CauseText>,
     /// Roles that must sign a record of it, besides the technician.

@@ -47,7 +47,7 @@ pub enum TypeName<'a> {
     Near,
     /// What the hands do.
     Methods,
-    /// What is moved.
+    /// The part that is moved.
     Moving,
     /// Any other, by the last part of its name.
     Other(&'a str),

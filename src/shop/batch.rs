@@ -65,7 +65,7 @@ pub enum Progress<'a> {
     Done,
 }
 
-/// What came of a table.
+/// The result of a table.
 #[derive(Default)]
 pub struct BatchResult {
     /// How many rows there were.
@@ -299,8 +299,8 @@ impl Summary {
     }
 }
 
-/// A file beside the summary that takes its place once it is whole. It has one name for good: what a batch that was killed left
-/// behind goes away with the next.
+/// A file beside the summary that takes its place once it is whole. Its name is always the same: the next batch removes what a
+/// killed one left.
 fn beside(summary: &Path) -> Result<tempfile::NamedTempFile, ShopError> {
     let folder = summary.parent().filter(|folder| !folder.as_os_str().is_empty());
     let folder = folder.unwrap_or_else(|| Path::new("."));
@@ -312,7 +312,7 @@ fn beside(summary: &Path) -> Result<tempfile::NamedTempFile, ShopError> {
     Ok(whole_file::begin(folder, &name, false)?)
 }
 
-/// What came of the rows so far.
+/// The results of the rows so far.
 #[derive(Default)]
 struct Sum {
     result: BatchResult,

@@ -156,7 +156,7 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
         (Ok(()), Some(Some(refused))) => (format!("not one that counts: {refused}"), "not one that counts".to_owned()),
         (Ok(()), _) => {
             let behind = if index + 1 == count && unsigned > 0 {
-                let lines = words::count(unsigned, "line behind it is", "lines behind it are");
+                let lines = words::count(unsigned, "line after it is", "lines after it are");
                 format!("; {lines} not signed")
             } else {
                 String::new()

@@ -6,6 +6,22 @@ const JOB: &str =
     "[job]\nvehicle = \"Unit 77\"\nconcern = \"Flat on Mondays\"\nmeter = \"red\"\n[vehicle]\nwheels = \"free\"\n";
 
 #[test]
+fn the_option_has_an_older_word_that_help_does_not_show() {
+    let readings = |option: &str| {
+        let place = Place::new();
+        let call = format!("run battery {option} --fault none --seed 3");
+        place.call(&call).typing(&["pause"]).go().ended(4);
+        place.events()[0]["simulated"].clone()
+    };
+    assert_eq!(readings("--bench"), readings("--simulate"));
+    assert_eq!(readings("--bench battery"), readings("--simulate battery"));
+    for command in ["run", "batch"] {
+        let help = Place::new().call(&format!("{command} --help")).go().ended(0);
+        help.says("--simulate").never_says("--bench");
+    }
+}
+
+#[test]
 fn the_job_file_of_a_run_on_the_bench_stands_in_its_record() {
     let place = Place::new();
     place.file("job.toml", JOB);

@@ -274,7 +274,7 @@ fn what_is_written_as_elsewhere_is_said_as_it_is_here() {
         ("key_on;", "there is no variable `key_on` here", "a function is called with brackets: `key_on()`"),
         ("if 1 == 2 { } elseif 2 == 3 { }", "`elseif` is no word", "write `else if`, in two words"),
         ("def f(x) { x }", "`def` is no word", "a function begins with `fn`"),
-        ("let v = 12.6 V / 4 ohm;", "a unit stands behind a point", "write 12.6.V"),
+        ("let v = 12.6 V / 4 ohm;", "a unit stands after a point", "write 12.6.V"),
         (
             "let v = read(\"v\", \"V\", at_most(1.V)); if v.low() { }",
             "no function `low`",

@@ -62,7 +62,7 @@ pub fn list(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
     circuits.extend(builtin::circuit_names());
     circuits.sort();
     circuits.dedup();
-    let words = format!("Simulated circuits, for --bench and `ohmwright circuit`: {}.", circuits.join(", "));
+    let words = format!("Simulated circuits, for --simulate and `ohmwright circuit`: {}.", circuits.join(", "));
     output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     let open = settings.store.open_runs(RECENT)?;
     if !open.is_empty() {

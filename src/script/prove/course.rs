@@ -166,7 +166,7 @@ impl Proving {
     /// One run from one of its entry points with these faults, each at the middle of its range, on the vehicle of this seed.
     ///
     /// # Errors
-    /// What the circuit could not be asked.
+    /// Where the circuit can't be solved.
     pub fn run(
         &self,
         entry_point: EntryPoint,

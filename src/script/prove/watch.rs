@@ -17,7 +17,7 @@ pub enum Stage {
     Answers,
 }
 
-/// Whoever looks on.
+/// An observer of a proof.
 pub trait Watch: Sync {
     /// A stage begins, with so many runs; with answers, so many cases.
     fn begins(&self, stage: Stage, runs: u64);

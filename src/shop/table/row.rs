@@ -53,7 +53,7 @@ pub struct Table<'a> {
     pub loaded: &'a Loaded,
     /// The file's name.
     pub table: String,
-    /// What the records' names begin with.
+    /// The beginning of the records' names.
     pub prefix: String,
     /// Its rows that were recorded before.
     pub before: RecordedRows,
@@ -87,10 +87,10 @@ fn answers_in(entries: &[Entry]) -> usize {
     entries.iter().filter(|entry| matches!(entry.event, Event::Answered { .. })).count()
 }
 
-/// What a run over a row came to.
+/// The result of a run over a row.
 struct Ran {
     finished: Finished,
-    /// What the circuit could not be asked.
+    /// Why the circuit could not answer, if it could not.
     trouble: Option<String>,
     used: Used,
 }
@@ -388,7 +388,7 @@ impl Table<'_> {
         }
     }
 
-    /// What the row lacks: where, what stands there, and what to do.
+    /// The gap of the row: its place, the text there, and what to do.
     fn lacking(
         &self,
         line: u64,

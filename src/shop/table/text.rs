@@ -202,7 +202,7 @@ impl Scan {
                 self.column = if is_line_end { 0 } else { self.column + 1 };
                 self.cell = Cell::Begin;
             }
-            // Something behind the closing mark: it was the opening one of another cell.
+            // Something after the closing mark: it was the opening one of another cell.
             (Cell::Closing, _) if self.within.is_some() && byte != b' ' => return Err(self.quotation(true)),
             (Cell::Begin | Cell::Plain | Cell::Closing, _) => self.cell = Cell::Plain,
         }
