@@ -549,7 +549,7 @@ impl VehicleState {
             Action::Hold { part, .. } if !self.positions.contains_key(part) => {
                 format!("{} not held", part.replace('_', " "))
             }
-            Action::CarryOut { text } => format!("to do again: {text}"),
+            Action::CarryOut { text, .. } => format!("to do again: {text}"),
             other => other.left_words(self),
         }
     }

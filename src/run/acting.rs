@@ -61,8 +61,7 @@ impl Session {
     /// The question that follows tells the technician to do it: its cautions come before the question, and nobody is asked
     /// whether it is done.
     fn is_told_to(&mut self, action: Action, after: VehicleState) -> Result<(), Stop> {
-        let methods: Vec<_> = Method::of_action(&action).into_iter().collect();
-        self.caution(Some(&after), &methods)?;
+        self.caution_before_action(&action, &after, None)?;
         self.vehicle = after;
         let mut event = Event::acted(action, false);
         if let Event::Acted { by_question, .. } = &mut event {

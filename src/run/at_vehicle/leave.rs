@@ -71,8 +71,7 @@ impl Session {
             return Ok(Line::NobodyGoesOn);
         }
         let after = self.vehicle.after(action, Some(self.clock.minute()));
-        let methods: Vec<_> = crate::model::caution::Method::of_action(action).into_iter().collect();
-        self.caution(Some(&after), &methods)?;
+        self.caution_before_action(action, &after, None)?;
         let from = loop {
             let (form, from) = self.put(Request::PutBack { action }).parts();
             match form {
@@ -92,7 +91,7 @@ impl Session {
     /// Something was done in the author's words: it may undo what was done before. On a way back it is undone only until the
     /// run goes on.
     pub(in crate::run) fn was_carried_out(&mut self, action: &Action, back: bool) {
-        let Action::CarryOut { text } = action else { return };
+        let Action::CarryOut { text, .. } = action else { return };
         if !back {
             self.undos.retain(|undo| undo.text != *text);
             self.carried_out.clone_from(text);
@@ -110,7 +109,7 @@ impl Session {
     /// What was undone on a way back, and has to be done again before anything goes on.
     pub(in crate::run) fn done_again(&self) -> Vec<Action> {
         let undone = self.undos.iter().filter(|undo| undo.is_undone && !undo.does.is_empty());
-        undone.map(|undo| Action::CarryOut { text: undo.does.clone() }).collect()
+        undone.map(|undo| Action::CarryOut { text: undo.does.clone(), methods: None }).collect()
     }
 
     /// What brings the vehicle back to how it was found, in an order that is safe: load off, engine stopped, key off; leads
@@ -154,7 +153,7 @@ struct Way {
 
 impl Way {
     fn after_leads(&mut self, undos: Vec<String>, leads: Option<bool>) {
-        self.undone = undos.into_iter().rev().map(|text| Action::CarryOut { text }).collect();
+        self.undone = undos.into_iter().rev().map(|text| Action::CarryOut { text, methods: None }).collect();
         let moves = [&self.powered, &self.jumpers, &self.together, &self.undone].iter().any(|part| !part.is_empty())
             || self.lift.is_some()
             || self.battery.is_some();
