@@ -94,6 +94,36 @@ impl State {
         self.original.get(self.position).map(|entry| &entry.event)
     }
 
+    /// What comes next of what was replied: the way back goes before an end or a pause, and nobody replies it to what was asked.
+    fn next_of_replies(&self) -> Option<&Event> {
+        let ahead = self.original.get(self.position..).unwrap_or_default();
+        let leaves = |event: &Event| {
+            matches!(
+                event,
+                Event::Cautioned { .. }
+                    | Event::Acknowledged { .. }
+                    | Event::Noted { .. }
+                    | Event::Acted { back: true, .. }
+                    | Event::LeftChanged { .. }
+            )
+        };
+        let way = ahead.iter().take_while(|entry| leaves(&entry.event)).count();
+        let is_left =
+            |entry: &Entry| matches!(entry.event, Event::Acted { back: true, .. } | Event::LeftChanged { .. });
+        let after = ahead.get(way).map(|entry| &entry.event);
+        let first = ahead.first().map(|entry| &entry.event);
+        if !ahead[..way].iter().any(is_left) || matches!(first, Some(Event::Noted { .. })) {
+            return first;
+        }
+        match after {
+            Some(Event::Paused | Event::Ended { .. } | Event::Concluded { .. }) => after,
+            // Broken off on the way back: whatever it was for, the same comes of it.
+            None => Some(&Event::Paused),
+            Some(event) if is_of_the_edge(event) || matches!(event, Event::Resumed { .. }) => Some(&Event::Paused),
+            Some(_) => first,
+        }
+    }
+
     /// The sitting ended here, by a power cut or the like: what follows is of the next one, or there is nothing more.
     fn at_a_break(&self) -> bool {
         self.next().is_none_or(|event| is_of_the_edge(event) || matches!(event, Event::Resumed { .. }))
@@ -125,7 +155,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let form = match self.next_of_replies() {
             Some(Event::Answered { prompt: then, answer, .. }) if then.id == prompt.id => as_typed(answer),
             Some(Event::Doubted { id, typed, .. }) if *id == prompt.id => Form::Text(typed.clone()),
             next => other(next),
@@ -149,7 +179,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match self.next() {
+        match self.next_of_replies() {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
@@ -170,7 +200,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let form = match self.next_of_replies() {
             Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Form::Skip { reason: why.to_owned() },
@@ -209,7 +239,7 @@ impl State {
     }
 
     fn needs(&mut self, id: &PromptId) -> Form {
-        match self.next() {
+        match self.next_of_replies() {
             Some(Event::Struck { id: struck, .. }) if struck == id => Form::Back { to: Some(id.clone()) },
             Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Form::enter(),
             Some(Event::Paused) => Form::Pause,
@@ -228,14 +258,14 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match other(self.next()) {
+        match other(self.next_of_replies()) {
             Form::Nobody => Form::enter(),
             form => form,
         }
     }
 
     fn confirm_vehicle(&mut self) -> Form {
-        match self.next() {
+        match self.next_of_replies() {
             _ if self.is_over() => Form::Pause,
             Some(Event::Resumed { vehicle, unseen, .. }) => Form::Vehicle { state: vehicle.clone(), seen: !unseen },
             Some(Event::Paused) => Form::Pause,
