@@ -7,10 +7,10 @@ use super::id::ReplyId;
 use super::limits::Verdict;
 use super::origin::Origin;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
+use super::quantity::Quantity;
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
-use super::quantity::Quantity;
 use super::vehicle::{Action, VehicleState, WaitFor};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -274,7 +274,15 @@ impl Entry {
 impl Event {
     /// An action as a script has it done, or found to be so already.
     pub const fn acted(action: Action, already: bool) -> Self {
-        Self::Acted { action, already, back: false, cut_short_after: None, passed_over: false, by_question: false, person: None }
+        Self::Acted {
+            action,
+            already,
+            back: false,
+            cut_short_after: None,
+            passed_over: false,
+            by_question: false,
+            person: None,
+        }
     }
 
     /// Whether the script brought it about: what a replay pops and compares.

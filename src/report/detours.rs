@@ -43,7 +43,9 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 });
             }
             Item::Struck { id, reading: None, at } => {
-                let Some(change) = record.changes.iter().find(|change| change.at == *at && change.id == *id) else { continue };
+                let Some(change) = record.changes.iter().find(|change| change.at == *at && change.id == *id) else {
+                    continue;
+                };
                 let reason = plain(&change.reason);
                 detours.push(Detour {
                     what: "changed",

@@ -97,7 +97,13 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
         Event::Acted { action, already, cut_short_after, passed_over, .. } => {
-            let done = if *passed_over { "Passed over" } else if *already { "Already so" } else { "Done" };
+            let done = if *passed_over {
+                "Passed over"
+            } else if *already {
+                "Already so"
+            } else {
+                "Done"
+            };
             (Tone::Plain, format!("{done}: {}", action::done(action, points, *cut_short_after)))
         }
         Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),

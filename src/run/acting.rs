@@ -126,7 +126,9 @@ impl Session {
                         cut_short_after = None;
                         break reply.came_from();
                     }
-                    if matches!(about.form, Form::Text(_)) && action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+                    if matches!(about.form, Form::Text(_))
+                        && action.waits_for().is_some_and(|kind| !kind.may_be_shortened())
+                    {
                         cut_short_after = None;
                         if seconds_too_few(&action, &asked_for, &self.clock.now()).is_some() {
                             self.refuse_to_shorten(&action, &asked_for);

@@ -21,7 +21,15 @@ pub fn sweep_read(id: PromptId, reading: SweepReading, from: &CameFrom) -> Event
 
 /// Something was done at the vehicle.
 pub fn acted(action: Action, back: bool, cut_short_after: Option<u64>, from: &CameFrom) -> Event {
-    Event::Acted { action, already: false, back, cut_short_after, passed_over: false, by_question: false, person: person(from) }
+    Event::Acted {
+        action,
+        already: false,
+        back,
+        cut_short_after,
+        passed_over: false,
+        by_question: false,
+        person: person(from),
+    }
 }
 
 /// Cautions were read, or nobody was there.

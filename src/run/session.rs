@@ -2,9 +2,9 @@
 
 use super::answerer::{Answerer, Answering, MeterInUse};
 use super::at_vehicle::keeping::Keeping;
+use super::at_vehicle::undo::Undo;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
-use super::at_vehicle::leave::Undo;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;

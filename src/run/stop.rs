@@ -85,7 +85,9 @@ pub enum ScriptError {
     #[error("`conclude` needs at least one cause")]
     NoCause,
     /// Something is done while a wait lasts.
-    #[error("only readings are taken while a wait lasts (\u{201c}{1}\u{201d}), and this is an action: {0}; write `end_wait()` before it")]
+    #[error(
+        "only readings are taken while a wait lasts (\u{201c}{1}\u{201d}), and this is an action: {0}; write `end_wait()` before it"
+    )]
     ActsInAWait(String, String),
     /// A wait that has no end or no beginning, or takes no readings.
     #[error("{0}")]

@@ -226,7 +226,9 @@ fn waits_before_the_question(entries: &[Entry]) -> Vec<Action> {
     let mut standing: Vec<&Action> = replay
         .actions()
         .filter_map(|entry| match &entry.event {
-            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => Some(action),
+            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => {
+                Some(action)
+            }
             _ => None,
         })
         .collect();
@@ -298,5 +300,8 @@ fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
 
 /// Nothing before this belongs to the answer that comes after it.
 const fn ends_an_answer(event: &Event) -> bool {
-    matches!(event, Event::Struck { reading: None, .. } | Event::Changed { .. } | Event::Kept { .. } | Event::Started(_))
+    matches!(
+        event,
+        Event::Struck { reading: None, .. } | Event::Changed { .. } | Event::Kept { .. } | Event::Started(_)
+    )
 }

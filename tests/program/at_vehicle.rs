@@ -35,7 +35,8 @@ fn a_cause_offers_the_way_back_in_a_safe_order_and_each_line_is_an_action() {
 
 #[test]
 fn a_line_that_is_left_stays_open_in_the_record_and_the_battery_is_not_put_on_top_of_it() {
-    let place = Place::with("disconnect_battery();\nunplug(\"C41\");\nlet a = ask(\"a\", \"Dry?\");\nconclude(\"wire\");\n");
+    let place =
+        Place::with("disconnect_battery();\nunplug(\"C41\");\nlet a = ask(\"a\", \"Dry?\");\nconclude(\"wire\");\n");
     place.at_vehicle(&["+", "", "", "1", "", "skip the plug is at the bench"]).ended(0);
     let events = place.events();
     assert!(back(&events).is_empty());
@@ -206,7 +207,21 @@ fn a_reading_is_measured_again_with_the_vehicle_brought_there_and_to_where_the_s
     let place = Place::with(CHANGED);
     let shown = place
         .at_vehicle(&[
-            "", "12.4", "", "12.5", "0.5 2.5 4.5", "", "change a", "2", "lead slipped", "", "", "12.7", "", "1", "",
+            "",
+            "12.4",
+            "",
+            "12.5",
+            "0.5 2.5 4.5",
+            "",
+            "change a",
+            "2",
+            "lead slipped",
+            "",
+            "",
+            "12.7",
+            "",
+            "1",
+            "",
         ])
         .ended(0);
     shown.clone().says("What differs: key OFF.");
@@ -229,7 +244,11 @@ fn what_a_contact_was_opened_for_since_is_named_and_asked_again() {
         .ended(0);
     shown.clone().says("`b` is asked again: a connector or a part was opened since.");
     let events = place.events();
-    assert_eq!((typed(&events, "b"), of_kind(&events, "kept").len()), (vec!["12.5".into(), "12.6".into()], 1), "{shown}");
+    assert_eq!(
+        (typed(&events, "b"), of_kind(&events, "kept").len()),
+        (vec!["12.5".into(), "12.6".into()], 1),
+        "{shown}"
+    );
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -237,8 +256,26 @@ fn what_a_contact_was_opened_for_since_is_named_and_asked_again() {
 fn what_can_t_be_changed_is_said_and_stands() {
     let place = Place::with(CHANGED);
     let shown = place.at_vehicle(&[
-        "", "12.4", "", "12.5", "change nothing", "change a", "1", "twelve", "slip", "change a", "1", "", "0.5 2.5 4.5", "",
-        "change track", "1", "0.6", "slip", "1", "",
+        "",
+        "12.4",
+        "",
+        "12.5",
+        "change nothing",
+        "change a",
+        "1",
+        "twelve",
+        "slip",
+        "change a",
+        "1",
+        "",
+        "0.5 2.5 4.5",
+        "",
+        "change track",
+        "1",
+        "0.6",
+        "slip",
+        "1",
+        "",
     ]);
     shown.clone().says("`nothing` is not answered yet").says("Nothing is changed.").says("a sweep can't be mistyped");
     assert!(of_kind(&place.events(), "changed").is_empty());

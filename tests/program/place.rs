@@ -223,7 +223,11 @@ pub fn as_format_1(journal: &str) -> String {
         let line = line.replace(",\"origin\":{\"from\":\"carried_over\"}", ",\"carried\":true");
         format!("{}\n", without(&line, ",\"origin\":{", "}"))
     };
-    journal.lines().filter(|line| !line.contains("\"event\":\"continued\"") && !line.contains("\"event\":\"left_changed\"")).map(older).collect()
+    journal
+        .lines()
+        .filter(|line| !line.contains("\"event\":\"continued\"") && !line.contains("\"event\":\"left_changed\""))
+        .map(older)
+        .collect()
 }
 
 /// Events of this kind.

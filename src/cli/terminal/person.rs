@@ -3,8 +3,8 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
-use crate::cli::terminal::wait::{self, Wait};
 use crate::cli::terminal::plain_word::{self, PlainWord};
+use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;

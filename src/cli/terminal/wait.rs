@@ -76,7 +76,10 @@ mod tests {
 
     #[test]
     fn it_is_said_every_five_minutes_and_at_last_every_minute() {
-        assert_eq!([2400, 2399, 2100, 301, 300, 240, 61, 60, 1, 0].map(next_mark), [2100, 2100, 1800, 300, 240, 180, 60, 0, 0, 0]);
+        assert_eq!(
+            [2400, 2399, 2100, 301, 300, 240, 61, 60, 1, 0].map(next_mark),
+            [2100, 2100, 1800, 300, 240, 180, 60, 0, 0, 0]
+        );
     }
 
     #[test]

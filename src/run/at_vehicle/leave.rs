@@ -6,6 +6,7 @@ use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, Battery, Engine, Key, Lift, VehicleState};
+use crate::run::at_vehicle::undo::Undo;
 use crate::run::events;
 use crate::run::notice::Notice;
 use crate::run::phase::Phase;
@@ -86,7 +87,7 @@ impl Session {
         self.vehicle = self.vehicle.after(action, Some(done.minute()));
         self.was_carried_out(action, true);
         self.append(Entry { at: done, reply: from.id, event: events::acted(action.clone(), true, None, &from) })
-    .map(|()| Line::Done)
+            .map(|()| Line::Done)
     }
 
     /// Something was done in the author's words: it may undo what was done before. On a way back it is undone only until the
@@ -124,16 +125,6 @@ impl Session {
     }
 }
 
-/// What undoes something that was done in the author's words.
-pub(in crate::run) struct Undo {
-    /// The words of what undoes it.
-    text: String,
-    /// The words of what it undoes.
-    does: String,
-    /// It was undone on a way back.
-    is_undone: bool,
-}
-
 enum Line {
     Done,
     Open,
@@ -164,16 +155,28 @@ impl Way {
 
     fn in_order(self) -> Vec<Action> {
         let Self { powered, leads, jumpers, together, undone, lift, battery } = self;
-        powered.into_iter().chain(leads).chain(jumpers).chain(together).chain(undone).chain(lift).chain(battery).collect()
+        powered
+            .into_iter()
+            .chain(leads)
+            .chain(jumpers)
+            .chain(together)
+            .chain(undone)
+            .chain(lift)
+            .chain(battery)
+            .collect()
     }
 }
 
 fn way_home(found: &VehicleState, now: &VehicleState) -> Way {
     let mut way = Way::default();
-    for jumper in now.jumpers.iter().filter(|jumper| !found.jumpers.iter().any(|had| had.joins(&jumper.from, &jumper.to))) {
+    for jumper in
+        now.jumpers.iter().filter(|jumper| !found.jumpers.iter().any(|had| had.joins(&jumper.from, &jumper.to)))
+    {
         way.jumpers.push(Action::Disconnect { from: jumper.from.clone(), to: jumper.to.clone() });
     }
-    for jumper in found.jumpers.iter().filter(|jumper| !now.jumpers.iter().any(|has| has.joins(&jumper.from, &jumper.to))) {
+    for jumper in
+        found.jumpers.iter().filter(|jumper| !now.jumpers.iter().any(|has| has.joins(&jumper.from, &jumper.to)))
+    {
         way.jumpers.push(Action::Connect { jumper: jumper.clone() });
     }
     for connector in now.unplugged.difference(&found.unplugged) {

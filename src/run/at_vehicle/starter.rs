@@ -23,10 +23,8 @@ impl Session {
         }
         let now = self.clock.now();
         let Some(rest) = rest(&self.entries, &now) else { return };
-        let text = format!(
-            "Starter rests until {}. It turned up to {} s in this run ({SOURCE}).",
-            rest.until, rest.turned
-        );
+        let text =
+            format!("Starter rests until {}. It turned up to {} s in this run ({SOURCE}).", rest.until, rest.turned);
         self.answerer.notice(Notice::Remark { text: &text });
     }
 

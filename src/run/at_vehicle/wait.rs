@@ -16,14 +16,16 @@ impl Session {
     /// It takes no readings, another one lasts, or the journal can't be written.
     pub fn begin_wait(&mut self, time: Quantity, because: WaitFor) -> Result<(), Stop> {
         if !because.takes_readings() {
-            let problem = "readings disturb such a wait: they are taken meanwhile only where a battery is `rested` or `charged`";
+            let problem =
+                "readings disturb such a wait: they are taken meanwhile only where a battery is `rested` or `charged`";
             return Err(Stop::ScriptError(ScriptError::Wait(problem)));
         }
         if self.wait.is_some() {
-            return Err(Stop::ScriptError(ScriptError::Wait("a wait lasts already: write `end_wait()` before the next")));
+            return Err(Stop::ScriptError(ScriptError::Wait(
+                "a wait lasts already: write `end_wait()` before the next",
+            )));
         }
-        let (event, action) =
-            (Event::WaitBegan { time, because }, Action::Wait { time, because: Some(because) });
+        let (event, action) = (Event::WaitBegan { time, because }, Action::Wait { time, because: Some(because) });
         if let Some((line, entry)) = self.next_recorded()? {
             if entry.event != event {
                 return Err(diverged(line, &entry.event, &event));
@@ -49,7 +51,9 @@ impl Session {
     /// None was begun, or whatever keeps an action from being done.
     pub fn end_wait(&mut self) -> Result<(), Stop> {
         let Some((began, action)) = self.wait.take() else {
-            return Err(Stop::ScriptError(ScriptError::Wait("no wait was begun: write `begin_wait(30.min, \"charged\")` first")));
+            return Err(Stop::ScriptError(ScriptError::Wait(
+                "no wait was begun: write `begin_wait(30.min, \"charged\")` first",
+            )));
         };
         if let Some((line, entry)) = self.next_recorded()? {
             return match &entry.event {
@@ -135,7 +139,9 @@ pub(in crate::run) fn with_discharge(way: &mut Vec<Action>, wait: Action) {
     let turns_off = |action: &Action| {
         matches!(
             action,
-            Action::TurnKey { to: Key::Off } | Action::StopEngine | Action::MoveBatteryCable { to: Battery::Disconnected }
+            Action::TurnKey { to: Key::Off }
+                | Action::StopEngine
+                | Action::MoveBatteryCable { to: Battery::Disconnected }
         )
     };
     let (mut off, rest): (Vec<Action>, Vec<Action>) = std::mem::take(way).into_iter().partition(turns_off);
