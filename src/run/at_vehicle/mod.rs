@@ -4,5 +4,7 @@ mod keep;
 pub(super) mod keeping;
 mod leave;
 mod starter;
+mod take_back;
 pub(super) mod undo;
 pub(super) mod wait;
+mod way;
