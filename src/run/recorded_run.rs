@@ -40,6 +40,8 @@ struct State {
     difference: Option<Difference>,
     /// What was replied last could not be taken.
     refused: bool,
+    /// What is put back now, beside the script; and whether the run is being left.
+    puts_back: Option<(Action, bool)>,
 }
 
 /// How far a record was run again.
@@ -56,6 +58,7 @@ impl RecordedRun {
             broken_off: false,
             difference: None,
             refused: false,
+            puts_back: None,
         })))
     }
 
@@ -76,6 +79,11 @@ impl RecordedRun {
             state.position += 1;
         }
         state.broken_off = false;
+    }
+
+    /// Says what is put back now, beside the script, and whether that is because the run is left.
+    pub(super) fn puts_back(&self, what: Option<(&Action, bool)>) {
+        self.state().puts_back = what.map(|(action, leaving)| (action.clone(), leaving));
     }
 
     /// Where record and run part, if they did.
@@ -112,7 +120,9 @@ impl State {
             |entry: &Entry| matches!(entry.event, Event::Acted { back: true, .. } | Event::LeftChanged { .. });
         let after = ahead.get(way).map(|entry| &entry.event);
         let first = ahead.first().map(|entry| &entry.event);
-        if !ahead[..way].iter().any(is_left) || matches!(first, Some(Event::Noted { .. })) {
+        // Before that, nothing was put back at an end.
+        let is_older = super::sitting::behavior_at(&self.original, self.position) < 4;
+        if is_older || !ahead[..way].iter().any(is_left) || matches!(first, Some(Event::Noted { .. })) {
             return first;
         }
         match after {
@@ -122,6 +132,11 @@ impl State {
             Some(event) if is_of_the_edge(event) || matches!(event, Event::Resumed { .. }) => Some(&Event::Paused),
             Some(_) => first,
         }
+    }
+
+    /// Whether what is put back now comes next.
+    fn is_put_back_next(&self) -> bool {
+        matches!((&self.puts_back, self.next()), (Some((action, _)), Some(Event::Acted { action: then, back: true, .. })) if action == then)
     }
 
     /// The sitting ended here, by a power cut or the like: what follows is of the next one, or there is nothing more.
@@ -179,7 +194,13 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match self.next_of_replies() {
+        let is_left = matches!(self.puts_back, Some((_, true)));
+        let next = match self.next() {
+            next @ Some(Event::Acknowledged { .. }) => next,
+            next if self.is_put_back_next() || is_left => next,
+            _ => self.next_of_replies(),
+        };
+        match next {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
@@ -200,7 +221,8 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next_of_replies() {
+        let next = if self.is_put_back_next() { self.next() } else { self.next_of_replies() };
+        let form = match next {
             Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Form::Skip { reason: why.to_owned() },

@@ -46,7 +46,10 @@ impl Session {
             let action = way.remove(0);
             // The battery comes last, and not on top of something that was left as it is.
             let waits_for_others = matches!(action, Action::MoveBatteryCable { .. }) && !open.is_empty();
-            match if waits_for_others { Ok(Line::Open) } else { self.put_back(&action) } {
+            self.behavior.puts_back(Some((&action, true)));
+            let line = if waits_for_others { Ok(Line::Open) } else { self.put_back(&action) };
+            self.behavior.puts_back(None);
+            match line {
                 Ok(Line::Done) => {}
                 Ok(Line::Open) => open.push(action),
                 Ok(Line::NobodyGoesOn) | Err(Stop::LeftOpen) => {
