@@ -351,6 +351,8 @@ impl Record {
                     *from_input = matches!(origin, Some(Origin::Input));
                 }
             }
+            // Nothing was done here: the vehicle was as the entries around it say.
+            Event::Acted { passed_over: true, .. } => {}
             Event::Acted { action, already, cut_short_after, .. } => {
                 if !already {
                     self.vehicle = self.vehicle.after(&action, Some(at.minute()));
@@ -499,12 +501,20 @@ impl Record {
     pub fn answers_with_vehicle(&self) -> Vec<(&Answered, VehicleState)> {
         let mut vehicle = self.started.vehicle.clone();
         let mut answers = Vec::new();
+        // What was kept was given with the vehicle as it stood then.
+        let mut given: Vec<(usize, VehicleState)> = Vec::new();
+        let is_kept_of = |line: usize| self.every_answer().any(|answered| answered.kept_from == Some(line));
         for item in self.items() {
             match item {
                 Item::Acted { action, already: false, at, .. } => vehicle = vehicle.after(action, Some(at.minute())),
                 Item::Resumed { vehicle: then, .. } => vehicle.clone_from(then),
-                Item::Answered(answered) if answered.struck_at.is_none() => {
-                    answers.push((&**answered, vehicle.clone()))
+                Item::Answered(answered) => {
+                    if answered.struck_at.is_none() {
+                        let then = given.iter().find(|(line, _)| answered.kept_from == Some(*line));
+                        answers.push((&**answered, then.map_or_else(|| vehicle.clone(), |(_, then)| then.clone())));
+                    } else if is_kept_of(answered.line) {
+                        given.push((answered.line, vehicle.clone()));
+                    }
                 }
                 _ => {}
             }

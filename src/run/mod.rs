@@ -32,10 +32,8 @@ pub mod signature;
 mod sitting;
 pub mod slipping;
 pub mod stop;
-mod take_back;
 pub mod unattended;
 pub mod view;
-mod way;
 
 #[cfg(test)]
 mod fakes;

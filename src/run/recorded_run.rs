@@ -40,6 +40,8 @@ struct State {
     difference: Option<Difference>,
     /// What was replied last could not be taken.
     refused: bool,
+    /// What is put back now, beside the script; and whether the run is being left.
+    puts_back: Option<(Action, bool)>,
 }
 
 /// How far a record was run again.
@@ -56,6 +58,7 @@ impl RecordedRun {
             broken_off: false,
             difference: None,
             refused: false,
+            puts_back: None,
         })))
     }
 
@@ -78,6 +81,11 @@ impl RecordedRun {
         state.broken_off = false;
     }
 
+    /// Says what is put back now, beside the script, and whether that is because the run is left.
+    pub(super) fn puts_back(&self, what: Option<(&Action, bool)>) {
+        self.state().puts_back = what.map(|(action, leaving)| (action.clone(), leaving));
+    }
+
     /// Where record and run part, if they did.
     pub fn difference(&self) -> Option<Difference> {
         self.state().difference.clone()
@@ -92,6 +100,43 @@ const fn is_of_the_edge(event: &Event) -> bool {
 impl State {
     fn next(&self) -> Option<&Event> {
         self.original.get(self.position).map(|entry| &entry.event)
+    }
+
+    /// What comes next of what was replied: the way back goes before an end or a pause, and nobody replies it to what was asked.
+    fn next_of_replies(&self) -> Option<&Event> {
+        let ahead = self.original.get(self.position..).unwrap_or_default();
+        let leaves = |event: &Event| {
+            matches!(
+                event,
+                Event::Cautioned { .. }
+                    | Event::Acknowledged { .. }
+                    | Event::Noted { .. }
+                    | Event::Acted { back: true, .. }
+                    | Event::LeftChanged { .. }
+            )
+        };
+        let way = ahead.iter().take_while(|entry| leaves(&entry.event)).count();
+        let is_left =
+            |entry: &Entry| matches!(entry.event, Event::Acted { back: true, .. } | Event::LeftChanged { .. });
+        let after = ahead.get(way).map(|entry| &entry.event);
+        let first = ahead.first().map(|entry| &entry.event);
+        // Before that, nothing was put back at an end.
+        let is_older = super::sitting::behavior_at(&self.original, self.position) < 4;
+        if is_older || !ahead[..way].iter().any(is_left) || matches!(first, Some(Event::Noted { .. })) {
+            return first;
+        }
+        match after {
+            Some(Event::Paused | Event::Ended { .. } | Event::Concluded { .. }) => after,
+            // Broken off on the way back: whatever it was for, the same comes of it.
+            None => Some(&Event::Paused),
+            Some(event) if is_of_the_edge(event) || matches!(event, Event::Resumed { .. }) => Some(&Event::Paused),
+            Some(_) => first,
+        }
+    }
+
+    /// Whether what is put back now comes next.
+    fn is_put_back_next(&self) -> bool {
+        matches!((&self.puts_back, self.next()), (Some((action, _)), Some(Event::Acted { action: then, back: true, .. })) if action == then)
     }
 
     /// The sitting ended here, by a power cut or the like: what follows is of the next one, or there is nothing more.
@@ -125,7 +170,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let form = match self.next_of_replies() {
             Some(Event::Answered { prompt: then, answer, .. }) if then.id == prompt.id => as_typed(answer),
             Some(Event::Doubted { id, typed, .. }) if *id == prompt.id => Form::Text(typed.clone()),
             next => other(next),
@@ -149,7 +194,13 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match self.next() {
+        let is_left = matches!(self.puts_back, Some((_, true)));
+        let next = match self.next() {
+            next @ Some(Event::Acknowledged { .. }) => next,
+            next if self.is_put_back_next() || is_left => next,
+            _ => self.next_of_replies(),
+        };
+        match next {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
@@ -172,7 +223,8 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let next = if self.is_put_back_next() { self.next() } else { self.next_of_replies() };
+        let form = match next {
             Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Form::Skip { reason: why.to_owned() },
@@ -211,7 +263,7 @@ impl State {
     }
 
     fn needs(&mut self, id: &PromptId) -> Form {
-        match self.next() {
+        match self.next_of_replies() {
             Some(Event::Struck { id: struck, .. }) if struck == id => Form::Back { to: Some(id.clone()) },
             Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Form::enter(),
             Some(Event::Paused) => Form::Pause,
@@ -230,14 +282,14 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match other(self.next()) {
+        match other(self.next_of_replies()) {
             Form::Nobody => Form::enter(),
             form => form,
         }
     }
 
     fn confirm_vehicle(&mut self) -> Form {
-        match self.next() {
+        match self.next_of_replies() {
             _ if self.is_over() => Form::Pause,
             Some(Event::Resumed { vehicle, unseen, .. }) => Form::Vehicle { state: vehicle.clone(), seen: !unseen },
             Some(Event::Paused) => Form::Pause,

@@ -3,7 +3,7 @@
 use super::answerer::{Answerer, Answering, MeterInUse};
 use super::asked_about::AskedAbout;
 use super::at_vehicle::keeping::Keeping;
-use super::at_vehicle::leave::Undo;
+use super::at_vehicle::undo::Undo;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;

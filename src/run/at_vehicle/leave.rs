@@ -6,6 +6,7 @@ use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, Battery, Engine, Key, Lift, VehicleState};
+use crate::run::at_vehicle::undo::Undo;
 use crate::run::events;
 use crate::run::notice::Notice;
 use crate::run::phase::Phase;
@@ -45,7 +46,10 @@ impl Session {
             let action = way.remove(0);
             // The battery comes last, and not on top of something that was left as it is.
             let waits_for_others = matches!(action, Action::MoveBatteryCable { .. }) && !open.is_empty();
-            match if waits_for_others { Ok(Line::Open) } else { self.put_back(&action) } {
+            self.behavior.puts_back(Some((&action, true)));
+            let line = if waits_for_others { Ok(Line::Open) } else { self.put_back(&action) };
+            self.behavior.puts_back(None);
+            match line {
                 Ok(Line::Done) => {}
                 Ok(Line::Open) => open.push(action),
                 Ok(Line::NobodyGoesOn) | Err(Stop::LeftOpen) => {
@@ -121,16 +125,6 @@ impl Session {
         way.after_leads(undos.collect(), leads_on(&self.entries));
         way.in_order()
     }
-}
-
-/// What undoes something that was done in the author's words.
-pub(in crate::run) struct Undo {
-    /// The words of what undoes it.
-    text: String,
-    /// The words of what it undoes.
-    does: String,
-    /// It was undone on a way back.
-    is_undone: bool,
 }
 
 enum Line {

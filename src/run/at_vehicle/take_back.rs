@@ -1,20 +1,20 @@
 //! Taking back, and the way back: what is asked again is asked of the vehicle as it stood when it was asked first.
 
-use super::at_vehicle::wait::with_discharge;
-use super::notice::Notice;
-use super::phase::{Hands, Phase};
-use super::replay::Replay;
-use super::session::Session;
-use super::stop::Stop;
+use super::wait::with_discharge;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::Record;
 use crate::model::vehicle::{Action, Engine, VehicleState, WaitFor};
 use crate::model::words;
+use crate::run::notice::Notice;
+use crate::run::phase::{Hands, Phase};
+use crate::run::replay::Replay;
+use crate::run::session::Session;
+use crate::run::stop::Stop;
 
 impl Session {
     /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
-    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
+    pub(in crate::run) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
         let Some((line, id)) = self.standing_answer(to) else {
             let problem = match to {
                 Some(id) => {
@@ -41,7 +41,7 @@ impl Session {
     }
 
     /// The last answer that stands, or the one named, with its line.
-    pub(super) fn standing_answer(&self, named: Option<&PromptId>) -> Option<(usize, PromptId)> {
+    pub(in crate::run) fn standing_answer(&self, named: Option<&PromptId>) -> Option<(usize, PromptId)> {
         let record = Record::of(&self.entries).ok()?;
         let mut answers = record.answers();
         let found = match named {
@@ -59,7 +59,7 @@ impl Session {
             .unwrap_or_default()
     }
 
-    pub(super) fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
+    pub(in crate::run) fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
         let mut first = line;
         for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
             match &entry.event {
@@ -74,7 +74,7 @@ impl Session {
 
     /// Whether anything was done at the vehicle since the answer that was taken back last, or said of how it stands: what
     /// was said is struck with the answers.
-    pub(super) fn was_moved_since_struck(&self) -> bool {
+    pub(in crate::run) fn was_moved_since_struck(&self) -> bool {
         let from_line = self.entries.iter().rev().find_map(|entry| match entry.event {
             Event::Struck { from_line, reading: None, .. } | Event::Changed { from_line, .. } => Some(from_line),
             _ => None,
@@ -85,7 +85,7 @@ impl Session {
     }
 
     /// Names what was done in the author's own words and can't be undone by the program.
-    pub(super) fn name_what_stays(&mut self) {
+    pub(in crate::run) fn name_what_stays(&mut self) {
         let by_hand = done_by_hand_since(&self.entries);
         if !by_hand.is_empty() {
             let done = words::all(&by_hand);
@@ -98,7 +98,7 @@ impl Session {
 
     /// Before a question: has the vehicle brought back to where the script has it, as far as the script itself moved it.
     /// What the technician said of the rest stands.
-    pub(super) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
+    pub(in crate::run) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
         let Phase::LooksFirst(hands) = self.phase else { return Ok(()) };
         self.phase = Phase::Live;
         let mut stands = self.vehicle.clone();
@@ -140,7 +140,7 @@ impl Session {
     }
 
     /// Before something else is done: the same, without what is done for a reading. The question that follows looks again.
-    pub(super) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
+    pub(in crate::run) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
         if !matches!(self.phase, Phase::LooksFirst(_)) {
             return Ok(());
         }
