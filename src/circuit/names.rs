@@ -30,6 +30,7 @@ impl Circuit {
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
+        names.looks.extend(self.looks().iter().map(|look| look.id.clone()));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
         names
             .positions

@@ -100,6 +100,9 @@ pub struct Run {
     /// Which vehicle of many: part tolerances, meter error, and the hidden fault
     #[arg(long, value_name = "NUMBER", requires = "bench", value_parser = whole_number)]
     pub seed: Option<u64>,
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
     /// Check after the repair that this record led to
     #[arg(long, value_name = "RECORD")]
     pub after: Option<String>,
@@ -161,6 +164,9 @@ pub struct Resume {
     /// Take what is missing from this file
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
     /// Who goes on with it (else: who was at it before)
     #[arg(long, value_name = "NAME")]
     pub technician: Option<String>,

@@ -9,7 +9,8 @@ pub const FIRST_FORMAT: u32 = 1;
 /// these raises it.
 /// Format 1 counts as 0; 2 knows the verdict on a reading that does not rest, has AC volts (`ac_volts`) and numbers that no meter
 /// shows (`number`), and asks the circuit, where one is known, whether a part that is measured with ohms is fed. Since 3, helpers
-/// refuse sizes that there are not and what can't be (`where since 3` in `electrical`).
-pub const BEHAVIOR: u32 = 3;
+/// refuse sizes that there are not and what can't be (`where since 3` in `electrical`). Since 4, the entry that replaces a doubted one
+/// is doubted like a first one, and so are more volts than the system has.
+pub const BEHAVIOR: u32 = 4;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));

@@ -14,6 +14,9 @@ use crate::model::prompt::{CautionId, Leads, Question};
 use crate::model::vehicle::VehicleState;
 use std::sync::Arc;
 
+/// Where a note was written that was written at a caution.
+pub(super) const AT_A_CAUTION: &str = "a caution";
+
 impl Session {
     /// Tells the cautions whose hazard becomes true, with the vehicle as it is or as an action will make it, and waits
     /// until somebody has read them.
@@ -61,6 +64,10 @@ impl Session {
         let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
         let (form, from) = loop {
             let (form, from) = self.put(Request::Caution { rules }).parts();
+            if let Form::Note(text) = form {
+                self.note(AT_A_CAUTION.to_owned(), text, &from)?;
+                continue;
+            }
             let Form::Back { to } = &form else { break (form, from) };
             // Where there was nothing to take back they are still to be read.
             if let Err(stop) = self.take_back(to.as_ref()) {
@@ -73,7 +80,10 @@ impl Session {
                 self.monitor.forget();
                 Err(self.pause()?)
             }
-            Form::Refused => Err(self.nobody_qualified(rules)),
+            Form::Refused => {
+                let caution = rules.first().map_or_else(|| CautionId::new(""), |rule| rule.id.clone());
+                Err(self.end(Ending::unfinished(Why::RefusedCaution { caution })))
+            }
             _ if to_acknowledge.is_empty() => Ok(()),
             Form::Acknowledged { qualified: None } if needs_qualified => Err(self.nobody_qualified(rules)),
             Form::Acknowledged { qualified } => {

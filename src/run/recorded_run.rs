@@ -1,5 +1,6 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
+use super::acknowledge::AT_A_CAUTION;
 use super::answerer::Answerer;
 use super::journal::Clock;
 use super::meaning::as_typed;
@@ -9,7 +10,7 @@ use super::request::Request;
 use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::ending::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::event::{Entry, Event, Told};
 use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
@@ -160,7 +161,9 @@ impl State {
             {
                 Form::Back { to: Some(id.clone()) }
             }
-            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+            Some(Event::Ended { ending: Ending::Unfinished { why: Why::RefusedCaution { .. }, .. } }) => Form::Refused,
+            // Written where it was read; another note belongs to what comes after.
+            Some(Event::Noted { at_prompt, text, .. }) if at_prompt == AT_A_CAUTION => Form::Note(text.clone()),
             Some(Event::Paused) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }

@@ -120,14 +120,8 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(sheet)
         }
         None => {
-            output.line("");
-            output.line(&wrapped(
-                "At every question: why, back, skip, note, pause, help. Enter alone says that something is done.",
-                output.width(),
-                "",
-                "",
-            ));
-            Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
+            let person = person_of(settings, arguments.large, &loaded, input, output);
+            Box::new(person.with_meter(Arc::clone(&meter)))
         }
     };
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
@@ -186,15 +180,10 @@ fn on_bench(
         true => _ = standing::say(settings, &loaded, output),
         false => standing::say_example(&loaded, output),
     }
-    output.line(&wrapped(
-        "No vehicle is measured: a simulated circuit answers. Enter does what is said, or puts the leads where the table says; help lists what else can be typed.",
-        width,
-        "",
-        "",
-    ));
-    let person = Person::new(input, width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
-    let answerer = BenchAnswerer::with_person(bench, Box::new(person));
+    output.line(&wrapped("SIMULATED: a circuit answers, and no vehicle is measured.", width, "", "  "));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
+    let person = person_of(settings, arguments.large, &loaded, input, output).with_meter(Arc::clone(&meter)).at_bench();
+    let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
     let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
     if arguments.faults.is_empty() && exit == Exit::Done {
@@ -332,6 +321,15 @@ pub fn whose(job: &Job) -> Option<String> {
     let known: Vec<String> =
         [job.vehicle.as_deref().map(|vehicle| Clean::name(vehicle).into()), concern].into_iter().flatten().collect();
     (!known.is_empty()).then(|| known.join(": "))
+}
+
+/// A person at this terminal who follows this procedure.
+pub fn person_of(settings: &Settings, large: bool, loaded: &Loaded, input: Input, output: &Output) -> Person {
+    let shop = &settings.shop.shop;
+    Person::new(input, output.same(), loaded.procedure.steps)
+        .with_points(loaded.points.clone())
+        .with_example(loaded.is_example)
+        .showing(large || shop.large, shop.decimal)
 }
 
 /// A record's title line.
