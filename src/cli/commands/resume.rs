@@ -217,7 +217,7 @@ fn begin_anew(
             output.line("");
             let words = "The vehicle, as the record left it. Look before you trust it:";
             output.line(&wrapped(words, output.width(), "", ""));
-            match intake::confirm_state(&mut input, output, &vehicle) {
+            match intake::confirm_state(&mut input, output, &vehicle, now.points.as_deref()) {
                 Some(confirmed) => vehicle = confirmed,
                 None => return Ok(Exit::Waiting),
             }

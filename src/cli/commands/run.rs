@@ -1,6 +1,7 @@
 //! `run`: at the vehicle, or from an answers file.
 
-use crate::circuit::fault::FaultId;
+use crate::circuit::cause::NOT_PRESENT;
+use crate::circuit::fault::{Fault, FaultId};
 use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
 use crate::cli::commands::{sign, standing};
@@ -14,13 +15,14 @@ use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::Entry;
+use crate::model::event::{Entry, NamedCause};
 use crate::model::job::Job;
 use crate::model::link::Link;
 use crate::model::record::Record;
 use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
 use crate::report::entry::{Tone, ending_text};
+use crate::report::question::labelled;
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -125,7 +127,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
         }
     };
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
-    let exit = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
+    let (exit, _) = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
     }
@@ -185,17 +187,26 @@ fn on_bench(
     let person = person_of(settings, arguments.large, &loaded, input, output).with_meter(Arc::clone(&meter)).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
-    let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
-    if arguments.faults.is_empty() && exit == Exit::Done {
-        let was: Vec<_> = faults
-            .iter()
-            .filter_map(|fault| circuit.fault(&FaultId::from(fault.id.as_str())).ok())
-            .map(|fault| fault.what.clone())
-            .collect();
-        let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
-        output.line(&wrapped(&harmless(&format!("In the circuit: {was}.")), width, "", "  "));
+    let (exit, causes) = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
+    if exit == Exit::Done {
+        let put_in = |fault: &PlacedFault| circuit.fault(&FaultId::from(fault.id.as_str())).ok();
+        say_what_was_in_it(&faults.iter().filter_map(put_in).collect::<Vec<_>>(), &causes, output);
     }
     Ok(exit)
+}
+
+/// Says whether the right cause was named, and what was in the circuit.
+fn say_what_was_in_it(faults: &[&Fault], causes: &[NamedCause], output: &mut Output) {
+    let is_named = |cause: &str| causes.iter().any(|named| named.id.as_str() == cause);
+    let is_right = match faults {
+        [] => is_named(NOT_PRESENT),
+        faults => faults.iter().any(|fault| fault.causes.iter().any(|cause| is_named(cause))),
+    };
+    let (tone, word) = if is_right { (Tone::Good, "RIGHT") } else { (Tone::Bad, "WRONG") };
+    let was: Vec<&str> = faults.iter().map(|fault| fault.what.as_str()).collect();
+    let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
+    let text = labelled(word, &format!("In the simulated circuit: {was}."), output.width());
+    output.verdict(tone, word, &text);
 }
 
 /// Begins a record, runs the procedure in it, says how it came out, and offers the sign-off.
@@ -206,11 +217,15 @@ fn go(
     who: WhoAnswers,
     person: bool,
     output: &mut Output,
-) -> Result<Exit, CliError> {
+) -> Result<(Exit, Vec<NamedCause>), CliError> {
     let sitting = begin.go(settings, loaded, who)?;
+    let causes = match &sitting.finished.outcome {
+        Outcome::Concluded(causes) => causes.clone(),
+        _ => vec![],
+    };
     let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
-    Ok(exit)
+    Ok((exit, causes))
 }
 
 /// Says how a run came out, and where it is.
@@ -225,7 +240,7 @@ pub fn conclude(
     if !person && let Ok(folded) = Record::of(&finished.entries) {
         output.text(&record::text(&folder.name, &folded, loaded.points.as_deref(), &[], width));
     }
-    let goes_on = format!("`ohmwright resume {name}` goes on.");
+    let goes_on = format!("Continue with: `ohmwright resume {name}`.");
     let exit = match finished.outcome {
         Outcome::Concluded(_) => {
             say_how_it_is_left(&finished.entries, person, output);
@@ -251,7 +266,7 @@ pub fn conclude(
             Exit::Waiting
         }
         Outcome::Paused => {
-            output.line(&wrapped(&format!("Put down. {goes_on}"), width, "", "  "));
+            output.line(&wrapped(&format!("Paused. {goes_on}"), width, "", "  "));
             return Ok(Exit::Waiting);
         }
         Outcome::Diverged { line, recorded, attempted } => {
@@ -261,7 +276,7 @@ pub fn conclude(
             )));
         }
         Outcome::Failed(diagnostic) => {
-            let words = format!("The record is {name}; once the procedure is mended, {goes_on}");
+            let words = format!("The record is {name}. Once the procedure is mended: {goes_on}");
             output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
         }
@@ -273,7 +288,7 @@ pub fn conclude(
         }
         Outcome::Journal(problem) => {
             return Err(CliError::Files(format!(
-                "the journal of {name} can't be written: {problem}; what was answered before stands, and {goes_on}"
+                "the journal of {name} can't be written: {problem}; what was answered before stands. {goes_on}"
             )));
         }
     };
@@ -340,7 +355,7 @@ pub fn heading(loaded: &Loaded) -> String {
 }
 
 fn nothing_begun(output: &mut Output) -> Exit {
-    output.line("Put down before anything was recorded.");
+    output.line("Paused before anything was recorded.");
     Exit::Waiting
 }
 

@@ -1,7 +1,7 @@
 //! What a person may type besides an answer: keys, the menu's numbers, words.
 
 use crate::cli::terminal::key::{self, Key, MENU, REASONS};
-use crate::cli::terminal::person::Person;
+use crate::cli::terminal::person::{ACCEPTED, Person};
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::unit::Unit;
 use crate::report::question::{flow, labelled};
@@ -136,7 +136,7 @@ impl Person {
             Key::Undo => self.undo(),
             Key::Skip => self.skip(takes),
             Key::More => self.menu(takes),
-            Key::Plus if matches!(takes, Takes::Doubt(_)) => Typed::Form(Form::enter()),
+            Key::Plus if matches!(takes, Takes::Doubt(_)) => Typed::Form(Form::text(ACCEPTED)),
             Key::Plus => self.tell(key::NOTHING_TO_CONFIRM),
             Key::Half => self.tell(key::HALF),
             Key::NumLockOff => self.tell(key::NUM_LOCK),

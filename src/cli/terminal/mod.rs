@@ -1,4 +1,6 @@
 //! The terminal: what is typed and what is shown.
+mod asking;
+mod blocks;
 pub mod cautions;
 pub mod edited_line;
 pub mod how;

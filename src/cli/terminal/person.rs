@@ -3,31 +3,33 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::menu::{Takes, Typed};
+use crate::cli::terminal::menu::Takes;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
-use crate::model::prompt::{CautionId, LeadEnd, Leads, Prompt, PromptId, Question};
+use crate::model::prompt::{CautionId, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
 use crate::model::shop::Decimal;
 use crate::model::sweep;
-use crate::model::typed::{self, Shown, TypedError};
+use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::report::action;
 use crate::report::entry::Tone;
-use crate::report::prompt_card::{At, Enter, PromptCard};
+use crate::report::prompt_card::Enter;
 use crate::report::question::{self, Around};
 use crate::report::table::{harmless, wrapped};
-use crate::report::vehicle;
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
 use std::sync::Arc;
+
+/// What `+` comes to at a doubt, where Enter says nothing.
+pub(super) const ACCEPTED: &str = "+";
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
@@ -37,7 +39,7 @@ pub struct Person {
     pub(super) step: usize,
     pub(super) step_shown: String,
     /// The heading of a step that no block has shown yet.
-    new_step: Option<String>,
+    pub(super) new_step: Option<String>,
     pub(super) why: String,
     pub(super) replaying: bool,
     pub(super) prompt_shown: Option<PromptId>,
@@ -50,13 +52,13 @@ pub struct Person {
     pub(super) example: bool,
     pub(super) meter: Arc<MeterInUse>,
     pub(super) large: bool,
-    decimal: Option<Decimal>,
+    pub(super) decimal: Option<Decimal>,
     /// The reading that what is done next is done for.
     prepared: Option<Prompt>,
     /// What was typed for that reading where the action was asked for.
     typed_ahead: Option<(PromptId, String)>,
     /// The keys as they were shown last.
-    keys_shown: String,
+    pub(super) keys_shown: String,
     /// The cautions that were confirmed before a note was written at one of the same request.
     confirmed: Vec<CautionId>,
 }
@@ -134,132 +136,6 @@ impl Person {
     pub(super) fn indented(&mut self, text: &str) {
         let width = self.output.width();
         self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
-    }
-
-    fn ask(&mut self, prompt: &str, options: &[String], takes: Takes) -> Form {
-        self.ask_so(prompt, options, takes, How::AsItComes)
-    }
-
-    fn ask_so(&mut self, prompt: &str, options: &[String], takes: Takes, mut how: How) -> Form {
-        loop {
-            let Some(mut text) = self.input.read(prompt, how, &mut self.output) else { return Form::Pause };
-            if how == How::Fresh {
-                how = How::AsItComes;
-            }
-            // Undoing may be thought better of by typing something else.
-            loop {
-                match self.understand(text, options, takes) {
-                    Typed::Form(Form::Text(typed)) => match self.with_point(typed.to_string(), takes) {
-                        Some(typed) => return Form::text(typed),
-                        None => break,
-                    },
-                    Typed::Form(form) => return form,
-                    Typed::Again => break,
-                    Typed::Line(line) => text = line,
-                }
-            }
-        }
-    }
-
-    /// A number with its decimal comma as a point, once it is said what a comma is. `None`: it is asked again.
-    fn with_point(&mut self, typed: String, takes: Takes) -> Option<String> {
-        let Some(unit) = takes.unit().filter(|_| typed.contains(',')) else { return Some(typed) };
-        let is_unclear = |word: &str| matches!(typed::read(word, unit), Err(TypedError::Comma { .. }));
-        let words: Vec<&str> = typed.split_inclusive([' ', ';']).collect();
-        let bare = |word: &&str| word.trim_end_matches([' ', ';', ',']).to_owned();
-        let Some(unclear) = words.iter().map(bare).find(|word| is_unclear(word)) else { return Some(typed) };
-        if self.decimal.is_none() {
-            let (point, none) = (unclear.replacen(',', ".", 1), unclear.replacen(',', "", 1));
-            self.indented(&format!("{unclear} can be read in two ways. The answer counts for the whole run."));
-            let line = self.input.line(&format!("1 it is {point}, 2 it is {none} > "), &mut self.output)?;
-            self.decimal = match line.trim() {
-                "1" => Some(Decimal::Comma),
-                "2" => Some(Decimal::Point),
-                _ => {
-                    self.indented(&format!("{unclear} was not taken. Type it again."));
-                    return None;
-                }
-            };
-        }
-        let sign = if self.decimal == Some(Decimal::Comma) { "." } else { "" };
-        let one = |word: &str| if is_unclear(&bare(&word)) { word.replacen(',', sign, 1) } else { word.to_owned() };
-        Some(words.into_iter().map(one).collect())
-    }
-
-    fn card(&self, prompt: &Prompt) -> PromptCard {
-        let at = if self.bench { At::SimulatedVehicle } else { At::Vehicle };
-        let mut card = PromptCard::of(prompt, at);
-        let is_look = matches!(prompt.question, Question::YesNo | Question::Choice { .. });
-        if self.bench && is_look && self.points.as_ref().is_some_and(|points| points.looks.contains(prompt.id.as_str()))
-        {
-            card.enter = Enter::Looks;
-        }
-        card
-    }
-
-    /// What stands around a prompt.
-    fn around(&mut self, leads: Option<&Leads>, view: View<'_>) -> Around {
-        let of = if self.steps >= self.step { format!(" of up to {}", self.steps) } else { String::new() };
-        let at = if self.step > 0 { format!("step {}{of}", self.step) } else { String::new() };
-        let ends = leads.map(Leads::ends).unwrap_or_default();
-        let mut connectors: Vec<&str> = ends.iter().filter_map(|(_, end)| self.connector_of(end)).collect();
-        connectors.dedup();
-        Around {
-            at,
-            step: self.new_step.take(),
-            simulated: self.bench,
-            example: self.example,
-            state: vehicle::at_prompt(view.vehicle, &connectors),
-            action: None,
-            moving: None,
-        }
-    }
-
-    fn connector_of<'a>(&self, end: &'a LeadEnd) -> Option<&'a str> {
-        let (connector, _) = end.point.as_deref().unwrap_or(&end.name).split_once('.')?;
-        self.points.as_ref()?.connectors.contains(connector).then_some(connector)
-    }
-
-    /// The block of a prompt, with what is done for it; nothing when it is asked again.
-    fn show_prompt(&mut self, prompt: &Prompt, action: Option<(String, Vec<String>)>, view: View<'_>) {
-        if self.prompt_shown.as_ref() == Some(&prompt.id) {
-            return;
-        }
-        self.prompt_shown = Some(prompt.id.clone());
-        self.output.begin_block();
-        let card = self.card(prompt);
-        let mut around = self.around(prompt.question.leads(), view);
-        around.action = action;
-        around.moving = match &prompt.question {
-            Question::Sweep { moving, .. } | Question::LowestHighest { meanwhile: moving, .. } => {
-                Some(action::moved(moving, self.points.as_deref()))
-            }
-            _ => None,
-        };
-        let width = self.output.width();
-        self.show_lines(&question::block(&card, &around, width));
-        let keys = question::flow("", &question::keys(&card), width).trim_start().to_owned();
-        // The same keys below each block would only take lines.
-        if keys != self.keys_shown {
-            self.output.line(&keys);
-            self.keys_shown = keys;
-        }
-    }
-
-    fn show_lines(&mut self, lines: &[question::Line]) {
-        for question::Line { text, bold } in lines {
-            if *bold { self.output.bold(text) } else { self.output.line(text) }
-        }
-    }
-
-    /// The heading of a step before something that is no block of its own.
-    fn show_step(&mut self) {
-        if let Some(step) = self.new_step.take() {
-            self.output.begin_block();
-            let around = Around { step: Some(step), simulated: self.bench, at: String::new(), ..Around::default() };
-            let width = self.output.width();
-            self.show_lines(&question::begin(&around, "", width));
-        }
     }
 }
 
@@ -447,34 +323,11 @@ impl Person {
         let mut how = How::Fresh;
         loop {
             self.output.toned(Tone::Doubtful, &text);
-            // Only `+` accepts; what a pipe or a file says with an empty line is asked again, too.
-            match self.ask_doubt(&prompt, Takes::Doubt(unit), how) {
-                Some(form) => return form,
-                None => how = How::AsItComes,
-            }
-        }
-    }
-
-    /// `None`: Enter alone, which shows the doubt again.
-    fn ask_doubt(&mut self, prompt: &str, takes: Takes, how: How) -> Option<Form> {
-        let mut how = how;
-        loop {
-            let Some(text) = self.input.read(prompt, how, &mut self.output) else { return Some(Form::Pause) };
-            how = How::AsItComes;
-            if text.trim().is_empty() {
-                return None;
-            }
-            let mut text = text;
-            loop {
-                match self.understand(text, &[], takes) {
-                    Typed::Form(Form::Text(typed)) => match self.with_point(typed.to_string(), takes) {
-                        Some(typed) => return Some(Form::text(typed)),
-                        None => break,
-                    },
-                    Typed::Form(form) => return Some(form),
-                    Typed::Again => break,
-                    Typed::Line(line) => text = line,
-                }
+            match self.ask_so(&prompt, &[], Takes::Doubt(unit), how) {
+                // Only `+` accepts: Enter shows it again.
+                form if form.is_enter() => how = How::AsItComes,
+                Form::Text(text) if &*text == ACCEPTED => return Form::enter(),
+                form => return form,
             }
         }
     }
@@ -512,9 +365,9 @@ impl Person {
     }
 
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Form {
-        self.output.line("");
+        self.output.begin_block();
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        match crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left) {
+        match crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left, self.points.as_deref()) {
             Some(state) => Form::Vehicle { state: Box::new(state), seen: true },
             None => Form::Pause,
         }
