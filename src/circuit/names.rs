@@ -31,6 +31,7 @@ impl Circuit {
         names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
+        names.looks.extend(self.looks().iter().map(|look| look.id.clone()));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
         names
             .positions

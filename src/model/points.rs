@@ -26,6 +26,8 @@ pub struct Points {
     pub movable: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
+    /// Prompts at which the circuit says what there is to see.
+    pub looks: BTreeSet<String>,
     /// Signals that the module reports.
     pub signals: BTreeSet<String>,
     /// Where each movable thing can stand.
