@@ -214,7 +214,8 @@ impl Points {
             Some(zones) => nearby
                 .zones
                 .extend(zones.iter().filter(|zone| !nearby.zones.contains(zone)).cloned().collect::<Vec<_>>()),
-            None => nearby.unstated = true,
+            // A wire or a part has no place of its own in a circuit file: it is where the step says.
+            None => nearby.unstated |= self.ends.contains_key(name) || self.connectors.contains(name),
         }
         // All pins of a connector are one place.
         let place = self.ends.get(name).and_then(|end| end.point.as_deref()).unwrap_or(name);

@@ -42,7 +42,7 @@ pub fn remind(rules: &[&Rule], output: &mut Output) {
 fn show(rule: &Rule, output: &mut Output) {
     let word = rule.word();
     output.line("");
-    output.styled(style_of(word), &format!(" {}{word} ", word.symbol()));
+    output.styled(style_of(word), &format!("{}{word}", word.symbol()));
     for sentence in rule.sentences() {
         indented(output, sentence);
     }
