@@ -241,7 +241,7 @@ pub enum ArgumentError {
         /// What it means.
         meaning: &'static str,
     },
-    /// Leads the wrong way round: a sign that no reading of this kind has.
+    /// Leads the wrong way around: a sign that no reading of this kind has.
     #[error("{argument} is {given}, below zero: are red and black swapped? Swap them and read again")]
     Swapped {
         /// Which argument.

@@ -115,7 +115,7 @@ fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem
     if !person.role.is_empty() && !roles.contains(person.role.as_str()) {
         let nearest = words::nearest(&person.role, roles.iter().copied());
         let title = format!(
-            "{name} has the role `{}`, which stands under no [[role]]{}",
+            "{name} has the role `{}`, which no [[role]] defines{}",
             person.role,
             words::did_you_mean(nearest.as_deref())
         );
@@ -154,7 +154,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
         scales.push((range.function, range.full_scale));
         let found = if is_there {
             let title = format!("a range of this kind that ends at {} is there twice", range.full_scale);
-            ShopProblem::new("full_scale", title, "keep the one that stands in the meter's booklet")
+            ShopProblem::new("full_scale", title, "keep the one from the meter's booklet")
         } else {
             range_problem(range)?
         };

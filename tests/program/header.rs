@@ -67,7 +67,7 @@ fn the_header_is_held_to_what_it_may_say() {
     assert_snapshot!(of_file("//! title = \"x\"\n//! revision = -1\nstep(\"First\");\n"), @"
     exit 3
     --- stderr
-    error: `-1` stands here, and a whole number from 1 on is wanted
+    error: `-1` is not a whole number from 1 on
       ╭▸ p.rhai:2:16
       │
     2 │ //! revision = -1

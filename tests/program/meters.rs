@@ -58,7 +58,7 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     exit 2
     --- stderr
     error: the shop has no meter `bnech`; did you mean `bench`?
-    help: meters stand in shop.toml under [[meter]]
+    help: list meters in shop.toml under [[meter]]
     "#);
     let place = with_meter("31.3.2027");
     assert_snapshot!(measured(&place, &["--meter", "bench"], &[]).ended(3), @r#"
@@ -117,7 +117,7 @@ fn figures_that_no_meter_has_are_refused_before_the_run() {
         ),
         (
             person("role = \"laed\""),
-            "Ana Example has the role `laed`, which stands under no [[role]]; did you mean `lead`?".to_owned(),
+            "Ana Example has the role `laed`, which no [[role]] defines; did you mean `lead`?".to_owned(),
         ),
         (
             person("from = \"2026-05-01\"\nuntil = \"2026-04-30\""),

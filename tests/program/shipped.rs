@@ -181,7 +181,7 @@ fn a_job_that_contradicts_the_simulated_vehicle_is_asked_about() {
     assert_eq!(place.events()[0]["nominal"], "12 V");
     place.file("units.csv", "vehicle,nominal,fault\nUnit 1,24 V,lamp_burnt_out\nUnit 2,,lamp_burnt_out\n");
     let shown = place.call("batch lamp_drop units.csv --bench").width(600).go().without_panic();
-    shown.says("row 2, column nominal: 24 V is said, and the circuit has a 12 V system");
+    shown.says("row 2, column nominal: the row says 24 V, and the circuit has a 12 V system");
 }
 
 #[test]

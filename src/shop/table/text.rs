@@ -80,7 +80,7 @@ fn first_line(path: &Path) -> Result<Vec<u8>, ShopError> {
 }
 
 fn too_long(path: &Path, line: u64) -> ShopError {
-    let title = format!("row {line} goes on for more than a million bytes without an end: this is no table");
+    let title = format!("row {line} has more than a million bytes and no end: this is not a table");
     ShopError::file(path, title)
 }
 
