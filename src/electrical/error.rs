@@ -234,7 +234,7 @@ pub enum ArgumentError {
     #[error("these points fix no curve that a sensor of this kind can have")]
     NoCurve,
     /// A value in a byte that the standard keeps for a message, not for a measurement.
-    #[error("{byte:#04X} is no measurement: {meaning}")]
+    #[error("{byte:#04X} is not a measurement: {meaning}")]
     NoMeasurement {
         /// The byte.
         byte: i64,

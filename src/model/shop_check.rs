@@ -107,7 +107,7 @@ fn role_problem(role: &Role) -> Option<ShopProblem> {
 }
 
 fn date(field: &'static str, text: &str) -> Result<Date, ShopProblem> {
-    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is no date"), "write it as 2027-03-31"))
+    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is not a date"), "write it as 2027-03-31"))
 }
 
 fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem> {
@@ -145,7 +145,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
     }
     let input = meter.input_resistance;
     if input.dimension() != Dimension::RESISTANCE || input.si() <= 0.0 {
-        let title = format!("`{input}` is no input resistance");
+        let title = format!("`{input}` is not an input resistance");
         return Some(ShopProblem::new("input_resistance", title, "write ohms above zero, as \"10 Mohm\""));
     }
     let mut scales = Vec::new();

@@ -126,7 +126,7 @@ fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic
         _ => return None,
     }
     if let Some((_, meant)) = ELSEWHERE.iter().find(|(elsewhere, _)| *elsewhere == word) {
-        return Some(at(format!("`{word}` is no word of this language"), here, (*meant).to_owned()));
+        return Some(at(format!("`{word}` is not a word of this language"), here, (*meant).to_owned()));
     }
     let before = source.text.get(..here.start)?.trim_end_matches(' ');
     let number = before.rsplit(|c: char| !(c.is_ascii_digit() || c == '.')).next()?;
@@ -286,7 +286,7 @@ fn ran_away(hint: &mut Option<String>) -> String {
 /// A library file that the header does not name: what is wrong, and what to do.
 pub fn no_library(name: &str) -> (String, String) {
     (
-        format!("`{name}` is no library file that this procedure uses"),
+        format!("`{name}` is not a library file that this procedure uses"),
         format!("add it to the header: `//! uses = [\"{name}\"]`"),
     )
 }

@@ -78,7 +78,7 @@ pub const MATHEMATICS: Group = Group {
         ("int", &[1], "What is before the point."),
         ("is_finite", &[1], "Whether it is a number, and not infinite."),
         ("is_infinite", &[1], "Whether it is infinite."),
-        ("is_nan", &[1], "Whether it is no number."),
+        ("is_nan", &[1], "Whether it is not a number."),
         ("ln", &[1], "Natural logarithm."),
         ("log", &[1, 2], "Logarithm to the base 10, or to another."),
         ("parse_float", &[1], "A text as a number."),

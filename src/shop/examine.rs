@@ -436,7 +436,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
 fn dated_before(entries: &[Entry], line: usize, at: &Stamp, statement: &Statement) -> Option<String> {
     let who = format!("line {line}, the sign-off of {}", Clean::name(&statement.name));
     let Some(signed) = at.second() else {
-        return Some(format!("{who}: `{at}` is no date"));
+        return Some(format!("{who}: `{at}` is not a date"));
     };
     let mut signed_lines = entries.get(..line - 1)?.iter().enumerate();
     let (index, later) = signed_lines.rfind(|(_, entry)| entry.at.second().is_some_and(|at| at > signed))?;

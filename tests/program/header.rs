@@ -184,7 +184,7 @@ fn not_present_needs_no_declaration_and_never_says_no_fault() {
 #[test]
 fn a_step_is_near_zones_that_cautions_know() {
     assert_snapshot!(refused("step(\"First\", near(\"lfit\"));\n"), @r#"
-    error: `lfit` is no zone that a caution knows
+    error: `lfit` is not a zone that a caution knows
       ╭▸ p.rhai:6:20
       │
     6 │ step("First", near("lfit"));

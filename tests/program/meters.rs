@@ -64,7 +64,7 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     assert_snapshot!(measured(&place, &["--meter", "bench"], &[]).ended(3), @r#"
     exit 3
     --- stderr
-    error: `31.3.2027` is no date
+    error: `31.3.2027` is not a date
       ╭▸ [folder]/shop.toml:5:19
       │
     5 │ calibration_due = "31.3.2027"
@@ -113,7 +113,7 @@ fn figures_that_no_meter_has_are_refused_before_the_run() {
         ),
         (
             "[[meter]]\nid = \"a\"\nname = \"A\"\ninput_resistance = \"0 ohm\"\n".to_owned(),
-            "is no input resistance".to_owned(),
+            "is not an input resistance".to_owned(),
         ),
         (
             person("role = \"laed\""),
@@ -123,7 +123,7 @@ fn figures_that_no_meter_has_are_refused_before_the_run() {
             person("from = \"2026-05-01\"\nuntil = \"2026-04-30\""),
             "counts until 2026-04-30, which is before 2026-05-01".to_owned(),
         ),
-        (person("until = \"30.4.2026\""), "`30.4.2026` is no date".to_owned()),
+        (person("until = \"30.4.2026\""), "`30.4.2026` is not a date".to_owned()),
     ];
     for (shop, title) in cases {
         let place = Place::with("conclude(\"wire\");");

@@ -132,7 +132,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
     place.call("show").go().says("system").says("24 V");
     run_at("13 V", &Place::new(), "lamp_drop", "battery = \"25.3\"\n")
         .ended(3)
-        .says("`13 V` is no system's nominal voltage");
+        .says("`13 V` is not a nominal system voltage");
     let place = Place::new();
     place.file(
         "units.csv",
@@ -140,7 +140,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
     );
     let shown = place.call("batch lamp_drop units.csv").width(600).go().without_panic();
     shown
-        .says("row 4, column nominal: `42 V` is no system's nominal voltage: write 12 V or 24 V")
+        .says("row 4, column nominal: `42 V` is not a nominal system voltage: write 12 V or 24 V")
         .says("row 5: there is no column system_voltage");
     let came: Vec<_> = place
         .records()
@@ -160,7 +160,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
         .typing(&lines)
         .go()
         .ended(4)
-        .says("`13` is no system's nominal voltage: write 12 V or 24 V");
+        .says("`13` is not a nominal system voltage: write 12 V or 24 V");
     place.call("run lamp_drop --nominal 13").go().ended(2).says("no system's nominal voltage");
 }
 

@@ -270,10 +270,10 @@ fn a_circuit_that_is_misspelt_or_missing_is_shown_in_the_header() {
 #[test]
 fn what_is_written_as_elsewhere_is_said_as_it_is_here() {
     for (line, title, hint) in [
-        ("# note", "`#` is no word of this language", "a comment begins with `//`"),
+        ("# note", "`#` is not a word of this language", "a comment begins with `//`"),
         ("key_on;", "there is no variable `key_on` here", "a function is called with brackets: `key_on()`"),
-        ("if 1 == 2 { } elseif 2 == 3 { }", "`elseif` is no word", "write `else if`, in two words"),
-        ("def f(x) { x }", "`def` is no word", "a function begins with `fn`"),
+        ("if 1 == 2 { } elseif 2 == 3 { }", "`elseif` is not a word", "write `else if`, in two words"),
+        ("def f(x) { x }", "`def` is not a word", "a function begins with `fn`"),
         ("let v = 12.6 V / 4 ohm;", "a unit comes after a point", "write 12.6.V"),
         (
             "let v = read(\"v\", \"V\", at_most(1.V)); if v.low() { }",

@@ -219,5 +219,5 @@ fn a_digest_that_is_none_names_no_file() {
     let foreign = format!("{}/dev/zero{}", &journal[..at], &journal[at + 64..]);
     place.file("records/t-p-row-00002/journal.jsonl", foreign);
     let shown = place.call("resume t-p-row-00002 --kept-copy").under("ulimit -v 4000000").go();
-    shown.ended(3).says("by `/dev/zero`, which is no digest");
+    shown.ended(3).says("by `/dev/zero`, which is not a digest");
 }

@@ -89,7 +89,7 @@ pub fn shorts_the_supply(from: &str, to: &str) -> String {
 
 fn wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<()> {
     if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-        return Err(script_error_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
+        return Err(script_error_at(ctx, format!("{time} is not a time to wait: write 40.min or 30.s")));
     }
     act(ctx, Action::Wait { time })
 }
