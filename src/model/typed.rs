@@ -56,7 +56,7 @@ pub enum TypedError {
         wanted: Unit,
     },
     /// `12.3 … 9.1`.
-    #[error("`{text}` is no range: type the lowest and the highest, such as 9.1 … 12.3")]
+    #[error("`{text}` is not a range: type the lowest and the highest, such as 9.1 … 12.3")]
     Range {
         /// The typed text.
         text: String,

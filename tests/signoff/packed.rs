@@ -74,7 +74,7 @@ fn a_pack_of_another_shape_is_refused() {
     refused(&[("run/journal.jsonl", Symlink)]);
     refused(&[("run/", Directory)]);
     refused(&[("run/journal.jsonl", Regular), ("other/journal.jsonl", Regular)]);
-    std::fs::write(folder.path().join("odd.tar"), "this is no archive").unwrap();
+    std::fs::write(folder.path().join("odd.tar"), "this is not an archive").unwrap();
     shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "").says(3, "no packed record");
     assert!(std::fs::read_dir(folder.path()).unwrap().count() == 1);
 }
