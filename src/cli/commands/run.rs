@@ -22,7 +22,7 @@ use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
-use crate::report::entry::{Tone, ending_text};
+use crate::report::entry::Tone;
 use crate::report::finding;
 use crate::report::question::labelled;
 use crate::report::record;

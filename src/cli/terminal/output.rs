@@ -78,7 +78,7 @@ impl Output {
 
     /// Prints a line in a style of its own.
     pub fn styled(&mut self, style: Style, text: &str) {
-        print(style, &Clean::text(text));
+        self.print(style, Clean::text(text));
     }
 
     /// Prints a line in bold letters.

@@ -20,7 +20,7 @@ use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::report::action;
 use crate::report::entry::Tone;
 use crate::report::prompt_card::Enter;
-use crate::report::question::{self, Around};
+use crate::report::question;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::notice::Notice;
@@ -214,14 +214,13 @@ impl Person {
         for place in places {
             self.output.line(&question::labelled("", &place, width));
         }
-        // It counts down until something is typed.
-        let _countdown = match (action, self.wait.take()) {
-            (Action::Wait { .. }, Some(wait)) if !self.bench => {
-                self.indented(&format!("until {}", wait.until));
-                wait.count_down(&mut self.input)
-            }
-            _ => None,
-        };
+        // It counts down while the answer is typed.
+        if let (Action::Wait { .. }, Some(wait)) = (action, self.wait.take())
+            && !self.bench
+        {
+            self.indented(&format!("until {}", wait.until));
+            wait.count_down(&mut self.input);
+        }
         let how = if matches!(action, Action::Wait { .. }) { How::Fresh } else { How::AsItComes };
         loop {
             match self.ask_so("Enter: done > ", &[], Takes::Done, how) {
