@@ -205,8 +205,8 @@ enum Event as EventOfKind {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reading: Option<String>,
     },
-    /// The run ends or is put down here, and this was changed at the vehicle and is not put back. Each is what would put it
-    /// back.
+    /// The run ends or is put down, and this was changed at the vehicle. Each is what puts it back; those that are done follow as
+    /// actions, and the others stay open.
     LeftChanged {
         /// In the order in which it would be done.
         open: Vec<Action>,

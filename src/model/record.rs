@@ -353,7 +353,10 @@ impl Record {
             }
             // Nothing was done here: the vehicle was as the entries around it say.
             Event::Acted { passed_over: true, .. } => {}
-            Event::Acted { action, already, cut_short_after, .. } => {
+            Event::Acted { action, already, cut_short_after, back, .. } => {
+                if back && let Some(done) = self.left_changed.iter().position(|open| *open == action) {
+                    self.left_changed.remove(done);
+                }
                 if !already {
                     self.vehicle = self.vehicle.after(&action, Some(at.minute()));
                 }

@@ -139,7 +139,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
         Event::Kept { .. } => return None,
         Event::LeftChanged { open } => {
             let words: Vec<String> = open.iter().map(ToString::to_string).collect();
-            (Tone::Doubtful, format!("Left changed. Still to do: {}", words.join("; ")))
+            (Tone::Doubtful, format!("Left changed. To put it back: {}", words.join("; ")))
         }
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
         Event::Resumed { vehicle, corrected, unseen } => {

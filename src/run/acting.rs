@@ -97,19 +97,6 @@ impl Session {
         prompt: Option<&Prompt>,
         began: Option<Stamp>,
     ) -> Result<(), Stop> {
-        self.behavior.puts_back(back.then_some((&action, false)));
-        let done = self.carry_out_now(action, back, prompt, began);
-        self.behavior.puts_back(None);
-        done
-    }
-
-    fn carry_out_now(
-        &mut self,
-        action: Action,
-        back: bool,
-        prompt: Option<&Prompt>,
-        began: Option<Stamp>,
-    ) -> Result<(), Stop> {
         let after = self.vehicle.after(&action, Some(self.clock.now().minute()));
         self.caution_before_action(&action, &after, prompt.map(|prompt| &prompt.question))?;
         if let Some(prompt) = prompt.filter(|_| action.is_for_a_reading()) {

@@ -26,13 +26,6 @@ impl Behavior {
         self.past.as_ref().filter(|past| past.format_of_sitting() == 1)
     }
 
-    /// Tells the record that is run again what is put back now, beside the script, and whether because the run is left.
-    pub(super) fn puts_back(&self, what: Option<(&Action, bool)>) {
-        if let Some(past) = &self.past {
-            past.puts_back(what);
-        }
-    }
-
     /// The number of the sitting that is run again, or of this program.
     pub(super) fn number(&self) -> u32 {
         self.past.as_ref().map_or(BEHAVIOR, RecordedRun::behavior_of_sitting)

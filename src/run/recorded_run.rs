@@ -41,8 +41,6 @@ struct State {
     difference: Option<Difference>,
     /// What was replied last could not be taken.
     refused: bool,
-    /// What is put back now, beside the script; and whether the run is being left.
-    puts_back: Option<(Action, bool)>,
 }
 
 /// How far a record was run again.
@@ -59,7 +57,6 @@ impl RecordedRun {
             broken_off: false,
             difference: None,
             refused: false,
-            puts_back: None,
         })))
     }
 
@@ -82,11 +79,6 @@ impl RecordedRun {
         state.broken_off = false;
     }
 
-    /// Says what is put back now, beside the script, and whether that is because the run is left.
-    pub(super) fn puts_back(&self, what: Option<(&Action, bool)>) {
-        self.state().puts_back = what.map(|(action, leaving)| (action.clone(), leaving));
-    }
-
     /// Where record and run part, if they did.
     pub fn difference(&self) -> Option<Difference> {
         self.state().difference.clone()
@@ -103,41 +95,29 @@ impl State {
         self.original.get(self.position).map(|entry| &entry.event)
     }
 
-    /// What comes next of what was replied: the way back goes before an end or a pause, and nobody replies it to what was asked.
+    /// What comes next of what was replied: where the run was left, what it was left for.
     fn next_of_replies(&self) -> Option<&Event> {
         let ahead = self.original.get(self.position..).unwrap_or_default();
-        let leaves = |event: &Event| {
+        let first = ahead.first().map(|entry| &entry.event);
+        if !matches!(first, Some(Event::LeftChanged { .. })) {
+            return first;
+        }
+        let is_of_the_way = |event: &Event| {
             matches!(
                 event,
-                Event::Cautioned { .. }
+                Event::LeftChanged { .. }
+                    | Event::Cautioned { .. }
+                    | Event::Reminded { .. }
                     | Event::Acknowledged { .. }
                     | Event::Noted { .. }
                     | Event::Acted { back: true, .. }
-                    | Event::LeftChanged { .. }
             )
         };
-        let way = ahead.iter().take_while(|entry| leaves(&entry.event)).count();
-        let is_left =
-            |entry: &Entry| matches!(entry.event, Event::Acted { back: true, .. } | Event::LeftChanged { .. });
-        let after = ahead.get(way).map(|entry| &entry.event);
-        let first = ahead.first().map(|entry| &entry.event);
-        // Before that, nothing was put back at an end.
-        let is_older = super::sitting::behavior_at(&self.original, self.position) < 4;
-        if is_older || !ahead[..way].iter().any(is_left) || matches!(first, Some(Event::Noted { .. })) {
-            return first;
-        }
-        match after {
-            Some(Event::Paused | Event::Ended { .. } | Event::Concluded { .. }) => after,
+        match ahead.iter().map(|entry| &entry.event).find(|event| !is_of_the_way(event)) {
+            Some(event @ (Event::Paused | Event::Ended { .. } | Event::Concluded { .. })) => Some(event),
             // Broken off on the way back: whatever it was for, the same comes of it.
-            None => Some(&Event::Paused),
-            Some(event) if is_of_the_edge(event) || matches!(event, Event::Resumed { .. }) => Some(&Event::Paused),
-            Some(_) => first,
+            _ => Some(&Event::Paused),
         }
-    }
-
-    /// Whether what is put back now comes next.
-    fn is_put_back_next(&self) -> bool {
-        matches!((&self.puts_back, self.next()), (Some((action, _)), Some(Event::Acted { action: then, back: true, .. })) if action == then)
     }
 
     /// The sitting ended here, by a power cut or the like: what follows is of the next one, or there is nothing more.
@@ -195,13 +175,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let is_left = matches!(self.puts_back, Some((_, true)));
-        let next = match self.next() {
-            next @ Some(Event::Acknowledged { .. }) => next,
-            next if self.is_put_back_next() || is_left => next,
-            _ => self.next_of_replies(),
-        };
-        match next {
+        match self.next_of_replies() {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
@@ -217,7 +191,7 @@ impl State {
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
             // Written where it was read; another note belongs to what comes after.
             Some(Event::Noted { at_prompt, text, .. }) if at_prompt == AT_A_CAUTION => Form::Note(text.clone()),
-            Some(Event::Paused | Event::LeftChanged { .. }) | None => Form::Pause,
+            Some(Event::Paused) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
     }
@@ -226,8 +200,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let next = if self.is_put_back_next() { self.next() } else { self.next_of_replies() };
-        let form = match next {
+        let form = match self.next_of_replies() {
             Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Form::Skip { reason: why.to_owned() },
@@ -258,9 +231,12 @@ impl State {
                 Form::enter()
             }
             Some(Event::Noted { text, .. }) => Form::Note(text.clone()),
-            Some(Event::Acted { back: true, .. } | Event::Cautioned { .. } | Event::Acknowledged { .. }) => {
-                Form::Skip { reason: String::new() }
-            }
+            Some(
+                Event::Acted { back: true, .. }
+                | Event::Cautioned { .. }
+                | Event::Reminded { .. }
+                | Event::Acknowledged { .. },
+            ) => Form::Skip { reason: String::new() },
             _ => Form::Nobody,
         }
     }
@@ -340,7 +316,6 @@ fn other(next: Option<&Event>) -> Form {
         Some(Event::Changed { id, new, reason, .. }) => {
             Form::Change { id: id.clone(), new: new.clone(), reason: reason.clone() }
         }
-        // What is left changed is written before a pause, and before an end.
         Some(Event::Paused) => Form::Pause,
         _ => Form::Nobody,
     }

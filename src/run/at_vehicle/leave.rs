@@ -33,40 +33,36 @@ impl Session {
                 Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle)
             }
         };
-        let mut way = self.way_home(&vehicle);
+        let way = self.way_home(&vehicle);
         if way.is_empty() {
             return Ok(());
         }
-        self.leaving = true;
         self.vehicle = vehicle;
         let text = format!("Left changed: {}.", left_words(&way, &self.vehicle));
         self.answerer.notice(Notice::Remark { text: &text });
-        let mut open = Vec::new();
-        while !way.is_empty() {
-            let action = way.remove(0);
+        // Before the first line of it: wherever the run is broken off, what is still open can be told.
+        self.record(Event::LeftChanged { open: way.clone() })?;
+        self.leaving = true;
+        let left = self.go_home(way);
+        self.leaving = false;
+        left
+    }
+
+    fn go_home(&mut self, way: Vec<Action>) -> Result<(), Stop> {
+        let mut is_open = false;
+        for action in way {
             // The battery comes last, and not on top of something that was left as it is.
-            let waits_for_others = matches!(action, Action::MoveBatteryCable { .. }) && !open.is_empty();
-            self.behavior.puts_back(Some((&action, true)));
-            let line = if waits_for_others { Ok(Line::Open) } else { self.put_back(&action) };
-            self.behavior.puts_back(None);
-            match line {
+            if is_open && matches!(action, Action::MoveBatteryCable { .. }) {
+                return Ok(());
+            }
+            match self.put_back(&action) {
                 Ok(Line::Done) => {}
-                Ok(Line::Open) => open.push(action),
-                Ok(Line::NobodyGoesOn) | Err(Stop::LeftOpen) => {
-                    open.push(action);
-                    open.append(&mut way);
-                }
-                Err(stop) => {
-                    self.leaving = false;
-                    return Err(stop);
-                }
+                Ok(Line::Open) => is_open = true,
+                Ok(Line::NobodyGoesOn) | Err(Stop::LeftOpen) => return Ok(()),
+                Err(stop) => return Err(stop),
             }
         }
-        self.leaving = false;
-        if open.is_empty() {
-            return Ok(());
-        }
-        self.record(Event::LeftChanged { open })
+        Ok(())
     }
 
     /// One line of the way back, with its cautions.
