@@ -159,7 +159,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
         .go()
         .ended(4)
         .says("`13` is not a nominal system voltage: write 12 V or 24 V");
-    place.call("run lamp_drop --nominal 13").go().ended(2).says("no system's nominal voltage");
+    place.call("run lamp_drop --nominal 13").go().ended(2).says("not a nominal system voltage");
 }
 
 #[test]
