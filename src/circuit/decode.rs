@@ -44,6 +44,11 @@ impl<'a> Section<'a> {
         self.span.clone()
     }
 
+    /// Whether the key is there.
+    pub fn has(&self, key: &'static str) -> bool {
+        self.item(key).is_some()
+    }
+
     pub fn item(&self, key: &'static str) -> Option<Item<'a>> {
         self.asked.borrow_mut().push(key);
         self.table.iter().find(|(name, _)| name.get_ref() == key).map(|(_, value)| value)

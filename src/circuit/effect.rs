@@ -69,7 +69,7 @@ pub enum Effect {
         /// Resistance there.
         ohms: f64,
     },
-    /// Two terminals in each other's cavity.
+    /// Two terminals swapped in the connector.
     Swapped {
         /// One contact.
         one: usize,

@@ -113,6 +113,11 @@ impl Origin {
         }
     }
 
+    /// Whether a person is known to have been there: at a terminal, or with a page in hand.
+    pub const fn is_a_person(&self) -> bool {
+        matches!(self, Self::Typed { .. } | Self::Page { .. })
+    }
+
     /// Whether it was taken over from an earlier record.
     pub const fn is_carried_over(&self) -> bool {
         matches!(self, Self::CarriedOver)

@@ -62,7 +62,7 @@ impl Shop {
         if let Some(found) = self.people.iter().enumerate().find_map(person) {
             return Some(found);
         }
-        if let Some(found) = self.empty_caution() {
+        if let Some(found) = self.caution_not_whole() {
             return Some(found);
         }
         let mut meters = BTreeSet::new();
@@ -77,14 +77,32 @@ impl Shop {
         })
     }
 
-    /// A caution that says nothing is read and confirmed for nothing.
-    fn empty_caution(&self) -> Option<ShopProblem> {
-        let (number, rule) = self.cautions.iter().enumerate().find(|(_, rule)| rule.text.trim().is_empty())?;
-        let hint = "say what to do or not to do, then why, in one or two sentences";
-        Some(
-            ShopProblem::new("text", format!("the caution `{}` has an empty text", rule.id), hint)
-                .under("caution", number),
-        )
+    /// A caution that says nothing is confirmed for nothing.
+    fn caution_not_whole(&self) -> Option<ShopProblem> {
+        self.cautions.iter().enumerate().find_map(|(number, rule)| {
+            let (field, hint) = rule.lacks()?;
+            let title = if rule.is_older() && rule.text.trim().is_empty() {
+                format!("the caution `{}` has an empty text", rule.id)
+            } else {
+                format!("the caution `{}` is not whole: see `{field}`", rule.id)
+            };
+            Some(ShopProblem::new(field, title, hint).under("caution", number))
+        })
+    }
+
+    /// What a shop can write better, though it counts as it is.
+    pub fn remarks(&self) -> Vec<String> {
+        let older: Vec<String> =
+            self.cautions.iter().filter(|rule| rule.is_older()).map(|rule| format!("`{}`", rule.id)).collect();
+        if older.is_empty() {
+            return vec![];
+        }
+        let (noun, verb) = if older.len() == 1 { ("caution", "has") } else { ("cautions", "have") };
+        vec![format!(
+            "shop.toml: the {noun} {} {verb} a `word` and a `text`, the older way. They count. Write hazard, harm, likelihood, \
+             consequence, avoid and confirm_text instead: Ohmwright works out the word",
+            words::all(&older)
+        )]
     }
 }
 

@@ -4,6 +4,8 @@ mod acting;
 pub mod answered_ways;
 pub mod answerer;
 pub mod ask;
+pub mod asked_about;
+mod at_vehicle;
 pub mod behavior;
 pub mod bench;
 pub mod carried_answers;
@@ -30,10 +32,8 @@ pub mod signature;
 mod sitting;
 pub mod slipping;
 pub mod stop;
-mod take_back;
 pub mod unattended;
 pub mod view;
-mod way;
 
 #[cfg(test)]
 mod fakes;

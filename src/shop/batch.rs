@@ -1,5 +1,6 @@
 //! A procedure over a table: a record for each row, and what came of all of them.
 
+use crate::records::numbers;
 use crate::records::store::JOURNAL;
 use crate::records::summary::RecordSummary;
 use crate::records::table_name::{RecordedRows, TableName};
@@ -142,13 +143,20 @@ pub fn batch(
             work.prepare_meter_of(record)?;
             sum.technicians.extend(work.columns.cell(record, "technician"));
         }
+        let mut records = Vec::new();
         for result in pool.install(|| run_rows(&work, &chunk, told))? {
             if !result.record.is_empty() && result.outcome != RowOutcome::AsBefore {
                 last.clone_from(&result.record);
             }
             summary.row(&result)?;
+            if !result.record.is_empty() {
+                records.push(result.record.clone());
+            }
             sum.add(result);
         }
+        // In the order of the rows, whichever was done first. Without a number a record is called by its name.
+        let named: Vec<&str> = records.iter().map(String::as_str).collect();
+        _ = numbers::give(&settings.store, &named);
         summary.flush()?;
     }
     if !last.is_empty() {

@@ -6,6 +6,7 @@ use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{RunStatus, SweepReading};
 use crate::records::bounded;
 use crate::records::journal_file::parse;
+use crate::records::numbers::is_number;
 use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{ending_text, verdict_text};
 use crate::report::record::standing_text;
@@ -202,7 +203,7 @@ pub enum Given {
 /// A record by name or path, or a folder of records.
 pub fn given(store: &Store, typed: &str) -> Result<Given, ShopError> {
     let path = Path::new(typed);
-    let named = store.folder().join(typed).join(JOURNAL).is_file();
+    let named = is_number(typed) || store.folder().join(typed).join(JOURNAL).is_file();
     if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
         return Ok(Given::Folder(Store::new(path.to_owned())));
     }

@@ -196,6 +196,7 @@ impl Resumable {
         vehicle: VehicleState,
         (meter, bench): (Arc<MeterInUse>, Option<Simulated>),
         (answerer, answering): WhoAnswers,
+        begun: impl FnOnce(&RunFolder),
     ) -> Result<Sitting, ShopError> {
         let entry_point = self.entry_point();
         let record = settings.store.lasting_name(self.folder.path())?;
@@ -204,7 +205,12 @@ impl Resumable {
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(self.entries), answerer));
         let job = self.record.started.whole_job();
         drop(self.folder);
-        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(settings, now, (answerer, answering))
+        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(
+            settings,
+            now,
+            (answerer, answering),
+            begun,
+        )
     }
 }
 

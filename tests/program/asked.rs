@@ -30,7 +30,7 @@ fn a_wait_that_is_cut_short_while_answers_are_carried_over_is_recorded_so() {
     place.procedure(&body.replace("\"Draw after\"", "\"Draw after a while\""));
     let call = place.call("resume --new-run").and(&[&begun]).typing(&["", "", "", "20", ""]);
     let shown = call.go().ended(0);
-    shown.says("Enter again if it stood so long already; else wait first.");
+    shown.says("Enter again only if it has already stood 10 min.");
     let finished = place.records().into_iter().find(|record| *record != begun).unwrap();
     let events = place.events_of(&finished);
     let waits: Vec<_> = of_kind(&events, "acted").into_iter().filter(|acted| acted["action"]["do"] == "wait").collect();

@@ -218,12 +218,16 @@ pub fn as_format_1(journal: &str) -> String {
     }
     let older = |line: &str| {
         let line =
-            line.replace("\"format\":2,\"behavior\":3,", "\"format\":1,").replace("\"subject\":\"procedure\",", "");
+            line.replace("\"format\":2,\"behavior\":4,", "\"format\":1,").replace("\"subject\":\"procedure\",", "");
         let line = without(&without(&line, "\"record\":\"", "\","), "\"station\":\"", "\",");
         let line = line.replace(",\"origin\":{\"from\":\"carried_over\"}", ",\"carried\":true");
         format!("{}\n", without(&line, ",\"origin\":{", "}"))
     };
-    journal.lines().filter(|line| !line.contains("\"event\":\"continued\"")).map(older).collect()
+    journal
+        .lines()
+        .filter(|line| !line.contains("\"event\":\"continued\"") && !line.contains("\"event\":\"left_changed\""))
+        .map(older)
+        .collect()
 }
 
 /// Events of this kind.

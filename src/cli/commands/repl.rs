@@ -1,10 +1,10 @@
 //! `repl`: a calculator that knows the trade.
 
+use crate::cli::commands::run::person_of;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
-use crate::cli::terminal::person::Person;
 use crate::cli::terminal::typed_line::{self, Full, TypedLine};
 use crate::model::answered_by::AnsweredBy;
 use crate::model::clean::Clean;
@@ -83,7 +83,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 
 /// Runs the loaded procedure with a person, and keeps nothing.
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
-    let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
+    let person = person_of(settings, false, loaded, Input::open(), &Output::new(Some(width)));
     let clock = settings.clock.clone();
     let parts = loaded.parts(
         Box::new(Nowhere),

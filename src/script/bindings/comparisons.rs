@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, error_at};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
-use super::limits::{Moving, Near};
+use super::limits::{Methods, Moving, Near};
 use crate::model::limits::Limits;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
@@ -133,7 +133,7 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
             FnPtr => (), INT, FLOAT, bool, char, ImmutableString, Array, Map;
         }
         with_anything! { module, operator;
-            Quantity, Reading, Swept, LowestHighest, Confirmed, Chosen, Written, Limits, Ends, Leads, Near, Moving
+            Quantity, Reading, Swept, LowestHighest, Confirmed, Chosen, Written, Limits, Ends, Leads, Near, Methods, Moving
         }
     }
     for (operator, equal) in [("==", true), ("!=", false)] {

@@ -73,7 +73,7 @@ impl<'a> Course<'a> {
         counted: Option<&'a Counted>,
         watch: &'a dyn Watch,
     ) -> Self {
-        let rules = Arc::new(CautionRules::default());
+        let rules = watch.rules();
         let meter = Arc::new(MeterInUse::new(proving.meter.clone()));
         Self { proving, points, counted, watch, rules, meter, alone_on_first: OnceLock::new() }
     }
@@ -153,7 +153,11 @@ impl<'a> Course<'a> {
                 failed.hint = trouble.hint().map(str::to_owned);
                 Err(failed)
             }
-            None => Ok(OneRun { outcome: finished.outcome, entries: finished.entries }),
+            None => {
+                let run = OneRun { outcome: finished.outcome, entries: finished.entries };
+                self.watch.came(&run);
+                Ok(run)
+            }
         }
     }
 }

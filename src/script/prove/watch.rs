@@ -1,5 +1,9 @@
 //! Who looks on while a proof goes on.
 
+use super::course::OneRun;
+use crate::model::caution::CautionRules;
+use std::sync::Arc;
+
 /// What a proof is at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Stage {
@@ -19,6 +23,12 @@ pub trait Watch: Sync {
     fn begins(&self, stage: Stage, runs: u64);
     /// One of them is over.
     fn ran(&self);
+    /// The caution rules that the runs go by: none, since nobody is there. Who looks on for cautions gives them.
+    fn rules(&self) -> Arc<CautionRules> {
+        Arc::default()
+    }
+    /// What one run came to, whichever stage it belongs to.
+    fn came(&self, _run: &OneRun) {}
 }
 
 /// Nobody.
