@@ -300,7 +300,7 @@ impl Bench {
         Ok(Reading { live: before > LIVE, ..reading })
     }
 
-    /// The largest voltage between two nodes without the meter, whichever way round.
+    /// The largest voltage between two nodes without the meter, whichever way around.
     fn open_volts(&mut self, from: Node, to: Node) -> Result<f64, SolveError> {
         if from == to { Ok(0.0) } else { self.across(from, to, None).map(Span::largest) }
     }

@@ -36,7 +36,7 @@ impl std::error::Error for CircuitError {}
 fn strangers(keys: &[String]) -> String {
     match keys {
         [] => String::new(),
-        [one] => format!("; `{one}` is no end of a part"),
+        [one] => format!("; `{one}` is not an end of a part"),
         several => {
             let several: Vec<_> = several.iter().map(|key| format!("`{key}`")).collect();
             format!("; {} are no ends of a part", words::all(&several))

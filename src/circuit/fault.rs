@@ -370,7 +370,7 @@ impl Surroundings<'_> {
         let ((one, first), (other, second)) = (self.part(one)?, self.part(other)?);
         for part in [first, second] {
             if !part.kind.faults().swaps {
-                return Err(cannot(part, "be swapped: it is no connector's pin"));
+                return Err(cannot(part, "be swapped: it is not a connector's pin"));
             }
         }
         if one == other {

@@ -31,6 +31,7 @@ impl Circuit {
         names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
+        names.looks.extend(self.looks().iter().map(|look| look.id.clone()));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
         names
             .positions
@@ -53,7 +54,7 @@ impl Circuit {
             points.filter_map(|(name, point)| Some((name.to_owned(), point.near.clone()?))).collect();
         let connectors = self.connectors().iter();
         near.extend(connectors.filter_map(|connector| Some((connector.id.clone(), connector.near.clone()?))));
-        for part in self.parts().iter().filter(|part| part.kind.has_socket()) {
+        for part in self.parts().iter().filter(|part| part.kind.has_socket() || part.kind.in_line().is_some()) {
             let ends = part.kind.ends();
             let at_it = self.points().iter().filter(|point| ends.iter().any(|(_, node)| *node == point.node));
             let mut said: Option<Vec<Zone>> = None;

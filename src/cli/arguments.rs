@@ -119,6 +119,9 @@ pub struct Run {
     /// Which vehicle of many: it sets the part tolerances, the meter's error and the hidden fault
     #[arg(long, value_name = "NUMBER", requires = "bench", value_parser = whole_number, help_heading = SIMULATED)]
     pub seed: Option<u64>,
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
     /// Check the vehicle after the repair that this record led to
     #[arg(long, value_name = "RECORD")]
     pub after: Option<String>,
@@ -181,6 +184,9 @@ pub struct Resume {
     /// Take the missing answers from this file
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
     /// The technician who continues (else: the one before)
     #[arg(long, value_name = "NAME")]
     pub technician: Option<String>,

@@ -130,6 +130,9 @@ pub struct Rule {
     /// How often it is confirmed.
     #[serde(default, skip_serializing_if = "is_once")]
     pub confirm: Confirm,
+    /// The rule whose hazard this is, seen from another side: where that one is confirmed, one line tells of this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub same_hazard_as: Option<CautionId>,
     /// Whose word comes before this one, where a rule says it by itself.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub defers_to: String,

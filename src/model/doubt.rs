@@ -44,7 +44,7 @@ impl fmt::Display for Doubt {
             Self::LeadsSwapped => f.write_str("the sign is not the one to expect: are the leads swapped?"),
             Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
             Self::BeyondVehicle => f.write_str(
-                "no 12 V or 24 V circuit shows that many volts: is the decimal point or the meter's range wrong?",
+                "this vehicle's system does not have that many volts: is the decimal point or the meter's range wrong?",
             ),
             Self::Unsure { accuracy } => write!(
                 f,

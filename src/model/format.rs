@@ -15,6 +15,7 @@ pub const FIRST_FORMAT: u32 = 1;
 /// `changed` strikes an answer and those after it, of which `kept` ones come again.
 /// Since 4, a caution is confirmed once and then reminded of (`reminded`), what lies near the place that the leads or hands go to
 /// counts, its text's digest is kept, a reply from a pipe confirms nothing, and a dangerous voltage ends the run.
+/// The entry that replaces a doubted one is doubted like a first one, and so are more volts than the system has.
 pub const BEHAVIOR: u32 = 4;
 /// Program and version, as journals name it.
 pub const PROGRAM: &str = concat!("ohmwright ", env!("CARGO_PKG_VERSION"));

@@ -26,6 +26,8 @@ pub struct Points {
     pub movable: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
+    /// Prompts at which the circuit says what there is to see.
+    pub looks: BTreeSet<String>,
     /// Signals that the module reports.
     pub signals: BTreeSet<String>,
     /// Where each movable thing can stand.
@@ -212,7 +214,8 @@ impl Points {
             Some(zones) => nearby
                 .zones
                 .extend(zones.iter().filter(|zone| !nearby.zones.contains(zone)).cloned().collect::<Vec<_>>()),
-            None => nearby.unstated = true,
+            // A wire or a part has no place of its own in a circuit file: it is where the step says.
+            None => nearby.unstated |= self.ends.contains_key(name) || self.connectors.contains(name),
         }
         // All pins of a connector are one place.
         let place = self.ends.get(name).and_then(|end| end.point.as_deref()).unwrap_or(name);

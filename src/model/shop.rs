@@ -34,6 +34,17 @@ pub struct Role {
     pub may_sign: Vec<String>,
 }
 
+/// What stands before a number's fraction.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub enum Decimal {
+    /// `12.6`.
+    #[serde(rename = ".")]
+    Point,
+    /// `12,6`.
+    #[serde(rename = ",")]
+    Comma,
+}
+
 /// Everything in `shop.toml`.
 #[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -44,6 +55,12 @@ pub struct Shop {
     /// Address and the like, for reports.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
+    /// What a comma in a typed number is; where it is not said, a number that could be read in two ways is asked about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decimal: Option<Decimal>,
+    /// Verdicts are shown in letters three rows high.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub large: bool,
     /// Its people.
     #[serde(default, rename = "person")]
     pub people: Vec<Person>,

@@ -125,7 +125,7 @@ fn role_problem(role: &Role) -> Option<ShopProblem> {
 }
 
 fn date(field: &'static str, text: &str) -> Result<Date, ShopProblem> {
-    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is no date"), "write it as 2027-03-31"))
+    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is not a date"), "write it as 2027-03-31"))
 }
 
 fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem> {
@@ -133,7 +133,7 @@ fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem
     if !person.role.is_empty() && !roles.contains(person.role.as_str()) {
         let nearest = words::nearest(&person.role, roles.iter().copied());
         let title = format!(
-            "{name} has the role `{}`, which stands under no [[role]]{}",
+            "{name} has the role `{}`, which no [[role]] defines{}",
             person.role,
             words::did_you_mean(nearest.as_deref())
         );
@@ -163,7 +163,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
     }
     let input = meter.input_resistance;
     if input.dimension() != Dimension::RESISTANCE || input.si() <= 0.0 {
-        let title = format!("`{input}` is no input resistance");
+        let title = format!("`{input}` is not an input resistance");
         return Some(ShopProblem::new("input_resistance", title, "write ohms above zero, as \"10 Mohm\""));
     }
     let mut scales = Vec::new();
@@ -172,7 +172,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
         scales.push((range.function, range.full_scale));
         let found = if is_there {
             let title = format!("a range of this kind that ends at {} is there twice", range.full_scale);
-            ShopProblem::new("full_scale", title, "keep the one that stands in the meter's booklet")
+            ShopProblem::new("full_scale", title, "keep the one from the meter's booklet")
         } else {
             range_problem(range)?
         };

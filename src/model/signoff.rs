@@ -115,7 +115,7 @@ pub enum NotAllowed {
         date: Date,
     },
     /// A day that is none.
-    #[error("`{text}` is no date, in what the shop says of {}: write it as 2027-03-31", Clean::name(name))]
+    #[error("`{text}` is not a date, in what the shop says of {}: write it as 2027-03-31", Clean::name(name))]
     NoDate {
         /// Who.
         name: String,
@@ -123,7 +123,7 @@ pub enum NotAllowed {
         text: String,
     },
     /// A sign-off at no time.
-    #[error("`{text}` is no date and time")]
+    #[error("`{text}` is not a date and time")]
     NoTime {
         /// As written.
         text: String,

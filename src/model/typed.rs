@@ -56,7 +56,7 @@ pub enum TypedError {
         wanted: Unit,
     },
     /// `12.3 … 9.1`.
-    #[error("`{text}` is no range: type the lowest and the highest, such as 9.1 … 12.3")]
+    #[error("`{text}` is not a range: type the lowest and the highest, such as 9.1 … 12.3")]
     Range {
         /// The typed text.
         text: String,
@@ -174,6 +174,7 @@ fn with_unit_of<'a>(lowest: &'a str, highest: &str) -> Cow<'a, str> {
 /// assert_eq!(as_shown("4.490", volts), "4.490 V");
 /// assert_eq!(as_shown("12m", volts), "12 mV");
 /// assert_eq!(as_shown("*", volts), "OL");
+/// assert_eq!(as_shown("-*", volts), "-OL");
 /// assert_eq!(as_shown("9.1...12.3", volts), "9.1 V … 12.3 V");
 /// ```
 pub fn as_shown(text: &str, unit: Unit) -> String {
@@ -186,7 +187,8 @@ pub fn as_shown(text: &str, unit: Unit) -> String {
     }
     match read(text, unit) {
         // The numeric pad's sign for it.
-        Ok(Shown::OverRange) if text == "*" => "OL".to_owned(),
+        Ok(Shown::OverRange) if matches!(text, "*" | "+*") => "OL".to_owned(),
+        Ok(Shown::OverRange) if text == "-*" => "-OL".to_owned(),
         Ok(Shown::OverRange | Shown::Unsteady { .. }) | Err(_) => text.to_owned(),
         Ok(Shown::Value(_)) => {
             let plain = decimal_point(text.replace(['−', '–'], "-").into()).unwrap_or_else(|_| text.into());

@@ -653,7 +653,7 @@ impl Action {
 }
 
 impl Jumper {
-    /// Whether it lies between these two points, either way round.
+    /// Whether it lies between these two points, either way around.
     pub fn joins(&self, one: &str, other: &str) -> bool {
         (self.from == one && self.to == other) || (self.from == other && self.to == one)
     }

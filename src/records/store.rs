@@ -291,12 +291,12 @@ impl Store {
             let digest: String = source.sha256.chars().take(LONGEST_SHOWN).collect();
             return Err(RecordsError::file(
                 &self.folder,
-                format!("a record names its copy of {} by `{digest}`, which is no digest", source.name),
+                format!("a record names its copy of {} by `{digest}`, which is not a digest", source.name),
             ));
         }
         let path = self.folder.join("sources").join(&source.sha256);
         if !fs_err::metadata(&path)?.is_file() {
-            return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
+            return Err(RecordsError::file(&path, format!("the kept copy of {} is not a file", source.name)));
         }
         let bytes = bounded::source(&path, &source.name)?;
         if digest(&bytes) != source.sha256 {

@@ -20,6 +20,8 @@ use std::sync::Arc;
 
 /// After so long without an answer, nobody may still know what was confirmed (common practice, no source).
 const LONGEST_SILENCE: i64 = 30 * 60;
+/// Where a note was written that was written at a caution.
+pub(super) const AT_A_CAUTION: &str = "a caution";
 
 impl Session {
     /// Tells the cautions whose hazard becomes true at a question, and waits until somebody has read them.
@@ -170,6 +172,10 @@ impl Session {
         let needs_qualified = rules.iter().any(|rule| rule.qualified_person);
         let (form, from) = loop {
             let (form, from) = self.put(Request::Caution { rules }).parts();
+            if let Form::Note(text) = form {
+                self.note(AT_A_CAUTION.to_owned(), text, &from)?;
+                continue;
+            }
             let Form::Back { to } = &form else { break (form, from) };
             // Where there was nothing to take back they are still to be read.
             if let Err(stop) = self.take_back(to.as_ref()) {

@@ -110,7 +110,7 @@ impl Session {
 
     /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
     fn settle(&mut self, prompt: &Arc<Prompt>, doubted: Doubted) -> Result<Option<(Asked, CameFrom)>, Stop> {
-        let Doubted { line, typed: first, doubt, from: mut first_from, asked: mut first_asked } = doubted;
+        let Doubted { mut line, typed: mut first, mut doubt, from: mut first_from, asked: mut first_asked } = doubted;
         loop {
             let reply = self.put(Request::Doubt { prompt, typed: &first, doubt: &doubt });
             // Kept, it came from where it came from first.
@@ -143,14 +143,38 @@ impl Session {
                     return Ok(Some((self.meant(prompt, Answer::Skipped { reason })?, from)));
                 }
                 Some((Given::Text(text), from)) => {
-                    let first_asked = first_asked.take_if(|_| keeps);
-                    match first_asked.map_or_else(|| take(prompt, text, &self.meter), Ok) {
-                        Ok(asked) => return Ok(Some((asked, if keeps { first_or(from) } else { from }))),
+                    let kept = first_asked.take_if(|_| keeps);
+                    let typed = Arc::clone(&text);
+                    match kept.map_or_else(|| take(prompt, text, &self.meter), Ok) {
+                        Ok(asked) => {
+                            if !keeps && let Some(odd) = self.still_odd(prompt, &asked, (&typed, &first), &doubt) {
+                                let event = Event::Doubted {
+                                    id: prompt.id.clone(),
+                                    typed: Arc::clone(&typed),
+                                    doubt: odd.clone(),
+                                };
+                                self.record(event)?;
+                                (line, first, doubt) = (self.lines(), typed, odd);
+                                (first_from, first_asked) = (Some(from), Some(asked));
+                                continue;
+                            }
+                            return Ok(Some((asked, if keeps { first_or(from) } else { from })));
+                        }
                         Err(problem) => self.refuse(problem),
                     }
                 }
             }
         }
+    }
+
+    /// What is odd about an entry that replaces a doubted one. Typed the same again, it is meant; and that a reading is nearer to
+    /// its limit than the meter can tell is said once.
+    fn still_odd(&self, prompt: &Prompt, asked: &Asked, (typed, first): (&str, &str), doubt: &Doubt) -> Option<Doubt> {
+        if !self.behavior.doubts_again() || typed.trim() == first.trim() {
+            return None;
+        }
+        let is_unsure = |doubt: &Doubt| matches!(doubt, Doubt::Unsure { .. });
+        self.doubt_about(prompt, asked).filter(|odd| !(is_unsure(odd) && is_unsure(doubt)))
     }
 
     fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
@@ -300,7 +324,14 @@ impl Session {
     fn doubt_of_values(&self, prompt: &Prompt, asked: &Asked, text: &str, every: bool) -> Option<Doubt> {
         match (&prompt.question, asked.shown.as_slice()) {
             (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {
-                doubt::about(text, *value, limits, asked.verdict, every)
+                match doubt::about(text, *value, limits, asked.verdict, every) {
+                    None | Some(Doubt::Unsure { .. })
+                        if self.behavior.doubts_again() && doubt::beyond_the_system(*value, limits, self.nominal) =>
+                    {
+                        Some(Doubt::BeyondVehicle)
+                    }
+                    doubt => doubt,
+                }
             }
             (Question::LowestHighest { limits, .. }, [Shown::Value(lowest), Shown::Value(highest)]) if every => {
                 doubt::of_two(*lowest, *highest, limits)

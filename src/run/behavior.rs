@@ -87,6 +87,12 @@ impl Behavior {
         self.past()?.doubted_then(id)
     }
 
+    /// Whether the entry that replaces a doubted one is looked at like a first one, and more volts than the system has are asked
+    /// about.
+    pub fn doubts_again(&self) -> bool {
+        self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 4)
+    }
+
     /// Whether everything is doubted that is found odd today.
     pub fn asks_every_doubt(&self) -> bool {
         self.past().is_none_or(RecordedRun::was_asked_every_doubt)

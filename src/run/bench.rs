@@ -86,11 +86,10 @@ impl BenchAnswerer {
         };
         if let Some(person) = &mut self.person {
             let text = match &form {
+                // What a single reading shows stands in its verdict.
+                Form::Text(_) if !is_look(prompt) && !matches!(prompt.question, Question::Sweep { .. }) => None,
                 Form::Text(text) if is_look(prompt) => Some(format!("you see: {text}")),
-                Form::Text(text) => {
-                    let who = if matches!(prompt.question, Question::ModuleValue { .. }) { "module" } else { "meter" };
-                    Some(format!("the {who} shows {}", in_a_row(text)))
-                }
+                Form::Text(text) => Some(format!("the meter shows {}", in_a_row(text))),
                 Form::Skip { reason } => Some(format!("skipped: {reason}")),
                 _ => None,
             };

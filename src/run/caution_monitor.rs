@@ -2,7 +2,7 @@
 
 use crate::model::caution::{CautionRules, Circumstances, Confirm, Rule};
 use crate::model::points::Nearby;
-use crate::model::prompt::{Leads, Zone};
+use crate::model::prompt::{CautionId, Leads, Zone};
 use crate::model::vehicle::{Method, STATE_PARTS, VehicleState};
 use std::collections::BTreeSet;
 
@@ -198,6 +198,7 @@ impl CautionMonitor {
                     self.confirmed.extend(hands.nearby.places.iter().map(|place| (index, place.clone())));
                     new_place
                 }
+                Confirm::ByPlace | Confirm::Once if self.was_confirmed_as_another(rules, rule) => false,
                 Confirm::ByPlace | Confirm::Once => self.confirmed.insert((index, String::new())),
             };
             told.push((rule, if confirms { Telling::Whole } else { Telling::Reminder }));
@@ -205,6 +206,13 @@ impl CautionMonitor {
         told.sort_by_key(|(rule, _)| rule.word());
         confirm_with_a_worse_one(&mut told);
         told
+    }
+
+    /// Whether the rule whose hazard this one is, too, was confirmed.
+    fn was_confirmed_as_another(&self, rules: &CautionRules, rule: &Rule) -> bool {
+        let same = |id: &CautionId| rules.rules.iter().position(|other| other.id == *id);
+        let other = rule.same_hazard_as.as_ref().and_then(same);
+        other.is_some_and(|other| self.confirmed.contains(&(other, String::new())))
     }
 
     /// A state that became unknown: whatever was confirmed may have been about another vehicle state.

@@ -220,6 +220,20 @@ fn beyond_a_vehicle(value: Quantity, limits: &Limits) -> bool {
         && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
 }
 
+/// More volts than this system can show, where no limit allows them. A system that is charged or started with a booster of its
+/// own voltage stays below; 31 V in a 24 V system is HIGH, and no slip (common practice, no source).
+pub fn beyond_the_system(value: Quantity, limits: &Limits, nominal: Option<Quantity>) -> bool {
+    let most = match nominal {
+        Some(nominal) if nominal.si() < 18.0 => 20.0,
+        _ => 33.0,
+    };
+    let ordinary = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si() <= most);
+    value.dimension() == Dimension::VOLTAGE
+        && value.si().abs() > most
+        && !limits.hold(value)
+        && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -325,6 +339,22 @@ mod tests {
         }
         assert!(!danger(380.0, &volts(200.0, 450.0)));
         assert!(!is_dangerous(Quantity::ohms(100.0), &low));
+    }
+
+    #[test]
+    fn more_volts_than_the_system_has_are_asked_about() {
+        let reference = volts(4.75, 5.25);
+        let beyond = |value: f64, limits: &Limits, nominal: Option<f64>| {
+            beyond_the_system(Quantity::volts(value), limits, nominal.map(Quantity::volts))
+        };
+        assert!(beyond(37.0, &reference, None) && beyond(37.0, &reference, Some(24.0)));
+        assert!(beyond(24.8, &reference, Some(12.0)) && beyond(-24.8, &reference, Some(12.0)));
+        // A battery that is charged, on a 24 V job, is HIGH.
+        assert!(!beyond(31.0, &volts(24.4, 29.0), Some(24.0)));
+        assert!(!beyond(14.9, &volts(12.2, 13.5), Some(12.0)));
+        // What a limit allows is no question.
+        assert!(!beyond(380.0, &volts(200.0, 450.0), Some(24.0)));
+        assert!(!beyond(40.0, &Limits::at_least(Quantity::volts(9.0)).unwrap(), Some(24.0)));
     }
 
     #[test]

@@ -57,6 +57,7 @@ pub(super) fn things() -> Things {
             confirm_text: String::new(),
             source: "common practice, no source".into(),
             confirm: Confirm::Once,
+            same_hazard_as: None,
             defers_to: String::new(),
             qualified_person: false,
             when: When::default(),

@@ -139,7 +139,7 @@ fn each_request_takes_what_fits_and_says_what_does() {
     things.each_request(|request| {
         let fits: Vec<&str> = forms.iter().filter(|(_, form)| request.takes(form)).map(|(name, _)| *name).collect();
         let expected = match request {
-            Request::Caution { .. } => "back pause nobody acknowledged refused",
+            Request::Caution { .. } => "back pause note nobody acknowledged refused",
             Request::Act { .. }
             | Request::Answer { .. }
             | Request::NextOfSweep { .. }

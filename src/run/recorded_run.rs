@@ -1,5 +1,6 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
+use super::acknowledge::AT_A_CAUTION;
 use super::answerer::Answerer;
 use super::journal::Clock;
 use super::meaning::as_typed;
@@ -186,8 +187,10 @@ impl State {
             Some(Event::Struck { id, reading: None, .. }) if rules.iter().any(|rule| rule.needs_confirming()) => {
                 Form::Back { to: Some(id.clone()) }
             }
-            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
             Some(Event::Ended { ending: Ending::Unfinished { why: Why::RefusedCaution { .. }, .. } }) => Form::Refused,
+            Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+            // Written where it was read; another note belongs to what comes after.
+            Some(Event::Noted { at_prompt, text, .. }) if at_prompt == AT_A_CAUTION => Form::Note(text.clone()),
             Some(Event::Paused) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }

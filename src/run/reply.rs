@@ -53,13 +53,13 @@ pub enum Form {
     Note(String),
     /// Nobody is there to answer.
     Nobody,
-    /// Cautions were read and acknowledged.
+    /// Cautions were read and acknowledged. Without the qualified person where one is asked for, the run ends.
     Acknowledged {
         /// The qualified person, where one was asked for.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         qualified: Option<String>,
     },
-    /// No qualified person can be named: go no further.
+    /// Stop at this caution: it is not safe.
     Refused,
     /// How the vehicle stands.
     Vehicle {

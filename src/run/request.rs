@@ -61,7 +61,7 @@ pub enum Request<'a> {
         /// Its readings so far.
         so_far: &'a [SweepReading],
     },
-    /// Something odd about what was typed. It is asked once, and the next answer stands. Empty text keeps the first.
+    /// Something odd about what was typed. Another answer is looked at anew; the same one stands. Empty text keeps the first.
     Doubt {
         /// The question.
         prompt: &'a Prompt,
@@ -119,7 +119,7 @@ impl Request<'_> {
                     | Self::Conclude { .. }
             ),
             Form::Skip { .. } => self.can_be_skipped(),
-            Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. }),
+            Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. } | Self::Caution { .. }),
             Form::Acknowledged { .. } | Form::Refused => matches!(self, Self::Caution { .. }),
             Form::Vehicle { .. } => matches!(self, Self::ConfirmVehicle { .. }),
             // Somebody takes it first; then it is text.

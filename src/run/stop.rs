@@ -61,7 +61,7 @@ pub enum ScriptError {
     #[error("`{}` can't be an id: use small letters, digits and _, beginning with a letter", crate::model::words::cut(_0.clone(), 60))]
     BadId(String),
     /// A zone that no caution knows.
-    #[error("`{zone}` is no zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
+    #[error("`{zone}` is not a zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
     UnknownZone {
         /// What was written.
         zone: String,

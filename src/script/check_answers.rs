@@ -397,7 +397,7 @@ pub(super) fn unknown_zones(ast: &AST, known: &BTreeSet<&str>, found: &mut Vec<F
             let all: Vec<&str> = known.iter().copied().collect();
             let nearest = words::nearest(&zone, all.iter().copied());
             let advice = hint(nearest).unwrap_or_else(|| format!("zones are {}", words::all(&all)));
-            found.push((position, format!("`{zone}` is no zone that a caution knows"), Some(advice)));
+            found.push((position, format!("`{zone}` is not a zone that a caution knows"), Some(advice)));
         }
     });
 }

@@ -234,7 +234,7 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
     }
     function!("wait", |answering, ctx, time: Quantity| {
         if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-            return Err(error_at(&ctx, format!("{time} is no time to wait: give it as `20.min`")));
+            return Err(error_at(&ctx, format!("{time} is not a time to wait: give it as `20.min`")));
         }
         with(&ctx, &answering, |bench| bench.wait(time.si()))
     });

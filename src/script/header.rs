@@ -211,7 +211,7 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
         }
         let line = diagnostic.line().and_then(|line| source.lines().nth(line - 1)).unwrap_or("");
         if error.message().starts_with("unknown field ") && line.contains("cause =") && line.contains('{') {
-            diagnostic.hint = Some("causes stand under a line of their own: `//! [causes]`".to_owned());
+            diagnostic.hint = Some("write the causes under a line of their own: `//! [causes]`".to_owned());
         }
         if line.trim_start_matches("//!").trim_start().starts_with("revision") {
             diagnostic.title = diagnostic.title.replace("a whole number from 0 on", "a whole number from 1 on");

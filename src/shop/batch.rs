@@ -240,7 +240,7 @@ impl<'a> Rows<'a> {
             let line = self.lines.of(byte.unwrap_or(0));
             // Rows are told apart by their lines, and so are their records.
             if line <= self.last_line {
-                let title = format!("two rows stand on line {line}: end each with a line end");
+                let title = format!("line {line} holds two rows: end each with a line end");
                 return Err(ShopError::file(self.table, title));
             }
             self.last_line = line;

@@ -52,7 +52,7 @@ fn with_another_answer(file: &str, line: &str, other: &str) -> (Option<i32>, Str
 #[test]
 fn over_range_on_volts_ends_a_run_without_a_cause() {
     for (file, line, other) in [
-        ("bowser-battery.toml", "second_rest = \"12.61\"", "second_rest = \"OL\""),
+        ("fuel-truck-battery.toml", "second_rest = \"12.61\"", "second_rest = \"OL\""),
         ("tanker-slow-crank.toml", "motor = \"19.54\"", "motor = \"OL\""),
         ("bus-charging.toml", "rest = \"12.68\"", "rest = \"OL\""),
         ("school-van-pedal.toml", "supply_2 = \"5.013\"", "supply_2 = \"OL\""),

@@ -57,13 +57,13 @@ fn the_healthy_circuit_stands_alone() {
     for faults in ["--fault none --fault radio_draws", "--fault radio_draws --fault none"] {
         for call in ["run key_off_draw --bench own", "circuit key_off_draw"] {
             let shown = place.call(&format!("{call} {faults}")).go().ended(2);
-            shown.says("`none` is the healthy circuit, and stands alone");
+            shown.says("`none` is the healthy circuit: name no fault beside it");
         }
     }
     place.call("circuit key_off_draw --fault none").go().ended(0);
     place.file("t.csv", "vehicle,fault,ammeter\nA,none,ammeter in line\nB,none radio_draws,ammeter in line\n");
     let shown = place.call("batch key_off_draw t.csv --bench").go().without_panic().ended(1);
-    shown.says("not_present").says("stands alone").says("row 3, column fault");
+    shown.says("not_present").says("name no fault beside it").says("row 3, column fault");
 }
 
 #[test]

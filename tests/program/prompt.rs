@@ -123,7 +123,7 @@ fn a_procedure_is_stepped_through_put_down_and_nothing_is_kept() {
     type_in(&mut session, "step_through()\n");
     come_to_the_reading(&mut session);
     session.send_control('c').unwrap();
-    session.exp_string("put down; nothing is kept").unwrap();
+    session.exp_string("stopped; nothing is kept").unwrap();
     leave(session);
     assert_eq!(place.records(), Vec::<String>::new());
 }

@@ -167,10 +167,10 @@ fn a_kept_file_that_is_damaged_or_hostile_is_left_out_with_a_sentence() {
     // What has no end is not read.
     std::fs::remove_file(place.path(KEPT)).unwrap();
     assert!(std::process::Command::new("mkfifo").arg(place.path(KEPT)).status().unwrap().success());
-    list(&place).says("it is no file");
+    list(&place).says("it is not a file");
     std::fs::remove_file(place.path(KEPT)).unwrap();
     std::os::unix::fs::symlink("/dev/zero", place.path(KEPT)).unwrap();
-    list(&place).says("it is no file");
+    list(&place).says("it is not a file");
 }
 
 #[test]

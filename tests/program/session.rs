@@ -68,7 +68,7 @@ fn states_and_flags_that_nobody_knows_are_refused() {
         .variable("OHMWRIGHT_CLOCK", "noon")
         .go()
         .ended(2)
-        .says("OHMWRIGHT_CLOCK=noon is no time");
+        .says("OHMWRIGHT_CLOCK=noon is not a time");
     place.call("run nowhere").go().ended(2).says("there is no procedure `nowhere`");
     place.call("run nowhere.rhai").go().ended(7).says("nowhere.rhai");
     place.call("run").go().ended(2);

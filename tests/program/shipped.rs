@@ -130,7 +130,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
     place.call("show").go().says("system").says("24 V");
     run_at("13 V", &Place::new(), "lamp_drop", "battery = \"25.3\"\n")
         .ended(3)
-        .says("`13 V` is no system's nominal voltage");
+        .says("`13 V` is not a nominal system voltage");
     let place = Place::new();
     place.file(
         "units.csv",
@@ -138,7 +138,7 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
     );
     let shown = place.call("batch lamp_drop units.csv").width(600).go().without_panic();
     shown
-        .says("row 4, column nominal: `42 V` is no system's nominal voltage: write 12 V or 24 V")
+        .says("row 4, column nominal: `42 V` is not a nominal system voltage: write 12 V or 24 V")
         .says("row 5: there is no column system_voltage");
     let came: Vec<_> = place
         .records()
@@ -158,8 +158,8 @@ fn the_job_says_the_system_by_file_flag_table_and_form() {
         .typing(&lines)
         .go()
         .ended(4)
-        .says("`13` is no system's nominal voltage: write 12 V or 24 V");
-    place.call("run lamp_drop --nominal 13").go().ended(2).says("no system's nominal voltage");
+        .says("`13` is not a nominal system voltage: write 12 V or 24 V");
+    place.call("run lamp_drop --nominal 13").go().ended(2).says("not a nominal system voltage");
 }
 
 #[test]
@@ -179,7 +179,7 @@ fn a_job_that_contradicts_the_simulated_vehicle_is_asked_about() {
     assert_eq!(place.events()[0]["nominal"], "12 V");
     place.file("units.csv", "vehicle,nominal,fault\nUnit 1,24 V,lamp_burnt_out\nUnit 2,,lamp_burnt_out\n");
     let shown = place.call("batch lamp_drop units.csv --bench").width(600).go().without_panic();
-    shown.says("row 2, column nominal: 24 V is said, and the circuit has a 12 V system");
+    shown.says("row 2, column nominal: the row says 24 V, and the circuit has a 12 V system");
 }
 
 #[test]

@@ -54,7 +54,7 @@ fn a_whole_run_is_typed_in_a_terminal() {
         type_at(&mut session, prompt, line);
     }
     session.exp_string("DANGER").unwrap();
-    type_at(&mut session, "Read it? + and Enter > ", "+");
+    type_at(&mut session, "+ locks or stands set and tried > ", "+");
     type_at(&mut session, "Enter when done > ", "");
     session.exp_string("reference").unwrap();
     type_at(&mut session, "V > ", "why");
@@ -266,7 +266,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
          let a = read(\"a\", \"Signal\", at_most(1.V), across(\"signal\", \"C41.2\"));\n\
          disconnect(\"signal\", \"battery_negative\");\nrelease(\"flap\");\nplug(\"C41\");\nconclude(\"wire\");\n",
     );
-    let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["", "", "", "pause"]).go().ended(4);
+    let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["+", "", "+", "+", "+", "", "", "pause"]).go().ended(4);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     let begins = shown.out.find('→').unwrap();
     let ends = shown.out.find("V > ").unwrap();

@@ -8,7 +8,7 @@ use crate::run::reply::Form;
 impl Person {
     /// Asks what is to be changed, and how. `None`: thought better of.
     pub(super) fn change(&mut self, named: &str) -> Option<Form> {
-        let ids: Vec<PromptId> = self.answered.iter().cloned().collect();
+        let ids: Vec<PromptId> = self.past.in_order();
         if ids.is_empty() {
             self.indented("There is no answer yet that could be changed.");
             return None;
@@ -33,8 +33,9 @@ impl Person {
     }
 
     fn which(&mut self, ids: &[PromptId]) -> Option<PromptId> {
+        let lines = self.past.lines();
         for (index, id) in ids.iter().enumerate() {
-            self.indented(&format!("{}  {id}", index + 1));
+            self.indented(&format!("{}  {}", index + 1, lines.get(index).map_or(id.as_str(), String::as_str)));
         }
         let typed = self.typed("  which answer? > ")?;
         let numbered = typed.parse::<usize>().ok().and_then(|number| ids.get(number.checked_sub(1)?));

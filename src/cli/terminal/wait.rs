@@ -3,12 +3,7 @@
 use crate::cli::terminal::input::Input;
 use crate::model::vehicle::Action;
 use crate::report::action::seconds_in_words;
-use rustyline::ExternalPrinter;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::{Duration, Instant};
-
-/// The terminal's bell.
-const BELL: char = '\u{7}';
 
 /// A wait that is asked for.
 pub struct Wait {
@@ -18,39 +13,44 @@ pub struct Wait {
     pub until: String,
 }
 
-/// It counts until this is dropped.
+/// A wait that is counted down while a line is read.
+#[derive(Debug)]
 pub struct Countdown {
-    _stops: Sender<()>,
+    ends: Instant,
+    until: String,
+    /// Seconds that are left when it is said next.
+    mark: u64,
+}
+
+impl Countdown {
+    /// How long nothing has to be said; `None` once the wait is over.
+    pub fn silent_for(&self) -> Option<Duration> {
+        let left = self.ends.saturating_duration_since(Instant::now());
+        (self.mark != u64::MAX).then(|| left.saturating_sub(Duration::from_secs(self.mark)))
+    }
+
+    /// What is said now: the minutes that are left, and at the end, with a bell, that it is over.
+    pub fn say(&mut self) -> String {
+        let mark = self.mark;
+        if mark == 0 {
+            self.mark = u64::MAX;
+            return format!("  {}: the wait is over.", self.until);
+        }
+        self.mark = next_mark(mark);
+        format!("  {} min left, until {}", mark / 60, self.until)
+    }
+
+    /// Whether it is over, and said so.
+    pub const fn is_over(&self) -> bool {
+        self.mark == u64::MAX
+    }
 }
 
 impl Wait {
     /// Counts down at a terminal; nothing is written into a pipe.
-    pub fn count_down(self, input: &mut Input) -> Option<Countdown> {
-        let Input::Terminal(editor) = input else { return None };
-        let mut printer = editor.create_external_printer().ok()?;
-        let (stops, is_stopped) = channel();
+    pub fn count_down(self, input: &mut Input) {
         let ends = Instant::now() + Duration::from_secs(self.seconds);
-        std::thread::spawn(move || self.count(ends, &is_stopped, |text| printer.print(text).is_ok()));
-        Some(Countdown { _stops: stops })
-    }
-
-    fn count(&self, ends: Instant, is_stopped: &Receiver<()>, mut print: impl FnMut(String) -> bool) {
-        loop {
-            let left = ends.saturating_duration_since(Instant::now());
-            let mark = next_mark(left.as_secs());
-            let until_mark = left.saturating_sub(Duration::from_secs(mark));
-            match is_stopped.recv_timeout(until_mark) {
-                Err(RecvTimeoutError::Timeout) => {}
-                Ok(()) | Err(RecvTimeoutError::Disconnected) => return,
-            }
-            if mark == 0 {
-                print(format!("{BELL}  {}: the wait is over.\n", self.until));
-                return;
-            }
-            if !print(format!("  {} min left, until {}\n", mark / 60, self.until)) {
-                return;
-            }
-        }
+        input.counts_down(Countdown { ends, until: self.until, mark: next_mark(self.seconds) });
     }
 }
 
@@ -83,16 +83,10 @@ mod tests {
     }
 
     #[test]
-    fn it_rings_at_its_end_and_not_once_it_is_stopped() {
-        let wait = Wait { seconds: 0, until: "14:32".to_owned() };
-        let mut said = Vec::new();
-        let (stops, is_stopped) = channel();
-        wait.count(Instant::now(), &is_stopped, |text| {
-            said.push(text);
-            true
-        });
-        assert_eq!(said, ["\u{7}  14:32: the wait is over.\n"]);
-        drop(stops);
-        wait.count(Instant::now() + Duration::from_secs(60), &is_stopped, |_| panic!("it is stopped"));
+    fn it_says_what_is_left_and_that_it_is_over_and_then_nothing() {
+        let mut countdown = Countdown { ends: Instant::now(), until: "14:32".to_owned(), mark: 120 };
+        let said = [countdown.say(), countdown.say(), countdown.say()];
+        assert_eq!(said, ["  2 min left, until 14:32", "  1 min left, until 14:32", "  14:32: the wait is over."]);
+        assert!(countdown.is_over() && countdown.silent_for().is_none());
     }
 }

@@ -228,7 +228,7 @@ mod tests {
         let now = Basis {
             libraries: BTreeMap::from([("supply".to_owned(), "s2".to_owned()), ("own".to_owned(), "o".to_owned())]),
             circuit: "c2".to_owned(),
-            behavior: 3,
+            behavior: crate::model::format::BEHAVIOR,
             ..basis("p1")
         };
         let Standing::Changed(what) = kept.standing(&now) else { panic!("{:?}", kept.standing(&now)) };

@@ -92,7 +92,7 @@ pub fn shorts_the_supply(from: &str, to: &str) -> String {
 
 fn time_to_wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<Quantity> {
     if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-        return Err(script_error_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
+        return Err(script_error_at(ctx, format!("{time} is not a time to wait: write 40.min or 30.s")));
     }
     Ok(time)
 }

@@ -73,7 +73,7 @@ macro_rules! numbers {
             move |ctx: NativeCallContext, left: $left, right: $right| -> ScriptResult<bool> {
                 match (left as FLOAT).partial_cmp(&(right as FLOAT)) {
                     Some(order) => Ok($holds(order)),
-                    None => Err(error_at(&ctx, format!("can't compare {left} with {right}: one of them is no number"))),
+                    None => Err(error_at(&ctx, format!("can't compare {left} with {right}: one of them is not a number"))),
                 }
             },
         );

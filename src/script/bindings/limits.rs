@@ -92,7 +92,7 @@ functions! { volatile: false;
         |ctx: C, low: Q| at(&ctx, Limits::at_least(low), None);
     "at_least" (low: Quantity, source: Text) -> Limits "No less than this, and where that comes from." =>
         |ctx: C, low: Q, source: S| at(&ctx, Limits::at_least(low), Some(source));
-    "no_limits" (unit: Text) -> Limits "Written down and not judged, in this unit." =>
+    "no_limits" (unit: Text) -> Limits "Recorded and not judged, in this unit." =>
         |ctx: C, unit: S| unit.parse::<Unit>().map(Limits::unlimited).map_err(|error| script_error_at(&ctx, error));
     "expecting" (limits: Limits, value: Quantity) -> Limits "The same limits with the value that is expected: a slipped decimal point shows." =>
         |ctx: C, limits: &mut Limits, value: Q| -> ScriptResult<Limits> {
@@ -119,9 +119,9 @@ functions! { volatile: false;
         |ctx: C, red: S, black: S| across(&ctx, &red, &black);
     "through" (at: Text) -> Leads "Where the circuit is opened for the ammeter." =>
         |ctx: C, place: S| through(&ctx, &place);
-    "clamp" (at: Text) -> Leads "The wire that the current clamp goes round; it stays whole." =>
+    "clamp" (at: Text) -> Leads "The wire that the current clamp goes around; it stays whole." =>
         |ctx: C, place: S| clamp(&ctx, &place);
-    "moving" (part: Text) -> Moving "What is moved by hand meanwhile." => |part: S| Moving(part);
+    "moving" (part: Text) -> Moving "The part that you move meanwhile." => |part: S| Moving(part);
     "near" (zone: Text) -> Near "Where the body is. The zones that come with the program: `airbag`, `battery`, `belts`, `coolant`, `driveline`, `exhaust`, `fuel`, `high_voltage`, `hot_lamp`, `lift`, `meter_in_line`, `powered_part`, `stored_energy`, `unfused_stud`; a shop's own cautions may add others." => |a: S| Near(vec![a.into()]);
     "near" (zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S| Near(vec![a.into(), b.into()]);

@@ -314,7 +314,7 @@ impl Table<'_> {
             Outcome::Waiting { prompt, problem, .. } => {
                 (RowOutcome::Waits, nothing(), self.lacking(line, record, &prompt, problem, ran.trouble))
             }
-            Outcome::Paused => (RowOutcome::Waits, nothing(), "put down".to_owned()),
+            Outcome::Paused => (RowOutcome::Waits, nothing(), "paused".to_owned()),
             Outcome::Diverged { recorded, attempted, .. } => {
                 (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
@@ -382,7 +382,7 @@ impl Table<'_> {
         let said = cell.map(|text| text.parse::<Nominal>()).transpose().map_err(|error| error.to_string())?;
         match (said, self.bench.as_ref().and_then(RowBench::nominal)) {
             (Some(said), Some(circuit)) if said != circuit => Err(format!(
-                "{said} is said, and the circuit has a {circuit} system: leave the cell empty, or take another circuit"
+                "the row says {said}, and the circuit has a {circuit} system: leave the cell empty, or take another circuit"
             )),
             (said, circuit) => Ok(said.or(circuit)),
         }
