@@ -3,7 +3,8 @@
 use crate::model::event::{Entry, Event};
 use crate::model::quantity::Quantity;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, Battery, Key, WaitFor};
+use crate::model::vehicle::wait_for::WaitFor;
+use crate::model::vehicle::{Action, Battery, Key};
 use crate::run::notice::Notice;
 use crate::run::replay::Replay;
 use crate::run::session::{Session, diverged};
