@@ -19,7 +19,7 @@ use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::report::action;
 use crate::report::entry::Tone;
 use crate::report::prompt_card::Enter;
-use crate::report::question::{self, Around};
+use crate::report::question;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::notice::Notice;
