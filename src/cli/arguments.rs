@@ -30,7 +30,7 @@ pub struct Arguments {
 pub enum Command {
     /// Run a procedure: at the vehicle, or from an answers file
     Run(Run),
-    /// Go on with a run that waits, was put down or was broken off
+    /// Resume a run that waits, was paused or was broken off
     Resume(Resume),
     /// Run a procedure over a table: one vehicle a row, one prompt a column
     Batch(Batch),
@@ -48,8 +48,8 @@ pub enum Command {
     Key(Key),
     /// Write a report of a record: for the shop or for the customer, or as data
     Report(Report),
-    /// List the procedures with what they need
-    List,
+    /// List the procedures and the runs that can be resumed
+    List(List),
     /// Prove a procedure: run it against every fault of its circuit, many times each
     Prove(Prove),
     /// Show a circuit, or write it as a SPICE netlist
@@ -186,10 +186,17 @@ pub struct Batch {
     pub bench: Option<BenchCircuit>,
 }
 
+/// List the procedures.
+#[derive(Args, Debug)]
+pub struct List {
+    /// This procedure, with what it needs and what its proof came to
+    pub procedure: Option<String>,
+}
+
 /// Show a record.
 #[derive(Args, Debug)]
 pub struct Show {
-    /// The record (else: the latest)
+    /// The record: its number, or its name (else: the latest)
     pub record: Option<String>,
 }
 
