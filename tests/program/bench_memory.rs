@@ -15,7 +15,7 @@ hold("start_button", "down");
 let pressed = read("pressed", "Output while pressed", within(0.V, 20.V), across("output", "minus"));
 release("start_button");
 let held = read("held", "Output held", within(0.V, 20.V), across("output", "minus"));
-let draw = read("draw", "Draw", within(0.A, 20.A), through("F1"));
+let draw = read("draw", "Draw", within(0.A, 20.A), clamp("F1"));
 let coil = read("coil", "Coil", within(0.V, 20.V), across("coil", "minus"));
 hold("stop_button", "down");
 release("stop_button");

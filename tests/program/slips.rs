@@ -81,7 +81,7 @@ fn a_jumper_that_shorts_by_way_of_a_closed_switch_is_an_error_of_the_procedure()
         .says("p.rhai:8:1")
         .says("with no fault: what is connected from `relay_output` to `chassis` shorts the supply");
     place.harmless_circuit("lamp");
-    let shown = place.call("run p.rhai --bench --fault none").typing(&["", "", "+", ""]).width(200).go();
+    let shown = place.call("run p.rhai --bench --fault none").typing(&["", "", "+"]).width(200).go();
     shown.says("shorts the supply").ended(4);
 }
 

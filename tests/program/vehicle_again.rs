@@ -121,10 +121,10 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
     place.call("verify --allow-unsigned").go().ended(0);
     // Put down between the two, it is waited for all the same, and once it is over not again.
     let place = Place::with(body);
-    place.at_vehicle(&["", "", "30", "", "20", "back a", "", "", "pause"]).ended(4).says("→ Put F2 back");
+    place.at_vehicle(&["", "", "+", "30", "", "+", "20", "back a", "", "", "pause"]).ended(4).says("→ Put F2 back");
     let shown = place.call("resume").typing(&["", "", "", "pause"]).go().ended(4);
     assert_eq!((shown.count("→ Put F2 back"), shown.count("The wait just started")), (0, 1), "{shown}");
-    let shown = place.call("resume").typing(&["", "35", "", "20", ""]).go().ended(0);
+    let shown = place.call("resume").typing(&["", "+", "35", "", "+", "20", ""]).go().ended(0);
     assert_eq!(shown.count("→ Wait 40 min"), 0, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
