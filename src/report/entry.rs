@@ -8,6 +8,7 @@ use crate::model::clean::Clean;
 use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::{LimitResult, Sureness, Verdict};
+use crate::model::origin::Origin;
 use crate::model::points::Points;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
@@ -92,7 +93,9 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             let who = match (by_person, qualified) {
                 (true, Some(name)) => format!("confirmed; qualified person: {}", Clean::name(name)),
                 (true, None) => "confirmed".to_owned(),
-                (false, _) if origin.is_some() => "answered from input, not confirmed by a person".to_owned(),
+                (false, _) if matches!(origin, Some(Origin::Input)) => {
+                    "answered from input, not confirmed by a person".to_owned()
+                }
                 (false, _) => "nobody was there to read it".to_owned(),
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))

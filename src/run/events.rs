@@ -36,7 +36,8 @@ pub fn acted(action: Action, back: bool, cut_short_after: Option<u64>, from: &Ca
 /// Cautions were read, or nobody was there.
 pub fn acknowledged(cautions: Vec<CautionId>, by_person: bool, qualified: Option<String>, from: &CameFrom) -> Event {
     // Where it was no person, where it came from is said.
-    let origin = matches!(from.origin, Origin::Input).then(|| from.origin.clone()).filter(|_| !by_person);
+    let origin =
+        matches!(from.origin, Origin::Input | Origin::Bench { .. }).then(|| from.origin.clone()).filter(|_| !by_person);
     Event::Acknowledged { cautions, by_person, qualified, person: person(from), origin }
 }
 
