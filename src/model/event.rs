@@ -11,7 +11,8 @@ use super::quantity::Quantity;
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
-use super::vehicle::{Action, VehicleState, WaitFor};
+use super::vehicle::wait_for::WaitFor;
+use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 

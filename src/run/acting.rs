@@ -10,7 +10,8 @@ use crate::model::ending::Ending;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::Prompt;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, VehicleState, WaitFor};
+use crate::model::vehicle::wait_for::WaitFor;
+use crate::model::vehicle::{Action, VehicleState};
 
 impl Session {
     /// Something to do at the vehicle.

@@ -17,7 +17,6 @@ pub mod journal;
 mod known;
 pub mod meaning;
 pub mod notice;
-mod phase;
 pub mod prepared_answers;
 pub mod prepared_then_bench;
 pub mod public_key;

@@ -3,13 +3,13 @@
 use super::answerer::{Answerer, Answering, MeterInUse};
 use super::asked_about::AskedAbout;
 use super::at_vehicle::keeping::Keeping;
+use super::at_vehicle::phase::{Hands, Phase, Then};
 use super::at_vehicle::undo::Undo;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::notice::Notice;
-use super::phase::{Hands, Phase, Then};
 use super::recorded_run::RecordedRun;
 use super::replay::{Replay, Replayed};
 use super::reply::{CameFrom, Form};

@@ -3,6 +3,7 @@ mod change;
 mod keep;
 pub(super) mod keeping;
 mod leave;
+pub(super) mod phase;
 mod starter;
 mod take_back;
 pub(super) mod undo;

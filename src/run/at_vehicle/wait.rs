@@ -3,7 +3,8 @@
 use crate::model::event::{Entry, Event};
 use crate::model::quantity::Quantity;
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, Battery, Key, WaitFor};
+use crate::model::vehicle::wait_for::WaitFor;
+use crate::model::vehicle::{Action, Battery, Key};
 use crate::run::notice::Notice;
 use crate::run::replay::Replay;
 use crate::run::session::{Session, diverged};
@@ -194,7 +195,7 @@ mod tests {
         let mut way = vec![Action::Unplug { connector: "C7".into() }, Action::TurnKey { to: Key::Off }, OFF];
         with_discharge(&mut way, wait());
         let words: Vec<String> = way.iter().map(ToString::to_string).collect();
-        assert_eq!(words[2], "Wait 180 s: stored energy runs down");
+        assert_eq!(words[2], "Wait 3 min: stored energy runs down");
         assert_eq!(words[3], "Unplug C7");
     }
 }
