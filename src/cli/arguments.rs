@@ -65,7 +65,7 @@ pub enum Command {
     Report(Report),
     /// List the procedures and the runs that you can resume
     #[command(before_help = "Example: ohmwright list")]
-    List,
+    List(List),
     /// Prove a procedure: run it against every fault of its circuit, many times each
     #[command(before_help = "Example: ohmwright prove flap_sensor --samples 200")]
     Prove(Prove),
@@ -212,10 +212,17 @@ pub struct Batch {
     pub bench: Option<BenchCircuit>,
 }
 
+/// List the procedures.
+#[derive(Args, Debug)]
+pub struct List {
+    /// This procedure, with what it needs and what its proof came to
+    pub procedure: Option<String>,
+}
+
 /// Show a record.
 #[derive(Args, Debug)]
 pub struct Show {
-    /// The record (else: the latest)
+    /// The record: its number, or its name (else: the latest)
     pub record: Option<String>,
 }
 

@@ -92,7 +92,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Rejudge(rejudge) => commands::rejudge::rejudge(&settings, rejudge, output),
         Command::Key(key) => commands::key::key(&settings, key, output),
         Command::Report(report) => commands::report::report(&settings, report, output),
-        Command::List => commands::list::list(&settings, output),
+        Command::List(list) => commands::list::list(&settings, list, output),
         Command::Circuit(circuit) => commands::circuit::circuit(&settings, circuit, output),
         Command::Prove(prove) => commands::prove::prove(&settings, prove, output),
         Command::Repl => commands::repl::repl(&settings, output),

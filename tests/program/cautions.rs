@@ -180,7 +180,7 @@ fn every_hazard_has_its_caution() {
             (readings.len(), actions),
             "{shown}"
         );
-        let told = told(&events).concat();
+        let told = [told(&events).concat(), reminded(&events)].concat();
         assert_eq!(told.iter().any(|told| told == id), expected, "{id} with {states:?}: {told:?}\n{body}\n{shown}");
     }
 }
@@ -306,10 +306,11 @@ fn what_belongs_to_a_method_is_confirmed_again_after_a_slip_and_reminded_of_in_a
     let body = "key_on();\nstep(\"One\", near(\"powered_part\"));\nlet a = sweep(\"a\", \"A\", ends(0.5.V, 4.5.V), across(\"x\", \"y\"), moving(\"flap\"));\n\
         note(\"b\", \"B?\");\nstep(\"Two\", near(\"powered_part\"));\nlet c = sweep(\"c\", \"C\", ends(0.5.V, 4.5.V), across(\"x\", \"y\"), moving(\"flap\"));\nconclude(\"wire\");\n";
     let (place, shown) =
-        run(body, &[], &["", "+", "+", "0.5 2.5 4.0", "", "back", "+", "+", "0.5 2.5 4.5", "", "b", "0.5 2.5 4.5", ""]);
+        run(body, &[], &["", "+", "0.5 2.5 4.0", "", "back", "+", "0.5 2.5 4.5", "", "b", "0.5 2.5 4.5", ""]);
     shown.ended(0);
-    let by_method = told(&place.events()).iter().flatten().filter(|id| *id == "moved_while_powered").count();
-    assert_eq!((by_method, reminded(&place.events()).len()), (2, 1));
+    // It is the hazard of what moves by itself, seen from another side: that one is confirmed.
+    assert_eq!(told(&place.events()).concat(), ["moves_by_itself", "moves_by_itself"]);
+    assert_eq!(reminded(&place.events()), ["moved_while_powered"; 3]);
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -587,7 +588,9 @@ fn a_place_of_which_nothing_is_said_is_near_every_hazard_and_an_empty_list_is_ne
              //! wire = { cause = \"Wire open\", correction = \"Repair the wire\" }\n\
              read(\"a\", \"Volts\", no_limits(\"V\"), across(\"coil\", \"battery.negative\"));\nconclude(\"wire\");\n";
         place.file("p.rhai", procedure);
-        place.run_at_vehicle(&SAFE).typing(&["+"; 9]).typing(&["0"]).typing(&LET_STAND).in_vain().go();
+        // However many there are: a `+` too many is no reading.
+        let confirmed = if near.is_empty() { 9 } else { 2 };
+        place.run_at_vehicle(&SAFE).typing(&vec!["+"; confirmed]).typing(&["0"]).typing(&LET_STAND).go();
         told(&place.events()).concat()
     };
     assert_eq!(told_at(", near = []"), Vec::<String>::new());
@@ -623,7 +626,8 @@ fn what_is_done_in_the_authors_words_counts_as_whatever_rules_of_its_zones_speak
 fn a_dangerous_voltage_that_is_accepted_ends_the_run() {
     let body = "read(\"a\", \"Volts\", between(11.V, 15.V));\nread(\"b\", \"Volts\", between(11.V, 15.V));\nconclude(\"wire\");\n";
     for typed in ["121", "52 V", "-52 V"] {
-        let (place, shown) = run(body, &[], &[typed, "+", ""]);
+        let place = Place::with(body);
+        let shown = place.run_at_vehicle(&SAFE).typing(&[typed, "+", ""]).go().without_panic();
         shown.ended(5).says("Stop. Hands and leads off. Find out what this voltage is.");
         let events = place.events();
         assert_eq!((of_kind(&events, "answered").len(), of_kind(&events, "doubted").len()), (1, 1), "{typed}");

@@ -5,7 +5,7 @@ use crate::place::{LET_STAND, Place, SAFE, Shown};
 const CIRCUIT: &str = r#"title = "A feed"
 zero_volts = "battery.negative"
 start = { key = "off" }
-point = [{ id = "battery.positive" }, { id = "battery.negative" }, { id = "feed" }]
+point = [{ id = "battery.positive", near = [] }, { id = "battery.negative", near = [] }, { id = "feed", near = [] }]
 part = [
   { id = "battery", kind = "battery", positive = "battery.positive", negative = "battery.negative", volts = "12.6 V", resistance = "5 mohm" },
   { id = "F1", kind = "fuse", from = "battery.positive", to = "feed", rating = "10 A" },

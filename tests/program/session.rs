@@ -121,6 +121,8 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
 
     At every question: why, back, skip, note, pause, help. Enter alone says that
     something is done.
+    The vehicle manufacturer's instructions, local codes and licensed practice come
+    before every caution here.
 
     ────────────────────────────────────────────────────────────────────────────────
     Cause:      Wire open

@@ -214,7 +214,7 @@ fn fifty_columns_are_enough() {
         "back",
         "note a note that is so long that it must be broken, too",
         "-5.0",
-        "50.0",
+        "49.0",
         "+",
         "0.7",
         "0.9 @ a b",

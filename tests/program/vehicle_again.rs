@@ -112,7 +112,7 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
         let b = read(\"b\", \"Draw without F2\", at_most(50.mA));\nconclude(\"wire\");\n";
     let place = Place::with(body);
     // In tests a second passes at most: that a wait is over is said twice.
-    let lines = ["", "", "30", "", "20", "back a", "", "", "", "", "35", "", "20"];
+    let lines = ["", "", "+", "30", "", "+", "20", "back a", "", "", "", "", "+", "35", "", "+", "20"];
     let shown = place.to_the_end(&lines);
     let flat = shown.flat();
     assert_eq!(shown.count("The wait just started. Enter again only if it has already stood"), 2, "{shown}");
@@ -133,7 +133,7 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
 fn a_wait_that_is_said_to_be_over_before_its_time_is_asked_about_and_written_down() {
     let body = "wait(40.min);\nlet a = read(\"a\", \"Draw\", at_most(50.mA));\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    let shown = place.to_the_end(&["", "", "30"]).ended(0);
+    let shown = place.to_the_end(&["", "", "+", "30"]).ended(0);
     shown.says("The wait just started. Enter again only if it has already stood");
     let words = "Wait 40 min, said to be over 2 s after it was asked for";
     place.call("show").go().says(words);
@@ -153,7 +153,7 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     let place = Place::with(body);
     let flat = place.to_the_end(&["+", "", "9.9", "", "", "210m", "", "", "1", ""]).ended(0).flat();
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
-    assert!(at("Chock the wheels") < at("stud"), "the caution comes before the leads are put on");
+    assert!(at("The starter turns the engine") < at("stud"), "the caution comes before the leads are put on");
     assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("→ Crank"));
     assert!(at("lamp") < at("→ Set lights: on"));
     assert!(at("→ Set fan: on") < at("Does it turn?"), "no leads, no other order");

@@ -195,7 +195,7 @@ mod tests {
         let mut way = vec![Action::Unplug { connector: "C7".into() }, Action::TurnKey { to: Key::Off }, OFF];
         with_discharge(&mut way, wait());
         let words: Vec<String> = way.iter().map(ToString::to_string).collect();
-        assert_eq!(words[2], "Wait 180 s: stored energy runs down");
+        assert_eq!(words[2], "Wait 3 min: stored energy runs down");
         assert_eq!(words[3], "Unplug C7");
     }
 }

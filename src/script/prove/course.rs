@@ -155,7 +155,7 @@ impl<'a> Course<'a> {
             }
             None => {
                 let run = OneRun { outcome: finished.outcome, entries: finished.entries };
-                self.watch.came(&run);
+                self.watch.came(&run.entries);
                 Ok(run)
             }
         }

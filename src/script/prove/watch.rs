@@ -1,7 +1,7 @@
 //! Who looks on while a proof goes on.
 
-use super::course::OneRun;
 use crate::model::caution::CautionRules;
+use crate::model::event::Entry;
 use std::sync::Arc;
 
 /// What a proof is at.
@@ -28,7 +28,7 @@ pub trait Watch: Sync {
         Arc::default()
     }
     /// What one run came to, whichever stage it belongs to.
-    fn came(&self, _run: &OneRun) {}
+    fn came(&self, _entries: &[Entry]) {}
 }
 
 /// Nobody.
