@@ -333,8 +333,8 @@ fn what_is_being_typed_when_a_wait_ends_stays_in_its_line() {
     session.send("note all d").unwrap();
     session.flush().unwrap();
     // It rings, and says so above the line.
-    session.exp_string("\u{7}").unwrap();
     session.exp_string("the wait is over.").unwrap();
+    session.exp_string("\u{7}").unwrap();
     session.exp_string("Enter: done > note all d").unwrap();
     session.send_line("ry").unwrap();
     type_at(&mut session, "Enter: done > ", "");
