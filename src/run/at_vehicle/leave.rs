@@ -243,6 +243,8 @@ pub fn left_words(open: &[Action], vehicle: &VehicleState) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::ending::Ending;
+    use crate::run::fakes::{Fake, requests, session};
 
     #[test]
     fn the_way_back_goes_in_a_safe_order() {
@@ -278,6 +280,30 @@ mod tests {
             left_words(&way, &now),
             "work lamp on, key ON, red lead in the A socket, a joined to b, C41 unplugged, F2 out, not done: Fuel back on, battery cable off"
         );
+    }
+
+    #[test]
+    fn the_battery_is_not_put_on_top_of_what_was_left_and_what_nobody_puts_back_stays_open() {
+        let skip = Form::Skip { reason: "it is at the bench".into() };
+        let plug = Action::Plug { connector: "C41".into() };
+        let battery = Action::MoveBatteryCable { to: Battery::Connected };
+        for (replies, done, asked) in [
+            (vec![skip], vec![], 1),
+            (vec![Form::Pause], vec![], 1),
+            (vec![Form::enter(), Form::Pause], vec![plug.clone()], 2),
+            (vec![Form::enter(), Form::enter()], vec![plug.clone(), battery.clone()], 2),
+        ] {
+            let (person, heard) = Fake::new([Form::enter(), Form::enter()].into_iter().chain(replies));
+            let mut session = session(person);
+            session.act(Action::MoveBatteryCable { to: Battery::Disconnected }).unwrap();
+            session.act(Action::Unplug { connector: "C41".into() }).unwrap();
+            assert!(matches!(session.end(Ending::Unconcluded), Stop::Ended(Ending::Unconcluded)));
+            assert_eq!(requests(&heard).iter().filter(|request| *request == "put_back").count(), asked);
+            let record = Record::taking(session.take_entries()).unwrap();
+            let open: Vec<Action> =
+                [plug.clone(), battery.clone()].into_iter().filter(|action| !done.contains(action)).collect();
+            assert_eq!(record.left_changed, open);
+        }
     }
 
     #[test]
