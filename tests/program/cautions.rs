@@ -51,8 +51,8 @@ fn it_comes_before_the_action_that_makes_it_true() {
     let (place, shown) = run(body, &[], &["+", "+", "", "+", ""]);
     let flat = shown.ended(0).flat();
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
-    assert!(at("Set the lift's locks") < at("→ Raise the vehicle"));
-    assert!(at("See that nobody is under") < at("→ Raise the vehicle"));
+    assert!(at("Set the lift's locks") < at("DO Raise the vehicle"));
+    assert!(at("See that nobody is under") < at("DO Raise the vehicle"));
     let events = place.events();
     let kinds = crate::place::kinds(&events);
     assert_eq!(&kinds[1..5], ["step_began", "cautioned", "acknowledged", "acted"]);
@@ -170,7 +170,7 @@ fn every_hazard_has_its_caution() {
 fn each_defers_and_names_its_source_and_its_word() {
     let (_, shown) = run("step(\"One\", near(\"battery\"));\nconclude(\"wire\");\n", &[], &["+", "+"]);
     // Once for those that are told together, so that what differs is read.
-    assert_eq!((shown.count("Read it?"), shown.count("licensed practice come first.")), (2, 1), "{shown}");
+    assert_eq!((shown.count("+ you have read it"), shown.count("licensed practice come first.")), (2, 1), "{shown}");
     for rule in rules() {
         let text = |field: &str| rule[field].as_str().unwrap();
         assert!(["DANGER", "WARNING", "CAUTION", "NOTICE"].contains(&text("word")), "{rule}");
@@ -203,31 +203,22 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     --- stdout
     Test (revision 1)
     Unit 12
-
-    At every question: why, back, skip, note, pause, help. Enter alone says that
-    something is done.
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Step 1 of up to 1: One
-      near: exhaust and lift
-
+    STEP     One
     ⚠ DANGER
       Set the lift's locks or the stands and try them before you go under. A vehicle
       that comes down crushes whoever is under it.
       The vehicle manufacturer's instructions, local codes and licensed practice
       come first.
-      Read it? + and Enter > +
-
+    + you have read it   .. more > +
     ⚠ WARNING
       Keep skin, sleeves and leads off the exhaust, or let it cool for an hour.
       Bare metal above 51 °C burns within a minute, and an exhaust is several times
       hotter.
-      Read it? + and Enter > +
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Cause:      Wire open
-    Correction: Repair the wire
-      Enter lets it stand, `back` answers again >
+    + you have read it   .. more > +
+    ── result ──────────────────────────────────────────────────────────────────────
+    FOUND    Wire open
+    DO       Repair the wire
+    Enter accepts, -- undoes the last answer >
     Record: 2026-11-24-090000-p-unit-12
     ");
 }
@@ -235,7 +226,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
 #[test]
 fn a_notice_needs_no_key() {
     let (place, shown) = run("unplug(\"C41\");\nconclude(\"wire\");\n", &["key=on"], &[""]);
-    shown.ended(0).says("NOTICE").never_says("Read it?");
+    shown.ended(0).says("NOTICE").never_says("+ you have read it");
     assert_eq!(of_kind(&place.events(), "acknowledged").len(), 0);
 }
 
@@ -245,7 +236,7 @@ fn on_taking_up_what_holds_is_told_again_together() {
     let (place, shown) = run(body, &["lift=raised"], &["+", "+", "+", "a", "pause"]);
     shown.ended(4);
     let shown = place.call("resume").typing(&["", "+", "+", "+", "b", ""]).go().ended(0);
-    assert_eq!(shown.count("Read it?"), 3, "{shown}");
+    assert_eq!(shown.count("+ you have read it"), 3, "{shown}");
     let told = told(&place.events());
     assert_eq!(told.len(), 2);
     assert_eq!(told[0], told[1]);
@@ -281,7 +272,7 @@ fn what_an_action_ends_is_told_before_it() {
     place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
     let (state, lines) = (but(&["lift=raised"]), ["+", "+", ""]);
     let flat = place.run_at_vehicle(&state).typing(&lines).typing(&LET_STAND).go().ended(0).flat();
-    assert!(flat.find("Mind the pit").unwrap() < flat.find("→ Lower the vehicle").unwrap(), "{flat}");
+    assert!(flat.find("Mind the pit").unwrap() < flat.find("DO Lower the vehicle").unwrap(), "{flat}");
     // From the floor it is not raised before or after.
     let place = Place::with("step(\"One\");\nlower_lift();\nconclude(\"wire\");\n");
     place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
@@ -353,7 +344,7 @@ fn an_exhaust_cools_while_the_run_is_put_down() {
 fn at_a_caution_the_last_answer_is_taken_back_and_the_caution_comes_again() {
     let body = "note(\"a\", \"A?\");\nstep(\"One\", near(\"lift\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &["lift=raised"], &["slip", "help", "back", "right", "+", "b"]);
-    let shown = shown.ended(0).says("it was read").says("`a` and all later answers are taken back");
+    let shown = shown.ended(0).says("it was read").says("Undone: `a` and all later answers");
     assert_eq!(shown.count("Set the lift's locks"), 2, "{shown}");
     let events = place.events();
     assert_eq!(told(&events), [["raised_vehicle"], ["raised_vehicle"]]);

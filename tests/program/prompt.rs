@@ -102,7 +102,7 @@ fn ctrl_c_gives_a_line_up_and_what_a_newcomer_types_to_get_help_or_out_is_unders
 
 /// Acknowledges cautions until a reading is asked for.
 fn come_to_the_reading(session: &mut PtySession) {
-    while session.exp_regex("and Enter > |V > ").unwrap().1 != "V > " {
+    while session.exp_regex(".. more > |V > ").unwrap().1 != "V > " {
         session.send_line("+").unwrap();
     }
 }
@@ -118,7 +118,7 @@ fn a_procedure_is_stepped_through_put_down_and_nothing_is_kept() {
     come_to_the_reading(&mut session);
     session.send_line("4.1").unwrap();
     session.exp_string("Wire open").unwrap();
-    session.exp_string("answers again > ").unwrap();
+    session.exp_string("last answer > ").unwrap();
     session.send_line("").unwrap();
     type_in(&mut session, "step_through()\n");
     come_to_the_reading(&mut session);

@@ -26,6 +26,7 @@ use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What `+` comes to at a doubt, where Enter says nothing.
@@ -59,6 +60,8 @@ pub struct Person {
     typed_ahead: Option<(PromptId, String)>,
     /// The keys as they were shown last.
     pub(super) keys_shown: String,
+    /// The places that a block of this step has named.
+    pub(super) places_shown: BTreeSet<String>,
     /// The cautions that were confirmed before a note was written at one of the same request.
     confirmed: Vec<CautionId>,
 }
@@ -87,6 +90,7 @@ impl Person {
             prepared: None,
             typed_ahead: None,
             keys_shown: String::new(),
+            places_shown: BTreeSet::new(),
             confirmed: Vec::new(),
         }
     }
@@ -187,8 +191,7 @@ impl Person {
         self.new_step = Some(view.step.to_owned());
         self.why.clear();
         self.why.push_str(view.why);
-        // A step begins with its keys.
-        self.keys_shown.clear();
+        self.places_shown.clear();
     }
 
     fn act(&mut self, action: &Action, view: View<'_>) -> Form {
@@ -201,11 +204,9 @@ impl Person {
         if let Some(prompt) = self.prepared.take().filter(|_| action.is_for_a_reading()) {
             return self.act_and_read(&prompt, (sentence, places), view);
         }
+        self.show_step();
         self.output.begin_block();
-        let mut around = self.around(None, view);
-        around.state.clear();
         let width = self.output.width();
-        self.show_lines(&question::begin(&around, "", width));
         self.output.bold(&question::labelled("DO", &sentence, width));
         for place in places {
             self.output.line(&question::labelled("", &place, width));
@@ -277,8 +278,7 @@ impl Person {
             match self.ask(&question::cursor(&card), &options, takes) {
                 // Nothing is ever stored by Enter.
                 Form::Text(text) if text.trim().is_empty() && !takes_enter => {
-                    self.prompt_shown = None;
-                    self.keys_shown.clear();
+                    self.show_all_again();
                     self.show_prompt(prompt, None, view);
                 }
                 reply => return reply,
