@@ -76,6 +76,7 @@ impl From<RecordsError> for CliError {
             RecordsError::Io(_) | RecordsError::Files(_) => Self::Files(sentence),
             RecordsError::Busy(what) => Self::Busy(what),
             RecordsError::NoSuchRecord { .. }
+            | RecordsError::NoSuchNumber { .. }
             | RecordsError::SeveralRecords { .. }
             | RecordsError::NoRecords { .. }
             | RecordsError::NoneFromHere { .. }

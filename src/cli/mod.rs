@@ -5,6 +5,7 @@ pub mod arguments;
 pub mod commands;
 pub mod error;
 pub mod exit;
+mod help;
 mod job_flags;
 pub mod keys;
 mod settings;
@@ -16,11 +17,12 @@ use exit::Exit;
 use terminal::output::{self, Output};
 
 use arguments::{Arguments, Command};
-use clap::Parser;
+use clap::FromArgMatches;
 
 /// Runs the program with the arguments of the process; the exit code tells how it came out.
 pub fn main() -> std::process::ExitCode {
-    let arguments = match Arguments::try_parse() {
+    let parsed = help::command().try_get_matches().and_then(|found| Arguments::from_arg_matches(&found));
+    let arguments = match parsed {
         Ok(arguments) => arguments,
         Err(error) => {
             // Text that it takes over from the command line may be the name of any file.
@@ -90,7 +92,7 @@ fn dispatch(arguments: &Arguments, output: &mut Output) -> Result<Exit, CliError
         Command::Rejudge(rejudge) => commands::rejudge::rejudge(&settings, rejudge, output),
         Command::Key(key) => commands::key::key(&settings, key, output),
         Command::Report(report) => commands::report::report(&settings, report, output),
-        Command::List => commands::list::list(&settings, output),
+        Command::List(list) => commands::list::list(&settings, list, output),
         Command::Circuit(circuit) => commands::circuit::circuit(&settings, circuit, output),
         Command::Prove(prove) => commands::prove::prove(&settings, prove, output),
         Command::Repl => commands::repl::repl(&settings, output),

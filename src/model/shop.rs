@@ -24,7 +24,7 @@ pub struct Person {
     pub until: Option<String>,
 }
 
-/// What a role may sign.
+/// The meanings that a role may sign.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Role {
@@ -64,7 +64,7 @@ pub struct Shop {
     /// Its people.
     #[serde(default, rename = "person")]
     pub people: Vec<Person>,
-    /// What its roles may sign.
+    /// The meanings that its roles may sign.
     #[serde(default, rename = "role")]
     pub roles: Vec<Role>,
     /// Its meters.

@@ -38,10 +38,18 @@ pub enum RecordsError {
     /// No record of this name.
     #[error("there is no record `{}`{meant}", Clean::name(name))]
     NoSuchRecord {
-        /// What was typed.
+        /// The typed text.
         name: String,
         /// What was meant, perhaps; or empty.
         meant: String,
+        /// Where it was looked for.
+        folder: PathBuf,
+    },
+    /// No record has this number.
+    #[error("no record has the number {number}")]
+    NoSuchNumber {
+        /// What was typed.
+        number: String,
         /// Where it was looked for.
         folder: PathBuf,
     },
@@ -53,7 +61,7 @@ pub enum RecordsError {
         Clean::name(other)
     )]
     SeveralRecords {
-        /// What was typed.
+        /// The typed text.
         name: String,
         /// How many.
         count: usize,
@@ -124,6 +132,10 @@ impl RecordsError {
     pub fn hint(&self) -> Option<String> {
         match self {
             Self::NoSuchRecord { folder, .. } => Some(format!("records lie in {}", folder.display())),
+            Self::NoSuchNumber { folder, .. } => Some(format!(
+                "`ohmwright list` shows numbers; records are in {}; a folder whose name is a number is ./NAME",
+                folder.display()
+            )),
             Self::SeveralRecords { .. } => Some("write as much of the name as no other has".to_owned()),
             Self::NoRecords { .. } => Some("run a procedure first, or name the folder with --records".to_owned()),
             Self::NothingRecorded { .. } => Some("begin it anew with `ohmwright run`".to_owned()),

@@ -11,6 +11,7 @@ pub mod journal_file;
 pub mod latest;
 pub mod line;
 pub mod links;
+pub mod numbers;
 pub mod pack;
 mod same_file;
 pub mod store;

@@ -9,6 +9,7 @@ use crate::records::bounded;
 use crate::records::digest::{digest, is_digest};
 use crate::records::error::RecordsError;
 use crate::records::journal_file::{FileJournal, NO_START, ReadBack, parse};
+use crate::records::numbers;
 use crate::records::same_file::still_names;
 use crate::records::summary::RecordSummary;
 use crate::records::whole_file;
@@ -27,6 +28,8 @@ pub struct Store {
 pub struct RunFolder {
     /// Its name.
     pub name: String,
+    /// Its short number, where one could be given.
+    pub number: Option<u32>,
     path: PathBuf,
     /// None of a row's own: its table is locked as a whole.
     lock: Option<File>,
@@ -61,7 +64,7 @@ pub struct Found {
 }
 
 impl Found {
-    /// What happened in it.
+    /// The record that these entries make.
     pub fn record(&self, entries: &[Entry]) -> Result<Record, RecordsError> {
         match entries.first().map(|entry| &entry.event) {
             None => Err(RecordsError::NothingRecorded { name: self.name.clone() }),
@@ -89,7 +92,7 @@ impl Store {
         &self.folder
     }
 
-    /// A new folder for a run; a number is put behind `name` where it is taken.
+    /// A new folder for a run; a number is put after `name` where it is taken.
     pub fn create(&self, name: &str) -> Result<RunFolder, RecordsError> {
         fs_err::create_dir_all(&self.folder)?;
         for number in 1.. {
@@ -99,7 +102,9 @@ impl Store {
                 Ok(()) => {
                     sync_folder(&self.folder)?;
                     let lock = lock(&path)?;
-                    return Ok(RunFolder { name, path, lock: Some(lock) });
+                    // Without one it is called by its name.
+                    let number = numbers::give(self, &[&name]).ok().and_then(|given| given.first().copied().flatten());
+                    return Ok(RunFolder { name, number, path, lock: Some(lock) });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(RecordsError::Files(format!("{}: {error}", path.display()))),
@@ -112,14 +117,14 @@ impl Store {
     pub fn create_row(&self, name: &str) -> Result<RunFolder, RecordsError> {
         let path = self.folder.join(name);
         fs_err::create_dir(&path)?;
-        Ok(RunFolder { name: name.to_owned(), path, lock: None })
+        Ok(RunFolder { name: name.to_owned(), number: None, path, lock: None })
     }
 
     /// Whether a row's name is free; what a run that was killed before its first line left behind goes away.
     pub fn is_free_for_a_row(&self, name: &str) -> bool {
         let path = self.folder.join(name);
         if path.is_dir() {
-            drop(RunFolder { name: name.to_owned(), path: path.clone(), lock: None });
+            drop(RunFolder { name: name.to_owned(), number: None, path: path.clone(), lock: None });
         }
         !path.exists()
     }
@@ -149,11 +154,19 @@ impl Store {
         let lock = lock(&path)?;
         // A part of its name is enough to find it by.
         let whole = path.file_name().and_then(|name| name.to_str()).filter(|_| !name.contains('/'));
-        Ok(RunFolder { name: whole.unwrap_or(name).to_owned(), path, lock: Some(lock) })
+        let name = whole.unwrap_or(name).to_owned();
+        // In another folder it has another number.
+        let number = if path.parent() == Some(&self.folder) { numbers::number_of(self, &name) } else { None };
+        Ok(RunFolder { name, number, path, lock: Some(lock) })
     }
 
-    /// The folder of a record, for reading.
+    /// The folder of a record, for reading: by its number, its name, a part of its name that no other has, or its path.
     pub fn path_of(&self, name: &str) -> Result<PathBuf, RecordsError> {
+        if numbers::is_number(name) {
+            let path = numbers::record_of(self, name).map(|record| self.folder.join(record));
+            let none = || RecordsError::NoSuchNumber { number: name.to_owned(), folder: self.folder.clone() };
+            return path.filter(|path| path.join(JOURNAL).is_file()).ok_or_else(none);
+        }
         let path = if name.contains('/') { PathBuf::from(name) } else { self.folder.join(name) };
         match fs_err::metadata(path.join(JOURNAL)) {
             Ok(found) if found.is_file() => return Ok(path),
@@ -278,12 +291,12 @@ impl Store {
             let digest: String = source.sha256.chars().take(LONGEST_SHOWN).collect();
             return Err(RecordsError::file(
                 &self.folder,
-                format!("a record names its copy of {} by `{digest}`, which is no digest", source.name),
+                format!("a record names its copy of {} by `{digest}`, which is not a digest", source.name),
             ));
         }
         let path = self.folder.join("sources").join(&source.sha256);
         if !fs_err::metadata(&path)?.is_file() {
-            return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
+            return Err(RecordsError::file(&path, format!("the kept copy of {} is not a file", source.name)));
         }
         let bytes = bounded::source(&path, &source.name)?;
         if digest(&bytes) != source.sha256 {
@@ -302,7 +315,7 @@ impl Store {
         Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
     }
 
-    /// What names the record in this folder for good, wherever one stands: its name where it lies among these records,
+    /// A name of the record in this folder that holds from any working folder: its name where it lies among these records,
     /// else the folder's whole path.
     pub fn lasting_name(&self, record: &Path) -> Result<String, RecordsError> {
         let whole = fs_err::canonicalize(record)?;
@@ -315,6 +328,8 @@ impl Store {
     /// The record in this folder that has this very name.
     pub fn find_whole(&self, name: &str) -> Result<Option<Found>, RecordsError> {
         match self.folder.join(name).join(JOURNAL).is_file() && !name.contains('/') {
+            // A folder may have a number for its name, and it is not that number's record.
+            true if numbers::is_number(name) => self.find(&self.folder.join(name).to_string_lossy()).map(Some),
             true => self.find(name).map(Some),
             false => Ok(None),
         }

@@ -192,7 +192,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         question.unit().map(Unit::word).unwrap_or_default(),
         low,
         high,
-        measured::limits_words(question).1.unwrap_or_default(),
+        measured::source_of(question).unwrap_or_default().to_owned(),
         verdict,
         sure.to_owned(),
         line.accuracy,

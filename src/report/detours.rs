@@ -28,7 +28,7 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 what: "line dropped",
                 at: "The record".to_owned(),
                 detail: format!(
-                    "A line that had not been written whole ({}) was dropped when the run was taken up again.",
+                    "An incomplete line ({}) was dropped when the run was resumed.",
                     crate::model::words::count(*bytes, "byte", "bytes")
                 ),
             }),
@@ -37,15 +37,29 @@ pub fn of(record: &Record) -> Vec<Detour> {
                 let words = asked.map_or_else(String::new, |answered| format!("{} ", plain(&answered.prompt.text)));
                 let was = asked.map_or_else(|| reading.clone(), |answered| in_unit(answered, reading));
                 detours.push(Detour {
-                    what: "taken back",
+                    what: "undone",
                     at: format!("{words}({})", plain(id.as_str())),
                     detail: plain(&format!("One reading. Was: {was}.")),
+                });
+            }
+            Item::Struck { id, reading: None, at } => {
+                let Some(change) = record.changes.iter().find(|change| change.at == *at && change.id == *id) else {
+                    continue;
+                };
+                let reason = plain(&change.reason);
+                detours.push(Detour {
+                    what: "changed",
+                    at: plain(id.as_str()),
+                    detail: plain(&match &change.new {
+                        Some(new) => format!("Mistyped: {} instead of {new}. Reason: {reason}.", change.old),
+                        None => format!("Measured again. Was: {}. Reason: {reason}.", change.old),
+                    }),
                 });
             }
             Item::Resumed { at, corrected: true, .. } => detours.push(Detour {
                 what: "corrected",
                 at: "The vehicle's state".to_owned(),
-                detail: format!("Corrected when the run was taken up again, {}.", at.short()),
+                detail: format!("Corrected when the run was resumed, {}.", at.short()),
             }),
             _ => {}
         }
@@ -70,7 +84,8 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
         let reason = if reason.trim().is_empty() { "no reason was given" } else { reason.trim() };
         detours.push(Detour { what: "skipped", at: at.clone(), detail: sentence(&plain(reason)) });
     }
-    if answered.struck_at.is_some() {
+    // What was kept after a change stands: it was not taken back.
+    if answered.struck_at.is_some() && answered.line >= later_kept(record, answered) {
         let verdict = verdict_words(answered);
         let was = match &answered.answer {
             Answer::Note { words } if words == LEFT_OUT => LEFT_OUT.to_owned(),
@@ -82,8 +97,14 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
                 Some(later) => format!("Answered again: {}.", answer_words(later)),
                 None => "Not answered again.".to_owned(),
             };
-        detours.push(Detour { what: "taken back", at, detail: plain(&format!("Was: {was}{verdict}. {again}")) });
+        detours.push(Detour { what: "undone", at, detail: plain(&format!("Was: {was}{verdict}. {again}")) });
     }
+}
+
+/// The line at which the same answer was kept last; 0 where it was not.
+fn later_kept(record: &Record, answered: &Answered) -> usize {
+    let given = Some(answered.kept_from.unwrap_or(answered.line));
+    record.every_answer().filter(|later| later.kept_from == given).map(|later| later.line).max().unwrap_or(0)
 }
 
 /// As typed, with its unit.

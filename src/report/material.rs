@@ -1,5 +1,6 @@
 //! Everything that a report is written from: the record, and what the edge found beside it.
 
+use super::decisive::AskedAbout;
 use super::detail::Detail;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::{CautionRules, SignalWord};
@@ -79,6 +80,8 @@ pub struct Later {
 pub struct Material {
     /// The record's name.
     pub name: String,
+    /// Its short number, where it has one.
+    pub number: Option<u32>,
     /// What happened.
     pub record: Record,
     /// SHA-256 of the journal.
@@ -107,6 +110,8 @@ pub struct Material {
     pub checks: Vec<Later>,
     /// Sign-offs, oldest first.
     pub signoffs: Vec<SignoffLine>,
+    /// What its procedure asked about its answers, where it was judged again.
+    pub asked_about: Option<AskedAbout>,
     /// Whether it is what it was.
     pub integrity: Integrity,
     /// What the report leaves out.
@@ -116,7 +121,7 @@ pub struct Material {
 /// The signal words under which a journal's cautions were told.
 pub fn signal_words(entries: &[Entry]) -> BTreeMap<CautionId, SignalWord> {
     let told = entries.iter().filter_map(|entry| match &entry.event {
-        Event::Cautioned { cautions } => Some(cautions),
+        Event::Cautioned { cautions } | Event::Reminded { cautions } => Some(cautions),
         _ => None,
     });
     told.flatten().map(|told| (told.id.clone(), told.word)).collect()
@@ -133,6 +138,11 @@ impl Material {
         self.record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair)
     }
 
+    /// Whether something may have been repaired before this check: the record before it named a cause, or can't be read.
+    pub fn is_after_a_repair(&self) -> bool {
+        self.is_check() && self.before_repair().is_none_or(|earlier| names_a_fault(&earlier.record.status))
+    }
+
     /// The record before the repair, where this one is the check after it.
     pub fn before_repair(&self) -> Option<&Earlier> {
         let link = self.record.started.link.as_ref()?;
@@ -143,6 +153,11 @@ impl Material {
 /// Whether a cause says that nothing was wrong while testing.
 pub fn is_not_present(cause: &NamedCause) -> bool {
     cause.id.as_str() == CauseId::NOT_PRESENT
+}
+
+/// Whether a run named something that can be repaired.
+pub fn names_a_fault(standing: &RunStatus) -> bool {
+    matches!(standing, RunStatus::Concluded(causes) if !causes.iter().all(is_not_present))
 }
 
 /// Whether a check came to this: what was wrong is wrong no longer.

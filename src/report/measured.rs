@@ -3,6 +3,7 @@
 use super::action::{name_of, pin_of};
 use super::entry::{answer_text, limits_text, verdict_text};
 use super::one_line::plain;
+use super::source_words::source_words;
 use super::sweep::sweep_text;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
@@ -173,13 +174,18 @@ pub fn answer_words(answered: &Answered) -> String {
     plain(&answer_text(&answered.prompt, &answered.answer))
 }
 
-/// The limits in words, with their source behind them as a second text.
+/// The limits in words, and their source as a page says it.
 pub fn limits_words(question: &Question) -> (String, Option<String>) {
-    let source = match question {
-        Question::Sweep { ends, .. } => ends.source.clone(),
-        other => limits_of(other).and_then(|limits| limits.source.clone()),
-    };
-    (limits_text(question), source.map(|source| plain(&source)))
+    let source = source_of(question).map(|source| plain(&source_words(source)));
+    (limits_text(question), source.filter(|source| !source.is_empty()))
+}
+
+/// Where a question's limits come from, as their author wrote it.
+pub fn source_of(question: &Question) -> Option<&str> {
+    match question {
+        Question::Sweep { ends, .. } => ends.source.as_deref(),
+        other => limits_of(other).and_then(|limits| limits.source.as_deref()),
+    }
 }
 
 /// A sweep's readings in their order, as they were typed; nothing where it is none.

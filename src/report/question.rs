@@ -230,8 +230,10 @@ mod tests {
             action: None,
             moving: None,
         };
-        let mut lines: Vec<String> =
-            block(&card(), &around, width).iter().flat_map(|line| line.text.lines().map(str::to_owned).collect::<Vec<_>>()).collect();
+        let mut lines: Vec<String> = block(&card(), &around, width)
+            .iter()
+            .flat_map(|line| line.text.lines().map(str::to_owned).collect::<Vec<_>>())
+            .collect();
         lines.extend(flow("", &keys(&card()), width).lines().map(str::to_owned));
         lines.push(cursor(&card()));
         lines

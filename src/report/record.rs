@@ -2,7 +2,9 @@
 
 use super::action;
 use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
-use super::material::{Later, correction, was_attended};
+use super::finding;
+use super::html::result::checked_again;
+use super::material::{Later, was_attended};
 use super::measured;
 use super::one_line::{named, when};
 use super::sweep::sweep_text;
@@ -17,6 +19,9 @@ use crate::model::source::SourceKind;
 use crate::model::words;
 use std::fmt::Write;
 
+/// Over a record that no vehicle stands behind.
+pub const SIMULATED: &str = "SIMULATED. A simulated circuit gave the readings. They say nothing about a vehicle.";
+
 /// How the run stands, in a sentence.
 pub fn standing_text(standing: &RunStatus) -> String {
     match standing {
@@ -26,7 +31,7 @@ pub fn standing_text(standing: &RunStatus) -> String {
         }
         RunStatus::Ended(ending) => harmless(&ending_text(ending)),
         RunStatus::Waiting { prompt, text } => harmless(&format!("Waits for `{prompt}`: {text}")),
-        RunStatus::Open => "Open: put down or broken off".to_owned(),
+        RunStatus::Open => "Open: paused or broken off".to_owned(),
     }
 }
 
@@ -41,57 +46,49 @@ pub const fn changed_since(state: LinkState) -> Option<&'static str> {
     match state {
         LinkState::Same | LinkState::Continued => None,
         LinkState::Changed => {
-            Some("THIS RECORD WAS CHANGED since that check was begun: what it holds is not what was there then.")
+            Some("THIS RECORD WAS CHANGED since that check was begun: it does not hold what it held then.")
         }
     }
 }
 
+/// A record's number and name, as one says which it is.
+pub fn called(number: Option<u32>, name: &str) -> String {
+    let name = Clean::name(name);
+    number.map_or_else(|| name.to_string(), |number| format!("{number}  {name}"))
+}
+
 /// A record as text that fits `width` columns, with the checks after the repair that name it; in its circuit's words, where
-/// there is one.
-pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Later], width: usize) -> String {
+/// there is one. What came of it comes first.
+pub fn text(
+    (number, name): (Option<u32>, &str),
+    record: &Record,
+    points: Option<&Points>,
+    checks: &[Later],
+    width: usize,
+) -> String {
     let mut out = String::new();
     let started = &record.started;
-    let name = Clean::name(name);
-    let _ = writeln!(
-        out,
-        "{}",
-        wrapped(&harmless(&format!("{} (revision {})", started.title(), started.revision())), width, "", "")
-    );
-    let mut facts: Vec<Vec<String>> = vec![vec!["record".into(), name.to_string()]];
-    let mut fact = |label: &str, value: Option<String>| {
-        if let Some(value) = value {
-            facts.push(vec![label.to_owned(), harmless(&value)]);
+    let check = started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
+    if started.circuit().is_some() {
+        let _ = writeln!(out, "{}", wrapped(SIMULATED, width, "", ""));
+    }
+    for line in finding::lines(&record.status, check) {
+        let _ = writeln!(out, "{}", wrapped(&line, width, "", "  "));
+    }
+    if let Some(left) = how_it_is_left(record) {
+        let _ = writeln!(out, "{}", wrapped(&harmless(&format!("Left changed: {left}.")), width, "", "  "));
+    }
+    for check in checks {
+        let again = checked_again(&record.status);
+        let _ = writeln!(out, "{}", wrapped(&format!("{again}: {}", check_text(check)), width, "", "  "));
+        if let Some(changed) = changed_since(check.state) {
+            let changed =
+                format!("{changed} `ohmwright verify {}` says where, as far as it is signed.", Clean::name(name));
+            let _ = writeln!(out, "{}", wrapped(&changed, width, "  ", "  "));
         }
-    };
-    let job = &started.job;
-    fact("part", started.entry_point().as_ref().map(|_| "check after the repair".to_owned()));
-    let began = if was_attended(started.answered_by) { "began" } else { "entered on" };
-    fact(began, Some(when(&record.began)));
-    fact("vehicle", job.vehicle.as_deref().map(named));
-    fact("system", started.nominal.map(|volts| volts.to_string()));
-    fact("odometer", job.odometer.clone());
-    fact("concern", job.concern.clone());
-    fact("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned()));
-    fact("codes", (!job.codes.is_empty()).then(|| job.codes.join(", ")));
-    fact("conditions", job.conditions.clone());
-    fact("stood", Some(super::vehicle::words(&started.vehicle)));
-    fact("left", how_it_is_left(record));
-    fact("technician", job.technician.as_deref().map(named));
-    fact("meter", Some(meter_text(record)));
-    fact("answered by", Some(answered_by(started.answered_by, started.circuit())));
-    fact(
-        "linked to",
-        started.link.as_ref().map(|link| {
-            let how = match link.kind {
-                LinkKind::AfterRepair => "check after the repair of",
-                LinkKind::EditedProcedure => "edited procedure, begun as",
-                LinkKind::ChangedRow => "changed row, before as",
-            };
-            format!("{how} {}", Clean::name(&link.record))
-        }),
-    );
-    fact("clock", started.clock_set_by_hand.then(|| "set by hand".to_owned()));
-    let _ = writeln!(out, "{}", table(width, &[], &facts, &[]));
+    }
+    out.push('\n');
+    facts(&mut out, (number, name), record, width);
     for step in &record.steps {
         let _ = writeln!(out);
         if !step.title.is_empty() {
@@ -105,43 +102,57 @@ pub fn text(name: &str, record: &Record, points: Option<&Points>, checks: &[Late
         items(&mut out, &step.items, points, started.answered_by, width);
     }
     let _ = writeln!(out);
-    match &record.status {
-        RunStatus::Concluded(causes) => {
-            let several = causes.len() > 1;
-            if several {
-                let _ = writeln!(out, "The evidence can't part these causes:");
-            }
-            let check = started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
-            let label = if check { "Result:     " } else { "Cause:      " };
-            for cause in causes {
-                let _ = writeln!(out, "{}", wrapped(&harmless(&cause.cause), width, label, "            "));
-                if let Some(correction) = correction(cause, check) {
-                    let _ = writeln!(out, "{}", wrapped(&harmless(correction), width, "Correction: ", "            "));
-                }
-            }
-        }
-        other => {
-            let _ = writeln!(out, "{}", wrapped(&standing_text(other), width, "", "  "));
-        }
-    }
-    for check in checks {
-        let text = format!("Checked again after the repair: {}", check_text(check));
-        let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
-        if let Some(changed) = changed_since(check.state) {
-            let changed = format!("{changed} `ohmwright verify {name}` says where, as far as it is signed.");
-            let _ = writeln!(out, "{}", wrapped(&changed, width, "  ", "  "));
-        }
-    }
     for sign_off in &record.sign_offs {
         let text = sign_off_text(&sign_off.statement, &sign_off.at);
         let signed = if sign_off.signature.is_some() { "Signed" } else { "Stated, but never signed" };
         let _ = writeln!(out, "{}", wrapped(&format!("{signed}: {text}"), width, "", "  "));
     }
     if !record.sign_offs.is_empty() {
-        let text = format!("Whether the signatures hold: `ohmwright verify {name}`");
+        let which = number.map_or_else(|| Clean::name(name).to_string(), |number| number.to_string());
+        let text = format!("Whether the signatures hold: `ohmwright verify {which}`");
         let _ = writeln!(out, "{}", wrapped(&text, width, "", "  "));
     }
     out
+}
+
+/// Which record it is, of which vehicle, by whom and with what: a line each.
+fn facts(out: &mut String, (number, name): (Option<u32>, &str), record: &Record, width: usize) {
+    let started = &record.started;
+    let job = &started.job;
+    let attended = was_attended(started.answered_by);
+    let link = started.link.as_ref().map(|link| {
+        let how = match link.kind {
+            LinkKind::AfterRepair => "check after the record",
+            LinkKind::EditedProcedure => "edited procedure, begun as",
+            LinkKind::ChangedRow => "changed row, before as",
+        };
+        format!("{how} {}", Clean::name(&link.record))
+    });
+    let all: [(&str, Option<String>); 17] = [
+        ("procedure", Some(format!("{} (revision {})", started.title(), started.revision()))),
+        ("record", Some(called(number, name))),
+        ("part", started.entry_point().as_ref().map(|_| "check after the repair".to_owned())),
+        (if attended { "began" } else { "entered on" }, Some(when(&record.began))),
+        ("vehicle", job.vehicle.as_deref().map(named)),
+        ("system", started.nominal.map(|volts| volts.to_string())),
+        ("odometer", job.odometer.clone()),
+        ("concern", job.concern.clone()),
+        ("verified", job.verified.map(|verified| if verified { "yes" } else { "no" }.to_owned())),
+        ("codes", (!job.codes.is_empty()).then(|| job.codes.join(", "))),
+        ("conditions", job.conditions.clone()),
+        ("found it", Some(super::vehicle::words(&started.vehicle))),
+        ("technician", job.technician.as_deref().map(named)),
+        ("meter", Some(meter_text(record))),
+        ("answered by", Some(answered_by(started.answered_by, started.circuit()))),
+        ("linked to", link),
+        ("clock", started.clock_set_by_hand.then(|| "set by hand".to_owned())),
+    ];
+    let indent = " ".repeat(13);
+    for (label, value) in all {
+        if let Some(value) = value {
+            let _ = writeln!(out, "{}", wrapped(&harmless(&value), width, &format!("{label:<13}"), &indent));
+        }
+    }
 }
 
 fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
@@ -157,10 +168,19 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
 
 /// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
 pub fn how_it_is_left(record: &Record) -> Option<String> {
+    if let Some(left) = left_changed(record) {
+        return Some(left);
+    }
     let is_over = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     (is_over && was_attended(record.started.answered_by))
         .then(|| super::vehicle::left(&record.started.vehicle, &record.vehicle))
         .flatten()
+}
+
+/// What the last ending or pause left changed: `key ON, C41 unplugged`.
+pub fn left_changed(record: &Record) -> Option<String> {
+    let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
+    (!words.is_empty()).then(|| harmless(&words.join(", ")))
 }
 
 fn meter_text(record: &Record) -> String {
@@ -174,11 +194,11 @@ fn meter_text(record: &Record) -> String {
     match (named, unknown) {
         (None, _) if record.started.job.meter.is_some() => {
             let name = record.started.job.meter.as_deref().unwrap_or_default();
-            format!("{name}; nothing is known of its accuracy, so neither how sure the verdicts are")
+            format!("{name}; its accuracy is not known, so Ohmwright can't say how sure the verdicts are")
         }
-        (Some(source), Some(why)) => format!("{}; how sure is not known: {why}", source.name),
+        (Some(source), Some(why)) => format!("{}; how sure the verdicts are is not known: {why}", source.name),
         (Some(source), None) => source.name.clone(),
-        (None, _) => "none named; how sure the verdicts are is not known".to_owned(),
+        (None, _) => "none named; Ohmwright can't say how sure the verdicts are".to_owned(),
     }
 }
 
@@ -186,7 +206,7 @@ fn meter_text(record: &Record) -> String {
 /// but it did not lead to the cause.
 pub fn with_path(label: &str, struck_at: Option<usize>) -> String {
     match struck_at {
-        Some(_) => format!("{label} (on the path taken back)"),
+        Some(_) => format!("{label} (on the path undone)"),
         None => label.to_owned(),
     }
 }
@@ -196,7 +216,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
     let mut rows: Vec<Vec<String>> = Vec::new();
     let flush = |out: &mut String, rows: &mut Vec<Vec<String>>| {
         if !rows.is_empty() {
-            let _ = writeln!(out, "{}", table(width, &["question", "reading", "limits", "verdict"], rows, &[1]));
+            let _ = writeln!(out, "{}", table(width, &["prompt", "reading", "limits", "verdict"], rows, &[1]));
             rows.clear();
         }
     };
@@ -210,7 +230,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                     verdict = sweep_text(&answered.sweep, &answered.shown, ends);
                 }
                 if answered.struck_at.is_some() {
-                    verdict = format!("taken back (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });
+                    verdict = format!("undone (was {})", if verdict.is_empty() { "no verdict" } else { &verdict });
                 }
                 if answered.origin.is_carried_over() {
                     verdict.push_str(" (earlier record)");
@@ -237,19 +257,25 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 }
             }
             Item::Acted { already: true, .. } => {}
-            Item::Cautioned { cautions, by_person, qualified } => {
+            Item::Reminded { cautions } => {
+                flush(out, &mut rows);
+                let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+                line(out, &format!("{}: {}", with_path("Reminded of the cautions"), names.join(", ")), width);
+            }
+            Item::Cautioned { cautions, by_person, qualified, from_input } => {
                 flush(out, &mut rows);
                 let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
                 let how = match by_person {
-                    Some(true) => "read",
-                    Some(false) => "nobody was there to read them",
-                    None => "told",
+                    Some(true) => "The technician confirmed",
+                    Some(false) if *from_input => "Answered from input, not confirmed by a person",
+                    Some(false) => "Not confirmed by a person",
+                    None => "Cautions shown",
                 };
                 let who = qualified
                     .as_ref()
-                    .map(|name| format!("; qualified person: {}", Clean::name(name)))
+                    .map(|name| format!(" (qualified person: {})", Clean::name(name)))
                     .unwrap_or_default();
-                line(out, &format!("{}: {} ({how}{who})", with_path("Cautions"), names.join(", ")), width);
+                line(out, &format!("{}: {}{who}", with_path(how), names.join(", ")), width);
             }
             other => {
                 flush(out, &mut rows);
@@ -262,25 +288,18 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                         format!("{}: {}", with_path("Asked for"), action::sentence(action, points))
                     }
                     Item::Noted { text } => format!("{}: {text}", with_path("Note")),
-                    Item::Paused { at } => format!("Put down {}", at.short()),
+                    Item::Paused { at } => format!("Paused {}", at.short()),
                     Item::Resumed { at, corrected, unseen, vehicle } => {
-                        format!(
-                            "Taken up {}; {}",
-                            at.short(),
-                            super::entry::vehicle_words(vehicle, *corrected, *unseen)
-                        )
+                        format!("Resumed {}; {}", at.short(), super::entry::vehicle_words(vehicle, *corrected, *unseen))
                     }
                     Item::TornLineDropped { bytes } => {
-                        format!(
-                            "A line that was not written whole ({}) was dropped",
-                            words::count(*bytes, "byte", "bytes")
-                        )
+                        format!("An incomplete line ({}) was dropped", words::count(*bytes, "byte", "bytes"))
                     }
                     Item::Struck { id, reading: Some(reading), at } => {
-                        format!("Taken back {}: the reading {reading} of `{id}`", at.short())
+                        format!("Undone {}: the reading {reading} of `{id}`", at.short())
                     }
-                    Item::Struck { id, at, .. } => format!("Taken back {}: `{id}` and all later answers", at.short()),
-                    Item::Answered(_) | Item::Cautioned { .. } => continue,
+                    Item::Struck { id, at, .. } => format!("Undone {}: `{id}` and all later answers", at.short()),
+                    Item::Answered(_) | Item::Cautioned { .. } | Item::Reminded { .. } => continue,
                 };
                 line(out, &text, width);
             }

@@ -1,13 +1,16 @@
 //! A record as text, with what the edge found beside it.
 
 use super::comparison::Comparison;
+use super::deference;
 use super::example;
 use super::html::frame;
 use super::material::{Material, was_attended};
 use super::measured::{answer_words, limits_words, verdict_words};
 use super::one_line::plain;
 use super::record;
+use super::source_words::source_words;
 use super::table::{table, wrapped};
+use crate::model::caution::FIRST_WORD;
 use crate::model::prompt::CautionId;
 use crate::model::record::{Answered, Item};
 use crate::model::words;
@@ -30,9 +33,17 @@ pub fn text(material: &Material, width: usize) -> String {
     if material.is_example {
         let _ = writeln!(out, "{}\n", wrapped(&format!("{} {}", example::HEAD, example::SAYS), width, "", ""));
     }
-    out.push_str(&record::text(&material.name, &material.record, material.points.as_deref(), &material.checks, width));
+    out.push_str(&record::text(
+        (material.number, &material.name),
+        &material.record,
+        material.points.as_deref(),
+        &material.checks,
+        width,
+    ));
     out.push_str(&comparison(material, width));
     out.push_str(&cautions(material, width));
+    let limits = if frame::shows_limits(material) { format!(" {}", deference::LIMITS) } else { String::new() };
+    let _ = writeln!(out, "\n{}", wrapped(&format!("{}{limits}", deference::FIRST), width, "", ""));
     out
 }
 
@@ -59,11 +70,15 @@ fn comparison(material: &Material, width: usize) -> String {
         vec![plain(&asked), pair.before.map_or_else(|| "not measured before".to_owned(), side), side(pair.after)]
     };
     let rows: Vec<Vec<String>> = both.pairs.iter().map(row).collect();
-    let mut out = String::from("\nBefore and after the repair:\n");
-    let _ = writeln!(out, "{}", table(width, &["what", "before", "after"], &rows, &[]));
+    let (title, now) = match material.is_after_a_repair() {
+        true => ("Before and after the repair", "after"),
+        false => ("First test and this one", "now"),
+    };
+    let mut out = format!("\n{title}:\n");
+    let _ = writeln!(out, "{}", table(width, &["what", "before", now], &rows, &[]));
     if !both.not_repeated.is_empty() {
         let which: Vec<String> = both.not_repeated.iter().map(|answered| plain(&answered.prompt.text)).collect();
-        let says = format!("Not measured again after the repair: {}.", which.join("; "));
+        let says = format!("Not measured again: {}.", which.join("; "));
         let _ = writeln!(out, "{}", wrapped(&says, width, "", "  "));
     }
     out
@@ -73,7 +88,7 @@ fn comparison(material: &Material, width: usize) -> String {
 fn cautions(material: &Material, width: usize) -> String {
     let mut told: Vec<&CautionId> = Vec::new();
     for item in material.record.items() {
-        let Item::Cautioned { cautions, .. } = item else { continue };
+        let (Item::Cautioned { cautions, .. } | Item::Reminded { cautions }) = item else { continue };
         for id in cautions {
             if !told.contains(&id) {
                 told.push(id);
@@ -83,9 +98,14 @@ fn cautions(material: &Material, width: usize) -> String {
     let mut lines = String::new();
     for id in told {
         let Some(rule) = material.rules.get(id) else { continue };
-        let word = material.signal_words.get(id).copied().unwrap_or(rule.word);
-        let says = format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.text.trim(), rule.source);
+        let word = material.signal_words.get(id).copied().unwrap_or_else(|| rule.word());
+        let says =
+            format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.says(), source_words(&rule.source));
         let _ = writeln!(lines, "{}", wrapped(&plain(&says), width, "  ", "    "));
     }
-    if lines.is_empty() { lines } else { format!("\nWhat the cautions said:\n{lines}") }
+    if lines.is_empty() {
+        return lines;
+    }
+    let first_word = wrapped(FIRST_WORD, width, "  ", "  ");
+    format!("\nWhat the cautions said:\n{lines}{first_word}\n")
 }

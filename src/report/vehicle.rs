@@ -53,12 +53,18 @@ pub fn at_prompt(vehicle: &VehicleState, connectors: &[&str]) -> Vec<String> {
     let mated = connectors.iter().filter(|connector| !vehicle.unplugged.contains(**connector));
     parts.extend(mated.map(|connector| format!("{connector} mated")));
     parts.extend(vehicle.removed.iter().map(|part| format!("{part} OUT")));
-    parts.extend(vehicle.positions.iter().map(|(part, position)| {
-        format!("{} {}", plain_name(part), if position == "on" { "ON" } else { position })
-    }));
-    parts.extend(vehicle.jumpers.iter().map(|jumper| {
-        format!("JUMPER {} to {}", plain_name(&jumper.from), plain_name(&jumper.to))
-    }));
+    parts.extend(
+        vehicle
+            .positions
+            .iter()
+            .map(|(part, position)| format!("{} {}", plain_name(part), if position == "on" { "ON" } else { position })),
+    );
+    parts.extend(
+        vehicle
+            .jumpers
+            .iter()
+            .map(|jumper| format!("JUMPER {} to {}", plain_name(&jumper.from), plain_name(&jumper.to))),
+    );
     parts
 }
 

@@ -41,6 +41,22 @@ impl Behavior {
         self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 2)
     }
 
+    /// Whether every ending offers the way back and writes what stays open.
+    pub fn leaves_in_order(&self) -> bool {
+        self.number() >= 4
+    }
+
+    /// Whether a caution is confirmed once and then reminded of, with the places' zones and the digest of its text, and whether
+    /// only a person confirms.
+    pub fn reminds(&self) -> bool {
+        self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 4)
+    }
+
+    /// Whether a dangerous voltage that is accepted ends the run.
+    pub fn stops_at_dangerous_voltage(&self) -> bool {
+        self.reminds()
+    }
+
     /// Whether the vehicle is confirmed again after taking back, though nothing was done at it since.
     pub fn confirms_again(&self) -> bool {
         self.past().is_some_and(RecordedRun::confirms_again)

@@ -130,10 +130,10 @@ impl BenchAnswerer {
     fn follow(&mut self, entry: &Entry) {
         // A state that the circuit does not know is said when something is read in it.
         match &entry.event {
-            Event::Acted { action, already: false, .. } => {
+            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => {
                 self.stands = self.stands.after(action, Some(entry.at.minute()));
                 _ = self.bench.set_state(&self.stands);
-                if let Action::Wait { time } = action {
+                if let Action::Wait { time, .. } = action {
                     _ = self.bench.wait(time.si());
                 }
             }
@@ -183,7 +183,8 @@ impl BenchAnswerer {
             // The meter shows the same again.
             Request::Doubt { typed, .. } => Form::text(typed),
             // A simulated vehicle does not fall asleep, and stands as it was left.
-            Request::Needs { .. }
+            Request::PutBack { .. }
+            | Request::Needs { .. }
             | Request::Conclude { .. }
             | Request::WaitCutShort { .. }
             | Request::ConfirmVehicle { .. } => Form::Nobody,

@@ -37,6 +37,16 @@ pub enum Form {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         to: Option<PromptId>,
     },
+    /// An answer that stands is not right.
+    Change {
+        /// Its prompt.
+        id: PromptId,
+        /// What was meant, where it was only mistyped; none: it is measured again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        new: Option<Arc<str>>,
+        /// Why.
+        reason: String,
+    },
     /// Pause the run.
     Pause,
     /// Write something down, then ask again.
@@ -152,6 +162,8 @@ mod tests {
             Form::Skip { reason: "no access".into() }.from(Origin::File),
             Form::Back { to: None }.from(Origin::TYPED),
             Form::Back { to: Some(PromptId::new("feed")) }.from(Origin::TYPED),
+            Form::Change { id: PromptId::new("feed"), new: Some("12.1".into()), reason: "typed wrong".into() }
+                .from(Origin::TYPED),
             Form::Acknowledged { qualified: Some("A. Example".into()) }.from(Origin::TYPED),
             Form::Vehicle { state: Box::default(), seen: true }.from(Origin::TYPED),
             Form::Note("wet".into()).from(Origin::Bench { showed: Some("4.998 V".into()) }),

@@ -43,6 +43,12 @@ pub enum Request<'a> {
         /// What.
         action: &'a Action,
     },
+    /// A line of the way back, before the run ends or is put down. Any text means done; skipped, it stays open, and the next
+    /// line comes. Anything else leaves the rest open.
+    PutBack {
+        /// What puts it back.
+        action: &'a Action,
+    },
     /// A question.
     Answer {
         /// Which.
@@ -103,7 +109,15 @@ impl Request<'_> {
         match form {
             Form::Pause | Form::Nobody => true,
             Form::Text(_) => !matches!(self, Self::Caution { .. } | Self::ConfirmVehicle { .. }),
-            Form::Back { .. } => !matches!(self, Self::ConfirmVehicle { .. }),
+            Form::Back { .. } => !matches!(self, Self::ConfirmVehicle { .. } | Self::PutBack { .. }),
+            Form::Change { .. } => matches!(
+                self,
+                Self::Act { .. }
+                    | Self::Answer { .. }
+                    | Self::NextOfSweep { .. }
+                    | Self::Doubt { .. }
+                    | Self::Conclude { .. }
+            ),
             Form::Skip { .. } => self.can_be_skipped(),
             Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. } | Self::Caution { .. }),
             Form::Acknowledged { .. } | Form::Refused => matches!(self, Self::Caution { .. }),
@@ -117,6 +131,7 @@ impl Request<'_> {
         matches!(
             self,
             Self::Act { .. }
+                | Self::PutBack { .. }
                 | Self::WaitCutShort { .. }
                 | Self::Answer { .. }
                 | Self::NextOfSweep { .. }
@@ -129,6 +144,7 @@ impl Request<'_> {
         let problem = match form {
             Form::Skip { .. } => return "nothing is asked here that could be skipped".to_owned(),
             Form::Back { .. } => "nothing can be taken back here",
+            Form::Change { .. } => "no answer can be changed here",
             Form::Note(_) => "no note can be written here",
             Form::Text(_) => "text is no reply to this",
             Form::Acknowledged { .. } | Form::Refused => "this is no caution",
@@ -143,6 +159,7 @@ impl Request<'_> {
         };
         let fits = match self {
             Self::Caution { .. } => "say that the caution was read",
+            Self::PutBack { .. } => "say that it is done, or skip it",
             Self::Act { .. } | Self::WaitCutShort { .. } => "say that it is done, or skip it and say why",
             Self::Answer { .. } | Self::NextOfSweep { .. } | Self::Doubt { .. } => "answer it, or skip it and say why",
             Self::Needs { .. } => "answer it again, or end the run",
@@ -158,6 +175,7 @@ impl Request<'_> {
         match self {
             Self::Caution { .. } => "caution",
             Self::Act { .. } => "act",
+            Self::PutBack { .. } => "put_back",
             Self::Answer { .. } => "answer",
             Self::NextOfSweep { .. } => "next_of_sweep",
             Self::Doubt { .. } => "doubt",

@@ -33,6 +33,7 @@ impl Answerer for Unattended {
             },
             Request::Act { .. } | Request::LeftOut { .. } => Form::enter(),
             Request::Answer { .. }
+            | Request::PutBack { .. }
             | Request::NextOfSweep { .. }
             | Request::Doubt { .. }
             | Request::Needs { .. }

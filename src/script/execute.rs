@@ -9,6 +9,7 @@ use crate::model::ending::Ending;
 use crate::model::event::{Entry, NamedCause};
 use crate::model::points::Points;
 use crate::model::started::Started;
+use crate::run::asked_about::AskedAbout;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use rhai::{CallFnOptions, Dynamic, EvalAltResult, Scope};
@@ -81,6 +82,8 @@ pub struct Finished {
     pub entries: Vec<Entry>,
     /// Where in the script it stopped, if it did before its end.
     pub place: Option<Place>,
+    /// What the script asked about its answers, as far as it came.
+    pub asked_about: AskedAbout,
 }
 
 /// Runs a procedure until it ends, waits or is put down. Taking an answer back runs it again from the top.
@@ -92,7 +95,7 @@ pub fn execute(
 ) -> Finished {
     session.allow_events(procedure.header.events as usize);
     if let Some(points) = &points {
-        session.asks(points.feeds.clone());
+        session.asks(Arc::clone(points));
     }
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
@@ -157,8 +160,10 @@ pub fn execute(
             },
         }
     };
-    let entries = context.session.lock().map(|mut session| session.take_entries()).unwrap_or_default();
-    Finished { outcome, entries, place }
+    let left =
+        context.session.lock().map(|mut session| (session.take_entries(), std::mem::take(&mut session.asked_about)));
+    let (entries, asked_about) = left.unwrap_or_default();
+    Finished { outcome, entries, place, asked_about }
 }
 
 fn stop_of(error: &EvalAltResult) -> Option<Stop> {
@@ -180,6 +185,7 @@ fn of_stop(stop: Stop) -> Outcome {
         Stop::Paused => Outcome::Paused,
         Stop::Diverged { line, recorded, attempted } => Outcome::Diverged { line, recorded, attempted },
         Stop::Journal(problem) => Outcome::Journal(problem),
+        Stop::LeftOpen => Outcome::Paused,
         Stop::TakenBack => Outcome::Journal("an answer was taken back outside of a run".to_owned()),
         Stop::ScriptError(misuse) => Outcome::Journal(misuse.to_string()),
     }

@@ -11,6 +11,7 @@ use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
 use crate::run::answerer::{Answering, MeterInUse};
+use crate::run::asked_about::AskedAbout;
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{FixedClock, Nowhere};
 use crate::run::recorded_run::{Difference, RecordedRun};
@@ -34,7 +35,7 @@ pub struct Judge<'a> {
 }
 
 /// What came out the same.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Same {
     /// How many answers have a verdict.
     pub verdicts: usize,
@@ -42,6 +43,8 @@ pub struct Same {
     pub cautions: usize,
     /// Whether a cause was named.
     pub concluded: bool,
+    /// What the procedure asked about the answers.
+    pub asked_about: AskedAbout,
 }
 
 /// A prompt that the newer procedure asks, too.
@@ -102,6 +105,7 @@ impl Judge<'_> {
         let Some(Event::Started(started)) = entries.first().map(|entry| &entry.event) else {
             return Err(Difference { line: 1, recorded: "no start".to_owned(), now: "the start of a run".to_owned() });
         };
+        let mut asked_about = AskedAbout::default();
         loop {
             course.next_sitting();
             let position = course.position();
@@ -120,6 +124,7 @@ impl Judge<'_> {
                 Session::resume(parts, entries[..position].to_vec(), None)
             };
             let finished = execute(self.procedure, EntryPoint::of(started), session, self.points.cloned());
+            asked_about = finished.asked_about;
             if let Some(difference) = course.difference() {
                 return Err(difference);
             }
@@ -141,6 +146,7 @@ impl Judge<'_> {
             verdicts: counted(|event| matches!(event, Event::Answered { verdict: Some(_), .. })),
             cautions: counted(|event| matches!(event, Event::Cautioned { .. })),
             concluded: counted(|event| matches!(event, Event::Concluded { .. })) > 0,
+            asked_about,
         })
     }
 

@@ -60,7 +60,7 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
             words::did_you_mean(Some(record.started.name())),
         )));
     }
-    // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
+    // By a name that lasts: a part of its name is soon that of another record, too, and a path is one from here.
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
     let link = Link { kind: LinkKind::AfterRepair, record: lasting, id: record.started.record, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
@@ -76,9 +76,12 @@ pub struct Sitting {
     pub finished: Finished,
 }
 
-/// What a new run begins with.
+/// In the names of records that no vehicle stands behind.
+const SIMULATED: &str = "-simulated";
+
+/// The beginning of a new run.
 pub struct Begin {
-    /// What is known of the job.
+    /// The job.
     pub job: Job,
     /// How the vehicle stands.
     pub vehicle: VehicleState,
@@ -93,11 +96,17 @@ pub struct Begin {
 }
 
 impl Begin {
-    /// Begins a record and runs the procedure in it until it stops.
+    /// Begins a record, says which (`begun`), and runs the procedure in it until it stops.
     ///
     /// # Errors
     /// The folder of records or the journal can't be written.
-    pub fn go(mut self, settings: &Settings, loaded: &Loaded, who: WhoAnswers) -> Result<Sitting, ShopError> {
+    pub fn go(
+        mut self,
+        settings: &Settings,
+        loaded: &Loaded,
+        who: WhoAnswers,
+        begun: impl FnOnce(&RunFolder),
+    ) -> Result<Sitting, ShopError> {
         let procedure = &loaded.procedure;
         let sources = loaded.keep(&settings.store, &self.meter, &settings.shop.text)?;
         let folder = settings.store.create(&self.folder_name(settings, &procedure.name))?;
@@ -124,6 +133,7 @@ impl Begin {
         let id = started.record;
         let session = Session::start(parts, started).map_err(journal_failed)?;
         settings.sits_at(&folder.name, id)?;
+        begun(&folder);
         let finished = execute(procedure, self.entry_point, session, loaded.points.clone());
         journal.finish().map_err(ShopError::Files)?;
         Ok(Sitting { folder, finished })
@@ -131,8 +141,16 @@ impl Begin {
 
     /// When, what, and of which vehicle.
     fn folder_name(&self, settings: &Settings, procedure: &str) -> String {
-        let name = format!("{}-{}", settings.clock.folder_stamp(), slug(procedure));
-        match self.job.vehicle.as_deref().map(slug).filter(|slug| !slug.is_empty()) {
+        let mut name = format!("{}-{}", settings.clock.folder_stamp(), slug(procedure));
+        if self.bench.is_some() {
+            name.push_str(SIMULATED);
+        }
+        let vehicle = self.job.vehicle.as_deref().map(slug);
+        match vehicle
+            .as_deref()
+            .map(|slug| slug.strip_prefix("simulated-").unwrap_or(slug))
+            .filter(|slug| !slug.is_empty())
+        {
             Some(vehicle) => format!("{name}-{vehicle}"),
             None => name,
         }

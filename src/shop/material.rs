@@ -12,13 +12,15 @@ use crate::records::digest::digest;
 use crate::records::error::RecordsError;
 use crate::records::journal_file::parse;
 use crate::records::links::{LinkedRecord, checks_of, earlier};
+use crate::records::numbers;
 use crate::records::store::Store;
+use crate::report::decisive::AskedAbout;
 use crate::report::material::{Earlier, Integrity, Later, Material, signal_words};
 use crate::run::answerer::MeterInUse;
 use crate::run::meaning::meaning;
 use crate::shop::circuits;
 use crate::shop::error::ShopError;
-use crate::shop::examine::{Kept, ListHere, examine_bytes, integrity, sign_off_lines};
+use crate::shop::examine::{Judged, Kept, ListHere, examine_bytes, integrity, sign_off_lines};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::sync::Arc;
@@ -101,12 +103,20 @@ pub fn material(
         earlier,
         checks,
         signoffs: sign_off_lines(&examined),
+        asked_about: asked_about(&examined.judged),
         integrity,
         withheld: Vec::new(),
         record: folded,
+        number: if store.folder() == here.folder() { numbers::number_of(here, &found.name) } else { None },
         name: found.name,
     };
     Ok((material, left_out))
+}
+
+/// What the procedure asked about the record's answers when it was judged again.
+fn asked_about(judged: &Judged) -> Option<AskedAbout> {
+    let Judged::Same(same) = judged else { return None };
+    Some(AskedAbout { before: same.asked_about.before().to_vec(), last: same.asked_about.last().to_vec() })
 }
 
 /// Whether every reading stands where its verdict says, as far as that can be told without following the procedure again.

@@ -6,6 +6,7 @@ use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{RunStatus, SweepReading};
 use crate::records::bounded;
 use crate::records::journal_file::parse;
+use crate::records::numbers::is_number;
 use crate::records::store::{JOURNAL, Store};
 use crate::report::entry::{ending_text, verdict_text};
 use crate::report::record::standing_text;
@@ -122,7 +123,7 @@ impl Compared {
     }
 }
 
-/// What came of a record in a folder.
+/// The result of a record in a folder.
 pub struct Row {
     /// Its name.
     pub record: String,
@@ -132,7 +133,7 @@ pub struct Row {
     pub verdicts: usize,
     /// The prompts whose verdicts differ.
     pub which: String,
-    /// What it came to.
+    /// Its result at the time.
     pub then: String,
     /// What it comes to now, or why it can't be judged.
     pub now: String,
@@ -184,7 +185,7 @@ impl Row {
     }
 }
 
-/// What is judged again.
+/// The record that is judged again.
 pub enum Given {
     /// One record.
     Record {
@@ -202,7 +203,7 @@ pub enum Given {
 /// A record by name or path, or a folder of records.
 pub fn given(store: &Store, typed: &str) -> Result<Given, ShopError> {
     let path = Path::new(typed);
-    let named = store.folder().join(typed).join(JOURNAL).is_file();
+    let named = is_number(typed) || store.folder().join(typed).join(JOURNAL).is_file();
     if !named && path.is_dir() && !path.join(JOURNAL).is_file() {
         return Ok(Given::Folder(Store::new(path.to_owned())));
     }
@@ -218,7 +219,7 @@ const ERRORS_KEPT: usize = 5;
 /// Rows that are kept at most.
 const KEPT: usize = 60;
 
-/// What came of a folder of records.
+/// The result of a folder of records.
 #[derive(Default)]
 pub struct FolderJudged {
     /// How many were judged.

@@ -196,6 +196,7 @@ impl Resumable {
         vehicle: VehicleState,
         (meter, bench): (Arc<MeterInUse>, Option<Simulated>),
         (answerer, answering): WhoAnswers,
+        begun: impl FnOnce(&RunFolder),
     ) -> Result<Sitting, ShopError> {
         let entry_point = self.entry_point();
         let record = settings.store.lasting_name(self.folder.path())?;
@@ -204,7 +205,12 @@ impl Resumable {
         let answerer: Box<dyn Answerer> = Box::new(CarriedAnswers::new(Arc::new(self.entries), answerer));
         let job = self.record.started.whole_job();
         drop(self.folder);
-        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(settings, now, (answerer, answering))
+        Begin { job, vehicle, meter, entry_point, link: Some(link), bench }.go(
+            settings,
+            now,
+            (answerer, answering),
+            begun,
+        )
     }
 }
 
@@ -267,11 +273,11 @@ fn next_text(finished: &Finished, now: &Loaded) -> String {
     }
 }
 
-/// What stands behind the end of a record and is no line.
+/// The bytes after the end of a record that are no line.
 fn torn_behind(bytes: usize) -> String {
     match bytes {
         0 => String::new(),
-        _ => format!("; {bytes} bytes behind its end are no whole line, and stay where they are"),
+        _ => format!("; {bytes} bytes after its end are no whole line, and stay where they are"),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::records::digest::is_digest;
 use crate::records::error::RecordsError;
+use crate::records::numbers::is_number;
 use crate::records::pack;
 use crate::records::store::{JOURNAL, Store};
 use crate::shop::error::ShopError;
@@ -100,7 +101,7 @@ fn is_beside_records(path: &Path) -> bool {
 /// A record by name or folder, a folder of records, or a pack.
 fn find(settings: &Settings, given: &str, targets: &mut Vec<Target>) -> Result<(), ShopError> {
     let path = Path::new(given);
-    let named = !given.contains('/') && settings.store.folder().join(given).join(JOURNAL).is_file();
+    let named = is_number(given) || !given.contains('/') && settings.store.folder().join(given).join(JOURNAL).is_file();
     if !named && path.is_file() {
         let unpacked = tempfile::Builder::new().prefix("ohmwright-").tempdir()?;
         let name = pack::unpack(path, unpacked.path())?;

@@ -125,7 +125,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     FOUND    Wire open
     DO       Repair the wire
     Enter accepts, -- undoes the last answer >
-    The vehicle is left otherwise than it stood: unplugged C41.
+    Left changed: C41 unplugged.
     Record: 2026-11-24-090000-p-unit-12
     ");
 }

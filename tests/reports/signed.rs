@@ -24,6 +24,7 @@ fn signed() -> Material {
     };
     Material {
         name: "a-record".to_owned(),
+        number: None,
         record: Record::of(&entries).unwrap(),
         journal_sha256: "0".repeat(64),
         torn: 0,
@@ -32,6 +33,7 @@ fn signed() -> Material {
         rules: std::sync::Arc::default(),
         points: None,
         signal_words: signal_words(&entries),
+        asked_about: None,
         meter: None,
         is_example: false,
         circuit: None,

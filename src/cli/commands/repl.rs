@@ -97,7 +97,7 @@ fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<St
     let finished = execute(&loaded.procedure, EntryPoint::Body, session, loaded.points.clone());
     match finished.outcome {
         Outcome::Failed(diagnostic) => Err(diagnostic.title),
-        Outcome::Paused => Ok("put down; nothing is kept".to_owned()),
+        Outcome::Paused => Ok("stopped; nothing is kept".to_owned()),
         // The cause was just shown, to let it stand.
         Outcome::Concluded(_) => Ok("concluded; nothing is kept".to_owned()),
         _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.status)).unwrap_or_default()),

@@ -2,7 +2,9 @@
 
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
-use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, person_of, whose};
+use crate::cli::commands::run::{
+    answering, conclude, heading, note_not_used, note_unlisted, person_of, say_record, whose,
+};
 use crate::cli::commands::{sign, standing};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -158,7 +160,8 @@ fn go_on(
         Some(path) => from_file(path, resumable.started(), &resumable.kept, bench, output)?,
         None => {
             let kept = &resumable.kept;
-            let person = person_of(settings, arguments.large, kept, Input::open(), output).with_meter(Arc::clone(&meter));
+            let person =
+                person_of(settings, arguments.large, kept, Input::open(), output).with_meter(Arc::clone(&meter));
             (with_person(person.resuming(), bench), None)
         }
     };
@@ -227,7 +230,9 @@ fn begin_anew(
     };
     let person = arguments.answers.is_none();
     let who = answering(simulated.is_some(), person);
-    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), (answerer, who))?;
+    let sitting = resumable.begin_anew(settings, now, vehicle, (meter, simulated), (answerer, who), |folder| {
+        say_record(folder, person, output)
+    })?;
     let exit = conclude(&sitting.folder, sitting.finished, now, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
     used.iter().for_each(|used| note_not_used(used, output));

@@ -13,15 +13,17 @@ use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::caution::FIRST_WORD;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, NamedCause};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::job::Job;
-use crate::model::link::Link;
+use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
 use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
-use crate::report::entry::{Tone, ending_text};
+use crate::report::entry::Tone;
+use crate::report::finding;
 use crate::report::question::labelled;
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
@@ -77,6 +79,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     // A meter that the shop does not have is said before anything is typed.
     meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -122,6 +125,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(sheet)
         }
         None => {
+            output.line(&wrapped(FIRST_WORD, output.width(), "", ""));
             let person = person_of(settings, arguments.large, &loaded, input, output);
             Box::new(person.with_meter(Arc::clone(&meter)))
         }
@@ -144,6 +148,7 @@ fn on_bench(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
@@ -183,6 +188,7 @@ fn on_bench(
         false => standing::say_example(&loaded, output),
     }
     output.line(&wrapped("SIMULATED: a circuit answers, and no vehicle is measured.", width, "", "  "));
+    output.line(&wrapped(FIRST_WORD, width, "", ""));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
     let person = person_of(settings, arguments.large, &loaded, input, output).with_meter(Arc::clone(&meter)).at_bench();
     let answerer = BenchAnswerer::with_person(bench, Box::new(person));
@@ -218,7 +224,7 @@ fn go(
     person: bool,
     output: &mut Output,
 ) -> Result<(Exit, Vec<NamedCause>), CliError> {
-    let sitting = begin.go(settings, loaded, who)?;
+    let sitting = begin.go(settings, loaded, who, |folder| say_record(folder, person, output))?;
     let causes = match &sitting.finished.outcome {
         Outcome::Concluded(causes) => causes.clone(),
         _ => vec![],
@@ -238,19 +244,17 @@ pub fn conclude(
 ) -> Result<Exit, CliError> {
     let (name, width) = (Clean::name(&folder.name), output.width());
     if !person && let Ok(folded) = Record::of(&finished.entries) {
-        output.text(&record::text(&folder.name, &folded, loaded.points.as_deref(), &[], width));
+        output.text(&record::text((folder.number, &folder.name), &folded, loaded.points.as_deref(), &[], width));
     }
-    let goes_on = format!("Continue with: `ohmwright resume {name}`.");
+    let which = folder.number.map_or_else(|| name.to_string(), |number| number.to_string());
+    let goes_on = format!("Continue with: ohmwright resume {which}");
     let exit = match finished.outcome {
         Outcome::Concluded(_) => {
-            say_how_it_is_left(&finished.entries, person, output);
+            say_what_came_of_it(&finished.entries, person, Tone::Plain, output);
             Exit::Done
         }
-        Outcome::Ended(ending) => {
-            if person {
-                output.toned(Tone::Doubtful, &wrapped(&harmless(&ending_text(&ending)), width, "", "  "));
-            }
-            say_how_it_is_left(&finished.entries, person, output);
+        Outcome::Ended(_) => {
+            say_what_came_of_it(&finished.entries, person, Tone::Doubtful, output);
             Exit::Unfinished
         }
         Outcome::Waiting { prompt, text, problem } => {
@@ -263,7 +267,8 @@ pub fn conclude(
             }
             output.toned(Tone::Doubtful, &wrapped(&harmless(&words), width, "", "  "));
             output.line(&wrapped(&goes_on, width, "", "  "));
-            Exit::Waiting
+            output.line(&called(folder, &finished.entries));
+            return Ok(Exit::Waiting);
         }
         Outcome::Paused => {
             output.line(&wrapped(&format!("Paused. {goes_on}"), width, "", "  "));
@@ -276,24 +281,42 @@ pub fn conclude(
             )));
         }
         Outcome::Failed(diagnostic) => {
-            let words = format!("The record is {name}. Once the procedure is mended: {goes_on}");
+            let words = format!("The procedure has an error. Correct it first. {goes_on}");
             output.line(&wrapped(&words, width, "", "  "));
             return Err(CliError::Input(vec![*diagnostic]));
         }
         Outcome::Journal(problem) if !folder.is_in_place() => {
             return Err(CliError::Files(format!(
-                "{problem}. The last answer may be in no file. Put the folder back to where it was: `ohmwright resume {name}` goes \
-                 on with what stands in it; without it, begin the run anew"
+                "{problem}. The last answer may be in no file. Put the folder back where it was, then continue with: \
+                 ohmwright resume {name}. Without the folder, begin the run again"
             )));
         }
         Outcome::Journal(problem) => {
             return Err(CliError::Files(format!(
-                "the journal of {name} can't be written: {problem}; what was answered before stands. {goes_on}"
+                "the journal of {name} can't be written: {problem}. Earlier answers are kept. {goes_on}"
             )));
         }
     };
-    output.line(&format!("Record: {name}"));
+    output.line(&called(folder, &finished.entries));
+    if person {
+        output.line(&wrapped(&format!("Next: ohmwright report {which}"), width, "", "  "));
+    }
     Ok(exit)
+}
+
+/// Says which record a run writes, so that it can be named while it goes on.
+pub fn say_record(folder: &RunFolder, person: bool, output: &mut Output) {
+    if person {
+        output.line(&called(folder, &[]));
+    }
+}
+
+/// Which record it is: its number, its name, and whether no vehicle stands behind it.
+fn called(folder: &RunFolder, entries: &[Entry]) -> String {
+    let number = folder.number.map(|number| format!(" {number}")).unwrap_or_default();
+    let is_simulated = matches!(entries.first().map(|entry| &entry.event), Some(Event::Started(started)) if started.simulated.is_some());
+    let simulated = if is_simulated { " (SIMULATED)" } else { "" };
+    format!("Record{number}: {}{simulated}", Clean::name(&folder.name))
 }
 
 /// Says of a meter on whose figures nothing can be built that the verdicts will not say how sure they are.
@@ -304,11 +327,15 @@ fn note_unsettled(meter: &MeterInUse, output: &mut Output) {
     }
 }
 
-/// What the run has left otherwise at the vehicle than it found it.
-fn say_how_it_is_left(entries: &[Entry], person: bool, output: &mut Output) {
-    let left = Record::of(entries).ok().as_ref().and_then(record::how_it_is_left);
-    if let Some(left) = left.filter(|_| person) {
-        let words = format!("The vehicle is left otherwise than it stood: {left}.");
+/// What was found and what to do, then what the run has left changed at the vehicle.
+fn say_what_came_of_it(entries: &[Entry], person: bool, tone: Tone, output: &mut Output) {
+    let Some(record) = Record::of(entries).ok().filter(|_| person) else { return };
+    let check = record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
+    for line in finding::lines(&record.status, check) {
+        output.toned(tone, &wrapped(&line, output.width(), "", "  "));
+    }
+    if let Some(left) = record::how_it_is_left(&record) {
+        let words = format!("Left changed: {left}.");
         output.toned(Tone::Doubtful, &wrapped(&harmless(&words), output.width(), "", "  "));
     }
 }

@@ -1,4 +1,4 @@
-//! Cautions at the vehicle: each by itself, until it was read.
+//! Cautions at the vehicle: each by itself, until it was confirmed; reminders in one line.
 
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
@@ -9,10 +9,47 @@ use crate::cli::terminal::past::Past;
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::caution::{Rule, SignalWord};
 use crate::model::prompt::CautionId;
-use crate::report::entry::Tone;
 use crate::report::question::{flow, labelled};
 use crate::report::table::{harmless, wrapped};
 use crate::run::reply::Form;
+use anstyle::{Ansi256Color, AnsiColor, Color, Style};
+
+fn indented(output: &mut Output, text: &str) {
+    let width = output.width();
+    output.line(&wrapped(&harmless(text), width, "  ", "  "));
+}
+
+/// The colors of ANSI Z535 (from memory), beside the word and never instead of it.
+const fn style_of(word: SignalWord) -> Style {
+    let (letters, ground) = match word {
+        SignalWord::Danger => (AnsiColor::BrightWhite, Color::Ansi256(Ansi256Color(160))),
+        SignalWord::Warning => (AnsiColor::Black, Color::Ansi256(Ansi256Color(208))),
+        SignalWord::Caution => (AnsiColor::Black, Color::Ansi256(Ansi256Color(220))),
+        SignalWord::Notice => (AnsiColor::BrightWhite, Color::Ansi256(Ansi256Color(25))),
+    };
+    Style::new().fg_color(Some(Color::Ansi(letters))).bg_color(Some(ground)).bold()
+}
+
+/// One line for each caution that was confirmed before and is true again.
+pub fn remind(rules: &[&Rule], output: &mut Output) {
+    for rule in rules {
+        let line = wrapped(&harmless(&rule.reminder()), output.width(), "", "  ");
+        output.styled(style_of(rule.word()), &line);
+    }
+}
+
+/// The word with its symbol, then the hazard, what comes of it, and how to avoid it.
+fn show(rule: &Rule, output: &mut Output) {
+    let word = rule.word();
+    output.line("");
+    output.styled(style_of(word), &format!("{}{word}", word.symbol()));
+    for sentence in rule.sentences() {
+        indented(output, sentence);
+    }
+    if !rule.defers_to.is_empty() {
+        indented(output, &rule.defers_to);
+    }
+}
 
 /// What was typed at a caution.
 enum Typed {
@@ -35,8 +72,7 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn indented(&mut self, text: &str) {
-        let width = self.output.width();
-        self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
+        indented(self.output, text);
     }
 
     fn tell(&mut self, text: &str) -> Typed {
@@ -68,6 +104,7 @@ impl Reader<'_> {
             PlainWord::Back(_) if self.past.is_empty() => self.tell(NOTHING_TO_UNDO),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Why => self.tell(&format!("source: {}", rule.source)),
+            PlainWord::Change(_) => self.tell("Change answers at a prompt, not at a caution."),
             PlainWord::Note(words) if words.is_empty() => self.note(),
             PlainWord::Note(words) => Typed::Form(Form::Note(words)),
             PlainWord::Skip(_) => self.tell("A caution can't be skipped. .. has \"stop here: not safe\"."),
@@ -118,7 +155,7 @@ impl Reader<'_> {
                 if lines.is_empty() { self.tell("Nothing is answered yet.") } else { Typed::Again }
             }
             Some("3") => self.note(),
-            Some("4") => self.tell("Answers are changed at a prompt, not at a caution."),
+            Some("4") => self.tell("Change answers at a prompt, not at a caution."),
             Some("6") => self.help(),
             Some("9") => Typed::Form(Form::Refused),
             Some(_) => self.tell("That is not in the menu."),
@@ -138,25 +175,13 @@ pub fn read(
     let before = std::mem::take(confirmed);
     let mut reader = Reader { input, output, past };
     let mut qualified = None;
-    let mut deferred = None;
     for rule in rules {
         if before.contains(&rule.id) && !rule.qualified_person {
             confirmed.push(rule.id.clone());
             continue;
         }
         reader.output.begin_block();
-        let tone = match rule.word {
-            SignalWord::Danger | SignalWord::Warning => Tone::Bad,
-            SignalWord::Caution | SignalWord::Notice => Tone::Doubtful,
-        };
-        // The alert symbol belongs to the words about injury, not to a notice.
-        let symbol = if rule.word == SignalWord::Notice { "" } else { "⚠ " };
-        reader.output.toned(tone, &format!("{symbol}{}", rule.word));
-        reader.indented(&rule.text);
-        // Once for all that are told together, unless one says it otherwise.
-        if deferred.replace(&rule.defers_to) != Some(&rule.defers_to) {
-            reader.indented(&rule.defers_to);
-        }
+        show(rule, reader.output);
         let mut how = How::Fresh;
         while rule.qualified_person {
             match reader.read("  Name of the qualified person (Enter alone: nobody): ", how, rule, true) {
@@ -173,14 +198,16 @@ pub fn read(
             }
             how = How::AsItComes;
         }
-        if !rule.word.needs_acknowledgement() {
+        if !rule.word().needs_acknowledgement() {
             continue;
         }
+        let says = if rule.confirm_text.is_empty() { "you have read it" } else { rule.confirm_text.trim() };
+        let prompt = format!("+ {}   .. more > ", harmless(says));
         loop {
-            match reader.read("+ you have read it   .. more > ", how, rule, false) {
+            match reader.read(&prompt, how, rule, false) {
                 Typed::Confirmed => break,
                 Typed::Form(form) => return stopped(form, confirmed),
-                Typed::Text(_) => reader.indented("Type + and Enter when you have read it. .. more"),
+                Typed::Text(_) => reader.indented("Type + and Enter to confirm it. .. more"),
                 Typed::Again => {}
             }
             how = How::AsItComes;

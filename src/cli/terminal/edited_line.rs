@@ -105,7 +105,9 @@ fn escape(sent: &mut VecDeque<u8>, is_all: bool) -> Option<Pressed> {
         let rest = &bytes[PASTE_BEGINS.len()..];
         let end = rest.windows(PASTE_ENDS.len()).position(|window| window == PASTE_ENDS);
         let (text, taken) = match end {
-            Some(end) => (String::from_utf8_lossy(&rest[..end]).into_owned(), PASTE_BEGINS.len() + end + PASTE_ENDS.len()),
+            Some(end) => {
+                (String::from_utf8_lossy(&rest[..end]).into_owned(), PASTE_BEGINS.len() + end + PASTE_ENDS.len())
+            }
             None if is_all => (String::from_utf8_lossy(rest).into_owned(), bytes.len()),
             None => return None,
         };

@@ -5,6 +5,7 @@ use crate::cli::terminal::output::Output;
 #[cfg(unix)]
 use crate::cli::terminal::tty::Tty;
 use crate::cli::terminal::typed_line::{self, TypedLine};
+use crate::cli::terminal::wait::Countdown;
 use crate::model::origin::Origin;
 #[cfg(unix)]
 use std::io::IsTerminal;
@@ -34,6 +35,14 @@ impl Input {
             #[cfg(unix)]
             Self::Terminal(_) => Origin::TYPED,
             Self::Pipe => Origin::Input,
+        }
+    }
+
+    /// A wait is counted down while the next line is read at a terminal.
+    pub fn counts_down(&mut self, countdown: Countdown) {
+        #[cfg(unix)]
+        if let Self::Terminal(tty) = self {
+            tty.countdown = Some(countdown);
         }
     }
 

@@ -132,7 +132,8 @@ enum Left {
 /// paused.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
     let missing = |list: &[About], job: &Job| -> Vec<About> {
-        let is_asked = |about: &About| about.filled(job).is_none() && (*about != About::Meter || !shop.meters.is_empty());
+        let is_asked =
+            |about: &About| about.filled(job).is_none() && (*about != About::Meter || !shop.meters.is_empty());
         list.iter().copied().filter(is_asked).collect()
     };
     let first = missing(&About::FIRST, &job);
@@ -150,7 +151,8 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
             return Some(job);
         }
         let typed = loop {
-            let typed = input.line("  1: more about the job (concern, codes, technician …), Enter: go on > ", output)?;
+            let typed =
+                input.line("  1: more about the job (concern, codes, technician …), Enter: go on > ", output)?;
             match typed.trim() {
                 "1" | "" | "--" | "back" => break typed.trim().to_owned(),
                 "pause" => return None,
@@ -197,7 +199,9 @@ fn screen(
         let Some(typed) = input.line(&format!("  {}{stays}: ", about.label()), output) else { return Left::Paused };
         match typed.trim() {
             "pause" => return Left::Paused,
-            "help" => say(output, "Enter leaves it out, or keeps what is filled in. -- goes back. `pause` begins nothing."),
+            "help" => {
+                say(output, "Enter leaves it out, or keeps what is filled in. -- goes back. `pause` begins nothing.")
+            }
             "back" | "--" => match asked[..at].iter().rposition(|about| applies(about, job)) {
                 Some(before) => at = before,
                 None => return Left::Back,
@@ -340,7 +344,8 @@ pub fn confirm_state(
             return None;
         }
         if text.eq_ignore_ascii_case("help") {
-            let words = format!("{}; several go in one line; `pause` pauses the run.", how_to_correct(&vehicle, points));
+            let words =
+                format!("{}; several go in one line; `pause` pauses the run.", how_to_correct(&vehicle, points));
             say(output, &words);
             continue;
         }

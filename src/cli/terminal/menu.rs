@@ -72,7 +72,10 @@ impl Takes {
             ],
             Self::YesNo => vec![("1 or yes", "yes".to_owned()), ("2 or no", "no".to_owned())],
             Self::Choice(count) => vec![("1", format!("the first one; the last one is {count}; or its words"))],
-            Self::Note => vec![("words", "the note".to_owned()), ("\"skip …\"", "a note that begins with one of the words below".to_owned())],
+            Self::Note => vec![
+                ("words", "the note".to_owned()),
+                ("\"skip …\"", "a note that begins with one of the words below".to_owned()),
+            ],
             Self::Doubt(_) => vec![("+", "the value counts as it is".to_owned()), ("12.3", "another value".to_owned())],
             Self::End => vec![enter("the conclusion is accepted")],
         };
@@ -124,6 +127,7 @@ impl Person {
             PlainWord::Help => self.help(takes),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Pause => Typed::Form(Form::Pause),
+            PlainWord::Change(id) => self.change(&id).map_or(Typed::Again, Typed::Form),
             PlainWord::Skip(reason) if reason.is_empty() => self.skip(takes),
             PlainWord::Skip(reason) => Typed::Form(Form::Skip { reason }),
             PlainWord::Note(note) if note.is_empty() => self.note(),
@@ -189,7 +193,9 @@ impl Person {
             };
             let typed = line.trim();
             match typed.parse::<usize>() {
-                Ok(number) if number == REASONS.len() => return self.in_words("Reason > ", |reason| Form::Skip { reason }),
+                Ok(number) if number == REASONS.len() => {
+                    return self.in_words("Reason > ", |reason| Form::Skip { reason });
+                }
                 Ok(number) if (1..REASONS.len()).contains(&number) => {
                     return Typed::Form(Form::Skip { reason: REASONS[number - 1].to_owned() });
                 }
@@ -231,7 +237,7 @@ impl Person {
             "1" => self.why_again(),
             "2" => self.readings_so_far(),
             "3" => self.note(),
-            "4" => self.change(),
+            "4" => self.change("").map_or(Typed::Again, Typed::Form),
             "5" => Typed::Form(Form::Pause),
             "6" => self.help(takes),
             word => match PlainWord::of(word, false, self.past.ids()) {
@@ -252,14 +258,11 @@ impl Person {
         Typed::Again
     }
 
-    fn change(&mut self) -> Typed {
-        self.tell("An earlier answer can't be changed here yet: -- undoes answers one by one.")
-    }
-
     fn help(&mut self, takes: Takes) -> Typed {
         let width = self.output.width();
         let here = takes.help(self.bench).into_iter();
-        let everywhere = plain_word::help(takes.can_be_skipped()).into_iter().map(|(word, what)| (word, what.to_owned()));
+        let everywhere =
+            plain_word::help(takes.can_be_skipped()).into_iter().map(|(word, what)| (word, what.to_owned()));
         for (typed, what) in here.chain(everywhere) {
             let line = labelled(&format!("{typed:<10}"), &what, width);
             self.output.line(&line);

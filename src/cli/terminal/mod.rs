@@ -2,6 +2,7 @@
 mod asking;
 mod blocks;
 pub mod cautions;
+mod change;
 pub mod edited_line;
 pub mod how;
 pub mod input;
@@ -16,3 +17,4 @@ mod recorded;
 #[cfg(unix)]
 pub mod tty;
 pub mod typed_line;
+mod wait;

@@ -76,6 +76,11 @@ impl Output {
         self.print(style_of(tone), Clean::text(text));
     }
 
+    /// Prints a line in a style of its own.
+    pub fn styled(&mut self, style: Style, text: &str) {
+        self.print(style, Clean::text(text));
+    }
+
     /// Prints a line in bold letters.
     pub fn bold(&mut self, text: &str) {
         self.print(Style::new().bold(), Clean::text(text));

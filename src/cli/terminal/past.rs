@@ -43,6 +43,11 @@ impl Past {
         &self.ids
     }
 
+    /// The same in the order of the answers.
+    pub fn in_order(&self) -> Vec<PromptId> {
+        self.given.iter().map(|given| given.id.clone()).collect()
+    }
+
     /// Whether nothing can be undone.
     pub const fn is_empty(&self) -> bool {
         self.given.is_empty()

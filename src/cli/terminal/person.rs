@@ -6,6 +6,7 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::menu::Takes;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
+use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
@@ -64,6 +65,8 @@ pub struct Person {
     pub(super) places_shown: BTreeSet<String>,
     /// The cautions that were confirmed before a note was written at one of the same request.
     confirmed: Vec<CautionId>,
+    /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
+    pub(super) wait: Option<Wait>,
 }
 
 impl Person {
@@ -92,6 +95,7 @@ impl Person {
             keys_shown: String::new(),
             places_shown: BTreeSet::new(),
             confirmed: Vec::new(),
+            wait: None,
         }
     }
 
@@ -211,6 +215,13 @@ impl Person {
         for place in places {
             self.output.line(&question::labelled("", &place, width));
         }
+        // It counts down while the answer is typed.
+        if let (Action::Wait { .. }, Some(wait)) = (action, self.wait.take())
+            && !self.bench
+        {
+            self.indented(&format!("until {}", wait.until));
+            wait.count_down(&mut self.input);
+        }
         let how = if matches!(action, Action::Wait { .. }) { How::Fresh } else { How::AsItComes };
         loop {
             match self.ask_so("Enter: done > ", &[], Takes::Done, how) {
@@ -253,8 +264,10 @@ impl Person {
         if self.bench {
             return Form::Nobody;
         }
-        let passed = action::seconds_in_words(seconds);
-        self.indented(&format!("The wait started {passed} ago. Enter again only if it stood so long already."));
+        if action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+            return Form::enter();
+        }
+        self.indented(&wait::too_soon(action, seconds));
         self.act(action, view)
     }
 
@@ -300,8 +313,11 @@ impl Person {
         } else if has_just_turned(so_far, unit) {
             self.indented("turned");
         }
-        let cursor =
-            if so_far.is_empty() && self.bench { format!("{unit} > ") } else { format!("{} {unit} > ", so_far.len() + 1) };
+        let cursor = if so_far.is_empty() && self.bench {
+            format!("{unit} > ")
+        } else {
+            format!("{} {unit} > ", so_far.len() + 1)
+        };
         self.ask_so(&cursor, &[], Takes::Sweep(unit), How::Joined)
     }
 
@@ -319,7 +335,8 @@ impl Person {
         };
         let width = self.output.width();
         let text = question::labelled("DOUBT", &format!("{shown}: {doubt}"), width);
-        let prompt = format!("+ keeps it, or type it again; {}> ", unit.map(|unit| format!("{unit} ")).unwrap_or_default());
+        let prompt =
+            format!("+ keeps it, or type it again; {}> ", unit.map(|unit| format!("{unit} ")).unwrap_or_default());
         let mut how = How::Fresh;
         loop {
             self.output.toned(Tone::Doubtful, &text);
@@ -367,7 +384,12 @@ impl Person {
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Form {
         self.output.begin_block();
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        match crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left, self.points.as_deref()) {
+        match crate::cli::terminal::intake::confirm_state(
+            &mut self.input,
+            &mut self.output,
+            left,
+            self.points.as_deref(),
+        ) {
             Some(state) => Form::Vehicle { state: Box::new(state), seen: true },
             None => Form::Pause,
         }
@@ -383,7 +405,7 @@ impl Answerer for Person {
                 self.typed_ahead = None;
                 cautions::read(rules, &mut self.input, &mut self.output, &self.past, &mut self.confirmed)
             }
-            Request::Act { action } => self.act(action, view),
+            Request::Act { action } | Request::PutBack { action } => self.act(action, view),
             Request::Answer { prompt } => self.answer(prompt, view),
             Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far, view),
             Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt, view),
@@ -404,6 +426,8 @@ impl Answerer for Person {
                 self.why.push_str(text);
             }
             Notice::Remark { text } => self.indented(text),
+            Notice::Waits { seconds, until } => self.wait = Some(Wait { seconds, until: until.to_owned() }),
+            Notice::Reminded { rules } => cautions::remind(rules, &mut self.output),
             Notice::Prepare { prompt } => self.prepared = Some(prompt.clone()),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),

@@ -18,6 +18,8 @@ pub enum PlainWord {
     Skip(String),
     /// Write down; with the words, or empty.
     Note(String),
+    /// Change an answer; with the id, or empty.
+    Change(String),
 }
 
 impl PlainWord {
@@ -36,6 +38,9 @@ impl PlainWord {
                 let id = PromptId::new(rest);
                 (!free_text || answered.contains(&id)).then_some(Self::Back(Some(id)))
             }
+            "change" if alone || !free_text || answered.contains(&PromptId::new(rest)) => {
+                Some(Self::Change(rest.to_owned()))
+            }
             "skip" => Some(Self::Skip(rest.to_owned())),
             "note" if alone || !free_text => Some(Self::Note(rest.to_owned())),
             _ => None,
@@ -46,12 +51,15 @@ impl PlainWord {
 /// What can be typed, and what it is for.
 type Help = (&'static str, &'static str);
 
-const UNDO: [Help; 2] =
-    [("--", "undo: names the last answer, in a sweep the last reading; + undoes it"), ("back ID", "undo back to the answer of that name")];
+const UNDO: [Help; 2] = [
+    ("--", "undo: names the last answer, in a sweep the last reading; + undoes it"),
+    ("back ID", "undo back to the answer of that name"),
+];
 const SKIP: Help = ("//", "skip this, with a reason; or skip and the reason");
-const MORE: [Help; 4] = [
+const MORE: [Help; 5] = [
     (".. or ,,", "menu: why, readings so far, note, change, pause, help"),
     ("why", "why this step is there"),
+    ("change", "an answer was mistyped, or is measured again"),
     ("note …", "write something down"),
     ("pause", "pause; `ohmwright resume` goes on"),
 ];
@@ -63,5 +71,9 @@ pub fn help(can_be_skipped: bool) -> Vec<Help> {
 
 /// What help lists where a caution is read.
 pub fn help_at_a_caution() -> Vec<Help> {
-    [("+", "you have read it")].into_iter().chain(help(false)).chain([("9", "in the menu: stop here, it is not safe")]).collect()
+    [("+", "you have read it")]
+        .into_iter()
+        .chain(help(false))
+        .chain([("9", "in the menu: stop here, it is not safe")])
+        .collect()
 }

@@ -4,6 +4,7 @@ use crate::cli::terminal::edited_line::{self, EditedLine, Then};
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::key::NUM_LOCK;
 use crate::cli::terminal::output::Output;
+use crate::cli::terminal::wait::Countdown;
 use crate::model::clean::Clean;
 use crate::model::words;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
@@ -18,11 +19,16 @@ use std::time::Duration;
 /// How long the rest of a key's code may take.
 const REST_OF_A_CODE: Duration = Duration::from_millis(30);
 
+/// The terminal's bell.
+const BELL: &str = "\u{7}";
+
 /// The terminal at standard input.
 #[derive(Debug, Default)]
 pub struct Tty {
     /// Sent, and not read as keys yet.
     sent: VecDeque<u8>,
+    /// The wait that is counted down while the next line is read.
+    pub countdown: Option<Countdown>,
 }
 
 /// Keys come one by one while this lives.
@@ -106,7 +112,20 @@ impl Tty {
         let mut line = EditedLine::new(how == How::Joined);
         let mut drawn = Drawn::default();
         show(&prompt);
+        let mut countdown = self.countdown.take();
         loop {
+            while let Some(counting) = countdown.as_mut().filter(|_| self.sent.is_empty())
+                && let Some(silent) = counting.silent_for()
+                && !Self::has_more(silent)
+            {
+                show("\r\x1b[J");
+                output.line(&counting.say());
+                if counting.is_over() {
+                    show(BELL);
+                }
+                drawn = Drawn::default();
+                drawn.again(&prompt, &line);
+            }
             let Some(pressed) = self.key() else {
                 show("\r\n");
                 return None;
@@ -170,7 +189,8 @@ impl Tty {
 
     /// Whether more is there, or comes within a time.
     fn has_more(within: Duration) -> bool {
-        let wait = Timespec { tv_sec: 0, tv_nsec: i64::from(within.subsec_nanos()) };
+        let seconds = i64::try_from(within.as_secs()).unwrap_or(i64::MAX);
+        let wait = Timespec { tv_sec: seconds, tv_nsec: i64::from(within.subsec_nanos()) };
         let terminal = stdin();
         let mut polled = [PollFd::new(&terminal, PollFlags::IN)];
         matches!(poll(&mut polled, Some(&wait)), Ok(1..)) && polled[0].revents().contains(PollFlags::IN)

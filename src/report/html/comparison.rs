@@ -19,23 +19,25 @@ pub fn comparison(material: &Material) -> Markup {
     let Some(earlier) = material.before_repair() else { return html! {} };
     let both = Comparison::of(&earlier.record, &material.record);
     let points = material.points.as_deref();
+    let repaired = material.is_after_a_repair();
+    let now = if repaired { "After" } else { "Now" };
     html! {
         section aria-labelledby="comparison" {
-            h2 id="comparison" { "Before and after the repair" }
+            h2 id="comparison" { @if repaired { "Before and after the repair" } @else { "First test and this one" } }
             p { "Before: " (named(&earlier.name)) ", " (plain(&earlier.record.began.short())) ". " (state_words(earlier.state)) }
             p { "What was found then: " (plain(&standing_text(&earlier.record.status))) "." }
             @if let RunStatus::Concluded(causes) = &earlier.record.status {
                 p { "What was to be done: " @for cause in causes { (plain(&cause.correction)) ". " } }
             }
             @if both.pairs.is_empty() {
-                p { "Nothing was measured after the repair." }
+                p { "Nothing was measured again." }
             } @else {
                 table class="comparison stacked" {
-                    caption class="unseen" { "Readings before and after the repair" }
+                    caption class="unseen" { "Readings before and now" }
                     thead { tr {
                         th scope="col" { "What" }
                         th scope="col" { "Before" }
-                        th scope="col" { "After" }
+                        th scope="col" { (now) }
                     } }
                     tbody {
                         @for pair in &both.pairs {
@@ -45,7 +47,7 @@ pub fn comparison(material: &Material) -> Markup {
                                     span class="limits" { (plain(&limits_words(&pair.after.prompt.question).0)) }
                                 }
                                 td data-label="Before" { (cell(pair, earlier, points)) }
-                                td data-label="After" { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
+                                td data-label=(now) { (drawn(pair.after, material.meter.as_ref(), points, "after")) }
                             }
                             (plots(pair))
                         }
@@ -54,7 +56,7 @@ pub fn comparison(material: &Material) -> Markup {
             }
             @if !both.not_repeated.is_empty() {
                 p class="small" {
-                    "Not measured again after the repair: "
+                    "Not measured again: "
                     (both.not_repeated.iter().map(|answered| plain(&answered.prompt.text)).collect::<Vec<_>>().join("; ")) "."
                 }
             }
@@ -103,7 +105,7 @@ pub const fn state_words(state: LinkState) -> &'static str {
         LinkState::Same => "It is unchanged since.",
         LinkState::Continued => "What it held then is unchanged; lines were added to it since.",
         LinkState::Changed => {
-            "IT WAS CHANGED since this check was begun: what is shown of it here is not what stood there then."
+            "IT WAS CHANGED since this check was begun: what this page shows of it is not what it held then."
         }
     }
 }

@@ -1,20 +1,25 @@
 //! The report for the customer: one page, in plain words.
 
 use super::customer_words::{
-    Words, bar_words, found, meaning, shortened, should_be, to_do, untested, value_words, verdict_words,
+    Words, bar_words, found, meaning, shortened, should_be, untested, value_words, verdict_words,
 };
+use super::result::checked_again;
+use super::scales::Scales;
 use super::{frame, readings};
-use crate::model::record::Answered;
+use crate::model::record::{Answered, RunStatus};
 use crate::model::words;
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};
-use crate::report::material::{Earlier, Later, Material, SignoffLine, is_gone, was_attended};
-use crate::report::measured::{self, Mark};
+use crate::report::decisive::decisive;
+use crate::report::deference;
+use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
+use crate::report::measured::Mark;
 use crate::report::one_line::{named, plain};
+use crate::report::record::called;
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
-const KEY_READINGS: usize = 5;
+const MOST_READINGS: usize = 5;
 /// So much of what the customer said, in characters; the full record has the rest.
 const LONGEST_CONCERN: usize = 300;
 
@@ -38,37 +43,25 @@ pub fn page(material: &Material) -> String {
             }
             @if let Some(earlier) = material.before_repair() { (found_before(earlier)) }
             section {
-                h2 { @if material.is_check() { "What we found after the repair" } @else { "What we found" } }
+                h2 { (words.found()) }
                 @for line in found(&record.status, record.started.job.conditions.as_deref()) { p class="cause" { (line) } }
-                p class="small" { "By the test \u{201c}" (test) "\u{201d}." }
+                @for line in meaning(material) { p { (line) } }
             }
-            (checks(&material.checks))
-            section { h2 { "What it means" } @for line in meaning(material) { p { (line) } } }
-            @let steps = to_do(&record.status, material.is_check());
-            @if !steps.is_empty() {
-                section {
-                    h2 { @if found_gone(material) { "What was to be done" } @else { "What should be done" } }
-                    @for line in &steps { p { (line) } }
-                }
-            }
+            (checks(&material.checks, &record.status))
             @match material.before_repair() {
-                Some(earlier) => { (before_and_after(material, earlier)) }
+                Some(earlier) => { (before_and_after(material, earlier, words)) }
                 None => { (table(material)) }
             }
             section {
                 h2 { "What was not tested" }
-                @for line in untested(record, KEY_READINGS) { p { (line) } }
+                @for line in untested(record, MOST_READINGS) { p { (line) } }
             }
             @for line in &material.signoffs { p class="small" { (signed(line)) } }
-            p class="small" { "Record " (named(&material.name)) ". " (words.kept()) }
+            p class="small" { (deference::FIRST) }
+            p class="small" { "Record " (called(material.number, &material.name)) ". The full record has every reading." }
         }
     };
     frame::page(title, "customer", &content)
-}
-
-/// Whether the last check after the repair found that the trouble is gone.
-fn found_gone(material: &Material) -> bool {
-    material.checks.last().is_some_and(|check| is_gone(&check.record.status))
 }
 
 fn facts(material: &Material) -> Markup {
@@ -92,17 +85,16 @@ fn found_before(earlier: &Earlier) -> Markup {
         section {
             h2 { "What was found before" }
             @for line in found(&earlier.record.status, None) { p { (line) } }
-            @for line in to_do(&earlier.record.status, false) { p { "What was to be done: " (line) } }
         }
     }
 }
 
 /// What every later check came to, each with its day and time.
-fn checks(checks: &[Later]) -> Markup {
+fn checks(checks: &[Later], standing: &RunStatus) -> Markup {
     html! {
         @if !checks.is_empty() {
             section {
-                h2 { "Checked again after the repair" }
+                h2 { (checked_again(standing)) }
                 @for check in checks {
                     @let conditions = check.record.started.job.conditions.as_deref();
                     @let attended = was_attended(check.record.started.answered_by);
@@ -125,113 +117,109 @@ fn signed(line: &SignoffLine) -> Markup {
     }
 }
 
-/// How much a reading matters: those out of line, then those too near to call and those that were held against each other
-/// rather than against limits, then the good ones.
-fn weight(answered: &Answered) -> u8 {
-    match (Mark::of(answered), measured::is_unsure(answered)) {
-        (mark, false) if mark.is_bad() => 0,
-        (_, true) => 1,
-        (Mark::Good, _) => 2,
-        _ => 1,
-    }
-}
-
-/// The readings that matter most, the latest of a kind first, in their order.
-fn key_readings(material: &Material) -> Vec<&Answered> {
-    let mut measured: Vec<&Answered> = material.record.answers().filter(|answered| is_measured(answered)).collect();
-    measured.sort_by_key(|answered| (weight(answered), std::cmp::Reverse(answered.line)));
-    measured.truncate(KEY_READINGS);
-    measured.sort_by_key(|answered| answered.line);
-    measured
-}
-
-/// Which of all the measurements a table shows.
+/// Which of all the readings a table shows.
 fn shown(shown: usize, all: usize) -> String {
-    if shown == all {
-        "All that was measured.".to_owned()
+    if shown >= all {
+        "All readings of this test.".to_owned()
     } else {
-        format!("The measurements that matter most, {shown} of {all}; the full record has the others.")
+        format!("The readings that decided, {shown} of {all}. The full record has the others.")
     }
 }
 
 fn table(material: &Material) -> Markup {
-    let key = key_readings(material);
+    let key = decisive(material.record.answers(), material.asked_about.as_ref(), MOST_READINGS);
     let all = material.record.answers().filter(|answered| is_measured(answered)).count();
+    let scales = Scales::of(&key);
+    let drawn = |answered: &Answered| {
+        let (title, words) = (value_words(answered, &scales), bar_words(answered, &scales));
+        bar::told(answered, material.meter.as_ref(), &format!("key-{}", answered.line), &title, &words)
+    };
+    let drawings: Vec<Option<String>> = key.iter().map(|answered| drawn(answered)).collect();
     html! {
         @if !key.is_empty() { section {
             h2 { "What we measured" }
             table class="readings stacked" {
                 caption { (shown(key.len(), all)) }
                 thead { tr {
-                    th scope="col" { "Where" }
-                    th scope="col" { "We measured" }
-                    th scope="col" { "It should be" }
+                    th scope="col" { "What" }
+                    th scope="col" { "Reading" }
+                    th scope="col" { "Our limits" }
                 } }
-                tbody { @for answered in &key {
+                tbody { @for (answered, drawing) in key.iter().zip(&drawings) {
                     tr {
                         th scope="row" { (plain(&answered.prompt.text)) }
-                        td { (value(answered)) }
-                        td data-label="It should be" {
-                            @let (title, words) = (value_words(answered), bar_words(answered));
-                            @if let Some(svg) = bar::told(answered, material.meter.as_ref(), &format!("key-{}", answered.line), &title, &words) {
-                                (PreEscaped(svg))
-                            }
-                            span class="limits" { (should_be(&answered.prompt.question)) }
+                        td { (value(answered, &scales)) }
+                        td data-label="Our limits" {
+                            @if let Some(svg) = drawing { (PreEscaped(svg)) }
+                            span class="limits" { (should_be(answered, &scales)) }
                         }
                     }
                 } }
             }
-            p class="small" { "In the drawings the shaded part is what is good; the mark is what we measured, a double arrow something off the drawing." }
+            @if key.iter().any(|answered| !should_be(answered, &scales).is_empty()) { p class="small" { (deference::LIMITS) } }
+            @if drawings.iter().any(Option::is_some) {
+                p class="small" { "In the drawings the shaded part is within the limits. The mark is the reading; a double arrow is a reading off the drawing." }
+            }
         } }
     }
 }
 
-fn value(answered: &Answered) -> Markup {
+fn value(answered: &Answered, scales: &Scales) -> Markup {
     let mark = Mark::of(answered);
+    let verdict = verdict_words(answered);
     html! {
-        span class="value" { (value_words(answered)) } " "
-        span class=(readings::verdict_class(answered, mark)) {
-            span aria-hidden="true" { (mark.sign()) } " " (verdict_words(answered))
+        span class="value" { (value_words(answered, scales)) }
+        @if !verdict.is_empty() {
+            " " span class=(readings::verdict_class(answered, mark)) { span aria-hidden="true" { (mark.sign()) } " " (verdict) }
         }
     }
 }
 
 /// What was measured after the repair, beside what was measured at the same place before it.
-fn before_and_after(material: &Material, earlier: &Earlier) -> Markup {
+fn before_and_after(material: &Material, earlier: &Earlier, words: Words) -> Markup {
     let both = Comparison::of(&earlier.record, &material.record);
     let all = both.pairs.len();
-    let mut key: Vec<&Pair<'_>> = both.pairs.iter().collect();
-    key.sort_by_key(|pair| {
-        let before = pair.before.map_or(3, weight);
-        (pair.before.is_none(), weight(pair.after).min(before), std::cmp::Reverse(pair.after.line))
-    });
-    key.truncate(KEY_READINGS);
+    // What was out of its limits before is what the check is for.
+    let was_bad = |pair: &&Pair<'_>| pair.before.is_some_and(|before| Mark::of(before).is_bad());
+    let mut key: Vec<&Pair<'_>> = both.pairs.iter().filter(was_bad).collect();
+    key.truncate(MOST_READINGS);
+    let chosen = decisive(both.pairs.iter().map(|pair| pair.after), material.asked_about.as_ref(), MOST_READINGS);
+    let left = both.pairs.iter().filter(|pair| chosen.iter().any(|answered| answered.line == pair.after.line));
+    for pair in left {
+        if key.len() < MOST_READINGS && !key.iter().any(|known| known.after.line == pair.after.line) {
+            key.push(pair);
+        }
+    }
     key.sort_by_key(|pair| pair.after.line);
+    let answers: Vec<&Answered> = key.iter().flat_map(|pair| [pair.before, Some(pair.after)]).flatten().collect();
+    let scales = Scales::of(&answers);
+    let (title, now) = words.both();
     html! {
         @if !key.is_empty() { section {
-            h2 { "Before and after the repair" }
+            h2 { (title) }
             table class="readings stacked" {
                 caption { (shown(key.len(), all)) }
                 thead { tr {
-                    th scope="col" { "Where" }
+                    th scope="col" { "What" }
                     th scope="col" { "Before" }
-                    th scope="col" { "After" }
+                    th scope="col" { (now) }
                 } }
                 tbody { @for pair in &key {
                     tr {
                         th scope="row" {
                             (plain(&pair.after.prompt.text))
-                            @let should = should_be(&pair.after.prompt.question);
-                            @if !should.is_empty() { span class="limits" { "should be " (should) } }
+                            @let limits = should_be(pair.after, &scales);
+                            @if !limits.is_empty() { span class="limits" { "our limits: " (limits) } }
                         }
                         td data-label="Before" { @match pair.before {
-                            Some(before) => { (value(before)) }
+                            Some(before) => { (value(before, &scales)) }
                             None => { span class="aside" { "not measured before" } }
                         } }
-                        td data-label="After" { (value(pair.after)) }
+                        td data-label=(now) { (value(pair.after, &scales)) }
                     }
                 } }
             }
+            @if answers.iter().any(|answered| !should_be(answered, &scales).is_empty()) { p class="small" { (deference::LIMITS) } }
         } }
     }
 }

@@ -1,18 +1,17 @@
 //! The customer's page in sentences: what was found, what it is worth, what a value should be.
 
+use super::scales::Scales;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::dimension::Dimension;
 use crate::model::ending::Ending;
 use crate::model::event::NamedCause;
-use crate::model::limits::Limits;
 use crate::model::prompt::{Answer, Question};
 use crate::model::record::{Answered, Record, RunStatus};
 use crate::model::sweep::Shape;
 use crate::model::typed::Shown;
-use crate::model::unit::significant;
 use crate::model::words;
-use crate::report::comparison::is_measured;
-use crate::report::material::{Material, correction, is_not_present};
+use crate::report::comparison::{Comparison, Pair, is_measured};
+use crate::report::material::{Material, is_gone, is_not_present};
 use crate::report::measured::{self, Mark};
 use crate::report::one_line::plain;
 use crate::report::sweep::sweep_span;
@@ -24,6 +23,8 @@ pub enum Words {
     Vehicle,
     /// A vehicle was tested after its repair.
     Repaired,
+    /// A vehicle was tested again, and nothing had been found that could be repaired.
+    Again,
     /// No vehicle was there.
     Exercise,
 }
@@ -33,7 +34,8 @@ impl Words {
     pub fn of(material: &Material) -> Self {
         match (material.record.started.answered_by, material.is_check()) {
             (AnsweredBy::Bench, _) => Self::Exercise,
-            (_, true) => Self::Repaired,
+            (_, true) if material.is_after_a_repair() => Self::Repaired,
+            (_, true) => Self::Again,
             (_, false) => Self::Vehicle,
         }
     }
@@ -43,6 +45,7 @@ impl Words {
         match self {
             Self::Vehicle => "What we found on your vehicle",
             Self::Repaired => "Your vehicle after the repair",
+            Self::Again => "Your vehicle, tested again",
             Self::Exercise => "Exercise on a simulated circuit",
         }
     }
@@ -50,25 +53,33 @@ impl Words {
     /// Over the concern.
     pub const fn concern(self) -> &'static str {
         match self {
-            Self::Vehicle | Self::Repaired => "What you told us",
+            Self::Vehicle | Self::Repaired | Self::Again => "What you told us",
             Self::Exercise => "The concern in this exercise",
         }
     }
 
-    /// Whether somebody saw it happen.
+    /// Whether somebody saw it happen. That nobody did is no news where there is nothing to see, as at a yearly check.
     pub const fn seen(self, verified: Option<bool>) -> &'static str {
         match (self, verified) {
-            (Self::Exercise, _) | (_, None) => "",
+            (Self::Exercise, _) | (_, None | Some(false)) => "",
             (_, Some(true)) => " (We saw it happen, too.)",
-            (_, Some(false)) => " (We did not see it ourselves.)",
         }
     }
 
-    /// Where the rest is.
-    pub const fn kept(self) -> &'static str {
+    /// Over what was found.
+    pub const fn found(self) -> &'static str {
         match self {
-            Self::Vehicle | Self::Repaired => "The shop keeps the full record with every measurement.",
-            Self::Exercise => "The full record has every reading.",
+            Self::Vehicle | Self::Exercise => "What we found",
+            Self::Repaired => "What we found after the repair",
+            Self::Again => "What we found this time",
+        }
+    }
+
+    /// Over the two columns of a check, and over the second one.
+    pub const fn both(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Again => ("First test and this one", "This time"),
+            _ => ("Before and after the repair", "After"),
         }
     }
 }
@@ -78,48 +89,33 @@ pub fn found(standing: &RunStatus, conditions: Option<&str>) -> Vec<String> {
     match standing {
         RunStatus::Concluded(causes) if causes.len() == 1 && is_not_present(&causes[0]) => {
             let under = conditions.map(|conditions| format!(" ({})", plain(conditions))).unwrap_or_default();
-            vec![format!("The trouble was not there while we tested{under}.")]
+            vec![format!("The fault did not show during this test{under}.")]
         }
         RunStatus::Concluded(causes) => {
             let wrong: Vec<&NamedCause> = causes.iter().filter(|cause| !is_not_present(cause)).collect();
             let perhaps_nothing = wrong.len() < causes.len();
             match wrong.as_slice() {
                 [only] if perhaps_nothing => {
-                    vec![stopped(&format!("Either nothing is wrong at present, or: {}", only.cause.trim()))]
+                    vec![stopped(&format!("Either the fault did not show during this test, or: {}", only.cause.trim()))]
                 }
                 [only] => vec![stopped(&only.cause)],
                 several => {
                     let first = if perhaps_nothing {
-                        "Either nothing is wrong at present, or it is one of these:"
+                        "Either the fault did not show during this test, or it is one of these:"
                     } else {
-                        "The measurements fit more than one cause:"
+                        "The readings fit more than one cause:"
                     };
                     std::iter::once(first.to_owned()).chain(several.iter().map(|cause| stopped(&cause.cause))).collect()
                 }
             }
         }
-        RunStatus::Ended(Ending::Unconcluded) => vec!["The test ran to its end and did not show a cause.".to_owned()],
-        RunStatus::Ended(ending @ Ending::Unfinished { .. }) => {
-            vec![stopped(&format!("The test was not finished: {}", ending.reason().unwrap_or_default()))]
-        }
+        RunStatus::Ended(Ending::Unconcluded) => vec!["The test came to its end and named no cause.".to_owned()],
+        // Why is the shop's business: the reason may be an instruction to the technician, or somebody's words.
+        RunStatus::Ended(Ending::Unfinished { .. }) => vec!["The test was not finished. It names no cause.".to_owned()],
         RunStatus::Ended(Ending::Failed { .. }) | RunStatus::Waiting { .. } | RunStatus::Open => {
             vec!["The test is not finished yet.".to_owned()]
         }
     }
-}
-
-/// What the causes ask for; after a repair nothing about what is no longer there.
-pub fn to_do(standing: &RunStatus, check: bool) -> Vec<String> {
-    let RunStatus::Concluded(causes) = standing else { return vec![] };
-    let with_work = causes.iter().filter_map(|cause| Some((cause, correction(cause, check)?)));
-    with_work
-        .filter(|(cause, _)| causes.len() == 1 || !is_not_present(cause))
-        .map(|(cause, correction)| match causes.len() {
-            1 => stopped(correction),
-            // What is to be done depends on which of them it is.
-            _ => stopped(&format!("If it is \u{201c}{}\u{201d}: {correction}", cause.cause.trim())),
-        })
-        .collect()
 }
 
 /// As a sentence with its stop.
@@ -138,19 +134,10 @@ pub fn shortened(text: &str, longest: usize) -> String {
 /// What the finding is worth, and what it is not.
 pub fn meaning(material: &Material) -> Vec<String> {
     let measured: Vec<&Answered> = material.record.answers().filter(|answered| is_measured(answered)).collect();
-    let worth = match &material.record.status {
-        RunStatus::Concluded(causes) if causes.len() > 1 => {
-            "The measurements fit each of the causes above. Which of them it is takes further work; nothing should be \
-             replaced on a guess."
-        }
-        RunStatus::Concluded(causes) if causes.iter().any(is_not_present) => {
-            "That is no promise that it will not come back: it holds for what we tested, and for how the vehicle stood then."
-        }
-        RunStatus::Concluded(_) if material.is_check() => "The measurements after the repair lead to this result.",
-        RunStatus::Concluded(_) => "The measurements lead to this one cause.",
-        _ => "No cause is proven yet. Nothing should be replaced on the strength of this test.",
-    };
-    let mut lines = vec![format!("{worth} {}", counted(&measured))];
+    let mut lines = vec![format!("{} {}", worth(material, &measured), counted(&measured))];
+    if matches!(&material.record.status, RunStatus::Concluded(_)) && !is_gone(&material.record.status) {
+        lines.push("Ask us which work we recommend, and why.".to_owned());
+    }
     let unsure = measured.iter().filter(|answered| measured::is_unsure(answered)).count();
     if unsure > 0 {
         lines.push(
@@ -162,12 +149,47 @@ pub fn meaning(material: &Material) -> Vec<String> {
     unsettled.sort_unstable();
     for same in unsettled.chunk_by(|a, b| a == b) {
         lines.push(format!(
-            "How exact {} not known: {}.",
-            words::count(same.len(), "measurement is, is", "measurements are, is"),
+            "How accurate {} not known: {}.",
+            words::count(same.len(), "reading is, is", "readings are, is"),
             same[0],
         ));
     }
     lines
+}
+
+/// What follows from the readings, and how far.
+fn worth(material: &Material, measured: &[&Answered]) -> &'static str {
+    let RunStatus::Concluded(causes) = &material.record.status else {
+        return "This test names no cause.";
+    };
+    if causes.len() > 1 {
+        return "The readings fit each of these. Further testing has to tell which of them it is.";
+    }
+    if is_gone(&material.record.status) {
+        if !causes.iter().any(is_not_present) {
+            return repaired(material, measured);
+        }
+        return "That holds for what was tested, and for the conditions during the test. A fault that comes and goes can \
+                come back.";
+    }
+    "The readings of this test point to this cause. Other faults may be there besides it."
+}
+
+/// What the readings after a repair say, and no more.
+fn repaired(material: &Material, measured: &[&Answered]) -> &'static str {
+    let judged = measured.iter().filter(|answered| Mark::of(answered) != Mark::Plain).count();
+    let is_well = measured.iter().all(|answered| !Mark::of(answered).is_bad() && !measured::is_unsure(answered));
+    let mends = |pair: &Pair<'_>| {
+        pair.before.is_some_and(|before| Mark::of(before).is_bad()) && Mark::of(pair.after) == Mark::Good
+    };
+    let was_bad = material
+        .before_repair()
+        .is_some_and(|earlier| Comparison::of(&earlier.record, &material.record).pairs.iter().any(mends));
+    match (is_well && judged > 0, was_bad) {
+        (true, true) => "The readings that were outside the limits and were taken again are now within them.",
+        (true, false) => "The readings of this check that have limits are within them.",
+        (false, _) => "That is the result of this check, under the conditions during it.",
+    }
 }
 
 fn counted(measured: &[&Answered]) -> String {
@@ -184,18 +206,19 @@ fn counted(measured: &[&Answered]) -> String {
     let close = if unsure > 0 { format!(", {}", number(unsure, "too close to call")) } else { String::new() };
     format!(
         "We took {}; {}{close}.",
-        words::count(measured.len(), "measurement", "measurements"),
-        number(bad, "out of line")
+        words::count(measured.len(), "reading", "readings"),
+        number(bad, "outside the limits")
     )
 }
 
 /// A drawing's description.
-pub fn bar_words(answered: &Answered) -> String {
-    format!("{}; it should be {}.", verdict_words(answered), should_be(&answered.prompt.question))
+pub fn bar_words(answered: &Answered, scales: &Scales) -> String {
+    let words = verdict_words(answered);
+    format!("{words}; the limits are {}.", should_be(answered, scales))
 }
 
-/// What was measured.
-pub fn value_words(answered: &Answered) -> String {
+/// What was measured, or answered.
+pub fn value_words(answered: &Answered, scales: &Scales) -> String {
     if let Some((ends, _, _)) = measured::track(answered) {
         return match sweep_span(&answered.sweep, &answered.shown, ends) {
             Some((lowest, highest)) => format!("{lowest} to {highest}"),
@@ -205,80 +228,62 @@ pub fn value_words(answered: &Answered) -> String {
     if measured::values(answered).contains(&Shown::OverRange) {
         "off the meter's scale".to_owned()
     } else {
-        measured::answer_words(answered).replace(" \u{2026} ", " to ")
+        scales.value(answered).unwrap_or_else(|| measured::answer_words(answered))
     }
 }
 
-/// The verdict as one would say it to somebody who owns no meter.
+/// The verdict as one would say it to somebody who owns no meter; nothing where there is none to say.
 pub fn verdict_words(answered: &Answered) -> &'static str {
     let resistance = answered.prompt.question.unit().is_some_and(|unit| unit.dimension() == Dimension::RESISTANCE);
     match (Mark::of(answered), measured::track(answered).map(|(_, _, track)| track.shape)) {
-        (_, Some(Shape::Stuck)) => "does not move as it should",
+        (_, Some(Shape::Stuck)) => "does not follow the movement",
         (_, Some(Shape::ShortOfEnd)) => "does not reach both ends",
-        (_, Some(Shape::Dropout)) => "breaks off on the way",
+        (_, Some(Shape::Dropout)) => "drops out over part of its travel",
+        (_, Some(Shape::Follows)) => "follows the movement",
         _ if measured::is_unsure(answered) => "too close to call",
-        (Mark::Good, _) => "as it should be",
-        (Mark::Low, _) => "too low",
-        (Mark::High, _) => "too high",
+        (Mark::Good, _) => "within the limits",
+        (Mark::Low, _) => "below the limits",
+        (Mark::High, _) => "above the limits",
         (Mark::Open, _) if resistance => "no connection",
-        (Mark::Unsteady, _) => "does not keep still",
-        (Mark::Open | Mark::Off, _) => "not as it should be",
+        (Mark::Unsteady, _) => "unsteady",
+        (Mark::Open | Mark::Off, _) => "outside the limits",
         (Mark::Skipped, _) => "not measured",
-        (Mark::Plain, _) => "written down, not judged",
+        (Mark::Plain, _) if answered.prompt.question.unit().is_none() => "",
+        (Mark::Plain, _) => "recorded, no limits",
     }
 }
 
-/// What a value should be.
-pub fn should_be(question: &Question) -> String {
-    let both = |limits: &Limits| match (limits.low(), limits.high()) {
-        (Some(low), Some(high)) => {
-            let number = |value| significant(limits.unit.number(value), 5);
-            limits.unit.with_symbol(&format!("{} to {}", number(low), number(high)))
-        }
-        (Some(low), None) => format!("{} or more", limits.unit.show(low, 5)),
-        (None, Some(high)) => format!("{} or less", limits.unit.show(high, 5)),
-        (None, None) => String::new(),
-    };
-    match question {
-        Question::Sweep { ends, .. } => {
-            format!(
-                "from about {} to about {}, without a break",
-                ends.unit.show(ends.one, 4),
-                ends.unit.show(ends.other, 4)
-            )
-        }
-        other => measured::limits_of(other).map(both).unwrap_or_default(),
+/// What the shop's limits allow; nothing where there are none.
+pub fn should_be(answered: &Answered, scales: &Scales) -> String {
+    match &answered.prompt.question {
+        Question::Sweep { ends, .. } => format!(
+            "from about {} to about {}, without a break",
+            ends.unit.show(ends.one, 3),
+            ends.unit.show(ends.other, 3)
+        ),
+        other => measured::limits_of(other)
+            .map(|limits| scales.limits(limits, &measured::values(answered)))
+            .unwrap_or_default(),
     }
 }
 
 /// What was left out, and what this test does not look at; `most` of what was left out by name.
 pub fn untested(record: &Record, most: usize) -> Vec<String> {
-    let mut lines: Vec<String> = record
-        .answers()
-        .filter_map(|answered| match &answered.answer {
-            Answer::Skipped { reason } if reason.trim().is_empty() => Some(stopped(&answered.prompt.text)),
-            Answer::Skipped { reason } => {
-                Some(stopped(&format!("{}: {}", answered.prompt.text, shortened(reason, 120))))
-            }
-            _ => None,
-        })
-        .collect();
+    // Why it was left out is in the full record: the words are the technician's, to the shop.
+    let skipped = record.answers().filter(|answered| matches!(answered.answer, Answer::Skipped { .. }));
+    let mut lines: Vec<String> = skipped.map(|answered| stopped(&answered.prompt.text)).collect();
     if lines.len() > most {
         let more = lines.len() - most;
         lines.truncate(most);
         lines.push(format!("And {}; the full record has them.", words::count(more, "other", "others")));
     }
+    let scope = "This page covers this test only.";
     lines.push(match &record.status {
-        RunStatus::Concluded(_) | RunStatus::Ended(Ending::Unconcluded) => {
-            "Only what this test asks for was tested. Nothing else on the vehicle was looked at.".to_owned()
+        RunStatus::Concluded(_) | RunStatus::Ended(Ending::Unconcluded) => scope.to_owned(),
+        RunStatus::Waiting { text, .. } => {
+            format!("The rest of this test, from \u{201c}{}\u{201d} on. {scope}", plain(text))
         }
-        RunStatus::Waiting { text, .. } => format!(
-            "The rest of this test, from \u{201c}{}\u{201d} on. Nothing else on the vehicle was looked at.",
-            plain(text)
-        ),
-        RunStatus::Ended(_) | RunStatus::Open => {
-            "The rest of this test, which was not finished. Nothing else on the vehicle was looked at.".to_owned()
-        }
+        RunStatus::Ended(_) | RunStatus::Open => format!("The rest of this test, which was not finished. {scope}"),
     });
     lines
 }
@@ -299,13 +304,14 @@ mod tests {
 
     #[test]
     fn nothing_wrong_is_one_of_the_causes_and_no_part_of_the_list() {
-        assert_eq!(found(&causes(&["not_present", "pump"]), None), ["Either nothing is wrong at present, or: pump."]);
-        assert_eq!(to_do(&causes(&["not_present", "pump"]), false), ["If it is \u{201c}pump\u{201d}: Replace it."]);
+        assert_eq!(
+            found(&causes(&["not_present", "pump"]), None),
+            ["Either the fault did not show during this test, or: pump."]
+        );
         assert_eq!(
             found(&causes(&["pump", "not_present", "wire"]), None),
-            ["Either nothing is wrong at present, or it is one of these:", "pump.", "wire."]
+            ["Either the fault did not show during this test, or it is one of these:", "pump.", "wire."]
         );
-        assert_eq!(to_do(&causes(&["repaired"]), true), Vec::<String>::new());
     }
 
     #[test]

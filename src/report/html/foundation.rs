@@ -12,14 +12,14 @@ pub fn detours(material: &Material) -> Markup {
     let all = detours::of(&material.record);
     html! {
         section aria-labelledby="detours" {
-            h2 id="detours" { "Skipped, taken back, doubted" }
-            @if all.is_empty() { p { "Nothing was skipped, taken back or doubted." } } @else {
+            h2 id="detours" { "Skipped, undone, doubted" }
+            @if all.is_empty() { p { "Nothing was skipped, undone or doubted." } } @else {
                 table class="detours" {
-                    caption class="unseen" { "What was skipped, taken back or doubted, and why" }
+                    caption class="unseen" { "What was skipped, undone or doubted, and why" }
                     thead { tr {
                         th scope="col" { "Where" }
                         th scope="col" { "What" }
-                        th scope="col" { "Why, and what stood there" }
+                        th scope="col" { "Why, and what it was" }
                     } }
                     tbody { @for detour in &all { tr {
                         th scope="row" { (detour.at) }

@@ -2,9 +2,11 @@
 
 use crate::model::answered_by::AnsweredBy;
 use crate::model::link::LinkKind;
+use crate::report::deference;
 use crate::report::detail::Detail;
 use crate::report::example;
 use crate::report::material::{Integrity, Material};
+use crate::report::measured::limits_words;
 use crate::report::one_line::{named, plain};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -14,8 +16,7 @@ use super::style::STYLE;
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Of a record whose answers were written down elsewhere.
-pub const TYPED_IN: &str = "Typed in afterwards; the day of measuring is not recorded. Nobody stood at the prompts while this \
-    record was made.";
+pub const TYPED_IN: &str = "The readings were typed in later. The record does not say on which day they were taken.";
 
 /// A page with a title, the class of its form, and what stands in it.
 pub fn page(title: &str, form: &str, content: &Markup) -> String {
@@ -53,7 +54,7 @@ pub fn banner_words(material: &Material) -> Option<(&'static str, String)> {
     let (head, says) = match material.integrity {
         Integrity::Whole => return None,
         Integrity::Changed => {
-            ("THIS RECORD WAS CHANGED", "after it was written: what stands here is not what was signed.")
+            ("THIS RECORD WAS CHANGED", "after it was written: what this page shows is not what was signed.")
         }
         Integrity::Doubtful => {
             ("SOMETHING IS WRONG WITH THIS RECORD:", "it is not proven to be what was written then.")
@@ -83,6 +84,18 @@ pub fn notices(material: &Material) -> Markup {
     }
 }
 
+/// Whose word comes before the report's, and whose limits it shows.
+pub fn deference(material: &Material) -> Markup {
+    html! {
+        p class="small" { (deference::FIRST) @if shows_limits(material) { " " (deference::LIMITS) } }
+    }
+}
+
+/// Whether a reading of the record has limits.
+pub fn shows_limits(material: &Material) -> bool {
+    material.record.every_answer().any(|answered| !limits_words(&answered.prompt.question).0.is_empty())
+}
+
 /// The notices as sentences: what it is about, and what to know.
 pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
     let started = &material.record.started;
@@ -91,13 +104,13 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
         (AnsweredBy::Bench, Some(circuit)) => notices.push((
             "No vehicle was measured.",
             format!(
-                "A simulated circuit ({}) answered; nothing here says anything of a vehicle.",
+                "A simulated circuit ({}) gave the readings. They say nothing about a vehicle.",
                 plain(material.circuit.as_deref().unwrap_or(&circuit.replace('_', " ")))
             ),
         )),
         (AnsweredBy::Bench, None) => notices.push((
             "No vehicle was measured.",
-            "A simulated circuit answered; nothing here says anything of a vehicle.".to_owned(),
+            "A simulated circuit gave the readings. They say nothing about a vehicle.".to_owned(),
         )),
         (AnsweredBy::File, _) => notices.push(("Answers came from a file.", TYPED_IN.to_owned())),
         (AnsweredBy::Table, _) => notices.push(("Answers came from a table.", TYPED_IN.to_owned())),

@@ -9,7 +9,11 @@ use maud::html;
 pub fn page(material: &Material) -> String {
     let started = &material.record.started;
     let title = plain(started.title());
-    let heading = if started.entry_point().is_some() { "Test record: check after the repair" } else { "Test record" };
+    let heading = match (started.entry_point().is_some(), material.is_after_a_repair()) {
+        (false, _) => "Test record",
+        (true, true) => "Test record: check after the repair",
+        (true, false) => "Test record: tested again",
+    };
     let content = html! {
         header {
             (frame::shop(material))
@@ -27,6 +31,7 @@ pub fn page(material: &Material) -> String {
             (foundation::detours(material))
             (cautions::cautions(material))
             (cautions::signoffs(material))
+            (frame::deference(material))
             (foundation::digests(material))
         }
     };

@@ -8,4 +8,5 @@ pub mod frame;
 pub mod full;
 pub mod readings;
 pub mod result;
+pub mod scales;
 mod style;

@@ -28,9 +28,9 @@ pub fn steps(material: &Material) -> Markup {
                 }
             }
             p class="small" {
-                "How to read the bars: the shaded band is what the limits allow, the tall lines are the limits; a dot is a \
-                 reading inside, a diamond one outside, a hollow mark one nearer to a limit than the meter can tell, a \
-                 double arrow one beyond the drawn scale. The thin line with ends is the meter's worst-case accuracy."
+                "How to read the bars: the shaded band is within the limits; the tall lines are the limits. A dot is a reading \
+                 within, a diamond one outside, a hollow mark one nearer to a limit than the meter can tell. A double arrow is \
+                 a reading off the scale. The thin line with ends is the meter's worst-case accuracy."
             }
         }
     }
@@ -82,25 +82,30 @@ fn row(material: &Material, placed: &Placed) -> Markup {
         // Nobody knows whether it was done, and when.
         Item::Acted { action, .. } => between("Asked for", &told(action, None), None),
         Item::Noted { text } => between("Note", text, None),
-        Item::Cautioned { cautions, by_person, .. } => {
+        Item::Reminded { cautions } => {
+            let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+            between("Reminded of the cautions", &words::all(&names), None)
+        }
+        Item::Cautioned { cautions, by_person, from_input, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let how = match by_person {
-                Some(true) => "acknowledged",
-                Some(false) => "nobody was there to read them",
-                None => "told",
+                Some(true) => "The technician confirmed",
+                Some(false) if *from_input => "Answered from input, not confirmed by a person",
+                Some(false) => "Not confirmed by a person",
+                None => "Cautions shown",
             };
-            between("Cautions", &format!("{} ({how})", words::all(&names)), None)
+            between(how, &words::all(&names), None)
         }
-        Item::Paused { at } => between("Put down", "", Some(&at.short())),
+        Item::Paused { at } => between("Paused", "", Some(&at.short())),
         Item::Resumed { at, corrected, unseen, vehicle } => {
-            between("Taken up", &crate::report::entry::vehicle_words(vehicle, *corrected, *unseen), Some(&at.short()))
+            between("Resumed", &crate::report::entry::vehicle_words(vehicle, *corrected, *unseen), Some(&at.short()))
         }
-        Item::TornLineDropped { .. } => between("Line dropped", "a line that had not been written whole", None),
+        Item::TornLineDropped { .. } => between("Line dropped", "an incomplete line", None),
         Item::Struck { id, reading: Some(reading), at } => {
-            between("Taken back", &format!("the reading {reading} of {}", asked(id)), Some(&at.short()))
+            between("Undone", &format!("the reading {reading} of {}", asked(id)), Some(&at.short()))
         }
         Item::Struck { id, at, .. } => {
-            between("Taken back", &format!("{} and all later answers", asked(id)), Some(&at.short()))
+            between("Undone", &format!("{} and all later answers", asked(id)), Some(&at.short()))
         }
     }
 }
@@ -158,8 +163,8 @@ pub fn value(answered: &Answered, points: Option<&Points>) -> Markup {
         }
         @if let Some(reached) = reached { span class="aside" { (plain(&reached)) } }
         @if let Some(words) = measured::calibration_words(answered) { span class="aside" { (words) } }
-        @if answered.origin.is_carried_over() { span class="aside" { "taken over from the earlier record" } }
-        @if let Some(line) = answered.struck_at { span class="aside" { "taken back (journal, line " (line) ")" } }
+        @if answered.origin.is_carried_over() { span class="aside" { "carried over from the earlier record" } }
+        @if let Some(line) = answered.struck_at { span class="aside" { "undone (journal, line " (line) ")" } }
     }
 }
 
@@ -195,8 +200,8 @@ pub fn figure(answered: &Answered, svg: &str) -> Markup {
         figure {
             (PreEscaped(svg))
             figcaption class="small" {
-                "Dots: readings. Diamonds: where the direction turned. Crosses: where the signal breaks off. Shaded: where the \
-                 ends should lie. " (measured::sweep_list(answered))
+                "Dots: readings. Diamonds: where the direction turned. Crosses: where the signal drops out. Shaded: the \
+                 limits of both ends. " (measured::sweep_list(answered))
             }
         }
     }

@@ -4,7 +4,7 @@ use crate::model::ending::Ending;
 use crate::model::record::{Record, RunStatus};
 use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
-use crate::report::material::{Material, correction, was_attended};
+use crate::report::material::{Material, correction, names_a_fault, was_attended};
 use crate::report::one_line::{named, plain, when};
 use crate::report::record::{changed_since, check_text};
 use crate::report::withhold::LEFT_OUT;
@@ -16,7 +16,7 @@ pub fn without_cause(record: &Record) -> Option<String> {
         RunStatus::Concluded(_) => None,
         RunStatus::Ended(ending) => Some(plain(&ending_text(ending))),
         RunStatus::Waiting { prompt, text } => Some(plain(&format!("Not finished: it waits for `{prompt}` ({text})"))),
-        RunStatus::Open => Some("Not finished: it was put down or broken off".to_owned()),
+        RunStatus::Open => Some("Not finished: it was paused or broken off".to_owned()),
     }
 }
 
@@ -42,7 +42,7 @@ pub fn result(material: &Material) -> Markup {
                     RunStatus::Concluded(causes) => {
                         dt { @if material.is_check() { "Result of the check" } @else { "Cause" } }
                         dd {
-                            @if causes.len() > 1 { p { "The evidence can't part these causes:" } }
+                            @if causes.len() > 1 { p { "The readings fit more than one cause:" } }
                             @for cause in causes { p class="cause" { (plain(&cause.cause)) } }
                         }
                         @let corrections: Vec<(&str, &str)> = causes.iter()
@@ -69,12 +69,17 @@ pub fn result(material: &Material) -> Markup {
     }
 }
 
+/// What a record's checks are called: where it named nothing that can be repaired, they are no checks after a repair.
+pub fn checked_again(standing: &RunStatus) -> &'static str {
+    if names_a_fault(standing) { "Checked again after the repair" } else { "Tested again" }
+}
+
 /// The checks after the repair that name this record; nothing where there are none.
 pub fn checks(material: &Material) -> Markup {
     html! {
         @if !material.checks.is_empty() {
             section aria-labelledby="checks" {
-                h2 id="checks" { "Checked again after the repair" }
+                h2 id="checks" { (checked_again(&material.record.status)) }
                 @for check in &material.checks {
                     p { (plain(check_text(check).trim_end_matches('.'))) "." }
                     @if let Some(changed) = changed_since(check.state) { p { strong { (changed) } } }
@@ -113,10 +118,11 @@ pub fn job(material: &Material) -> Markup {
         ("Procedure", plain(&format!("{}, revision {}", started.title(), started.revision()))),
     ];
     if let Some(left) = crate::report::record::how_it_is_left(record) {
-        facts.insert(6, ("It was left", plain(&left)));
+        facts.insert(6, ("Left changed", plain(&left)));
     }
     if started.entry_point().is_some() {
-        facts.push(("Part", "Check after the repair".to_owned()));
+        let part = if material.is_after_a_repair() { "Check after the repair" } else { "Tested again" };
+        facts.push(("Part", part.to_owned()));
     }
     if was_attended(started.answered_by) {
         facts.push(("Began", when(&record.began)));
@@ -124,7 +130,7 @@ pub fn job(material: &Material) -> Markup {
     } else {
         facts.push(("Entered on", when(&record.began)));
     }
-    facts.push(("Record", named(&material.name)));
+    facts.push(("Record", crate::report::record::called(material.number, &material.name)));
     html! {
         section aria-labelledby="job" {
             h2 id="job" { "Vehicle and job" }
@@ -147,7 +153,7 @@ fn meter(material: &Material) -> String {
         (None, None) => "none named".to_owned(),
     };
     plain(&match unknown {
-        Some(why) => format!("{named}; how sure some verdicts are is not known: {why}"),
+        Some(why) => format!("{named}; the accuracy of some readings is not known: {why}"),
         None => named,
     })
 }

@@ -52,8 +52,10 @@ fn ask_skipped(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
 
 /// True where there is an answer; false where it was skipped and the script knows; else the run ends unfinished.
 fn is_there(ctx: &NativeCallContext, asked: &Asked) -> ScriptResult<bool> {
-    let Some(reason) = skipped(asked) else { return Ok(true) };
+    let skipped = skipped(asked);
     with_session(ctx, |session| {
+        session.asked_about.ask(&asked.prompt.id);
+        let Some(reason) = skipped else { return Ok(true) };
         if session.knows_of_skip(&asked.prompt.id) {
             Ok(false)
         } else {
@@ -199,7 +201,7 @@ impl Swept {
 
 macro_rules! properties {
     ($($type:ty, $of:ident.$name:literal -> $gives:ident, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {
-        /// What help says of the properties of answers.
+        /// The help texts of the properties of answers.
         pub const FUNCTION_DOCS: &[FunctionDoc] = &[
             $(FunctionDoc::property(Kind::$of, $name, Kind::$gives, $doc)),+
         ];

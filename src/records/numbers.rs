@@ -1,0 +1,154 @@
+//! A short number for each record of a folder, to be typed in place of its name. It is given once and never again, whatever becomes
+//! of its record: what is written on a work order has to mean the same next year.
+//!
+//! The file has a line for each: the number, a space, the record's name. It only grows, under a lock on the file itself. What
+//! was not written whole is cut off by the next who writes.
+
+use crate::records::bounded;
+use crate::records::error::RecordsError;
+use crate::records::same_file::still_names;
+use crate::records::store::Store;
+use fs_err::{File, OpenOptions};
+use std::collections::HashMap;
+use std::io::{Read, Seek, SeekFrom, Write};
+use std::path::PathBuf;
+
+/// The file among the records.
+pub const NUMBERS: &str = ".numbers";
+
+/// No such file is larger, in bytes: some million records.
+const LARGEST: u64 = 64 << 20;
+
+/// Whether what was typed in a record's place is a number: then it is nothing else, not even a part of a name.
+///
+/// ```
+/// use ohmwright::records::numbers::is_number;
+/// assert!(is_number("12") && !is_number("2026-11-24") && !is_number(""));
+/// ```
+pub fn is_number(typed: &str) -> bool {
+    !typed.is_empty() && typed.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+fn path(store: &Store) -> PathBuf {
+    store.folder().join(NUMBERS)
+}
+
+/// The whole lines of the file.
+fn lines(bytes: &[u8]) -> impl Iterator<Item = (u32, &str)> {
+    let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
+    bytes[..whole].split(|byte| *byte == b'\n').filter_map(|line| {
+        let (number, name) = std::str::from_utf8(line).ok()?.split_once(' ')?;
+        Some((number.parse().ok()?, name))
+    })
+}
+
+fn kept(store: &Store) -> Vec<u8> {
+    bounded::read(&path(store), LARGEST).ok().flatten().unwrap_or_default()
+}
+
+/// The record's number, where it has one.
+pub fn number_of(store: &Store, record: &str) -> Option<u32> {
+    let bytes = kept(store);
+    let found = lines(&bytes).find(|(_, name)| *name == record).map(|(number, _)| number);
+    found
+}
+
+/// The name of the record that has this number, where one got it.
+pub fn record_of(store: &Store, typed: &str) -> Option<String> {
+    let number: u32 = typed.parse().ok()?;
+    let bytes = kept(store);
+    let found = lines(&bytes).find(|(known, _)| *known == number).map(|(_, name)| name.to_owned());
+    found
+}
+
+/// Gives each of these records a number if it has none, and says all of them in their order.
+///
+/// # Errors
+/// The folder of records can't be written.
+pub fn give(store: &Store, records: &[&str]) -> Result<Vec<Option<u32>>, RecordsError> {
+    let mut file = locked(store)?;
+    let mut bytes = Vec::new();
+    (&mut file).take(LARGEST).read_to_end(&mut bytes)?;
+    let mut known: HashMap<String, u32> = HashMap::new();
+    let mut next = 1;
+    for (number, name) in lines(&bytes) {
+        known.entry(name.to_owned()).or_insert(number);
+        next = next.max(number.saturating_add(1));
+    }
+    let mut new = String::new();
+    let mut numbers = Vec::with_capacity(records.len());
+    for record in records {
+        // A line is all that a name may be here.
+        if record.is_empty() || record.contains(char::is_control) {
+            numbers.push(None);
+            continue;
+        }
+        let number = *known.entry((*record).to_owned()).or_insert_with(|| {
+            new.push_str(&format!("{next} {record}\n"));
+            next += 1;
+            next - 1
+        });
+        numbers.push(Some(number));
+    }
+    if !new.is_empty() {
+        let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end as u64 + 1);
+        file.set_len(whole)?;
+        file.seek(SeekFrom::Start(whole))?;
+        file.write_all(new.as_bytes())?;
+        file.sync_all()?;
+    }
+    Ok(numbers)
+}
+
+/// The file, held against everybody else who gives numbers.
+fn locked(store: &Store) -> Result<File, RecordsError> {
+    let path = path(store);
+    loop {
+        let file = OpenOptions::new().create(true).truncate(false).read(true).write(true).open(&path)?;
+        file.file().lock()?;
+        // Somebody may have taken it away while this one waited.
+        if still_names(&path, &file).is_ok() {
+            return Ok(file);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_is_given_once_and_a_torn_line_is_no_number() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::new(folder.path().to_owned());
+        assert_eq!(give(&store, &["a", "b"]).unwrap(), [Some(1), Some(2)]);
+        assert_eq!(give(&store, &["b", "c\nd", "e"]).unwrap(), [Some(2), None, Some(3)]);
+        let path = folder.path().join(NUMBERS);
+        let whole = std::fs::read(&path).unwrap();
+        std::fs::write(&path, [&whole[..], b"4 tor"].concat()).unwrap();
+        assert_eq!((number_of(&store, "tor"), record_of(&store, "4")), (None, None));
+        assert_eq!(give(&store, &["f"]).unwrap(), [Some(4)]);
+        assert_eq!(record_of(&store, "4").as_deref(), Some("f"));
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "1 a\n2 b\n3 e\n4 f\n");
+    }
+
+    #[test]
+    fn two_at_once_never_give_the_same_number() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::new(folder.path().to_owned());
+        std::thread::scope(|scope| {
+            for writer in 0..4 {
+                let store = &store;
+                scope.spawn(move || {
+                    for record in 0..25 {
+                        give(store, &[&format!("{writer}-{record}")]).unwrap();
+                    }
+                });
+            }
+        });
+        let bytes = kept(&store);
+        let mut numbers: Vec<u32> = lines(&bytes).map(|(number, _)| number).collect();
+        numbers.sort_unstable();
+        assert_eq!(numbers, (1..=100).collect::<Vec<u32>>());
+    }
+}
