@@ -111,10 +111,6 @@ fn label_of(lead: &str) -> &'static str {
 /// The block, without the line of keys and the prompt.
 pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     let mut lines = begin(around, card.id.as_str(), width);
-    if let Some((action, places)) = &around.action {
-        lines.push(Line { text: labelled("DO", action, width), bold: true });
-        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
-    }
     lines.push(Line { text: labelled("READ", &card.heading, width), bold: true });
     if let Some(moving) = &around.moving {
         lines.push(plain(labelled("MOVE", moving, width)));
@@ -128,6 +124,11 @@ pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
         lines.push(plain(labelled(label_of(lead.lead), &words, width)));
     }
     lines.extend(meter_and_limits(card, around, width).map(plain));
+    // The leads go on first.
+    if let Some((action, places)) = &around.action {
+        lines.push(Line { text: labelled("DO", action, width), bold: true });
+        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
+    }
     let options = card.options.iter().enumerate();
     lines.extend(options.map(|(index, option)| plain(labelled(&format!("      {}", index + 1), option, width))));
     lines

@@ -241,6 +241,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     Unit 12
     The vehicle manufacturer's instructions, local codes and licensed practice come
     before every caution here.
+    Record 1: 2026-11-24-090000-p-unit-12
     STEP     One
 
     ⚠ DANGER
@@ -259,7 +260,9 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     FOUND    Wire open
     DO       Repair the wire
     Enter accepts, -- undoes the last answer >
-    Record: 2026-11-24-090000-p-unit-12
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 
@@ -465,7 +468,7 @@ fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
         )
     };
     let (place, shown) = run(&body("clamp"), &[], &["150"]);
-    shown.ended(0).says("clamp round ┆ cable");
+    shown.ended(0).says("CLAMP round cable");
     assert_eq!(told(&place.events()), [] as [Vec<String>; 0]);
     let (place, shown) = run(&body("through"), &[], &["+", "150"]);
     shown.ended(0).says("in line ┆ cable");

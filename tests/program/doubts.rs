@@ -13,8 +13,8 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
     LIMITS   3.5 to 3.9 V
     Number, or * for OL   -- undo   // skip   .. more
     V > 0.37
-    DOUBT    0.37 V: 3.7 V would be right: is the decimal point or the meter's
-             range wrong?
+    DOUBT    0.37 V: 3.7 V would be right: is the decimal point or the meter's range
+             wrong?
     + keeps it, or type it again; V > 0.37
     LOW      0.37 V   (3.5 to 3.9 V)   below by 3.1 V
     "#);
@@ -33,7 +33,7 @@ fn plus_keeps_a_doubted_reading_and_another_one_replaces_it_and_is_looked_at_lik
         // Enter alone only shows it again.
         (&["", "", "+"], "0.37", "Wire open", 1),
         (&["37", "+"], "37", "Wire open", 2),
-        (&["37", "0.037", "3.71"], "3.71", "Part worn", 2),
+        (&["37", "0.037", "3.71"], "3.71", "Part worn", 3),
         (&["1e3 V", "--", "", "+"], "1e3 V", "Wire open", 2),
     ] {
         let place = place("between(3.5.V, 3.9.V)");
@@ -78,9 +78,9 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
         // Kept, it stands as it is; a voltage that can kill ends the run.
         let kept = place(limits);
         if limits.contains(".V") {
-            kept.at_vehicle(&[typed, ""]).ended(5).says("Hands and leads off");
+            kept.at_vehicle(&[typed, "+"]).ended(5).says("Hands and leads off");
         } else {
-            kept.to_the_end(&[typed, ""]).ended(0).says("Wire open");
+            kept.to_the_end(&[typed, "+"]).ended(0).says("Wire open");
         }
     }
     let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
@@ -124,7 +124,7 @@ fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
     assert_eq!(typed(&place.events(), "it"), ["0.9"]);
     is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
     let place = self::place("at_most(1.V)");
-    place.to_the_end(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.to_the_end(&["-12.4", "+"]).ended(0).says("are the leads swapped?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
     // A record from before this was asked comes out the same.
     let record = place.record();

@@ -12,7 +12,10 @@ fn undo_names_the_answer_and_only_plus_carries_it_out() {
     let place = Place::with(BODY);
     let lines = ["--", "", "18", "--", "", "--", "+", "12.6", "0.05", "--", "1", "0.06", "1"];
     let shown = place.to_the_end(&[&lines[..], &[]].concat());
-    shown.says("There is no answer yet that could be undone.").says("Undo Supply: 18 V (a)?").says("Nothing was undone.");
+    shown
+        .says("There is no answer yet that could be undone.")
+        .says("Undo Supply: 18 V (a)?")
+        .says("Nothing was undone.");
     let events = place.events();
     assert_eq!(typed(&events, "a"), ["18", "12.6"]);
     assert_eq!(of_kind(&events, "struck").len(), 1);
@@ -63,7 +66,15 @@ fn half_a_key_and_a_number_at_an_action_change_nothing() {
 #[test]
 fn at_a_caution_a_note_is_kept_and_stopping_there_ends_the_run() {
     let body = "step(\"One\", near(\"lift\", \"exhaust\"));\nnote(\"n\", \"Words?\");\nconclude(\"wire\");\n";
-    let unsafe_state = ["key=off", "engine=stopped", "ran=5", "lift=raised", "wheels=chocked"];
+    let unsafe_state = [
+        "key=off",
+        "engine=stopped",
+        "ran=5",
+        "lift=raised",
+        "wheels=chocked",
+        "battery=connected",
+        "high_voltage=absent",
+    ];
     let place = Place::with(body);
     let lines = ["//", "-", "note hose is off", "+", "..", "9"];
     let shown = place.run_at_vehicle(&unsafe_state).typing(&lines).go().ended(5);
@@ -80,7 +91,10 @@ fn a_decimal_comma_is_asked_about_once_or_said_in_shop_toml() {
     let body = "let a = read(\"a\", \"Supply\", between(4.V, 5.V));\nlet b = read(\"b\", \"Supply\", between(4.V, 5.V));\nconclude(\"wire\");\n";
     let place = Place::with(body);
     place.to_the_end(&["4,998", "1", "4,123"]).ended(0);
-    assert_eq!((typed(&place.events(), "a"), typed(&place.events(), "b")), (vec!["4.998".into()], vec!["4.123".into()]));
+    assert_eq!(
+        (typed(&place.events(), "a"), typed(&place.events(), "b")),
+        (vec!["4.998".into()], vec!["4.123".into()])
+    );
     let place = Place::with(body);
     place.file("shop.toml", "name = \"Example Shop\"\ndecimal = \",\"\n");
     place.to_the_end(&["4,998", "4,123"]).ended(0);

@@ -125,8 +125,13 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     FOUND    Wire open
     DO       Repair the wire
     Enter accepts, -- undoes the last answer >
-    Left changed: C41 unplugged.
-    Record: 2026-11-24-090000-p-unit-12
+      Left changed: meter leads on, C41 unplugged.
+    DO       Take the meter's leads off
+    Enter: done >
+    Found: Wire open. Do: Repair the wire.
+    Left changed: meter leads on, C41 unplugged.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 

@@ -13,7 +13,7 @@ pub fn place(limits: &str) -> Place {
 /// What is printed from the prompt's unit on.
 pub fn after_prompt(shown: &Shown) -> String {
     let from = shown.out.find("LIMITS ").unwrap_or_else(|| panic!("{shown}"));
-    let to = shown.out[from..].find("\n────").map_or(shown.out.len(), |end| from + end);
+    let to = shown.out[from..].find("\n── ").map_or(shown.out.len(), |end| from + end);
     shown.out[from..to].lines().map(str::trim_end).collect::<Vec<_>>().join("\n").trim_end().to_owned()
 }
 
@@ -203,7 +203,7 @@ fn a_lowest_or_highest_on_its_limit_is_beyond_neither_end() {
 #[test]
 fn limits_are_shown_in_the_unit_that_the_author_names() {
     let place = place("between(-0.3.V, 0.3.V).shown_in(\"V\")");
-    place.to_the_end(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
+    place.to_the_end(&["0.2"]).ended(0).says("-0.3 to 0.3 V").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["0.2"]);
     let place = self::place("between(-0.3.V, 0.3.V).shown_in(\"ohm\")");
     place.at_vehicle(&[]).ended(3).says("can't be shown in Ω");

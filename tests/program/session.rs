@@ -122,11 +122,14 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
       high-voltage system: 1 absent, 2 present > 1
     The vehicle manufacturer's instructions, local codes and licensed practice come
     before every caution here.
+    Record 1: 2026-11-24-090000-p-unit-7
     ── result ──────────────────────────────────────────────────────────────────────
     FOUND    Wire open
     DO       Repair the wire
     Enter accepts, -- undoes the last answer >
-    Record: 2026-11-24-090000-p-unit-7
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-7
+    Next: ohmwright report 1
     "#);
     // A slip is mended before the run begins, and nothing is swallowed.
     let slipped = [

@@ -203,8 +203,9 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
 
     The procedure can't go on: the pin can't be reached.
     1 answer `supply` again, 2 end the run here > 2
-    Unfinished: the pin can't be reached
-    Record: 2026-11-24-090000-p-unit-12
+    Unfinished: the pin can't be reached.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
     let record = place.record();
     let events = place.events();

@@ -320,7 +320,7 @@ fn taking_up_fits_fifty_columns_too() {
 fn what_is_being_typed_when_a_wait_ends_stays_in_its_line() {
     let place = Place::with("wait(2.s, \"rested\");\nlet a = ask(\"a\", \"Dry?\");\nconclude(\"wire\");\n");
     let mut session = open(place.run_at_vehicle(&SAFE));
-    session.exp_string("Enter when done > ").unwrap();
+    session.exp_string("Enter: done > ").unwrap();
     session.send("note all d").unwrap();
     session.flush().unwrap();
     // It rings, and says so above the line.
@@ -328,7 +328,7 @@ fn what_is_being_typed_when_a_wait_ends_stays_in_its_line() {
     session.exp_string("the wait is over.").unwrap();
     session.exp_string("Enter when done > note all d").unwrap();
     session.send_line("ry").unwrap();
-    type_at(&mut session, "Enter when done > ", "");
+    type_at(&mut session, "Enter: done > ", "");
     type_at(&mut session, "1 yes, 2 no > ", "1");
     type_at(&mut session, "answers again > ", "");
     session.exp_eof().unwrap();

@@ -190,11 +190,7 @@ fn what_is_concluded_from_a_slip_is_taken_back_before_it_stands() {
     let place = Place::with(body);
     let lines = ["18", "help", "skip it", "note hand slipped", "what", "back", "12.6"];
     let shown = place.to_the_end(&lines).ended(0);
-    shown
-        .says("Part worn")
-        .says("Undone: `a` and all later answers")
-        .says("Wire open")
-        .says("nothing is asked here");
+    shown.says("Part worn").says("Undone: `a` and all later answers").says("Wire open").says("nothing is asked here");
     let events = place.events();
     assert_eq!(typed(&events, "a"), ["18", "12.6"]);
     assert_eq!(of_kind(&events, "concluded").len(), 1, "what was taken back was never concluded");
@@ -214,10 +210,7 @@ fn at_a_doubt_back_takes_back_what_is_asked_about_and_nothing_else() {
     let place = Place::with(body);
     let shown = place.to_the_end(&["12.6", "49.98", "back", "-5.0", "back b", "4.998"]).ended(0);
     assert_eq!(shown.count("V > 12.6"), 1, "{shown}");
-    shown
-        .says("the reading 49.98 of `b` is undone")
-        .says("the reading -5.0 of `b` is undone")
-        .says("Wire open");
+    shown.says("the reading 49.98 of `b` is undone").says("the reading -5.0 of `b` is undone").says("Wire open");
     let events = place.events();
     assert_eq!((typed(&events, "a"), typed(&events, "b")), (vec!["12.6".to_owned()], vec!["4.998".to_owned()]));
     assert_eq!(of_kind(&events, "doubted").len(), 2, "both are kept");
@@ -250,7 +243,10 @@ fn what_is_left_out_by_a_slip_can_still_be_done() {
     let place = Place::with("key_on();\nlet a = read(\"a\", \"Supply\", at_least(9.6.V));\nconclude(\"wire\");\n");
     let lines = ["skip", "skip key broken", "x", "1", "", "12.6", ""];
     let shown = place.at_vehicle(&lines).ended(0);
-    shown.says("The procedure can't go on without it.").says("1 ask for it again, 2 end the run here").says("Type 1 or 2");
+    shown
+        .says("The procedure can't go on without it.")
+        .says("1 ask for it again, 2 end the run here")
+        .says("Type 1 or 2");
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::with("key_on();\nlet a = read(\"a\", \"Supply\", at_least(9.6.V));\nconclude(\"wire\");\n");
     place

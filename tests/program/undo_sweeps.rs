@@ -160,10 +160,7 @@ fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
     );
     place.harmless_circuit("flap_sensor");
     let call = place.call("run p.rhai --bench flap_sensor --fault none --seed 3");
-    call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""])
-        .go()
-        .ended(0)
-        .says("the reading 2.5 of `track` is undone");
+    call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""]).go().ended(0).says("the reading 2.5 of `track` is undone");
     assert_eq!(of_the_sweep(&place.events()).0, ["0.5", "4.5"]);
 }
 

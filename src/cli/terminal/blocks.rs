@@ -67,7 +67,7 @@ impl Person {
         };
         let width = self.output.width();
         self.show_lines(&question::block(&card, &around, width));
-        let keys = question::flow("", &question::keys(&card), width).trim_start().to_owned();
+        let keys = question::flow("", &question::keys(&card), width).trim_start().replace("\n         ", "\n");
         // The same keys below each block would only take lines.
         if keys != self.keys_shown {
             self.output.line(&keys);

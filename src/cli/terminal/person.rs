@@ -3,9 +3,10 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::menu::Takes;
+use crate::cli::terminal::key::ACCEPTED;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
+use crate::cli::terminal::takes::Takes;
 use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
@@ -29,9 +30,6 @@ use crate::run::request::Request;
 use crate::run::view::View;
 use std::collections::BTreeSet;
 use std::sync::Arc;
-
-/// What `+` comes to at a doubt, where Enter says nothing.
-pub(super) const ACCEPTED: &str = "+";
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
