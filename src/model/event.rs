@@ -18,6 +18,9 @@ use std::sync::Arc;
 
 /// Events that a run may have where its procedure's header says nothing of it.
 pub const MOST_EVENTS: u32 = 10_000;
+/// Where a note was written that was written at a caution.
+pub const AT_A_CAUTION: &str = "a caution";
+
 /// A caution as it was told.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct Told {

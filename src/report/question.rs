@@ -42,7 +42,7 @@ fn plain(text: String) -> Line {
 
 /// Limits in words, with `to` between the two ends.
 pub fn limits_in_words(limits: &str) -> String {
-    limits.replace(" … ", " to ")
+    limits.replace(" … ", " to ").replace("no limits: written down, in ", "no limits; recorded in ")
 }
 
 /// The line above a block.
@@ -92,10 +92,10 @@ pub fn flow(label: &str, parts: &[String], width: usize) -> String {
 }
 
 /// Where a lead goes: pin, wire and place, or its name where it has no pin.
-fn lead_in_words(lead: &LeadCard, place: Option<&str>) -> String {
+fn lead_in_words(lead: &LeadCard) -> String {
     let mut parts = vec![lead.pin.clone().unwrap_or_else(|| lead.to.clone())];
     parts.extend(lead.wire.clone());
-    parts.extend(place.map(str::to_owned));
+    parts.extend(lead.place.clone());
     parts.join("; ")
 }
 
@@ -111,10 +111,6 @@ fn label_of(lead: &str) -> &'static str {
 /// The block, without the line of keys and the prompt.
 pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     let mut lines = begin(around, card.id.as_str(), width);
-    if let Some((action, places)) = &around.action {
-        lines.push(Line { text: labelled("DO", action, width), bold: true });
-        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
-    }
     lines.push(Line { text: labelled("READ", &card.heading, width), bold: true });
     if let Some(moving) = &around.moving {
         lines.push(plain(labelled("MOVE", moving, width)));
@@ -122,16 +118,17 @@ pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     if !around.state.is_empty() && card.kind != Kind::Note {
         lines.push(plain(flow("STATE", &around.state, width)));
     }
-    let mut place_before = None;
     for lead in &card.leads {
-        // Both at one place: it is said once.
-        let place = lead.place.as_deref().filter(|place| place_before != Some(*place));
         let around = if lead.lead == "clamp round" { "round " } else { "" };
-        let words = format!("{around}{}", lead_in_words(lead, place));
+        let words = format!("{around}{}", lead_in_words(lead));
         lines.push(plain(labelled(label_of(lead.lead), &words, width)));
-        place_before = lead.place.as_deref();
     }
     lines.extend(meter_and_limits(card, around, width).map(plain));
+    // The leads go on first.
+    if let Some((action, places)) = &around.action {
+        lines.push(Line { text: labelled("DO", action, width), bold: true });
+        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
+    }
     let options = card.options.iter().enumerate();
     lines.extend(options.map(|(index, option)| plain(labelled(&format!("      {}", index + 1), option, width))));
     lines

@@ -9,7 +9,7 @@ use super::session::Session;
 use super::stop::Stop;
 use crate::model::caution::Rule;
 use crate::model::ending::{Ending, Why};
-use crate::model::event::{Entry, Event, Told};
+use crate::model::event::{AT_A_CAUTION, Entry, Event, Told};
 use crate::model::meter::Function;
 use crate::model::points::Nearby;
 use crate::model::prompt::{CautionId, Leads, Question, Zone};
@@ -20,9 +20,6 @@ use std::sync::Arc;
 
 /// After so long without an answer, nobody may still know what was confirmed (common practice, no source).
 const LONGEST_SILENCE: i64 = 30 * 60;
-/// Where a note was written that was written at a caution.
-pub(super) const AT_A_CAUTION: &str = "a caution";
-
 impl Session {
     /// Tells the cautions whose hazard becomes true at a question, and waits until somebody has read them.
     pub(super) fn caution_before_question(&mut self, question: &Question) -> Result<(), Stop> {

@@ -1,6 +1,5 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
-use super::acknowledge::AT_A_CAUTION;
 use super::answerer::Answerer;
 use super::journal::Clock;
 use super::meaning::as_typed;
@@ -11,7 +10,7 @@ use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::ending::{Ending, Why};
-use crate::model::event::{Entry, Event, Told};
+use crate::model::event::{AT_A_CAUTION, Entry, Event, Told};
 use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};

@@ -58,8 +58,8 @@ fn it_comes_before_the_action_that_makes_it_true() {
     let (place, shown) = run(body, &[], &["+", "+", "", "+", ""]);
     let flat = shown.ended(0).flat();
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
-    assert!(at("A raised vehicle can come down") < at("→ Raise the vehicle"));
-    assert!(at("The lift moves") < at("→ Raise the vehicle"));
+    assert!(at("A raised vehicle can come down") < at("DO Raise the vehicle"));
+    assert!(at("The lift moves") < at("DO Raise the vehicle"));
     let events = place.events();
     let kinds = crate::place::kinds(&events);
     assert_eq!(&kinds[1..5], ["step_began", "cautioned", "acknowledged", "acted"]);
@@ -239,34 +239,30 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     --- stdout
     Test (revision 1)
     Unit 12
-
-    At every question: why, back, skip, note, pause, help. Enter alone says that
-    something is done.
     The vehicle manufacturer's instructions, local codes and licensed practice come
     before every caution here.
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Step 1 of up to 1: One
-      near: exhaust and lift
+    Record 1: 2026-11-24-090000-p-unit-12
+    STEP     One
 
     ⚠ DANGER
       A raised vehicle can come down.
       It crushes whoever is under it.
       Go under it only on set locks or stands. Tried by hand, not by eye.
-      + locks or stands set and tried > +
+    + locks or stands set and tried   .. more > +
 
     ⚠ WARNING
       The exhaust is hot.
       Bare metal above 51 °C burns within a minute, and an exhaust is several times
       hotter.
       Keep skin, sleeves and leads off it. It needs about an hour to cool.
-      + clear of the exhaust > +
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Cause:      Wire open
-    Correction: Repair the wire
-      Enter lets it stand, `back` answers again >
-    Record: 2026-11-24-090000-p-unit-12
+    + clear of the exhaust   .. more > +
+    ── result ──────────────────────────────────────────────────────────────────────
+    FOUND    Wire open
+    DO       Repair the wire
+    Enter accepts, -- undoes the last answer >
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 
@@ -320,7 +316,7 @@ fn what_an_action_ends_is_told_before_it() {
     place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
     let (state, lines) = (but(&["lift=raised"]), ["+", "+", ""]);
     let flat = place.run_at_vehicle(&state).typing(&lines).typing(&LET_STAND).go().ended(0).flat();
-    assert!(flat.find("Mind the pit").unwrap() < flat.find("→ Lower the vehicle").unwrap(), "{flat}");
+    assert!(flat.find("Mind the pit").unwrap() < flat.find("DO Lower the vehicle").unwrap(), "{flat}");
     // From the floor it is not raised before or after.
     let place = Place::with("step(\"One\");\nlower_lift();\nconclude(\"wire\");\n");
     place.file("shop.toml", OWN.replace("ID", "pit").replace("WHEN", "lift = [\"raised\"], methods = [\"move_lift\"]"));
@@ -397,7 +393,7 @@ fn an_exhaust_cools_while_the_run_is_put_down() {
 fn at_a_caution_the_last_answer_is_taken_back_and_the_caution_comes_again() {
     let body = "note(\"a\", \"A?\");\nstep(\"One\", near(\"lift\"));\nnote(\"b\", \"B?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &["lift=raised"], &["slip", "help", "back", "right", "+", "b"]);
-    let shown = shown.ended(0).says("confirm it").says("`a` and all later answers are taken back");
+    let shown = shown.ended(0).says("confirm it").says("Undone: `a` and all later answers");
     assert_eq!(shown.count("A raised vehicle can come down"), 2, "{shown}");
     let events = place.events();
     assert_eq!(told(&events), [["raised_vehicle"], ["raised_vehicle"]]);
@@ -472,7 +468,7 @@ fn a_clamp_opens_nothing_and_is_no_ammeter_in_line() {
         )
     };
     let (place, shown) = run(&body("clamp"), &[], &["150"]);
-    shown.ended(0).says("clamp round ┆ cable");
+    shown.ended(0).says("CLAMP round cable");
     assert_eq!(told(&place.events()), [] as [Vec<String>; 0]);
     let (place, shown) = run(&body("through"), &[], &["+", "150"]);
     shown.ended(0).says("in line ┆ cable");

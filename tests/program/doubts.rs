@@ -10,11 +10,13 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
     let place = place("between(3.5.V, 3.9.V)");
     let shown = place.at_vehicle(&["0.37", "0.37", ""]).ended(0).says("Wire open");
     assert_snapshot!(after_prompt(&shown), @r#"
-      should be 3.5 … 3.9 V
+    LIMITS   3.5 to 3.9 V
+    Number, or * for OL   -- undo   // skip   .. more
     V > 0.37
-      0.37 V: 3.7 V would be right: is the decimal point or the meter's range wrong?
-    Enter keeps it, or type it again; V > 0.37
-      0.37 V: LOW
+    DOUBT    0.37 V: 3.7 V would be right: is the decimal point or the meter's range
+             wrong?
+    + keeps it, or type it again; V > 0.37
+    LOW      0.37 V   (3.5 to 3.9 V)   below by 3.1 V
     "#);
     let events = place.events();
     let doubts = of_kind(&events, "doubted");
@@ -24,14 +26,23 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
 }
 
 #[test]
-fn enter_keeps_a_doubted_reading_and_another_one_replaces_it() {
-    for (second, stands, cause) in [("", "0.37", "Wire open"), ("3.71", "3.71", "Part worn"), ("37", "37", "Wire open")]
-    {
+fn plus_keeps_a_doubted_reading_and_another_one_replaces_it_and_is_looked_at_like_the_first() {
+    for (second, stands, cause, doubts) in [
+        (&["+"][..], "0.37", "Wire open", 1),
+        (&["3.71"], "3.71", "Part worn", 1),
+        // Enter alone only shows it again.
+        (&["", "", "+"], "0.37", "Wire open", 1),
+        (&["37", "+"], "37", "Wire open", 2),
+        (&["37", "0.037", "3.71"], "3.71", "Part worn", 3),
+        (&["1e3 V", "--", "", "+"], "1e3 V", "Wire open", 2),
+    ] {
         let place = place("between(3.5.V, 3.9.V)");
-        place.at_vehicle(&["0.37", second, ""]).ended(0).says(cause);
+        place.at_vehicle(&[&["0.37"], second, &[""]].concat()).ended(0).says(cause);
         let events = place.events();
         assert_eq!(of_kind(&events, "doubted")[0]["typed"], "0.37");
+        assert_eq!(of_kind(&events, "doubted").len(), doubts, "after {second:?}");
         assert_eq!(typed(&events, "it"), [stands], "after {second:?}");
+        place.call("verify --allow-unsigned").go().ended(0);
     }
 }
 
@@ -60,16 +71,16 @@ fn a_reading_in_wide_limits_is_not_doubted_for_its_decimal_point() {
 fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_its_highest() {
     for (limits, typed, question, then) in [
         ("at_most(12.V)", "120", "120 V: is that V or mV? Type it with its unit", "120m"),
-        ("between(12.2.V, 29.V)", "121", "no 12 V or 24 V circuit shows that many volts", "12.6"),
+        ("between(12.2.V, 29.V)", "121", "this vehicle's system does not have that many volts", "12.6"),
         ("at_least(10.kohm).shown_in(\"ohm\")", "120.0", "is that Ω or kΩ? Type it with its unit", "120k"),
     ] {
         place(limits).to_the_end(&[typed, then]).ended(0).says(question).says("Part worn");
         // Kept, it stands as it is; a voltage that can kill ends the run.
         let kept = place(limits);
         if limits.contains(".V") {
-            kept.at_vehicle(&[typed, ""]).ended(5).says("Hands and leads off");
+            kept.at_vehicle(&[typed, "+"]).ended(5).says("Hands and leads off");
         } else {
-            kept.to_the_end(&[typed, ""]).ended(0).says("Wire open");
+            kept.to_the_end(&[typed, "+"]).ended(0).says("Wire open");
         }
     }
     let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
@@ -113,7 +124,7 @@ fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
     assert_eq!(typed(&place.events(), "it"), ["0.9"]);
     is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
     let place = self::place("at_most(1.V)");
-    place.to_the_end(&["-12.4", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.to_the_end(&["-12.4", "+"]).ended(0).says("are the leads swapped?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
     // A record from before this was asked comes out the same.
     let record = place.record();

@@ -15,16 +15,17 @@ fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
         .ended(0)
         .says("Not present while tested");
     assert_snapshot!(after_prompt(&shown), @r#"
-      should be 0.7 … 4 (ends ± 0.33) V
-      move: shaft; one reading a line, or all with spaces between; Enter alone ends
+    LIMITS   0.7 to 4 (ends ± 0.33) V
+    A reading a line, or many with spaces; Enter ends   -- undo   // skip
+    .. more
     1 V > 0.7
     2 V > 1.9 @ half
     3 V > 4.0
     4 V > 2.0
       turned
     5 V > 0.72
-    6 V > 
-      follows, 0.7 V … 4.0 V, turns at reading 3
+    6 V >
+    FOLLOWS  0.7 V … 4.0 V, turns at reading 3
     "#);
     let events = place.events();
     let read: Vec<_> =
@@ -148,10 +149,10 @@ fn a_numeric_pad_is_enough_for_the_whole_normal_path() {
         let t = sweep(\"t\", \"Turn\", ends(0.7.V, 4.0.V), across(\"x\", \"y\"), moving(\"shaft\"));\n\
         if o.open && b.yes && c == \"tight\" && t.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
     let place = Place::with(body);
-    // Job: nine times Enter or numbers; state: 1 off, 1 stopped, 20 min ago, 2 raised, 1 chocked, 1 connected, 1 absent.
+    // Job: vehicle, system, no more of it; state: 1 off, 1 stopped, 20 min ago, 2 raised, 1 chocked, 1 connected, 1 absent.
     let keys = [
-        "12", "24", "", "", "", "", "", "1", "1", "20", "2", "1", "1", "1", "+", "+", "+", "", "12.6", "+", "*", "1",
-        "2", "0.7", "2.4", "4.0", "",
+        "12", "24", "", "1", "1", "20", "2", "1", "1", "1", "+", "+", "+", "", "12.6", "+", "*", "1", "2", "0.7",
+        "2.4", "4.0", "",
     ];
     let digits = |key: &&str| key.chars().all(|c| c.is_ascii_digit() || "+-*/.".contains(c));
     assert!(keys.iter().all(digits));

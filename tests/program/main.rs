@@ -23,6 +23,7 @@ mod guide;
 mod header;
 mod hostile;
 mod house;
+mod keys;
 mod kill;
 mod kinds_of_prompts;
 mod language;

@@ -102,29 +102,36 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     │ high-voltage system ┆ absent    │
     │ unplugged           ┆ C41       │
     └─────────────────────┴───────────┘
-      Enter if it stands so; else what is different, as key=on or plug=C41
+      Enter if it stands so. If not: write it as key=on, vehicle=raised or plug=C41
       >
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Step 2 of up to 2: Second
-
-    Is it corroded?
+    ── step 2 of up to 2  seen ─────────────────────────────────────────────────────
+    STEP     Second
+    READ     Is it corroded?
+    STATE    key off   C41 UNPLUGGED
+    1 yes, 2 no   -- undo   // skip   .. more
     1 yes, 2 no > 2
-
-    What is it like?
-      1  loose
-      2  tight
+    ── step 2 of up to 2  how ──────────────────────────────────────────────────────
+    READ     What is it like?
+    STATE    key off   C41 UNPLUGGED
+          1  loose
+          2  tight
+    A number from 1 to 2   -- undo   // skip   .. more
     number > 2
-
-    What else?
+    ── step 2 of up to 2  words ────────────────────────────────────────────────────
+    READ     What else?
+    Your words   -- undo   // skip   .. more
     > rust Ω
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Cause:      Wire open
-    Correction: Repair the wire
-      Enter lets it stand, `back` answers again >
-    Left changed: C41 unplugged.
-    Record: 2026-11-24-090000-p-unit-12
+    ── result ──────────────────────────────────────────────────────────────────────
+    FOUND    Wire open
+    DO       Repair the wire
+    Enter accepts, -- undoes the last answer >
+      Left changed: meter leads on, C41 unplugged.
+    DO       Take the meter's leads off
+    Enter: done >
+    Found: Wire open. Do: Repair the wire.
+    Left changed: meter leads on, C41 unplugged.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 
@@ -148,7 +155,7 @@ fn the_vehicle_is_corrected_on_taking_up() {
     let lines = ["kye=off", "key=of", "nothing", "key=off", "plug=C41", "lift=raised", "", "", "", "12.6", ""];
     let shown = place.call("resume").typing(&lines).typing(&LET_STAND).go().ended(0);
     // The reading is taken as the procedure has it: C41 apart and the key on. The lift is nothing that it moved.
-    let counts = ["→ Unplug C41", "→ Turn the key on", "→ Turn the key off", "Lower"].map(|text| shown.count(text));
+    let counts = ["DO Unplug C41", "DO Turn the key on", "DO Turn the key off", "Lower"].map(|text| shown.count(text));
     assert_eq!(counts, [1, 1, 1, 0], "{shown}");
     let events = place.events();
     let resumed = of_kind(&events, "resumed")[0];
@@ -179,12 +186,12 @@ fn a_run_that_waits_is_answered_by_a_person() {
 #[test]
 fn the_end_of_input_puts_down_and_loses_nothing() {
     let place = Place::with(BODY);
-    place.at_vehicle(&LINES[..5]).ended(4).says("Put down.");
+    place.at_vehicle(&LINES[..5]).ended(4).says("Paused.");
     let events = place.events();
     assert_eq!(kinds(&events).last(), Some(&"paused"));
     assert_eq!(of_kind(&events, "sweep_read").len(), 1);
     let empty = Place::with(BODY);
-    empty.call("run p.rhai").go().ended(4).says("Put down before anything was recorded.");
+    empty.call("run p.rhai").go().ended(4).says("Paused before anything was recorded.");
     assert_eq!(empty.records(), Vec::<String>::new());
 }
 

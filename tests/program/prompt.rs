@@ -118,7 +118,7 @@ fn a_procedure_is_stepped_through_put_down_and_nothing_is_kept() {
     come_to_the_reading(&mut session);
     session.send_line("4.1").unwrap();
     session.exp_string("Wire open").unwrap();
-    session.exp_string("answers again > ").unwrap();
+    session.exp_string("last answer > ").unwrap();
     session.send_line("").unwrap();
     type_in(&mut session, "step_through()\n");
     come_to_the_reading(&mut session);

@@ -12,9 +12,9 @@ pub fn place(limits: &str) -> Place {
 
 /// What is printed from the prompt's unit on.
 pub fn after_prompt(shown: &Shown) -> String {
-    let from = shown.out.find("  should be").unwrap_or_else(|| panic!("{shown}"));
-    let to = shown.out[from..].find("\n────").map_or(shown.out.len(), |end| from + end);
-    shown.out[from..to].trim_end().to_owned()
+    let from = shown.out.find("LIMITS ").unwrap_or_else(|| panic!("{shown}"));
+    let to = shown.out[from..].find("\n── ").map_or(shown.out.len(), |end| from + end);
+    shown.out[from..to].lines().map(str::trim_end).collect::<Vec<_>>().join("\n").trim_end().to_owned()
 }
 
 #[track_caller]
@@ -141,28 +141,26 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
     let place = place("between(4.75.V, 5.25.V)");
     let shown = place
         .at_vehicle(&[
-            "4,998", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01", "",
+            "4,998", "", "abc", "", "12 A", "12 volts", "1.2.3", "1e999", "5 V 6 V", "NaN", "inf", "--5", "5.01", "",
         ])
         .ended(0);
     assert_snapshot!(after_prompt(&shown), @"
-      should be 4.75 … 5.25 V
+    LIMITS   4.75 to 5.25 V
+    Number, or * for OL   -- undo   // skip   .. more
     V > 4,998
-      `4,998` can be read as 4.998 or as 4998: type it with a point, or without
-      the comma
+      4,998 can be read in two ways. The answer counts for the whole run.
+    1 it is 4.998, 2 it is 4998 >
+      4,998 was not taken. Type it again.
     V > abc
       `abc` is not a reading: type the number that the meter shows, such as 4.998 V
-    V > 
-      nothing was typed: type the reading, or `skip` and why
-
-    Measure it
-      meter on volts DC
-    ┌───────┬────────┐
-    │ lead  ┆ to     │
-    ╞═══════╪════════╡
-    │ red   ┆ signal │
-    │ black ┆ ground │
-    └───────┴────────┘
-      should be 4.75 … 5.25 V
+    V >
+    ── it ──────────────────────────────────────────────────────────────────────────
+    READ     Measure it
+    STATE    key off
+    RED      signal
+    BLACK    ground
+    METER    DC volts       LIMITS   4.75 to 5.25 V
+    Number, or * for OL   -- undo   // skip   .. more
     V > 12 A
       `12 A` is amperes, but volts were asked for: is the meter on the wrong
       function?
@@ -185,7 +183,7 @@ fn what_can_not_be_taken_says_why_and_asks_again() {
     V > --5
       `--5` is not a reading: type the number that the meter shows, such as 4.998 V
     V > 5.01
-      5.01 V: in
+    OK       5.01 V   (4.75 to 5.25 V)
     ");
     assert_eq!(typed(&place.events(), "it"), ["5.01"]);
 }
@@ -205,7 +203,7 @@ fn a_lowest_or_highest_on_its_limit_is_beyond_neither_end() {
 #[test]
 fn limits_are_shown_in_the_unit_that_the_author_names() {
     let place = place("between(-0.3.V, 0.3.V).shown_in(\"V\")");
-    place.to_the_end(&["0.2"]).ended(0).says("-0.3 … 0.3 V").says("Part worn");
+    place.to_the_end(&["0.2"]).ended(0).says("-0.3 to 0.3 V").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["0.2"]);
     let place = self::place("between(-0.3.V, 0.3.V).shown_in(\"ohm\")");
     place.at_vehicle(&[]).ended(3).says("can't be shown in Ω");

@@ -82,6 +82,7 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     let lines = [
         "Unit 7",
         "24 V",
+        "1",
         "81 000 km",
         "Flap hums",
         "1",
@@ -101,9 +102,10 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
     exit 0
     --- stdout
     Test (revision 1)
-    What is known of the job (Enter leaves one out):
+    The job (Enter leaves one out; -- goes back; what is filled in stays):
       vehicle or unit: Unit 7
-      system voltage: 12 or 24: 24 V
+      system voltage, 12 or 24: 24 V
+      1: more about the job (concern, codes, technician …), Enter: go on > 1
       odometer, with its unit: 81 000 km
       concern, in the customer's words: Flap hums
       seen happening? 1 yes, 2 no: 1
@@ -118,25 +120,24 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
       wheels (chocked: out of gear and brake on, too): 1 chocked, 2 free > 1
       battery: 1 connected, 2 disconnected > 1
       high-voltage system: 1 absent, 2 present > 1
-
-    At every question: why, back, skip, note, pause, help. Enter alone says that
-    something is done.
     The vehicle manufacturer's instructions, local codes and licensed practice come
     before every caution here.
-
-    ────────────────────────────────────────────────────────────────────────────────
-    Cause:      Wire open
-    Correction: Repair the wire
-      Enter lets it stand, `back` answers again >
-    Record: 2026-11-24-090000-p-unit-7
+    Record 1: 2026-11-24-090000-p-unit-7
+    ── result ──────────────────────────────────────────────────────────────────────
+    FOUND    Wire open
+    DO       Repair the wire
+    Enter accepts, -- undoes the last answer >
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-7
+    Next: ohmwright report 1
     "#);
     // A slip is mended before the run begins, and nothing is swallowed.
     let slipped = [
-        "help", "Unit 8", "", "81 km", "back", "82 km", "Hums", "maybe", "2", "", "", "", "1", "1", "", "1", "1", "1",
-        "1",
+        "help", "Unit 8", "", "1", "81 km", "--", "", "--", "82 km", "Hums", "maybe", "2", "", "", "", "1", "1", "",
+        "--", "--", "", "", "1", "1", "1", "1",
     ];
     let shown = place.call("run p.rhai").typing(&slipped).typing(&LET_STAND).go().ended(0);
-    shown.says("back goes to the question before").says("`maybe` is neither yes nor no");
+    shown.says("-- goes back").says("(Enter: 81 km)").says("(Enter: stopped)").says("`maybe` is neither yes nor no");
     let slipped = place.records().into_iter().find(|name| name.contains("unit-8")).unwrap();
     let job = &place.events_of(&slipped)[0]["job"];
     assert_eq!((&job["odometer"], &job["verified"]), (&"82 km".into(), &false.into()));

@@ -320,7 +320,7 @@ fn what_is_stepped_through_from_a_pipe_reads_its_answers_there_and_ends_with_it(
     let place = Place::new();
     let shown =
         place.call("repl").typing(&["load(\"lamp_drop\")", "step_through()", "12.V"]).under("ulimit -t 20").go();
-    shown.ended(0).says("+ exhaust led outside > 12.V").says("stopped; nothing is kept");
+    shown.ended(0).says("+ exhaust led outside .. more > 12.V").says("stopped; nothing is kept");
     place.call("repl").typing(&["help(\"limits\")"]).go().ended(0).says("Limits: given by `at_least`");
 }
 

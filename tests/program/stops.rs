@@ -126,7 +126,7 @@ fn a_run_that_waits_can_not_be_caught() {
 fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
     let body = "try { if read(\"supply\", \"Supply\", at_least(12.V)).ok { conclude(\"wire\"); } } catch { }\nconclude(\"part\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["pause"]).ended(4).says("Put down").never_says("Part worn");
+    place.at_vehicle(&["pause"]).ended(4).says("Paused").never_says("Part worn");
     Place::with(body)
         .at_vehicle(&["skip no room for the lead", "2"])
         .ended(5)
@@ -180,7 +180,7 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     place
         .at_vehicle(&["skip no light", "1", "skip no room for the lead"])
         .ended(4)
-        .says("1 answer `supply` again, 2 end it there");
+        .says("1 answer `supply` again, 2 end the run here");
     let shown = place.call("resume").typing(&["", "2"]).go();
     assert_snapshot!(shown, @"
     exit 5
@@ -198,13 +198,14 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     │ battery             ┆ connected │
     │ high-voltage system ┆ absent    │
     └─────────────────────┴───────────┘
-      Enter if it stands so; else what is different, as key=on
+      Enter if it stands so. If not: write it as key=on or vehicle=raised
       >
 
     The procedure can't go on: the pin can't be reached.
-      1 answer `supply` again, 2 end it there > 2
-    Unfinished: the pin can't be reached
-    Record: 2026-11-24-090000-p-unit-12
+    1 answer `supply` again, 2 end the run here > 2
+    Unfinished: the pin can't be reached.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
     let record = place.record();
     let events = place.events();

@@ -32,16 +32,8 @@ fn a_whole_run_is_typed_in_a_terminal() {
     let place = Place::with(BODY);
     let mut session = open(place.call("run p.rhai"));
     type_at(&mut session, "vehicle or unit: ", "Unit 12");
-    for prompt in [
-        "system voltage: 12 or 24: ",
-        "odometer, with its unit: ",
-        "customer's words: ",
-        "trouble codes, with spaces between: ",
-        "technician: ",
-        "weather and temperature: ",
-    ] {
-        type_at(&mut session, prompt, "");
-    }
+    type_at(&mut session, "system voltage, 12 or 24: ", "");
+    type_at(&mut session, "Enter: go on > ", "");
     for (prompt, line) in [
         ("key: 1 off", "1"),
         ("engine: 1 stopped", "1"),
@@ -54,15 +46,15 @@ fn a_whole_run_is_typed_in_a_terminal() {
         type_at(&mut session, prompt, line);
     }
     session.exp_string("DANGER").unwrap();
-    type_at(&mut session, "+ locks or stands set and tried > ", "+");
-    type_at(&mut session, "Enter when done > ", "");
+    type_at(&mut session, "+ locks or stands set and tried   .. more > ", "+");
+    type_at(&mut session, "Enter: done > ", "");
     session.exp_string("reference").unwrap();
     type_at(&mut session, "V > ", "why");
     session.exp_string("Back-probed with").unwrap();
     type_at(&mut session, "V > ", "4.998");
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
-    type_at(&mut session, "answers again > ", "");
+    type_at(&mut session, "last answer > ", "");
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(0));
     assert_eq!(typed(&place.events(), "supply"), ["4.998"]);
@@ -73,14 +65,14 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
     for key in ['c', 'd'] {
         let place = Place::with(BODY);
         let mut session = open(place.run_at_vehicle(&SAFE));
-        type_at(&mut session, "Enter when done > ", "");
+        type_at(&mut session, "Enter: done > ", "");
         session.exp_string("V > ").unwrap();
         session.send_control(key).unwrap();
         // The way back is offered; once more leaves it.
         session.exp_string("Left changed: key ON.").unwrap();
-        session.exp_string("Enter when done > ").unwrap();
+        session.exp_string("Enter: done > ").unwrap();
         session.send_control(key).unwrap();
-        session.exp_string("Put down.").unwrap();
+        session.exp_string("Paused.").unwrap();
         session.exp_eof().unwrap();
         assert_eq!(code(&mut session), Some(4));
         assert_eq!(kinds(&place.events()).last(), Some(&"paused"));
@@ -90,7 +82,7 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
         type_at(&mut session, "V > ", "4.998");
         type_at(&mut session, "1 yes, 2 no > ", "1");
         session.exp_string("Part worn").unwrap();
-        type_at(&mut session, "answers again > ", "");
+        type_at(&mut session, "last answer > ", "");
         session.exp_eof().unwrap();
         assert_eq!(code(&mut session), Some(0));
     }
@@ -102,7 +94,7 @@ fn ctrl_c_before_anything_is_recorded_leaves_nothing() {
     let mut session = open(place.call("run p.rhai"));
     session.exp_string("vehicle or unit: ").unwrap();
     session.send_control('c').unwrap();
-    session.exp_string("Put down before anything was recorded.").unwrap();
+    session.exp_string("Paused before anything was recorded.").unwrap();
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(4));
     assert_eq!(place.records(), Vec::<String>::new());
@@ -120,7 +112,7 @@ fn an_edited_procedure_is_chosen_about_in_the_terminal() {
     type_at(&mut session, "key=on", "");
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
-    type_at(&mut session, "answers again > ", "");
+    type_at(&mut session, "last answer > ", "");
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(0));
     assert_eq!(place.records().len(), 2);
@@ -131,12 +123,12 @@ fn shown_in_terminal(coloured: bool) -> String {
     let place = Place::with(BODY);
     let call = place.run_at_vehicle(&SAFE);
     let mut session = open(if coloured { call.coloured() } else { call });
-    type_at(&mut session, "Enter when done > ", "");
+    type_at(&mut session, "Enter: done > ", "");
     let mut shown = session.exp_string("V > ").unwrap();
     session.send_line("4.1").unwrap();
     shown.push_str(&session.exp_string("1 yes, 2 no > ").unwrap());
     session.send_line("2").unwrap();
-    shown.push_str(&session.exp_string("answers again > ").unwrap());
+    shown.push_str(&session.exp_string("last answer > ").unwrap());
     session.send_line("").unwrap();
     shown.push_str(&session.exp_eof().unwrap());
     shown
@@ -268,13 +260,12 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     );
     let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["+", "", "+", "+", "+", "", "", "pause"]).go().ended(4);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
-    let begins = shown.out.find('→').unwrap();
+    let begins = shown.out.find("DO ").unwrap();
     let ends = shown.out.find("V > ").unwrap();
     assert_snapshot!(shown.out[begins..ends].lines().map(str::trim_end).collect::<Vec<_>>().join("\n"), @r#"
-    → Unplug C41
-        C41: at the flap housing, on the exhaust pipe
-      Enter when done >
-
+    DO       Unplug C41
+             C41: at the flap housing, on the exhaust pipe
+    Enter: done >
     ⚠ CAUTION
       Use a fused lead, and look twice where both ends
       go. An unfused jumper turns a slip into a fire.
@@ -282,26 +273,26 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
       for its watts, and keep it off plastic and skin.
       The vehicle manufacturer's instructions, local
       codes and licensed practice come first.
-
-    → Connect signal to battery negative through 1 kΩ
-        signal: C41.3, harness side; wire green, 0.75
-          mm2; at the flap housing, on the exhaust
-          pipe
-        battery negative: battery box, negative post
-      Enter when done >
-
-    Signal
-      meter on volts DC
-      red to signal: C41.3, harness side; wire green,
-        0.75 mm2; at the flap housing, on the exhaust
-        pipe
-      black to C41.2, harness side: wire brown/white,
-        0.75 mm2; at the flap housing, on the exhaust
-        pipe
-      should be at most 1 V
-
-    → Set the flap shaft: half, and keep it so
-      Enter when done >
+    DO       Connect signal to battery negative
+             through 1 kΩ
+             signal: C41.3, harness side; wire green,
+             0.75 mm2; at the flap housing, on the
+             exhaust pipe
+             battery negative: battery box, negative
+             post
+    Enter: done >
+    ── a ─────────────────────────────────────────────
+    DO       Set the flap shaft: half, and keep it so
+    READ     Signal
+    STATE    key off   C41 UNPLUGGED
+             JUMPER signal to battery negative
+    RED      C41.3, harness side; green, 0.75 mm2; at
+             the flap housing, on the exhaust pipe
+    BLACK    C41.2, harness side; brown/white, 0.75
+             mm2
+    METER    DC volts
+    LIMITS   at most 1 V  (example)
+    Number, or * for OL   -- undo   // skip   .. more
     "#);
     let lines = ["", "", "0.1", "", "", ""];
     let shown = place.call("resume").width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
@@ -309,9 +300,9 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     shown
         .says("Done: Connect signal to battery negative through 1 kΩ")
         .says("Done: Set the flap shaft: half, and keep it so")
-        .says("→ Take away what connects signal and battery negative signal: C41.3, harness side;")
-        .says("→ Let go of the flap shaft, or switch it back")
-        .says("→ Plug C41 in again C41: at the flap housing, on the exhaust pipe");
+        .says("DO Take away what connects signal and battery negative signal: C41.3, harness side;")
+        .says("DO Let go of the flap shaft, or switch it back")
+        .says("DO Plug C41 in again C41: at the flap housing, on the exhaust pipe");
 }
 
 #[test]

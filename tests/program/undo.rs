@@ -9,7 +9,7 @@ fn one_answer_is_taken_back() {
     let place = Place::with(BODY);
     let mut lines: Vec<&str> = LINES[..13].to_vec();
     lines.extend(["back", "1", "1", "rust"]);
-    place.to_the_end(&lines).ended(0).says("`seen` and all later answers are taken back").says("Part worn");
+    place.to_the_end(&lines).ended(0).says("Undone: `seen` and all later answers").says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "struck")[0]["id"], "seen");
     let seen: Vec<_> = of_kind(&events, "answered")
@@ -67,9 +67,9 @@ const NOTED: &str = "step(\"First\");\nwhy(\"Because.\");\nlet door = ask(\"door
 fn the_plain_words_work_at_a_note_too() {
     let place = Place::with(NOTED);
     let shown = place.at_vehicle(&["1", "why", "help", "note", "all dry", "back", "", "2", "pause"]).ended(4);
-    shown.says("Because.").says("in quotation marks: text that begins with one of these words").says("Note: all dry");
+    shown.says("Because.").says("a note that begins with one of the words below").says("Note: all dry");
     let shown = place.call("resume").typing(&["", "back door", "", "1", "Skip no light here", ""]).go().ended(0);
-    shown.says("`door` and all later answers are taken back").says("left out: no light here").says("Wire open");
+    shown.says("Undone: `door` and all later answers").says("left out: no light here").says("Wire open");
     let events = place.events();
     assert_eq!(of_kind(&events, "struck").len(), 2);
     let words: Vec<_> = of_kind(&events, "answered").into_iter().filter(|event| event["id"] == "words").collect();
@@ -190,18 +190,14 @@ fn what_is_concluded_from_a_slip_is_taken_back_before_it_stands() {
     let place = Place::with(body);
     let lines = ["18", "help", "skip it", "note hand slipped", "what", "back", "12.6"];
     let shown = place.to_the_end(&lines).ended(0);
-    shown
-        .says("Part worn")
-        .says("`a` and all later answers are taken back")
-        .says("Wire open")
-        .says("nothing is asked here");
+    shown.says("Part worn").says("Undone: `a` and all later answers").says("Wire open").says("nothing is asked here");
     let events = place.events();
     assert_eq!(typed(&events, "a"), ["18", "12.6"]);
     assert_eq!(of_kind(&events, "concluded").len(), 1, "what was taken back was never concluded");
     place.call("verify --allow-unsigned").go().ended(0);
     // Put down there, it is shown again; the end of input is no assent.
     let place = Place::with(body);
-    place.at_vehicle(&["18"]).ended(4).says("Part worn").says("Put down.");
+    place.at_vehicle(&["18"]).ended(4).says("Part worn").says("Paused.");
     place.call("verify --allow-unsigned").go().ended(0);
     place.call("resume").typing(&["", "back", "", "12.6", ""]).go().ended(0).says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);
@@ -214,10 +210,7 @@ fn at_a_doubt_back_takes_back_what_is_asked_about_and_nothing_else() {
     let place = Place::with(body);
     let shown = place.to_the_end(&["12.6", "49.98", "back", "-5.0", "back b", "4.998"]).ended(0);
     assert_eq!(shown.count("V > 12.6"), 1, "{shown}");
-    shown
-        .says("the reading 49.98 of `b` is taken back")
-        .says("the reading -5.0 of `b` is taken back")
-        .says("Wire open");
+    shown.says("the reading 49.98 of `b` is undone").says("the reading -5.0 of `b` is undone").says("Wire open");
     let events = place.events();
     assert_eq!((typed(&events, "a"), typed(&events, "b")), (vec!["12.6".to_owned()], vec!["4.998".to_owned()]));
     assert_eq!(of_kind(&events, "doubted").len(), 2, "both are kept");
@@ -225,7 +218,7 @@ fn at_a_doubt_back_takes_back_what_is_asked_about_and_nothing_else() {
     // Put down behind it, it is not asked about again.
     let place = Place::with(body);
     place.at_vehicle(&["12.6", "49.98", "back", "pause"]).ended(4);
-    place.call("resume").typing(&["", "4.998", ""]).go().ended(0).never_says("Enter keeps it");
+    place.call("resume").typing(&["", "4.998", ""]).go().ended(0).never_says("+ keeps it");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -233,7 +226,7 @@ fn at_a_doubt_back_takes_back_what_is_asked_about_and_nothing_else() {
 fn back_at_the_last_thing_to_do_runs_the_script_again() {
     let body = "let a = read(\"a\", \"Supply\", at_least(9.6.V));\nhold(\"lights\", \"off\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["12.6", "back", "12.5", ""]).ended(5).says("12.5 V: in");
+    place.at_vehicle(&["12.6", "back", "12.5", ""]).ended(5).says("OK 12.5 V");
     assert_eq!(typed(&place.events(), "a"), ["12.6", "12.5"]);
     place.call("verify --allow-unsigned").go().ended(0);
 }
@@ -250,7 +243,10 @@ fn what_is_left_out_by_a_slip_can_still_be_done() {
     let place = Place::with("key_on();\nlet a = read(\"a\", \"Supply\", at_least(9.6.V));\nconclude(\"wire\");\n");
     let lines = ["skip", "skip key broken", "x", "1", "", "12.6", ""];
     let shown = place.at_vehicle(&lines).ended(0);
-    shown.says("The procedure can't go on without it.").says("1 ask for it again, 2 end it there").says("Type 1 or 2");
+    shown
+        .says("The procedure can't go on without it.")
+        .says("1 ask for it again, 2 end the run here")
+        .says("Type 1 or 2");
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::with("key_on();\nlet a = read(\"a\", \"Supply\", at_least(9.6.V));\nconclude(\"wire\");\n");
     place

@@ -38,10 +38,10 @@ const WITH_SLIPS: [&str; 16] = [
 fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
     let place = Place::with(SWEEP);
     let shown = place.at_vehicle(&WITH_SLIPS[..8]).ended(4);
-    shown.says("4 V > back the reading 5.9 of `track` is taken back 3 V > 2.5 4 V >");
+    shown.says("4 V > back the reading 5.9 of `track` is undone 3 V > 2.5 4 V >");
     let shown = place.call("resume").typing(&WITH_SLIPS[8..]).go().ended(0);
     shown
-        .says("the reading 5.8 of `track` is taken back 5 V > BACK the reading 5.7 of `track` is taken back 4 V > 3.5")
+        .says("the reading 5.8 of `track` is undone 5 V > BACK the reading 5.7 of `track` is undone 4 V > 3.5")
         .says("Wire open");
     let events = place.events();
     assert_eq!(of_the_sweep(&events), (vec!["0.5", "1.5", "2.5", "3.5", "4.5"], vec!["5.9", "5.8", "5.7"]));
@@ -95,15 +95,15 @@ fn back_within_a_sweep_without_readings_or_with_an_id_takes_an_answer_back() {
     let place = Place::with(&body);
     // The reading first, then the question before the sweep.
     let lines = ["1", "0.5", "back", "back", "", "2", "0.5 2.5 4.5", "", "1"];
-    place.to_the_end(&lines).ended(0).says("`dry` and all later answers are taken back").says("Wire open");
+    place.to_the_end(&lines).ended(0).says("Undone: `dry` and all later answers").says("Wire open");
     let place = Place::with(&body);
     let lines = ["1", "0.5", "2.5", "back dry", "", "2", "0.5 2.5 4.5", "", "1"];
-    place.to_the_end(&lines).ended(0).says("`dry` and all later answers are taken back");
+    place.to_the_end(&lines).ended(0).says("Undone: `dry` and all later answers");
     assert_eq!(of_kind(&place.events(), "answered").last().unwrap()["id"], "seen");
     // The sweep by its own name: all of it.
     let place = Place::with(&body);
     let lines = ["1", "0.1", "0.2", "back track", "", "0.5 2.5 4.5", "", "1"];
-    place.to_the_end(&lines).ended(0).says("`track` and all later answers are taken back").says("Wire open");
+    place.to_the_end(&lines).ended(0).says("Undone: `track` and all later answers").says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -160,10 +160,7 @@ fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
     );
     place.harmless_circuit("flap_sensor");
     let call = place.call("run p.rhai --bench flap_sensor --fault none --seed 3");
-    call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""])
-        .go()
-        .ended(0)
-        .says("the reading 2.5 of `track` is taken back");
+    call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""]).go().ended(0).says("the reading 2.5 of `track` is undone");
     assert_eq!(of_the_sweep(&place.events()).0, ["0.5", "4.5"]);
 }
 

@@ -24,7 +24,7 @@ fn several_answers_across_actions_are_taken_back_and_the_vehicle_is_brought_back
     let back = confirmed[at..].find("Bring it back").unwrap();
     let again = &confirmed[at + back..];
     let [plug, key, supply] =
-        ["→ Plug C41 in again", "→ Turn the key on", "Reference"].map(|text| again.find(text).unwrap());
+        ["DO Plug C41 in again", "DO Turn the key on", "Reference"].map(|text| again.find(text).unwrap());
     assert!(plug < key && key < supply, "{shown}");
     let back: Vec<_> = of_kind(&events, "acted").into_iter().filter(|event| event["back"] == true).collect();
     assert_eq!(back.len(), 2, "{shown}");
@@ -36,11 +36,11 @@ fn what_is_asked_again_is_asked_of_the_vehicle_as_it_stood_then() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "12.6", "", "back a", "", "", "12.4", "", "1", ""]).ended(0);
-    assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (2, 2), "{shown}");
+    assert_eq!((shown.count("DO Turn the key on"), shown.count("DO Turn the key off")), (2, 2), "{shown}");
     // Somebody turned it meanwhile, and says so: nothing is to be done for it.
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "12.6", "", "back a", "key=on", "", "12.4", "", "1", ""]).ended(0);
-    assert_eq!((shown.count("→ Turn the key on"), shown.count("→ Turn the key off")), (1, 2), "{shown}");
+    assert_eq!((shown.count("DO Turn the key on"), shown.count("DO Turn the key off")), (1, 2), "{shown}");
     // What can only be said in words is said.
     let place = Place::with(
         "let a = ask(\"a\", \"Lights on?\");\ncarry_out(\"Switch the lights off\");\nlet b = ask(\"b\", \"Dark?\");\nconclude(\"wire\");\n",
@@ -88,9 +88,9 @@ fn putting_down_on_the_way_back_loses_nothing_of_it() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", between(12.V, 13.V));\nkey_off();\nunplug(\"C41\");\nlet b = ask(\"b\", \"Clean?\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
     // C41 is plugged in again, and then the run is put down before the key is turned.
-    place.at_vehicle(&["", "12.6", "", "", "back a", "", "", "pause"]).ended(4).says("→ Turn the key on");
+    place.at_vehicle(&["", "12.6", "", "", "back a", "", "", "pause"]).ended(4).says("DO Turn the key on");
     let shown = place.call("resume").typing(&["", "", "12.4", "", "", "1", ""]).go().ended(0);
-    assert_eq!((shown.count("→ Plug C41 in again"), shown.count("→ Turn the key on")), (0, 1), "{shown}");
+    assert_eq!((shown.count("DO Plug C41 in again"), shown.count("DO Turn the key on")), (0, 1), "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -100,9 +100,9 @@ fn nobody_cranks_on_while_a_reading_is_taken_back_or_the_run_is_put_down() {
     let place = Place::with(body);
     // Back at the action that stops it: nothing was done since the reading, and yet it is cranked for the next one.
     let shown = place.at_vehicle(&["+", "", "9.8", "back", "+", "", "9.9", "pause"]).ended(4);
-    assert_eq!(shown.count("→ Crank the engine"), 2, "{shown}");
+    assert_eq!(shown.count("DO Crank the engine"), 2, "{shown}");
     let shown = place.call("resume").typing(&["", "", "1"]).go();
-    assert_eq!((shown.count("→ Crank the engine"), shown.count("→ The starter rests again")), (0, 1), "{shown}");
+    assert_eq!((shown.count("DO Crank the engine"), shown.count("DO The key is let go of")), (0, 1), "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -116,16 +116,16 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
     let shown = place.to_the_end(&lines);
     let flat = shown.flat();
     assert_eq!(shown.count("The wait just started. Enter again only if it has already stood"), 2, "{shown}");
-    assert!(flat.rfind("→ Wait 40 min").unwrap() > flat.find("→ Put F2 back").unwrap(), "{shown}");
+    assert!(flat.rfind("DO Wait 40 min").unwrap() > flat.find("DO Put F2 back").unwrap(), "{shown}");
     shown.ended(0);
     place.call("verify --allow-unsigned").go().ended(0);
     // Put down between the two, it is waited for all the same, and once it is over not again.
     let place = Place::with(body);
-    place.at_vehicle(&["", "", "+", "30", "", "+", "20", "back a", "", "", "pause"]).ended(4).says("→ Put F2 back");
+    place.at_vehicle(&["", "", "+", "30", "", "+", "20", "back a", "", "", "pause"]).ended(4).says("DO Put F2 back");
     let shown = place.call("resume").typing(&["", "", "", "pause"]).go().ended(4);
-    assert_eq!((shown.count("→ Put F2 back"), shown.count("The wait just started")), (0, 1), "{shown}");
+    assert_eq!((shown.count("DO Put F2 back"), shown.count("The wait just started")), (0, 1), "{shown}");
     let shown = place.call("resume").typing(&["", "+", "35", "", "+", "20", ""]).go().ended(0);
-    assert_eq!(shown.count("→ Wait 40 min"), 0, "{shown}");
+    assert_eq!(shown.count("DO Wait 40 min"), 0, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -154,10 +154,10 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     let flat = place.to_the_end(&["+", "", "9.9", "", "", "210m", "", "", "1", ""]).ended(0).flat();
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
     assert!(at("The starter turns the engine") < at("stud"), "the caution comes before the leads are put on");
-    assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("→ Crank"));
-    assert!(at("lamp") < at("→ Set lights: on"));
-    assert!(at("→ Set fan: on") < at("Does it turn?"), "no leads, no other order");
-    assert!(at("→ Set fan: off") < at("Wire open"));
+    assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("DO Crank"));
+    assert!(at("lamp") < at("DO Set lights: on"));
+    assert!(at("DO Set fan: on") < at("Does it turn?"), "no leads, no other order");
+    assert!(at("DO Set fan: off") < at("Wire open"));
     // On disk the order is that of the script, and the run is judged the same.
     let events = place.events();
     let order: Vec<_> = kinds(&events).into_iter().filter(|kind| ["acted", "answered"].contains(kind)).collect();
@@ -169,7 +169,7 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     assert_eq!(of_kind(&place.events(), "acted").len(), 0);
     let lines = ["", "+", "", "9.9", "", "", "210m", "", "", "1", "", ""];
     let shown = place.call("resume").typing(&lines).go().ended(0);
-    assert_eq!(shown.count("→ Crank"), 1, "{shown}");
+    assert_eq!(shown.count("DO Crank"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -182,7 +182,7 @@ fn what_was_said_of_the_vehicle_is_not_forgotten_with_an_answer_that_is_taken_ba
     let lines = ["lift=raised", "", "+", "back a", "", "+", "1", "1"];
     let shown = place.call("resume").typing(&lines).typing(&LET_STAND).go().ended(0);
     let after = shown.flat();
-    let after = &after[after.find("`a` and all later answers are taken back").unwrap()..];
+    let after = &after[after.find("Undone: `a` and all later answers").unwrap()..];
     assert!(after.contains("│ vehicle ┆ raised │"), "{shown}");
     assert_eq!(of_kind(&place.events(), "resumed").len(), 2);
     place.call("verify --allow-unsigned").go().ended(0);
@@ -194,7 +194,7 @@ fn the_starter_that_rests_while_an_answer_is_taken_back_is_cranked_again() {
     let place = Place::with(body);
     let lines = ["", "1", "+", "", "back", "", "1", "+", "", "9.9", ""];
     let shown = place.at_vehicle(&lines).ended(0);
-    assert_eq!(shown.count("→ Crank the engine"), 2, "{shown}");
+    assert_eq!(shown.count("DO Crank the engine"), 2, "{shown}");
     shown.never_says("Already so: Crank");
     place.call("verify --allow-unsigned").go().ended(0);
 }
@@ -205,7 +205,7 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     let place = Place::with(body);
     place.at_vehicle(&["", "2.4", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["", "", "1.2", ""]).go().ended(0);
-    assert_eq!(shown.count("→ Set pedal: half"), 1, "{shown}");
+    assert_eq!(shown.count("DO Set pedal: half"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
     // Older records have nothing of it, and come out the same all the same.
     let path = place.journal_of(&place.record());
@@ -217,7 +217,7 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     // Taken back in the same sitting, it is held still.
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "2.4", "back", "2.5", "1.2", ""]).ended(0);
-    assert_eq!(shown.count("→ Set pedal: half"), 1, "{shown}");
+    assert_eq!(shown.count("DO Set pedal: half"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -234,7 +234,7 @@ fn what_waited_for_a_reading_is_not_done_where_the_run_ends_before_it() {
         ("crank();\nlet a = 5.V + 3.A;\n", &[][..], 3),
     ] {
         let place = Place::with(body);
-        let shown = place.at_vehicle(lines).ended(code).never_says("→ Crank").never_says("→ Set lights");
+        let shown = place.at_vehicle(lines).ended(code).never_says("DO Crank").never_says("DO Set lights");
         let events = place.events();
         let ended = events.last().unwrap();
         assert_eq!(ended["event"], "ended", "{shown}");
@@ -248,11 +248,11 @@ fn what_waited_for_a_reading_is_not_done_where_the_run_ends_before_it() {
     );
     place.at_vehicle(&["", "12.6", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["key=off", "", "skip the key is broken", "2"]).go().ended(5);
-    shown.says("not done: Turn the key on").never_says("→ Set lights");
+    shown.says("not done: Turn the key on").never_says("DO Set lights");
     place.call("verify --allow-unsigned").go().ended(0);
     // What the script says before its own end is done.
     let place = Place::with("hold(\"lights\", \"off\");\nunfinished(\"too hot\");\n");
-    place.at_vehicle(&[""]).ended(5).says("→ Set lights: off");
+    place.at_vehicle(&[""]).ended(5).says("DO Set lights: off");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -264,6 +264,6 @@ fn what_is_to_be_done_is_asked_of_the_vehicle_as_the_script_has_it() {
     place.at_vehicle(&["", "", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["key=on", "", "", "", "12.6", ""]).go().ended(0);
     let flat = shown.flat();
-    assert!(flat.find("→ Turn the key off").unwrap() < flat.find("→ Unplug C41").unwrap(), "{shown}");
+    assert!(flat.find("DO Turn the key off").unwrap() < flat.find("DO Unplug C41").unwrap(), "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }

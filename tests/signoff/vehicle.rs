@@ -12,12 +12,12 @@ fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
     shop.write("job.toml", JOB);
     let mut session = on_a_terminal(shop, &["run", "flap", "--job", "job.toml"]);
     // Each prompt is waited for: what is typed before it is lost.
-    for (prompt, typed) in [("+ clear of the exhaust > ", "+"), ("Enter when done > ", ""), ("V > ", "4.1")] {
+    for (prompt, typed) in [("+ clear of the exhaust   .. more > ", "+"), ("Enter: done > ", ""), ("V > ", "4.1")] {
         session.exp_string(prompt).unwrap();
         session.send_line(typed).unwrap();
     }
     session.exp_string("Reference wire open").unwrap();
-    session.exp_string("answers again > ").unwrap();
+    session.exp_string("last answer > ").unwrap();
     session.send_line("").unwrap();
     session
 }

@@ -1,8 +1,9 @@
 //! A line at a prompt, until it is a reply.
 
 use crate::cli::terminal::how::How;
-use crate::cli::terminal::menu::{Takes, Typed};
+use crate::cli::terminal::menu::Typed;
 use crate::cli::terminal::person::Person;
+use crate::cli::terminal::takes::Takes;
 use crate::model::shop::Decimal;
 use crate::model::typed::{self, TypedError};
 use crate::run::reply::Form;

@@ -50,7 +50,13 @@ impl Person {
         }
         self.prompt_shown = Some(prompt.id.clone());
         self.output.begin_block();
-        let card = self.card(prompt);
+        let mut card = self.card(prompt);
+        for lead in &mut card.leads {
+            // Named once in a step: the connector is the same.
+            let is_new = lead.place.as_ref().is_none_or(|place| self.places_shown.insert(place.clone()));
+            let is_pin = lead.pin.is_some() || lead.to.contains(" side");
+            lead.place.take_if(|_| !is_new && is_pin);
+        }
         let mut around = self.around(prompt.question.leads(), view);
         around.action = action;
         around.moving = match &prompt.question {
@@ -61,12 +67,19 @@ impl Person {
         };
         let width = self.output.width();
         self.show_lines(&question::block(&card, &around, width));
-        let keys = question::flow("", &question::keys(&card), width).trim_start().to_owned();
+        let keys = question::flow("", &question::keys(&card), width).trim_start().replace("\n         ", "\n");
         // The same keys below each block would only take lines.
         if keys != self.keys_shown {
             self.output.line(&keys);
             self.keys_shown = keys;
         }
+    }
+
+    /// The next time the prompt is shown, it is shown with everything.
+    pub(super) fn show_all_again(&mut self) {
+        self.prompt_shown = None;
+        self.keys_shown.clear();
+        self.places_shown.clear();
     }
 
     pub(super) fn show_lines(&mut self, lines: &[question::Line]) {
@@ -79,9 +92,8 @@ impl Person {
     pub(super) fn show_step(&mut self) {
         if let Some(step) = self.new_step.take() {
             self.output.begin_block();
-            let around = Around { step: Some(step), simulated: self.bench, at: String::new(), ..Around::default() };
             let width = self.output.width();
-            self.show_lines(&question::begin(&around, "", width));
+            self.output.line(&question::labelled("STEP", &step, width));
         }
     }
 }

@@ -2,8 +2,7 @@
 
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::key::{self, Key, MENU, STOP_HERE};
-use crate::cli::terminal::menu::NOTHING_TO_UNDO;
+use crate::cli::terminal::key::{self, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
 use crate::cli::terminal::plain_word::{self, PlainWord};

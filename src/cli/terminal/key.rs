@@ -26,11 +26,19 @@ impl Key {
             ".." | ",," => Self::More,
             "+" => Self::Plus,
             "-" | "/" | "." | "," => Self::Half,
-            // An escape begins what an arrow sends; no answer has one.
-            text if text.contains('\u{1b}') => Self::NumLockOff,
+            text if is_an_arrow(text) => Self::NumLockOff,
             _ => return None,
         })
     }
+}
+
+/// Whether this is what arrows and their neighbors send, and nothing else.
+fn is_an_arrow(text: &str) -> bool {
+    let is_code = |code: &str| {
+        let code = code.strip_prefix(['[', 'O']).unwrap_or("");
+        matches!(code, "A" | "B" | "C" | "D" | "E" | "F" | "H" | "2~" | "3~" | "5~" | "6~")
+    };
+    text.strip_prefix('\u{1b}').is_some_and(|codes| codes.split('\u{1b}').all(is_code))
 }
 
 /// What is said of half a key.
@@ -39,6 +47,11 @@ pub const HALF: &str = "Not a reading. -- undo, // skip, .. more";
 pub const NUM_LOCK: &str = "Num Lock is off: the pad sends arrows. Switch it on, and type the line again.";
 /// What is said of a `+` where nothing is to be confirmed.
 pub const NOTHING_TO_CONFIRM: &str = "+ has nothing to confirm here. Enter, a number, or .. for more.";
+
+/// What is shown at `--` and `back` where nothing is answered.
+pub const NOTHING_TO_UNDO: &str = "There is no answer yet that could be undone.";
+/// What `+` comes to at a doubt, where Enter says nothing.
+pub const ACCEPTED: &str = "+";
 
 /// The reasons to skip, by their number from 1; the last one asks for words.
 pub const REASONS: [&str; 5] = ["can't reach", "not fitted", "not safe now", "meter can't", "other"];
@@ -87,7 +100,7 @@ mod tests {
         for line in ["*", "-*", "-0.2", "+12.6", ",5", ".5", "12,4", "-.5"] {
             assert!(is_a_reading(line) && !is_a_command(line), "{line}");
         }
-        for line in ["--", "//", "..", ",,", "+", " -- ", "-", "/", ".", ",", "\u{1b}[A"] {
+        for line in ["--", "//", "..", ",,", "+", " -- ", "-", "/", ".", ",", "\u{1b}[A", "\u{1b}[A\u{1b}OD"] {
             assert!(is_a_command(line) && !is_a_reading(line), "{line}");
         }
     }

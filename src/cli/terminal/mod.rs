@@ -14,6 +14,7 @@ pub mod past;
 pub mod person;
 pub mod plain_word;
 mod recorded;
+pub mod takes;
 #[cfg(unix)]
 pub mod tty;
 pub mod typed_line;

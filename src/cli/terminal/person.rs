@@ -3,9 +3,10 @@
 use crate::cli::terminal::cautions;
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::menu::Takes;
+use crate::cli::terminal::key::ACCEPTED;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
+use crate::cli::terminal::takes::Takes;
 use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
@@ -27,10 +28,8 @@ use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
+use std::collections::BTreeSet;
 use std::sync::Arc;
-
-/// What `+` comes to at a doubt, where Enter says nothing.
-pub(super) const ACCEPTED: &str = "+";
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
@@ -60,6 +59,8 @@ pub struct Person {
     typed_ahead: Option<(PromptId, String)>,
     /// The keys as they were shown last.
     pub(super) keys_shown: String,
+    /// The places that a block of this step has named.
+    pub(super) places_shown: BTreeSet<String>,
     /// The cautions that were confirmed before a note was written at one of the same request.
     confirmed: Vec<CautionId>,
     /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
@@ -90,6 +91,7 @@ impl Person {
             prepared: None,
             typed_ahead: None,
             keys_shown: String::new(),
+            places_shown: BTreeSet::new(),
             confirmed: Vec::new(),
             wait: None,
         }
@@ -191,8 +193,7 @@ impl Person {
         self.new_step = Some(view.step.to_owned());
         self.why.clear();
         self.why.push_str(view.why);
-        // A step begins with its keys.
-        self.keys_shown.clear();
+        self.places_shown.clear();
     }
 
     fn act(&mut self, action: &Action, view: View<'_>) -> Form {
@@ -205,11 +206,9 @@ impl Person {
         if let Some(prompt) = self.prepared.take().filter(|_| action.is_for_a_reading()) {
             return self.act_and_read(&prompt, (sentence, places), view);
         }
+        self.show_step();
         self.output.begin_block();
-        let mut around = self.around(None, view);
-        around.state.clear();
         let width = self.output.width();
-        self.show_lines(&question::begin(&around, "", width));
         self.output.bold(&question::labelled("DO", &sentence, width));
         for place in places {
             self.output.line(&question::labelled("", &place, width));
@@ -290,8 +289,7 @@ impl Person {
             match self.ask(&question::cursor(&card), &options, takes) {
                 // Nothing is ever stored by Enter.
                 Form::Text(text) if text.trim().is_empty() && !takes_enter => {
-                    self.prompt_shown = None;
-                    self.keys_shown.clear();
+                    self.show_all_again();
                     self.show_prompt(prompt, None, view);
                 }
                 reply => return reply,

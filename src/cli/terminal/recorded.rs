@@ -118,7 +118,7 @@ impl Person {
                 self.say(&format!("Undone: `{id}` and all later answers. What was done at the vehicle stays done."));
                 self.step = 0;
                 self.step_shown.clear();
-                self.prompt_shown = None;
+                self.show_all_again();
                 self.replaying = false;
             }
             _ => {}
