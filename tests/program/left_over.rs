@@ -20,7 +20,7 @@ fn a_line_that_is_called_too_many_and_is_not_is_seen() {
 
 #[test]
 fn a_line_too_few_puts_the_run_down() {
-    Place::with(BODY).at_vehicle(&["5", ""]).ended(4).says("Put down.");
+    Place::with(BODY).at_vehicle(&["5", ""]).ended(4).says("Paused.");
 }
 
 #[test]

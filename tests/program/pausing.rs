@@ -171,7 +171,7 @@ fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
 fn a_run_that_waits_is_answered_by_a_person() {
     let place = Place::with(BODY);
     place.with_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
-    place.call("show").go().ended(0).says("Waits for `track`: Turn the shaft");
+    place.call("show").go().ended(0).says("waits for `track`: Turn the shaft");
     let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""]).go();
     shown.ended(0).says("Wire open");
 }
@@ -179,7 +179,7 @@ fn a_run_that_waits_is_answered_by_a_person() {
 #[test]
 fn the_end_of_input_puts_down_and_loses_nothing() {
     let place = Place::with(BODY);
-    place.at_vehicle(&LINES[..5]).ended(4).says("Put down.");
+    place.at_vehicle(&LINES[..5]).ended(4).says("Paused.");
     let events = place.events();
     assert_eq!(kinds(&events).last(), Some(&"paused"));
     assert_eq!(of_kind(&events, "sweep_read").len(), 1);

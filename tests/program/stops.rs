@@ -126,7 +126,7 @@ fn a_run_that_waits_can_not_be_caught() {
 fn a_pause_and_a_needed_answer_that_was_skipped_can_not_be_caught() {
     let body = "try { if read(\"supply\", \"Supply\", at_least(12.V)).ok { conclude(\"wire\"); } } catch { }\nconclude(\"part\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["pause"]).ended(4).says("Put down").never_says("Part worn");
+    place.at_vehicle(&["pause"]).ended(4).says("Paused").never_says("Part worn");
     Place::with(body)
         .at_vehicle(&["skip no room for the lead", "2"])
         .ended(5)

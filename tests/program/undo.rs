@@ -20,7 +20,7 @@ fn one_answer_is_taken_back() {
     assert_eq!(seen, [Value::from(false), Value::from(true)]);
     // The key was turned and the connector unplugged once; that stays done.
     assert_eq!(of_kind(&events, "acted").iter().filter(|event| event["already"].is_null()).count(), 3);
-    place.call("show").go().ended(0).says("Taken back").says("taken back (was no verdict)");
+    place.call("show").go().ended(0).says("Undone").says("undone (was no verdict)");
 }
 
 #[test]
@@ -201,7 +201,7 @@ fn what_is_concluded_from_a_slip_is_taken_back_before_it_stands() {
     place.call("verify --allow-unsigned").go().ended(0);
     // Put down there, it is shown again; the end of input is no assent.
     let place = Place::with(body);
-    place.at_vehicle(&["18"]).ended(4).says("Part worn").says("Put down.");
+    place.at_vehicle(&["18"]).ended(4).says("Part worn").says("Paused.");
     place.call("verify --allow-unsigned").go().ended(0);
     place.call("resume").typing(&["", "back", "", "12.6", ""]).go().ended(0).says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);

@@ -24,6 +24,7 @@ fn signed() -> Material {
     };
     Material {
         name: "a-record".to_owned(),
+        number: None,
         record: Record::of(&entries).unwrap(),
         journal_sha256: "0".repeat(64),
         torn: 0,
@@ -41,6 +42,7 @@ fn signed() -> Material {
             line("B. Lead <i>", "reviewed", "holds; by B. Lead's key"),
             line("C. Other", "performed (unfinished)", "does NOT hold: line 7 was changed"),
         ],
+        asked_about: None,
         integrity: Integrity::Changed,
         withheld: vec![],
     }
