@@ -1,11 +1,11 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
-use super::asked_about::AskedAbout;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
+use super::known::AskedAbout;
 use super::notice::Notice;
 use super::phase::{Hands, Phase, Then};
 use super::recorded_run::RecordedRun;

@@ -206,6 +206,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
 
     At every question: why, back, skip, note, pause, help. Enter alone says that
     something is done.
+    Record 1: 2026-11-24-090000-p-unit-12
 
     ────────────────────────────────────────────────────────────────────────────────
     Step 1 of up to 1: One
@@ -228,7 +229,9 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     Cause:      Wire open
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
-    Record: 2026-11-24-090000-p-unit-12
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 

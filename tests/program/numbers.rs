@@ -24,7 +24,7 @@ fn a_bare_number_is_the_records_number_wherever_a_record_is_named() {
             assert!(command.starts_with("pack") || !shown.flat().contains("no record"), "{shown}");
             let _ = std::fs::remove_file(place.path("packed.tar"));
         }
-        place.call(&format!("show {number}")).go().says(&format!("{number}  {record}"));
+        place.call(&format!("show {number}")).go().says(&format!("{number} {record}"));
         place.call(&format!("resume {number}")).go().ended(2).says(record);
     }
     // Both names have 24 in them; it is no part of a name.
@@ -42,8 +42,8 @@ fn a_record_of_an_older_program_gets_its_number_when_it_is_listed() {
     place.with_answers("a = false").ended(4);
     std::fs::remove_file(place.path("records/.numbers")).unwrap();
     let record = place.record();
-    place.call(&format!("show {record}")).go().ended(0).never_says(&format!("1  {record}"));
-    place.call("list").width(200).go().ended(0).says(&format!("1  {record}: "));
+    place.call(&format!("show {record}")).go().ended(0).never_says(&format!("1 {record}"));
+    place.call("list").width(200).go().ended(0).says(&format!("1 {record}: "));
     place.call("show 1").go().ended(0).says(&record);
 }
 
@@ -68,7 +68,7 @@ fn a_simulated_record_says_so_in_its_name_its_data_and_its_last_line() {
     assert!(lines.all(|line| line.ends_with(",SIMULATED")), "{data}");
     place.call("report 1 --format json").go().ended(0).says("\"simulated\": true");
     // With a job, too.
-    place.file("job.toml", "[job]\nvehicle = \"Unit 7\"\nsystem_voltage = \"12 V\"\n");
+    place.file("job.toml", "[job]\nvehicle = \"Unit 7\"\nnominal = \"12 V\"\n");
     let shown = place.call("run lamp_drop --bench --fault fuse_open --job job.toml").typing(&["pause"]).go();
     let record = place.records().into_iter().find(|record| record.contains("lamp-drop-simulated")).unwrap();
     assert!(record.ends_with("-simulated-unit-7"), "{record}\n{shown}");
@@ -78,7 +78,7 @@ fn a_simulated_record_says_so_in_its_name_its_data_and_its_last_line() {
 #[test]
 fn the_customers_page_shows_the_readings_that_decided() {
     let place = Place::new();
-    place.file("units.csv", "vehicle,fault\nUnit 2,glove_box_lamp_stays_on\n");
+    place.file("units.csv", "vehicle,fault,ammeter\nUnit 2,glove_box_lamp_stays_on,ammeter in line\n");
     place.call("batch key_off_draw units.csv --bench").go().without_panic();
     let page = place.call("report 1 --form customer --out -").go().ended(0).out;
     assert!(page.contains("Draw with fuse F2 out"), "{page}");

@@ -123,8 +123,10 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Cause:      Wire open
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
-    The vehicle is left otherwise than it stood: unplugged C41.
-    Record: 2026-11-24-090000-p-unit-12
+    Found: Wire open. Do: Repair the wire.
+    Left changed: unplugged C41.
+    Record 1: 2026-11-24-090000-p-unit-12
+    Next: ohmwright report 1
     ");
 }
 

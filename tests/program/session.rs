@@ -121,12 +121,15 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
 
     At every question: why, back, skip, note, pause, help. Enter alone says that
     something is done.
+    Record 1: 2026-11-24-090000-p-unit-7
 
     ────────────────────────────────────────────────────────────────────────────────
     Cause:      Wire open
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
-    Record: 2026-11-24-090000-p-unit-7
+    Found: Wire open. Do: Repair the wire.
+    Record 1: 2026-11-24-090000-p-unit-7
+    Next: ohmwright report 1
     "#);
     // A slip is mended before the run begins, and nothing is swallowed.
     let slipped = [
