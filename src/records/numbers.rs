@@ -7,11 +7,10 @@
 use crate::records::bounded;
 use crate::records::error::RecordsError;
 use crate::records::same_file::still_names;
-use crate::records::store::Store;
 use fs_err::{File, OpenOptions};
 use std::collections::HashMap;
 use std::io::{Read, Seek, SeekFrom, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The file among the records.
 pub const NUMBERS: &str = ".numbers";
@@ -29,8 +28,8 @@ pub fn is_number(typed: &str) -> bool {
     !typed.is_empty() && typed.bytes().all(|byte| byte.is_ascii_digit())
 }
 
-fn path(store: &Store) -> PathBuf {
-    store.folder().join(NUMBERS)
+fn path(folder: &Path) -> PathBuf {
+    folder.join(NUMBERS)
 }
 
 /// The whole lines of the file.
@@ -42,21 +41,21 @@ fn lines(bytes: &[u8]) -> impl Iterator<Item = (u32, &str)> {
     })
 }
 
-fn kept(store: &Store) -> Vec<u8> {
-    bounded::read(&path(store), LARGEST).ok().flatten().unwrap_or_default()
+fn kept(folder: &Path) -> Vec<u8> {
+    bounded::read(&path(folder), LARGEST).ok().flatten().unwrap_or_default()
 }
 
 /// The record's number, where it has one.
-pub fn number_of(store: &Store, record: &str) -> Option<u32> {
-    let bytes = kept(store);
+pub fn number_of(folder: &Path, record: &str) -> Option<u32> {
+    let bytes = kept(folder);
     let found = lines(&bytes).find(|(_, name)| *name == record).map(|(number, _)| number);
     found
 }
 
 /// The name of the record that has this number, where one got it.
-pub fn record_of(store: &Store, typed: &str) -> Option<String> {
+pub fn record_of(folder: &Path, typed: &str) -> Option<String> {
     let number: u32 = typed.parse().ok()?;
-    let bytes = kept(store);
+    let bytes = kept(folder);
     let found = lines(&bytes).find(|(known, _)| *known == number).map(|(_, name)| name.to_owned());
     found
 }
@@ -65,8 +64,8 @@ pub fn record_of(store: &Store, typed: &str) -> Option<String> {
 ///
 /// # Errors
 /// The folder of records can't be written.
-pub fn give(store: &Store, records: &[&str]) -> Result<Vec<Option<u32>>, RecordsError> {
-    let mut file = locked(store)?;
+pub fn give(folder: &Path, records: &[&str]) -> Result<Vec<Option<u32>>, RecordsError> {
+    let mut file = locked(folder)?;
     let mut bytes = Vec::new();
     (&mut file).take(LARGEST).read_to_end(&mut bytes)?;
     let mut known: HashMap<String, u32> = HashMap::new();
@@ -101,8 +100,8 @@ pub fn give(store: &Store, records: &[&str]) -> Result<Vec<Option<u32>>, Records
 }
 
 /// The file, held against everybody else who gives numbers.
-fn locked(store: &Store) -> Result<File, RecordsError> {
-    let path = path(store);
+fn locked(folder: &Path) -> Result<File, RecordsError> {
+    let path = path(folder);
     loop {
         let file = OpenOptions::new().create(true).truncate(false).read(true).write(true).open(&path)?;
         file.file().lock()?;
@@ -120,33 +119,31 @@ mod tests {
     #[test]
     fn a_number_is_given_once_and_a_torn_line_is_no_number() {
         let folder = tempfile::tempdir().unwrap();
-        let store = Store::new(folder.path().to_owned());
-        assert_eq!(give(&store, &["a", "b"]).unwrap(), [Some(1), Some(2)]);
-        assert_eq!(give(&store, &["b", "c\nd", "e"]).unwrap(), [Some(2), None, Some(3)]);
+        assert_eq!(give(folder.path(), &["a", "b"]).unwrap(), [Some(1), Some(2)]);
+        assert_eq!(give(folder.path(), &["b", "c\nd", "e"]).unwrap(), [Some(2), None, Some(3)]);
         let path = folder.path().join(NUMBERS);
         let whole = std::fs::read(&path).unwrap();
         std::fs::write(&path, [&whole[..], b"4 tor"].concat()).unwrap();
-        assert_eq!((number_of(&store, "tor"), record_of(&store, "4")), (None, None));
-        assert_eq!(give(&store, &["f"]).unwrap(), [Some(4)]);
-        assert_eq!(record_of(&store, "4").as_deref(), Some("f"));
+        assert_eq!((number_of(folder.path(), "tor"), record_of(folder.path(), "4")), (None, None));
+        assert_eq!(give(folder.path(), &["f"]).unwrap(), [Some(4)]);
+        assert_eq!(record_of(folder.path(), "4").as_deref(), Some("f"));
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "1 a\n2 b\n3 e\n4 f\n");
     }
 
     #[test]
     fn two_at_once_never_give_the_same_number() {
         let folder = tempfile::tempdir().unwrap();
-        let store = Store::new(folder.path().to_owned());
         std::thread::scope(|scope| {
             for writer in 0..4 {
-                let store = &store;
+                let folder = folder.path();
                 scope.spawn(move || {
                     for record in 0..25 {
-                        give(store, &[&format!("{writer}-{record}")]).unwrap();
+                        give(folder, &[&format!("{writer}-{record}")]).unwrap();
                     }
                 });
             }
         });
-        let bytes = kept(&store);
+        let bytes = kept(folder.path());
         let mut numbers: Vec<u32> = lines(&bytes).map(|(number, _)| number).collect();
         numbers.sort_unstable();
         assert_eq!(numbers, (1..=100).collect::<Vec<u32>>());

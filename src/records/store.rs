@@ -103,7 +103,8 @@ impl Store {
                     sync_folder(&self.folder)?;
                     let lock = lock(&path)?;
                     // Without one it is called by its name.
-                    let number = numbers::give(self, &[&name]).ok().and_then(|given| given.first().copied().flatten());
+                    let number =
+                        numbers::give(&self.folder, &[&name]).ok().and_then(|given| given.first().copied().flatten());
                     return Ok(RunFolder { name, number, path, lock: Some(lock) });
                 }
                 Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
@@ -156,14 +157,14 @@ impl Store {
         let whole = path.file_name().and_then(|name| name.to_str()).filter(|_| !name.contains('/'));
         let name = whole.unwrap_or(name).to_owned();
         // In another folder it has another number.
-        let number = if path.parent() == Some(&self.folder) { numbers::number_of(self, &name) } else { None };
+        let number = if path.parent() == Some(&self.folder) { numbers::number_of(&self.folder, &name) } else { None };
         Ok(RunFolder { name, number, path, lock: Some(lock) })
     }
 
     /// The folder of a record, for reading: by its number, its name, a part of its name that no other has, or its path.
     pub fn path_of(&self, name: &str) -> Result<PathBuf, RecordsError> {
         if numbers::is_number(name) {
-            let path = numbers::record_of(self, name).map(|record| self.folder.join(record));
+            let path = numbers::record_of(&self.folder, name).map(|record| self.folder.join(record));
             let none = || RecordsError::NoSuchNumber { number: name.to_owned(), folder: self.folder.clone() };
             return path.filter(|path| path.join(JOURNAL).is_file()).ok_or_else(none);
         }

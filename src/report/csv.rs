@@ -13,7 +13,7 @@ use crate::model::unit::Unit;
 use std::sync::Arc;
 
 /// The columns, in their order. Numbers are in the unit of their line.
-pub const COLUMNS: [&str; 23] = [
+pub const COLUMNS: [&str; 24] = [
     "record",
     "at",
     "step",
@@ -37,6 +37,7 @@ pub const COLUMNS: [&str; 23] = [
     "carried",
     "taken_back",
     "reason",
+    "simulated",
 ];
 
 /// One line.
@@ -201,6 +202,7 @@ fn row(material: &Material, step: &str, answered: &Answered, line: Line) -> Vec<
         yes(answered.origin.is_carried_over()),
         yes(taken_back),
         line.reason,
+        if material.record.started.circuit().is_some() { "SIMULATED" } else { "" }.to_owned(),
     ]
     .map(|cell| tame(&plain(&cell)))
     .to_vec()

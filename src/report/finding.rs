@@ -7,6 +7,9 @@ use super::table::harmless;
 use crate::model::event::NamedCause;
 use crate::model::record::RunStatus;
 
+/// What a record says where its procedure says nothing of its own.
+const NOT_SEEN: &str = "Not present while tested";
+
 /// What was found and what to do; more than one line where the readings fit more than one cause. `check`: after a repair.
 pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
     match standing {
@@ -28,7 +31,8 @@ pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
 
 fn found(cause: &NamedCause, bare: bool) -> String {
     match (is_not_present(cause), bare) {
-        (true, _) => "The fault did not show during this test.".to_owned(),
+        (true, _) if cause.cause == NOT_SEEN => "The fault did not show during this test.".to_owned(),
+        (true, _) => format!("The fault did not show during this test. {}", stopped(&cause.cause)),
         (false, true) => stopped(&cause.cause),
         (false, false) => format!("Found: {}", stopped(&cause.cause)),
     }
@@ -65,7 +69,10 @@ mod tests {
     fn the_first_sentence_names_what_was_found_and_what_to_do() {
         assert_eq!(lines(&concluded(&["wire"]), false), ["Found: The wire is open. Do: Replace it."]);
         assert_eq!(lines(&concluded(&["repaired"]), true), ["The repaired is open."]);
-        assert_eq!(lines(&concluded(&["not_present"]), true), ["The fault did not show during this test."]);
+        assert_eq!(
+            lines(&concluded(&["not_present"]), true),
+            ["The fault did not show during this test. The not_present is open."]
+        );
         assert_eq!(
             lines(&concluded(&["wire", "pin"]), false),
             [

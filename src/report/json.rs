@@ -42,6 +42,8 @@ struct Report<'a> {
 #[derive(Serialize)]
 struct About<'a> {
     name: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    number: Option<u32>,
     program: &'a str,
     began: &'a str,
     last: &'a str,
@@ -51,6 +53,8 @@ struct About<'a> {
     answered_by: AnsweredBy,
     vehicle_measured: bool,
     bench: Option<&'a str>,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    simulated: bool,
     /// Not there where it is not so, as in reports of earlier versions of the program.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     example: bool,
@@ -227,6 +231,7 @@ pub fn text(material: &Material) -> Result<Clean, serde_json::Error> {
     let report = Report {
         schema_version: SCHEMA_VERSION,
         record: About {
+            number: material.number,
             name: &material.name,
             program: &started.program,
             began: material.record.began.as_str(),
@@ -237,6 +242,7 @@ pub fn text(material: &Material) -> Result<Clean, serde_json::Error> {
             answered_by: started.answered_by,
             vehicle_measured: started.answered_by != AnsweredBy::Bench,
             bench: started.circuit(),
+            simulated: material.record.started.circuit().is_some(),
             example: material.is_example,
             link: started.link.as_ref().map(|link| link_facts(link, material)),
             checks_after_repair: material.checks.iter().map(check).collect(),

@@ -10,10 +10,11 @@ use crate::model::points::Points;
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::{Answered, NoStart, Record};
 use crate::model::signoff::day_of;
+use crate::model::typed::Shown;
 use crate::run::answerer::{Answering, MeterInUse};
-use crate::run::asked_about::AskedAbout;
 use crate::run::carried_answers::CarriedAnswers;
 use crate::run::journal::{FixedClock, Nowhere};
+use crate::run::known::AskedAbout;
 use crate::run::recorded_run::{Difference, RecordedRun};
 use crate::run::session::{Parts, Session};
 use crate::run::unattended::Unattended;
@@ -54,6 +55,8 @@ pub struct Now {
     pub prompt: Arc<Prompt>,
     /// The verdict now.
     pub verdict: Option<Verdict>,
+    /// What the answer is in the unit in which it is asked now.
+    pub shown: Vec<Option<Shown>>,
 }
 
 /// An answer of the record, and what it comes to.
@@ -178,12 +181,11 @@ impl Judge<'_> {
         let Ok(session) = Session::start(parts, started) else { return Err(NoStart) };
         let finished = execute(self.procedure, entry_point, session, self.points.cloned());
         // Nobody takes anything back here: every answer of this run stands.
-        let now = finished
-            .entries
-            .into_iter()
-            .filter_map(|entry| match entry.event {
-                Event::Answered { prompt, verdict, .. } => Some((prompt.id.clone(), Now { prompt, verdict })),
-                _ => None,
+        let now = Record::taking(finished.entries)?
+            .every_answer()
+            .map(|Answered { prompt, verdict, shown, .. }| {
+                let now = Now { prompt: Arc::clone(prompt), verdict: *verdict, shown: shown.clone() };
+                (prompt.id.clone(), now)
             })
             .collect();
         let record = Record::taking(Arc::unwrap_or_clone(entries))?;

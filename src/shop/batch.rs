@@ -156,7 +156,7 @@ pub fn batch(
         }
         // In the order of the rows, whichever was done first. Without a number a record is called by its name.
         let named: Vec<&str> = records.iter().map(String::as_str).collect();
-        _ = numbers::give(&settings.store, &named);
+        _ = numbers::give(settings.store.folder(), &named);
         summary.flush()?;
     }
     if !last.is_empty() {

@@ -107,7 +107,7 @@ pub fn material(
         integrity,
         withheld: Vec::new(),
         record: folded,
-        number: if store.folder() == here.folder() { numbers::number_of(here, &found.name) } else { None },
+        number: if store.folder() == here.folder() { numbers::number_of(here.folder(), &found.name) } else { None },
         name: found.name,
     };
     Ok((material, left_out))

@@ -4,6 +4,7 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
 use crate::model::record::{RunStatus, SweepReading};
+use crate::model::typed::Shown;
 use crate::records::bounded;
 use crate::records::journal_file::parse;
 use crate::records::numbers::is_number;
@@ -82,15 +83,19 @@ pub fn differs(Rejudged { then, now }: &Rejudged<'_>) -> bool {
         let sweep = matches!(then.prompt.question, Question::Sweep { .. });
         now.verdict != then.verdict
             || (sweep
-                && judgement(&now.prompt, now.verdict, &then.sweep)
-                    != judgement(&then.prompt, then.verdict, &then.sweep))
+                && judgement(&now.prompt, now.verdict, (&then.sweep, &now.shown))
+                    != judgement(&then.prompt, then.verdict, (&then.sweep, &then.shown)))
     })
 }
 
 /// The verdict in words; of a sweep, whether it follows.
-pub fn judgement(prompt: &Prompt, verdict: Option<Verdict>, sweep: &[SweepReading]) -> String {
+pub fn judgement(
+    prompt: &Prompt,
+    verdict: Option<Verdict>,
+    (sweep, shown): (&[SweepReading], &[Option<Shown>]),
+) -> String {
     match &prompt.question {
-        Question::Sweep { ends, .. } => sweep_text(sweep, &SweepReading::shown(sweep, ends.unit), ends),
+        Question::Sweep { ends, .. } => sweep_text(sweep, shown, ends),
         _ => verdict_text(verdict),
     }
 }

@@ -32,7 +32,7 @@ fn only_the_check_is_run_and_its_record_points_at_the_first() {
     assert_eq!(link["sha256"].as_str().unwrap().len(), 64);
     assert_eq!(of_kind(&events, "answered").len(), 1);
     assert_eq!(std::fs::read(place.journal_of(&record)).unwrap(), first, "the first record is as it was");
-    place.call("show").and(&[&new]).go().ended(0).says("check after the repair of").says(&record);
+    place.call("show").and(&[&new]).go().ended(0).says("check after the record").says(&record);
 }
 
 #[test]

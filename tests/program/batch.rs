@@ -448,7 +448,7 @@ fn a_row_that_was_mended_leaves_nothing_to_take_up() {
     place.call("list").go().ended(0).says("t-p-row-00003: Unit 2: Test");
     place.file("t.csv", "vehicle,rest,running\nUnit 1,12.6,14.1\nUnit 2,12.6,14.1\n");
     place.call("batch p.rhai t.csv").go().ended(0);
-    place.call("list").go().ended(0).never_says("Runs to take up again");
+    place.call("list").go().ended(0).never_says("Runs to resume");
 }
 
 #[test]

@@ -362,7 +362,7 @@ fn high_voltage_names_a_qualified_person_or_ends() {
 #[test]
 fn where_nobody_was_there_the_record_says_just_that() {
     let place = Place::with("step(\"One\", near(\"battery\"));\nnote(\"a\", \"A?\");\nconclude(\"wire\");\n");
-    place.with_answers("a = \"x\"").ended(0).says("nobody was there to read them");
+    place.with_answers("a = \"x\"").ended(0).says("Not confirmed by a person");
     assert_eq!(of_kind(&place.events(), "acknowledged")[0]["by_person"], false);
 }
 

@@ -164,7 +164,7 @@ fn what_is_gone_of_a_procedure_is_said_when_a_run_is_finished_on_the_kept_copy()
 fn a_procedure_that_failed_is_mended_and_taken_up() {
     let place =
         Place::with("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5 { conclude(\"wire\"); }\n");
-    place.at_vehicle(&["12.6"]).ended(3).says("can't compare").says("once the procedure is mended");
+    place.at_vehicle(&["12.6"]).ended(3).says("can't compare").says("Correct it first.");
     let record = place.record();
     place.call("show").go().ended(0).says("The procedure has an error: p.rhai:7");
     place.procedure("let a = read(\"a\", \"Supply\", between(12.V, 13.V));\nif a > 5.V { conclude(\"wire\"); }\n");

@@ -131,7 +131,7 @@ fn every_circuit_of_the_pages_is_shown_and_measured_by_hand() {
 #[test]
 fn every_answers_file_of_the_pages_comes_to_the_cause_that_the_page_is_about() {
     let (place, examples) = (shop(), examples());
-    let causes = [("rusty", "Cause: The ground side drops too much voltage")];
+    let causes = [("rusty", "Found: The ground side drops too much voltage")];
     let entered = [("current", "no clamp at hand"), ("feed", "1.212"), ("feed", "12.12")];
     let files = of_kind(&examples, "answers");
     assert_eq!(files.len(), causes.len());

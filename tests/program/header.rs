@@ -138,21 +138,19 @@ fn a_cause_must_be_in_the_header() {
     assert_snapshot!(run("let name = \"par\" + \"d\";\nconclude(name);\n"), @"
     exit 3
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                            │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ an answers file                                                │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
-
     The procedure has an error: p.rhai:7: the header has no cause `pard`; did you
       mean `part`?
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
-      resume 2026-11-24-090000-p` goes on.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p
+    entered on   2026-11-24 09:00 UTC
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  an answers file
+    clock        set by hand
+
+    The procedure has an error. Correct it first. Continue with: ohmwright resume 1
     --- stderr
     error: the header has no cause `pard`; did you mean `part`?
       ╭▸ p.rhai:7:1
@@ -178,7 +176,7 @@ fn a_cause_must_be_in_the_header() {
 
 #[test]
 fn not_present_needs_no_declaration_and_never_says_no_fault() {
-    run("conclude(\"not_present\");\n").ended(0).says("Not present while tested").never_says("no fault");
+    run("conclude(\"not_present\");\n").ended(0).says("did not show during this test").never_says("no fault");
 }
 
 #[test]

@@ -20,21 +20,19 @@ fn a_wrong_dimension_is_shown_where_it_stands() {
     assert_snapshot!(run("let sum = 5.V + 1.A;\n"), @"
     exit 3
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                            │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ an answers file                                                │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
-
     The procedure has an error: p.rhai:6: can't add 5 V and 1 A: one is volts, the
-      other amperes
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
-      resume 2026-11-24-090000-p` goes on.
+      other amperes.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p
+    entered on   2026-11-24 09:00 UTC
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  an answers file
+    clock        set by hand
+
+    The procedure has an error. Correct it first. Continue with: ohmwright resume 1
     --- stderr
     error: can't add 5 V and 1 A: one is volts, the other amperes
       ╭▸ p.rhai:6:15

@@ -109,7 +109,7 @@ fn where_no_record_is_of_this_station_none_is_meant() {
     for command in ["show", "verify", "report", "pack", "resume"] {
         elsewhere(command).says("was written at this station (Bay 3)").says("name the record that you mean");
     }
-    place.call("list").variable(STATION, "Bay 3").go().ended(0).says("Runs to take up again");
+    place.call("list").variable(STATION, "Bay 3").go().ended(0).says("Runs to resume");
 }
 
 #[test]

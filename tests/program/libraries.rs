@@ -44,21 +44,19 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     assert_snapshot!(with_library(library, "common::outer(5.V);\n").with_answers("").ended(3), @r#"
     exit 3
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                            │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ an answers file                                                │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
-
     The procedure has an error: [folder]/library/common.rhai:8:
-      can't compare 5 V with the bare number 5: give the number a unit
-    The record is 2026-11-24-090000-p; once the procedure is mended, `ohmwright
-      resume 2026-11-24-090000-p` goes on.
+      can't compare 5 V with the bare number 5: give the number a unit.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p
+    entered on   2026-11-24 09:00 UTC
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  an answers file
+    clock        set by hand
+
+    The procedure has an error. Correct it first. Continue with: ohmwright resume 1
     --- stderr
     error: can't compare 5 V with the bare number 5: give the number a unit
       ╭▸ [folder]/library/common.rhai:8:10

@@ -34,6 +34,7 @@ mod libraries;
 mod links;
 mod meters;
 mod named;
+mod numbers;
 mod older_helpers;
 mod on_bench;
 mod pausing;

@@ -54,7 +54,7 @@ fn run(place: &Place, meter: &str, lines: &[&str]) -> Shown {
 }
 
 fn list(place: &Place) -> Shown {
-    place.call("list").width(240).go().ended(0)
+    place.call("list feed").width(240).go().ended(0)
 }
 
 const END: [&str; 2] = ["12.5", LET_STAND[0]];
@@ -65,10 +65,14 @@ fn a_procedure_is_proven_until_something_that_it_depends_on_changes() {
     list(&place).never_says("proven").never_says("proof");
     run(&place, "good", &END).ended(0).never_says("roven");
     prove(&place, "", 0);
-    list(&place)
-        .says("proven (2 vehicles)")
+    list(&place).says("proven (2 vehicles)");
+    place
+        .call("list")
+        .go()
+        .ended(0)
+        .says("proven")
         .says("on the simulated circuit that the procedure names, and nothing more");
-    place.call("list").width(40).go().ended(0).says("proven (2 vehicles)");
+    place.call("list feed").width(40).go().ended(0).says("proven (2 vehicles)");
     run(&place, "good", &END)
         .ended(0)
         .says("Proven on this simulated circuit, with 2 vehicles a fault. Nothing more is claimed.")

@@ -124,7 +124,7 @@ fn a_folder_of_records_that_is_moved_removed_or_replaced_ends_the_run() {
         let (code, said) = ended(child, "1\n\n");
         assert_eq!(code, 7, "{what}: {said}");
         let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
-        for wanted in ["moved, removed or replaced during the run", "Put the folder back", "begin the run anew"] {
+        for wanted in ["moved, removed or replaced during the run", "Put the folder back", "begin the run again"] {
             assert!(words.contains(wanted), "{what}: {words}");
         }
         assert!(!words.contains("panicked"), "{what}: {words}");
@@ -140,7 +140,7 @@ fn a_lock_that_is_deleted_lets_no_second_writer_in() {
     place.answers("supply = \"5\"\nseen = true\n");
     let second = place.call("resume --answers answers.toml").and(&[&record]).go().ended(6);
     second.says("in use by another process");
-    place.call("list").go().ended(0).says("goes on in another window");
+    place.call("list").go().ended(0).says("open in another window");
     let (code, said) = ended(child, "1\n\n");
     assert_eq!(code, 0, "{said}");
     place.call("verify --allow-unsigned").and(&[&record]).go().ended(0);

@@ -113,7 +113,7 @@ fn what_was_begun_anew_is_nothing_to_take_up() {
     shown.says(&format!("{new}: ")).never_says(&format!("{old}: "));
     place.file("last.toml", "procedure = \"p\"\n[answers]\nfeed_long = 12.5\n");
     place.call("resume --answers last.toml").go().ended(0);
-    place.call("list").go().never_says("Runs to take up again");
+    place.call("list").go().never_says("Runs to resume");
 }
 
 #[test]

@@ -374,15 +374,15 @@ fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
     let warm = "battery = \"12.6\"\nmodule_power = \"12.5\"\noff = \"0.00\"\nacross = \"12.3\"\ncurrent = \"440 mA\"\n\
         feed_pair = \"1 mV\"\nground_pair = \"1 mV\"\n";
     for (answers, words) in [
-        (format!("{warm}coil_warm = \"85\"\ncoil = \"27.7\"\nduty = \"50.0\"\n"), "Not present while tested"),
+        (format!("{warm}coil_warm = \"85\"\ncoil = \"27.7\"\nduty = \"50.0\"\n"), "did not show during this test"),
         (
             format!("{warm}coil_warm = {{ skip = \"no thermometer\" }}\ncoil = \"27.7\"\nduty = \"50.0\"\n"),
-            "Not present while tested",
+            "did not show during this test",
         ),
         (format!("{warm}coil_warm = \"20\"\ncoil = \"27.7\"\n"), "Solenoid coil open, or of too high a resistance"),
         (
             "battery = \"25.2\"\nmaker_ohms = \"82\"\nmodule_power = \"25.1\"\noff = \"0.00\"\nacross = \"24.9\"\ncurrent = \"300 mA\"\nduty = \"50.0\"\n".to_owned(),
-            "Not present while tested",
+            "did not show during this test",
         ),
     ] {
         let place = Place::new();
@@ -434,7 +434,7 @@ fn a_relay_that_pulls_has_a_good_output_and_one_that_is_told_has_a_good_coil_gro
     let one_ground = "battery = \"12.6\"\nground_1 = \"0.03 V\"\nground_2 = \"12.1 V\"\n\
         ground_1_lifted = \"6.9 A\"\nground_2_lifted = \"0.0 A\"\nground_stud = \"0.01 V\"\n";
     for (procedure, answers, words) in [
-        ("relay_low_side", pulls, "Not present while tested"),
+        ("relay_low_side", pulls, "did not show during this test"),
         ("lamp_drop", told, "Relay contacts burnt or not closing"),
         ("module_supply", one_ground, "One of the module's ground wires open, or both"),
     ] {

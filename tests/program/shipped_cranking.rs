@@ -38,7 +38,7 @@ const FULL: &str = "ripple = \"0.06 V\"\nfull_volts = \"12.5\"\nfull_current = \
 fn what_cold_a_large_engine_or_a_flat_battery_explains_condemns_no_part() {
     const PASSED: &str = "the battery passed all that was measured";
     const FAILED: &str = "Battery charged, and its voltage drops too far under load";
-    const SOUGHT: &str = "Not present while tested";
+    const SOUGHT: &str = "did not show during this test";
     let regulated = "rest = \"12.6\"\nbefore = \"12.3\"\ncharge = \"13.0\"\nloaded = \"13.05\"\nripple = \"0.06 V\"\n\
         positive = \"0.05 V\"\nground = \"0.05 V\"\nstud_alone = \"13.1\"\ncurrent = \"60\"\nalternator = \"13.15\"\n";
     let flat = "rest = \"11.9\"\nbefore = \"11.7\"\ncharge = \"13.1\"\nloaded = \"12.8\"\nripple = \"0.06 V\"\n\

@@ -29,7 +29,7 @@ fn what_a_skip_leaves_open_is_named_beside_what_is_likely() {
                 "plug = {still}\nground = {still}\nsplice = {skip}\nrail = {still}\nwarm = {still}\nwarm_rail = {still}\n"
             ),
             "Splice lets go",
-            "Not present while tested",
+            "did not show during this test",
         ),
     ] {
         let place = Place::new();
@@ -362,11 +362,11 @@ fn what_the_battery_gives_way_is_no_fault_of_a_wire() {
             "battery = \"12.30\"\noff = \"0.00\"\ncurrent = \"5.0\"\npower = \"0.90 V\"\nground = \"0.05 V\"\nfuse_current = \"5.1\"\noutput_drop = \"0.20 V\"\nfeed_drop = \"0.13 V\"\n".to_owned(),
             "Feed wire between relay and lamp corroded or chafed thin",
         ),
-        ("solenoid_high_side", format!("battery = \"12.5\"\nmodule_power = \"11.60\"\n{solenoid}"), "Not present while tested"),
+        ("solenoid_high_side", format!("battery = \"12.5\"\nmodule_power = \"11.60\"\n{solenoid}"), "did not show during this test"),
         (
             "solenoid_high_side",
             format!("battery = \"12.6\"\nmodule_power = \"11.4\"\nmodule_power_battery = \"11.9\"\n{solenoid}"),
-            "Not present while tested",
+            "did not show during this test",
         ),
         (
             "solenoid_high_side",

@@ -302,21 +302,20 @@ fn a_script_that_ends_without_a_cause_says_so() {
     assert_snapshot!(run("step(\"First\");\n"), @"
     exit 5
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                            │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ an answers file                                                │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
+    Unconcluded: the procedure came to its end without a cause.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p
+    entered on   2026-11-24 09:00 UTC
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  an answers file
+    clock        set by hand
 
     Step: First
 
-    Unconcluded: the procedure came to its end without a cause
-    Record: 2026-11-24-090000-p
+    Record 1: 2026-11-24-090000-p
     ");
     run("exit();\nconclude(\"wire\");\n").ended(5).says("Unconcluded");
     run("return;\n").ended(5).says("Unconcluded");
@@ -327,25 +326,22 @@ fn several_causes_stand_where_the_evidence_can_not_part_them() {
     assert_snapshot!(run("step(\"First\");\nconclude([\"wire\", \"part\"]);\n").ended(0), @"
     exit 0
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p                                            │
-    │ entered on  ┆ 2026-11-24 09:00 UTC                                           │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ an answers file                                                │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
+    Found: the readings fit more than one cause.
+    1. Wire open. Do: Repair the wire.
+    2. Part worn. Do: Replace the part.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p
+    entered on   2026-11-24 09:00 UTC
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  an answers file
+    clock        set by hand
 
     Step: First
 
-    The evidence can't part these causes:
-    Cause:      Wire open
-    Correction: Repair the wire
-    Cause:      Part worn
-    Correction: Replace the part
-    Record: 2026-11-24-090000-p
+    Record 1: 2026-11-24-090000-p
     ");
 }
 

@@ -159,7 +159,7 @@ fn a_row_that_moved_is_as_before_and_is_linked_with_no_other_vehicle() {
     place.file("t.csv", format!("{header}C,3.0,12.4\nB,5.0,12.4\nA,5.0,12.4\nNew,5.0,12.4\n"));
     batch(&place).ended(0);
     assert_eq!(place.events_of("t-p-row-00003-2")[0]["link"]["record"], "t-p-row-00003");
-    place.call("list").go().never_says("Runs to take up again");
+    place.call("list").go().never_says("Runs to resume");
 }
 
 #[test]

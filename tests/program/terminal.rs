@@ -227,24 +227,24 @@ fn fifty_columns_are_enough() {
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
 }
 
-/// Words of a text, without the rules of a table.
-fn words(text: &str) -> std::collections::BTreeSet<String> {
-    text.split(|c: char| c.is_whitespace() || "│┆╞╡═─┌┐└┘├┤┬┴┼╪,:".contains(c)).map(str::to_owned).collect()
-}
-
 #[test]
-fn the_list_of_procedures_breaks_no_word_on_a_narrow_screen() {
+fn the_list_has_a_line_for_each_procedure_on_any_screen_and_more_of_one_by_its_name() {
     let place = Place::with("");
-    let wide = words(&place.call("list").width(240).go().ended(0).out);
-    for width in [40, 50, 64, 80] {
+    let wide = place.call("list").width(240).go().ended(0).out;
+    let (procedures, _) = wide.split_once("More of one").unwrap();
+    assert!(procedures.lines().count() > 10, "{wide}");
+    for width in [50, 64, 80] {
         let shown = place.call("list").width(width).go().ended(0);
         assert_eq!(too_wide(&shown.out, width), Vec::<String>::new(), "{shown}");
-        let missing: Vec<_> = wide.difference(&words(&shown.out)).cloned().collect();
-        // Its columns have headings, and the list has sentences.
-        let headings = ["procedure", "title", "min", "from"];
-        let missing: Vec<_> = missing.iter().filter(|word| !headings.contains(&word.as_str())).collect();
-        assert!(missing.is_empty(), "{missing:?}\n{shown}");
+        for (line, whole) in shown.out.lines().zip(procedures.lines()) {
+            let cells: Vec<&str> = whole.split_whitespace().collect();
+            let minutes = format!("{} min", cells[cells.len() - 2]);
+            assert!(line.starts_with(&format!("{}  ", cells[0])) && line.ends_with(&minutes), "{line}\n{whole}");
+        }
     }
+    let one = place.call("list battery").width(50).go().ended(0).says("needs").says("ohmwright run battery");
+    assert_eq!(too_wide(&one.out, 50), Vec::<String>::new(), "{one}");
+    place.call("list battry").go().ended(2).says("did you mean `battery`");
 }
 
 #[test]

@@ -20,7 +20,7 @@ fn one_answer_is_taken_back() {
     assert_eq!(seen, [Value::from(false), Value::from(true)]);
     // The key was turned and the connector unplugged once; that stays done.
     assert_eq!(of_kind(&events, "acted").iter().filter(|event| event["already"].is_null()).count(), 3);
-    place.call("show").go().ended(0).says("Taken back").says("taken back (was no verdict)");
+    place.call("show").go().ended(0).says("Undone").says("undone (was no verdict)");
 }
 
 #[test]

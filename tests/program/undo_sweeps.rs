@@ -46,7 +46,7 @@ fn back_within_a_sweep_takes_its_last_reading_back_and_the_sweep_goes_on() {
     let events = place.events();
     assert_eq!(of_the_sweep(&events), (vec!["0.5", "1.5", "2.5", "3.5", "4.5"], vec!["5.9", "5.8", "5.7"]));
     assert_eq!(of_kind(&events, "answered")[0]["readings"], 5);
-    place.call("show").go().ended(0).says("Taken back 2026-11-24 09:00: the reading 5.9 of `track`").says("5 readings");
+    place.call("show").go().ended(0).says("Undone 2026-11-24 09:00: the reading 5.9 of `track`").says("5 readings");
     place.call("report --format json").go().ended(0).says("\"reading\": \"5.9\"");
     place.call("verify --allow-unsigned").go().ended(0);
 }

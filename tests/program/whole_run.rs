@@ -102,24 +102,24 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     assert_snapshot!(place.call("show").go().ended(0), @"
     exit 0
     --- stdout
-    Test (revision 1)
-    ┌─────────────┬────────────────────────────────────────────────────────────────┐
-    │ record      ┆ 2026-11-24-090000-p-unit-12                                    │
-    │ began       ┆ 2026-11-24 09:00 UTC                                           │
-    │ vehicle     ┆ Unit 12                                                        │
-    │ stood       ┆ key off, engine stopped, vehicle down, wheels chocked, battery │
-    │             ┆ connected, high-voltage system absent                          │
-    │ left        ┆ unplugged C41                                                  │
-    │ technician  ┆ A. Tester                                                      │
-    │ meter       ┆ none named; how sure the verdicts are is not known             │
-    │ answered by ┆ a person at the vehicle                                        │
-    │ clock       ┆ set by hand                                                    │
-    └─────────────┴────────────────────────────────────────────────────────────────┘
+    Found: Wire open. Do: Repair the wire.
+    Left changed: unplugged C41.
+
+    procedure    Test (revision 1)
+    record       1  2026-11-24-090000-p-unit-12
+    began        2026-11-24 09:00 UTC
+    vehicle      Unit 12
+    found it     key off, engine stopped, vehicle down, wheels chocked, battery
+                 connected, high-voltage system absent
+    technician   A. Tester
+    meter        none named; Ohmwright can't say how sure the verdicts are
+    answered by  a person at the vehicle
+    clock        set by hand
 
     Step: First (near lift)
       Done: Turn the key on, engine not running (2026-11-24 09:00)
     ┌─────────────────────┬────────────┬─────────────────────┬─────────────────────┐
-    │ question            ┆    reading ┆ limits              ┆ verdict             │
+    │ prompt              ┆    reading ┆ limits              ┆ verdict             │
     ╞═════════════════════╪════════════╪═════════════════════╪═════════════════════╡
     │ Reference (supply)  ┆    4.998 V ┆ 4.75 … 5.25 V       ┆ in; first typed     │
     │ red: reference      ┆            ┆                     ┆ 49.98: 4.998 V      │
@@ -139,14 +139,16 @@ fn a_whole_run_at_the_vehicle_is_shown() {
       Done: Turn the key off (2026-11-24 09:00)
       Done: Unplug C41 (2026-11-24 09:00)
     ┌────────────────────────┬─────────┬────────┬─────────┐
-    │ question               ┆ reading ┆ limits ┆ verdict │
+    │ prompt                 ┆ reading ┆ limits ┆ verdict │
     ╞════════════════════════╪═════════╪════════╪═════════╡
     │ Is it corroded? (seen) ┆      no ┆        ┆         │
     │ What is it like? (how) ┆   tight ┆        ┆         │
     │ What else? (words)     ┆  rust Ω ┆        ┆         │
     └────────────────────────┴─────────┴────────┴─────────┘
 
-    Cause:      Wire open
-    Correction: Repair the wire
+
+    The vehicle manufacturer's instructions, local codes and licensed practice come
+    before this report. The limits are those of the shop's test procedure. Do not
+    take them for the vehicle manufacturer's.
     ");
 }

@@ -189,7 +189,7 @@ fn csv_has_one_line_a_reading_and_no_formula() {
     assert_eq!(cell("track", 0, "value"), "-0.7");
     assert_eq!((cell("track", 0, "low"), cell("track", 0, "high")), ("0.7".to_owned(), "4".to_owned()));
     assert_eq!(cell("rest", 0, "text"), "'=HYPERLINK(1)");
-    assert_eq!(column("reason"), heading.len() - 1);
+    assert_eq!(column("simulated"), heading.len() - 1);
     for row in &rows {
         for cell in row {
             assert!(!cell.starts_with(['=', '+', '@', '\t', '\r']), "{cell}");
@@ -256,7 +256,7 @@ fn text_says_all_that_the_page_says_and_fits_its_columns() {
     let flat = |text: &str| text.replace(['│', '┆'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
         "red: reference pin",
-        "common practice, no source",
+        "shop practice",
         "In order: 0.7 V, 1.38 V, 2.02 V, 0.01 V (breaks off)",
         "Done: Unplug C41 (2026-11-24 09:00)",
         "What the cautions said: ",
@@ -265,7 +265,7 @@ fn text_says_all_that_the_page_says_and_fits_its_columns() {
     ] {
         assert!(flat(&before).contains(words), "{words} in {before}");
     }
-    for words in ["Before and after the repair:", "Not measured again after the repair: Signal at rest"] {
+    for words in ["Before and after the repair:", "Not measured again: Signal at rest"] {
         assert!(flat(&after).contains(words), "{words} in {after}");
     }
     let withheld = text(&shop.before(), &["--without", "odometer"]);

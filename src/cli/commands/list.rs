@@ -74,7 +74,7 @@ pub fn list(settings: &Settings, arguments: &arguments::List, output: &mut Outpu
         let shown = &open[..open.len().min(OPEN_RUNS)];
         // A record of an older program gets its number here; where the folder can't be written it is called by its name.
         let records: Vec<&str> = shown.iter().map(|(record, _)| record.as_str()).collect();
-        let numbers = numbers::give(&settings.store, &records).unwrap_or_else(|_| vec![None; records.len()]);
+        let numbers = numbers::give(settings.store.folder(), &records).unwrap_or_else(|_| vec![None; records.len()]);
         for ((record, summary), number) in shown.iter().zip(numbers) {
             let held = if settings.store.is_held(record) { " (open in another window)" } else { "" };
             let vehicle =
@@ -173,8 +173,11 @@ fn one(settings: &Settings, procedure: &str, output: &mut Output) -> Result<Exit
             output.line(&wrapped(&harmless(&value), output.width(), &format!("{label:<9}"), "         "));
         }
     }
-    for problem in known.problem.iter().cloned().chain(known.standing.in_words(&plain_name)) {
-        output.line(&wrapped(&harmless(&problem), output.width(), "", "  "));
+    if let Some(problem) = known.problem {
+        output.note(&wrapped(&harmless(&format!("note: {problem}")), output.width(), "", "  "));
+    }
+    if let Some(words) = known.standing.in_words(&plain_name) {
+        output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     }
     Ok(Exit::Done)
 }

@@ -6,6 +6,7 @@ use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
 use crate::model::clean::Clean;
 use crate::model::prompt::Prompt;
+use crate::model::typed::Shown;
 use crate::model::words;
 use crate::report::entry::{Tone, answer_text, limits_text};
 use crate::report::record::standing_text;
@@ -53,13 +54,13 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
         .answers()
         .map(|rejudged| {
             let old = rejudged.then;
-            let words = |prompt: &Prompt, verdict| {
-                join(&judgement(prompt, verdict, &old.sweep), &limits_text(&prompt.question))
+            let words = |prompt: &Prompt, verdict, shown: &[Option<Shown>]| {
+                join(&judgement(prompt, verdict, (&old.sweep, shown)), &limits_text(&prompt.question))
             };
-            let then = words(&old.prompt, old.verdict);
+            let then = words(&old.prompt, old.verdict, &old.shown);
             let now = match rejudged.now {
                 None => "not asked, or not in the same way".to_owned(),
-                Some(now) => match words(&now.prompt, now.verdict) {
+                Some(now) => match words(&now.prompt, now.verdict, &now.shown) {
                     same if same == then => "the same".to_owned(),
                     text if differs(&rejudged) => format!("DIFFERS: {text}"),
                     text => text,

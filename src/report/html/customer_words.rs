@@ -135,7 +135,8 @@ pub fn shortened(text: &str, longest: usize) -> String {
 pub fn meaning(material: &Material) -> Vec<String> {
     let measured: Vec<&Answered> = material.record.answers().filter(|answered| is_measured(answered)).collect();
     let mut lines = vec![format!("{} {}", worth(material, &measured), counted(&measured))];
-    if matches!(&material.record.status, RunStatus::Concluded(_)) && !is_gone(&material.record.status) {
+    let names_work = matches!(&material.record.status, RunStatus::Concluded(_)) && !is_gone(&material.record.status);
+    if names_work && Words::of(material) != Words::Exercise {
         lines.push("Ask us which work we recommend, and why.".to_owned());
     }
     let unsure = measured.iter().filter(|answered| measured::is_unsure(answered)).count();

@@ -102,14 +102,14 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
     let mut notices = Vec::new();
     match (started.answered_by, started.circuit()) {
         (AnsweredBy::Bench, Some(circuit)) => notices.push((
-            "No vehicle was measured.",
+            "SIMULATED. No vehicle was measured.",
             format!(
                 "A simulated circuit ({}) gave the readings. They say nothing about a vehicle.",
                 plain(material.circuit.as_deref().unwrap_or(&circuit.replace('_', " ")))
             ),
         )),
         (AnsweredBy::Bench, None) => notices.push((
-            "No vehicle was measured.",
+            "SIMULATED. No vehicle was measured.",
             "A simulated circuit gave the readings. They say nothing about a vehicle.".to_owned(),
         )),
         (AnsweredBy::File, _) => notices.push(("Answers came from a file.", TYPED_IN.to_owned())),
