@@ -49,10 +49,8 @@ impl Session {
         let after = self.vehicle.after(action, Some(self.clock.now().minute()));
         let lasting = !matches!(action, Action::Wait { .. } | Action::CarryOut { .. });
         let mut event = Event::acted(action.clone(), true);
-        if !lasting || after != self.vehicle {
-            if let Event::Acted { passed_over, .. } = &mut event {
-                *passed_over = true;
-            }
+        if let Event::Acted { passed_over, .. } = &mut event {
+            *passed_over = !lasting || after != self.vehicle;
         }
         self.vehicle = after;
         self.record(event)?;
@@ -61,10 +59,10 @@ impl Session {
 
     /// The answer that is kept; `None` where it has to be asked, and then things are asked.
     pub(in crate::run) fn keep(&mut self, prompt: &Arc<Prompt>, sweep: &mut SweepSoFar) -> Result<Option<Asked>, Stop> {
-        if let Some((_, text, origin)) = self.kept.meant.take_if(|(id, ..)| *id == prompt.id) {
-            if let Ok(asked) = take(prompt, text, &self.meter) {
-                return self.accept(Arc::clone(prompt), asked, &CameFrom { origin, id: None }).map(Some);
-            }
+        if let Some((_, text, origin)) = self.kept.meant.take_if(|(id, ..)| *id == prompt.id)
+            && let Ok(asked) = take(prompt, text, &self.meter)
+        {
+            return self.accept(Arc::clone(prompt), asked, &CameFrom { origin, id: None }).map(Some);
         }
         let found = self.kept.later.iter().find(|later| later.answered.prompt.id == prompt.id);
         let Some(later) = found else {
