@@ -284,13 +284,13 @@ fn main() {
     counting_and_drawing("flap_sensor");
     let (mut one, mut both) = (f64::INFINITY, f64::INFINITY);
     for _ in 0..3 {
-        one = one.min(proof("flap_sensor", 2_000, Some(1)).0);
-        both = both.min(proof("flap_sensor", 2_000, None).0);
+        one = one.min(proof("flap_sensor", 60, Some(1)).0);
+        both = both.min(proof("flap_sensor", 60, None).0);
     }
     println!("proving on both cores: {:.2} times one", one / both);
-    let ((_, few), (_, many)) = (proof("flap_sensor", 100, None), proof("flap_sensor", 4_000, None));
+    let ((_, few), (_, many)) = (proof("flap_sensor", 20, None), proof("flap_sensor", 400, None));
     println!(
-        "memory over 4,000 vehicles a case: {:.2} of that over 100 ({:.1} MB, {:.1} MB)",
+        "memory over 400 vehicles a case: {:.2} of that over 20 ({:.1} MB, {:.1} MB)",
         many / few,
         many / 1024.0,
         few / 1024.0

@@ -37,7 +37,7 @@ pub struct Bench {
     pub(super) state: VehicleState,
     pub(super) prepared: Prepared,
     pub(super) memory: Memory,
-    /// What it remembers in its starting state.
+    /// Its memory in its starting state.
     at_start: Memory,
     /// Which moment is read of what comes and goes.
     pub(super) moment: Moment,
@@ -91,7 +91,7 @@ impl Bench {
         &self.state
     }
 
-    /// What it remembers.
+    /// Its memory.
     pub const fn memory(&self) -> &Memory {
         &self.memory
     }
@@ -300,7 +300,7 @@ impl Bench {
         Ok(Reading { live: before > LIVE, ..reading })
     }
 
-    /// The largest voltage between two nodes without the meter, whichever way round.
+    /// The largest voltage between two nodes without the meter, whichever way around.
     fn open_volts(&mut self, from: Node, to: Node) -> Result<f64, SolveError> {
         if from == to { Ok(0.0) } else { self.across(from, to, None).map(Span::largest) }
     }
@@ -373,7 +373,7 @@ impl Bench {
         Ok(None)
     }
 
-    /// What the control module shows for a signal, in the present state; nothing while it has no supply.
+    /// The value that the control module shows for a signal, in the present state; nothing while it has no supply.
     pub fn module_shows(&mut self, signal: &str) -> Result<Shown, SolveError> {
         let circuit = Arc::clone(&self.circuit);
         let signal = circuit.signal(signal)?;

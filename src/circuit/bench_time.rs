@@ -1,4 +1,4 @@
-//! What time does to a vehicle on the bench.
+//! The effect of time on a simulated vehicle.
 
 use super::bench::Bench;
 use super::error::SolveError;
@@ -56,7 +56,7 @@ impl Bench {
                 if resolved.as_ref().is_some_and(|state| awake_while.holds(state)) {
                     clock.awake.insert(number, clock.seconds);
                 }
-                // Whoever comes to a vehicle has opened a door.
+                // A person who comes to a vehicle opens a door.
                 clock.awake.entry(number).or_insert(clock.seconds);
             }
             if part.kind.capacity().is_some() {

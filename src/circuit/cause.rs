@@ -36,7 +36,7 @@ pub struct Cause {
 }
 
 impl Cause {
-    /// Whether it is a right conclusion from this fault, a generated one as well: the fault lists it, or it covers a faulty part.
+    /// Whether it is a right conclusion from this fault, generated or listed: the fault lists it, or it covers a faulty part.
     pub fn covers(&self, fault: &Fault) -> bool {
         fault.causes.contains(&self.id)
     }

@@ -32,7 +32,7 @@ pub struct Shared {
 }
 
 type Item<'a> = &'a Spanned<DeValue<'a>>;
-/// A name of the author's, its place, and what stands behind it.
+/// A name of the author's, its place, and its value.
 type Named<'a> = (&'a str, Range<usize>, Item<'a>);
 
 impl<'a> Section<'a> {
@@ -42,6 +42,11 @@ impl<'a> Section<'a> {
 
     pub fn span(&self) -> Range<usize> {
         self.span.clone()
+    }
+
+    /// Whether the key is there.
+    pub fn has(&self, key: &'static str) -> bool {
+        self.item(key).is_some()
     }
 
     pub fn item(&self, key: &'static str) -> Option<Item<'a>> {
@@ -64,7 +69,7 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// Every key behind which a text stands, with the key's place; none of them counts as asked for.
+    /// Every key with a text as its value, with the key's place; none of them counts as asked for.
     pub fn texts(&self) -> impl Iterator<Item = (&str, &str, Range<usize>)> {
         self.table.iter().filter_map(|(key, item)| match item.get_ref() {
             DeValue::String(text) => Some((key.get_ref().as_ref(), text.as_ref(), key.span())),
@@ -74,6 +79,15 @@ impl<'a> Section<'a> {
 
     pub fn text(&self, key: &'static str) -> Result<Option<&'a str>, Flaw> {
         self.item(key).map(|item| text_of(key, item)).transpose()
+    }
+
+    /// A color. Files of 0.1.0 spell the key `colour`.
+    pub fn color(&self, key: &'static str) -> Result<Option<String>, Flaw> {
+        let given = match self.text(key)? {
+            None => self.text("colour")?,
+            given => given,
+        };
+        Ok(given.map(str::to_owned))
     }
 
     pub fn name(&self, key: &'static str) -> Result<&'a str, Flaw> {
@@ -230,7 +244,7 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// Every key with its place and what stands behind it; none of them counts as asked for.
+    /// Every key with its place and its value; none of them counts as asked for.
     pub fn entries(&self) -> impl Iterator<Item = Named<'a>> {
         self.table.iter().map(|(name, value)| (name.get_ref().as_ref(), name.span(), value))
     }

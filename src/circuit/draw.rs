@@ -1,4 +1,4 @@
-//! What each vehicle draws of a fault's severity.
+//! The severity of a fault that each vehicle draws.
 
 use super::error::SolveError;
 use super::fault::{Fault, FaultId};

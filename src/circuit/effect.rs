@@ -1,8 +1,8 @@
-//! What faults do, and what the active ones have made of a part.
+//! The effects of faults, and the state in which the active ones leave a part.
 
 use super::nodes::Node;
 
-/// What a fault does. Resistances in ohms; parts by their number.
+/// The effect of a fault. Resistances in ohms; parts by their number.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Effect {
     /// No current any more, through the part or through one branch of it.
@@ -69,7 +69,7 @@ pub enum Effect {
         /// Resistance there.
         ohms: f64,
     },
-    /// Two terminals in each other's cavity.
+    /// Two terminals swapped in the connector.
     Swapped {
         /// One contact.
         one: usize,
@@ -91,7 +91,7 @@ pub enum Stuck {
     At(f64),
 }
 
-/// What the active faults have made of a part.
+/// The state in which the active faults leave a part.
 #[derive(Clone, Debug, Default)]
 pub struct Altered {
     /// The whole part conducts nothing.

@@ -1,4 +1,4 @@
-//! What can be wrong with a circuit file, and what can go wrong when it is solved.
+//! The problems of a circuit file, and those of solving it.
 
 use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
@@ -36,7 +36,7 @@ impl std::error::Error for CircuitError {}
 fn strangers(keys: &[String]) -> String {
     match keys {
         [] => String::new(),
-        [one] => format!("; `{one}` is no end of a part"),
+        [one] => format!("; `{one}` is not an end of a part"),
         several => {
             let several: Vec<_> = several.iter().map(|key| format!("`{key}`")).collect();
             format!("; {} are no ends of a part", words::all(&several))
@@ -44,7 +44,7 @@ fn strangers(keys: &[String]) -> String {
     }
 }
 
-/// What is wrong with a circuit file.
+/// A problem of a circuit file.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Problem {
     /// Not TOML, or a key given twice.
@@ -106,7 +106,7 @@ pub enum Problem {
     NotA {
         /// The key.
         key: String,
-        /// What it should be, with an example.
+        /// The expected form, with an example.
         expected: &'static str,
     },
     /// A quantity outside what a vehicle's circuit holds.
@@ -114,7 +114,7 @@ pub enum Problem {
     OutOfRange {
         /// The key.
         key: String,
-        /// What was given.
+        /// The given text.
         value: String,
         /// Lowest accepted.
         lowest: String,
@@ -150,7 +150,7 @@ pub enum Problem {
     /// A gauge that no conductor is made in.
     #[error("`{gauge}` is not a known gauge; write a cross section such as `0.75 mm2`, or `18 AWG`")]
     UnknownGauge {
-        /// What was given.
+        /// The given text.
         gauge: String,
     },
     /// A point at which no part ends.
@@ -169,7 +169,7 @@ pub enum Problem {
         /// The point that is zero volts.
         zero: String,
     },
-    /// A fault that a healthy part could show as well.
+    /// A fault that a healthy part could have, too.
     #[error(
         "the fault leaves {what} at {value}, which lies inside the healthy {lowest} to {highest}; it would be no fault"
     )]
@@ -239,7 +239,7 @@ pub enum SolveError {
     /// A position that the moved thing can't take.
     #[error("`{movement}` can't stand at `{position}`; it stands {known}")]
     NoSuchPosition {
-        /// What is moved.
+        /// The part that is moved.
         movement: String,
         /// Where it was said to stand.
         position: String,

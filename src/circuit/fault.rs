@@ -37,7 +37,7 @@ impl From<&str> for FaultId {
 pub struct Fault {
     /// Its name.
     pub id: FaultId,
-    /// What it is, in words.
+    /// Its description.
     pub what: String,
     /// The causes that a procedure may rightly conclude from it.
     pub causes: Vec<String>,
@@ -51,7 +51,7 @@ pub struct Fault {
     pub severity: Option<Severity>,
     /// When a driver notices it; as the circuit says, if it says nothing of its own.
     pub shows: Option<Shows>,
-    /// What it makes of the circuit's looks: the look and the answer.
+    /// How it changes the circuit's looks: the look and the answer.
     pub sees: Vec<(String, String)>,
     /// Whether it belongs to the generated family.
     pub is_generated: bool,
@@ -370,7 +370,7 @@ impl Surroundings<'_> {
         let ((one, first), (other, second)) = (self.part(one)?, self.part(other)?);
         for part in [first, second] {
             if !part.kind.faults().swaps {
-                return Err(cannot(part, "be swapped: it is no connector's pin"));
+                return Err(cannot(part, "be swapped: it is not a connector's pin"));
             }
         }
         if one == other {

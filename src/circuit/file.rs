@@ -205,6 +205,7 @@ impl Reader {
         }
         let place = section.text("place")?.unwrap_or_default().to_owned();
         let (minutes, near) = (minutes(section)?, near(section)?);
+        let nut = section.flag("nut")?;
         let pins = section.words("pins")?;
         if pins.is_empty() {
             return Err(section.missing("pins"));
@@ -225,7 +226,7 @@ impl Reader {
                     connector: Some(id.to_owned()),
                     pin: Some((*pin).to_owned()),
                     side: Some(side),
-                    colour: None,
+                    color: None,
                     gauge: None,
                     place: place.clone(),
                     minutes,
@@ -239,7 +240,7 @@ impl Reader {
                 id: harness,
                 word: connector_pin::WORD,
                 kind,
-                colour: None,
+                color: None,
                 gauge: None,
                 span: span.clone(),
             })?;
@@ -247,7 +248,7 @@ impl Reader {
         let pins: Vec<String> = pins.into_iter().map(|(pin, _)| pin.to_owned()).collect();
         let rows = rows(section, &pins)?;
         section.finish()?;
-        self.connectors.push(Connector { id: id.to_owned(), place, minutes, near, pins, rows });
+        self.connectors.push(Connector { id: id.to_owned(), place, minutes, near, nut, pins, rows });
         Ok(())
     }
 
@@ -263,7 +264,7 @@ impl Reader {
                 connector: None,
                 pin: None,
                 side: None,
-                colour: section.text("colour")?.map(str::to_owned),
+                color: section.color("color")?,
                 gauge: section.gauge("gauge")?,
                 place: section.text("place")?.unwrap_or_default().to_owned(),
                 minutes: minutes(section)?,
@@ -290,7 +291,7 @@ impl Reader {
         }
         for point in &mut self.points {
             if ends.iter().any(|(_, node)| *node == point.node) && part.kind.colors_its_ends() {
-                point.colour = point.colour.take().or_else(|| part.colour.clone());
+                point.color = point.color.take().or_else(|| part.color.clone());
                 point.gauge = point.gauge.take().or_else(|| part.gauge.clone());
             }
         }
@@ -402,13 +403,15 @@ fn looks(root: &Section) -> Result<Vec<Look>, Flaw> {
     Ok(looks)
 }
 
-/// What lies near a place.
-fn near(section: &Section) -> Result<Vec<Zone>, Flaw> {
+/// What lies near a place; `None` where nothing is said.
+fn near(section: &Section) -> Result<Option<Vec<Zone>>, Flaw> {
     let zone = |(word, span): (&str, Range<usize>)| match check_name(word) {
         Ok(()) => Ok(Zone::new(word)),
         Err(problem) => Err(Flaw::new(problem).at(span)),
     };
-    section.words("near")?.into_iter().map(zone).collect()
+    let said = section.has("near");
+    let zones = section.words("near")?.into_iter().map(zone).collect::<Result<Vec<_>, _>>()?;
+    Ok(said.then_some(zones))
 }
 
 /// The pins of a connector as they lie beside each other: each of its pins at most once.

@@ -176,7 +176,7 @@ fn pin_shorts(circuit: &Circuit, number: usize, connector: usize, add: &mut Add)
     let wiring = Wiring { parts: &circuit.parts };
     let part = &circuit.parts[number];
     let pin = part.kind.ends()[0].1;
-    let posts = circuit.parts.iter().find_map(|part| part.kind.posts());
+    let posts = outer_posts(circuit);
     let mut others: Vec<(String, String, Node)> = Vec::new();
     if let Some((positive, negative)) = posts {
         // What a wire chafes on is the frame: with the battery's cable off, its post is no ground any more.
@@ -202,6 +202,21 @@ fn pin_shorts(circuit: &Circuit, number: usize, connector: usize, add: &mut Add)
         let effect = Effect::Short { from: pin, to, ohms: range.middle() };
         add(&way, format!("`{}` leaks to {what}", part.id), effect, Some(range));
     }
+}
+
+/// The positive and the negative post of the vehicle's supply: of two batteries in series, the outer ones.
+fn outer_posts(circuit: &Circuit) -> Option<(Node, Node)> {
+    let wiring = Wiring { parts: &circuit.parts };
+    let posts: Vec<_> = circuit.parts.iter().filter_map(|part| part.kind.posts()).collect();
+    let meets = |node: Node, other: &dyn Fn(&(Node, Node)) -> Node| {
+        let net = wiring.net(node);
+        posts.iter().any(|pair| net.contains(&other(pair)))
+    };
+    let positive =
+        posts.iter().map(|(positive, _)| *positive).find(|node| !meets(*node, &|(_, negative)| *negative))?;
+    let negative =
+        posts.iter().map(|(_, negative)| *negative).find(|node| !meets(*node, &|(positive, _)| *positive))?;
+    Some((positive, negative))
 }
 
 /// The two ends between which a load or a sensor is shorted inside.
@@ -264,7 +279,7 @@ impl Circuit {
         }
     }
 
-    /// The first of the parts with two ends that lie one behind the other with nothing but junctions between them that no
+    /// The first of the parts with two ends that lie one after the other with nothing but junctions between them that no
     /// lead reaches.
     fn chain(&self, part: usize) -> usize {
         let two_ends = |part: &Part| part.kind.in_line().or_else(|| part.kind.connection());

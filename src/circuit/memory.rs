@@ -1,4 +1,4 @@
-//! What a circuit keeps from one state of the vehicle to the next.
+//! The memory of a circuit from one state of the vehicle to the next.
 
 use super::solving::clock::Clock;
 use std::collections::BTreeSet;

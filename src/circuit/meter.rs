@@ -1,4 +1,4 @@
-//! What a meter shows of the value at its leads.
+//! The reading of a meter for the value at its leads.
 
 use super::sample::Sample;
 use super::solving::span::Span;
@@ -8,7 +8,7 @@ use crate::model::quantity::Quantity;
 use crate::model::typed;
 use crate::model::unit::Unit;
 
-/// What stands on the display.
+/// The display.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Shown {
     /// A number.
@@ -29,7 +29,7 @@ pub enum Shown {
 /// One reading.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Reading {
-    /// What stands on the display.
+    /// The display.
     pub shown: Shown,
     /// What would stand there if the meter did not err or round; the load that it puts on the circuit is in it. Of a reading
     /// that does not rest, the mean.

@@ -14,7 +14,7 @@ use std::str::FromStr;
 pub struct Movement {
     /// Its name, as in `VehicleState::positions`.
     pub id: String,
-    /// What it is, in words.
+    /// Its description.
     pub what: String,
     /// How it moves.
     pub travel: Travel,
@@ -124,7 +124,7 @@ impl Movement {
         }
     }
 
-    /// Where it can stand, for whoever has no circuit at hand.
+    /// The positions that it can have, for a caller without the circuit.
     pub fn known_positions(&self) -> Positions {
         let (named, travel) = match &self.travel {
             Travel::Choices(choices) => (choices.clone(), None),

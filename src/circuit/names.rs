@@ -7,9 +7,9 @@ use super::point::{Point, Side};
 use super::sample::Sample;
 use super::solution::solve;
 use crate::model::points::{Feeds, Points, Supply};
-use crate::model::prompt::LeadEnd;
+use crate::model::prompt::{LeadEnd, Zone};
 use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 impl Circuit {
@@ -28,8 +28,10 @@ impl Circuit {
             .in_line
             .extend(self.parts().iter().filter(|part| part.kind.in_line().is_some()).map(|part| part.id.clone()));
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
+        names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));
+        names.looks.extend(self.looks().iter().map(|look| look.id.clone()));
         names.signals.extend(self.signals().iter().map(|signal| signal.id.clone()));
         names
             .positions
@@ -39,9 +41,32 @@ impl Circuit {
             positive: self.names_along(positive),
             negative: self.names_along(negative),
         }));
+        names.near = self.near();
         let circuit = Arc::new(self.clone());
         names.feeds = Feeds::told_by(move |vehicle, one, other| circuit.feeds(vehicle, one, other));
         names
+    }
+
+    /// What lies near each role, point, connector and part in a socket. Near a part is what lies near the points at its own ends.
+    fn near(&self) -> BTreeMap<String, Vec<Zone>> {
+        let points = self.points().iter().map(|point| (point.id.as_str(), point)).chain(self.roles());
+        let mut near: BTreeMap<String, Vec<Zone>> =
+            points.filter_map(|(name, point)| Some((name.to_owned(), point.near.clone()?))).collect();
+        let connectors = self.connectors().iter();
+        near.extend(connectors.filter_map(|connector| Some((connector.id.clone(), connector.near.clone()?))));
+        for part in self.parts().iter().filter(|part| part.kind.has_socket() || part.kind.in_line().is_some()) {
+            let ends = part.kind.ends();
+            let at_it = self.points().iter().filter(|point| ends.iter().any(|(_, node)| *node == point.node));
+            let mut said: Option<Vec<Zone>> = None;
+            for zones in at_it.filter_map(|point| point.near.as_ref()) {
+                let known = said.get_or_insert_default();
+                known.extend(zones.iter().filter(|zone| !known.contains(zone)).cloned().collect::<Vec<_>>());
+            }
+            if let (Some(zones), false) = (said, near.contains_key(&part.id)) {
+                near.insert(part.id.clone(), zones);
+            }
+        }
+        near
     }
 
     /// Whether there is a voltage between two points of the healthy circuit; `None` where it does not know them or what the
@@ -76,6 +101,11 @@ impl Circuit {
         on_it.map(|(name, _)| name.to_owned()).collect()
     }
 
+    /// Where a lead to a role or point takes hands: all pins of a connector, on both its sides, are one place.
+    pub fn place_of(&self, name: &str) -> &str {
+        self.point(name).map_or("", |point| point.connector.as_deref().unwrap_or(&point.id))
+    }
+
     /// Minutes that it takes to get at a role or point; none where it is not known.
     pub fn minutes_to(&self, name: &str) -> f64 {
         self.point(name).map_or(0.0, |point| point.minutes)
@@ -88,9 +118,9 @@ fn end(name: &str, point: &Point) -> LeadEnd {
         Some(Side::Component) => ", component side",
         None => "",
     };
-    let wire = point.colour.as_ref().map(|colour| match &point.gauge {
-        Some(gauge) => format!("{colour}, {gauge}"),
-        None => colour.clone(),
+    let wire = point.color.as_ref().map(|color| match &point.gauge {
+        Some(gauge) => format!("{color}, {gauge}"),
+        None => color.clone(),
     });
     let pin = match (&point.connector, &point.pin) {
         (Some(connector), Some(pin)) => format!("{connector}.{pin}{side}"),

@@ -20,7 +20,7 @@ use std::collections::HashMap;
 /// points, parts and faults name each other by number.
 #[derive(Clone, Debug)]
 pub struct Circuit {
-    /// What it is, in words.
+    /// Its description.
     pub title: String,
     /// The system's nominal voltage.
     pub(super) nominal: Option<Nominal>,
@@ -78,7 +78,7 @@ impl Circuit {
         &self.connectors
     }
 
-    /// What can be moved.
+    /// Its movements.
     pub fn movements(&self) -> &[Movement] {
         &self.movements
     }
@@ -103,7 +103,7 @@ impl Circuit {
         self.causes.iter().find(|cause| cause.id == id)
     }
 
-    /// What a person may see at the vehicle.
+    /// The looks that a person can take at the vehicle.
     pub fn looks(&self) -> &[Look] {
         &self.looks
     }

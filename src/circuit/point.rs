@@ -16,15 +16,15 @@ pub struct Point {
     /// Side of the connector.
     pub side: Option<Side>,
     /// Color of the wire that ends here.
-    pub colour: Option<String>,
+    pub color: Option<String>,
     /// Size of the wire that ends here.
     pub gauge: Option<Gauge>,
     /// Where it is on the vehicle.
     pub place: String,
     /// Minutes that it takes to get at it.
     pub minutes: f64,
-    /// What lies near it, for the cautions.
-    pub near: Vec<Zone>,
+    /// What lies near it, for the cautions; `None` where nothing is said.
+    pub near: Option<Vec<Zone>>,
     pub(super) node: Node,
 }
 
@@ -46,8 +46,10 @@ pub struct Connector {
     pub place: String,
     /// Minutes that it takes to get at it.
     pub minutes: f64,
-    /// What lies near it, for the cautions.
-    pub near: Vec<Zone>,
+    /// What lies near it, for the cautions; `None` where nothing is said.
+    pub near: Option<Vec<Zone>>,
+    /// A cable's lug on a stud, held by a nut; no plug.
+    pub nut: bool,
     /// Its pins.
     pub pins: Vec<String>,
     /// Its pins as they lie beside each other; empty where nothing is said of that.

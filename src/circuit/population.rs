@@ -25,7 +25,7 @@ pub struct Drawn {
 /// the vehicle itself is [`Sample::of_vehicle`].
 ///
 /// # Errors
-/// What the circuit can't be asked.
+/// Where the circuit can't be solved.
 pub fn draws(
     circuit: &Arc<Circuit>,
     fault: &Fault,

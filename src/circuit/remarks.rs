@@ -12,7 +12,7 @@ const NO_LOAD: f64 = 0.02;
 pub struct Remark {
     /// The fault, cause, look or part concerned: "fault `fuse_open`".
     pub place: Option<String>,
-    /// What was found.
+    /// The finding.
     pub what: String,
     /// What to do.
     pub advice: &'static str,

@@ -49,7 +49,7 @@ impl Severity {
         value.clamp(self.low, self.high)
     }
 
-    /// The value in the middle, for whoever asks for the fault without saying how bad it is.
+    /// The value in the middle, for a caller that names no severity.
     pub fn middle(&self) -> f64 {
         self.at(0.5)
     }
@@ -70,7 +70,7 @@ impl Severity {
 pub struct Placed {
     pub(super) effects: Vec<Effect>,
     pub(super) only_while: Option<Condition>,
-    /// What it makes of the circuit's looks: the look and the answer.
+    /// How it changes the circuit's looks: the look and the answer.
     pub(super) sees: Vec<(String, String)>,
 }
 

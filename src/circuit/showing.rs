@@ -33,7 +33,7 @@ impl Complaint {
     /// They differ where the circuit finds no rest.
     ///
     /// # Errors
-    /// What the circuit can't be asked.
+    /// Where the circuit can't be solved.
     fn seen(&self, circuit: &Circuit, bench: &mut Bench, meter: &Meter) -> Result<Seen, SolveError> {
         Ok(match self.what {
             What::Volts(from, to) => {
@@ -132,7 +132,7 @@ pub fn shown(
 /// file that say when a fault shows. A proof begins with it.
 ///
 /// # Errors
-/// What the circuit can't be asked.
+/// Where the circuit can't be solved.
 pub fn healthy_one_that_shows(
     circuit: &Arc<Circuit>,
     of: u64,

@@ -32,7 +32,7 @@ pub(super) struct Complaint {
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum What {
-    /// What the module shows; a module without a supply shows.
+    /// The value that the module shows; a module without a supply counts as showing.
     Signal(usize),
     /// Volts of one node against another.
     Volts(Node, Node),

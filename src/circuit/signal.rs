@@ -1,4 +1,4 @@
-//! What a control module itself reports of a voltage that it measures.
+//! The value that a control module reports of a voltage that it measures.
 
 use super::curve::interpolate;
 use super::decode::{Kind, Section, check_name, pairs, text_of};

@@ -6,18 +6,23 @@ use crate::report::detail::Detail;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
+/// Heads the options that every command has; they stand at the end of its help.
+const EVERY_COMMAND: &str = "For every command";
+/// Heads what makes a run one on a simulated vehicle.
+const SIMULATED: &str = "Simulated vehicle";
+
 /// A repair shop's own electrical test procedures: followed at the vehicle, proven against simulated faults, recorded.
 #[derive(Parser, Debug)]
 #[command(name = "ohmwright", version, about, propagate_version = true, max_term_width = 100)]
 pub struct Arguments {
     /// The shop's folder (else: upward from here, the first one with a shop.toml)
-    #[arg(long, global = true, value_name = "FOLDER")]
+    #[arg(long, global = true, value_name = "FOLDER", help_heading = EVERY_COMMAND)]
     pub shop: Option<PathBuf>,
-    /// Where records lie (else: `records` in the shop's folder, or here)
-    #[arg(long, global = true, value_name = "FOLDER")]
+    /// The folder of the records (else: `records` in the shop's folder, or here)
+    #[arg(long, global = true, value_name = "FOLDER", help_heading = EVERY_COMMAND)]
     pub records: Option<PathBuf>,
     /// Columns of the screen (else: the terminal's)
-    #[arg(long, global = true, value_name = "COLUMNS")]
+    #[arg(long, global = true, value_name = "COLUMNS", help_heading = EVERY_COMMAND)]
     pub width: Option<usize>,
     /// What to do
     #[command(subcommand)]
@@ -28,33 +33,47 @@ pub struct Arguments {
 #[derive(Subcommand, Debug)]
 #[expect(clippy::large_enum_variant, reason = "there is one of them in a process")]
 pub enum Command {
-    /// Run a procedure: at the vehicle, or from an answers file
+    /// Follow a procedure at the vehicle or on a simulated one, or take the answers from a file
+    #[command(before_help = "Example: ohmwright run flap_sensor --simulate")]
     Run(Run),
-    /// Resume a run that waits, was paused or was broken off
+    /// Continue a run that is paused, waits or was interrupted
+    #[command(before_help = "Example: ohmwright resume")]
     Resume(Resume),
     /// Run a procedure over a table: one vehicle a row, one prompt a column
+    #[command(before_help = "Example: ohmwright batch battery fleet.csv")]
     Batch(Batch),
     /// Show a record
+    #[command(before_help = "Example: ohmwright show")]
     Show(Show),
-    /// Sign a record off
+    /// Sign a record
+    #[command(before_help = "Example: ohmwright sign --as \"Ana Example\"")]
     Sign(Sign),
     /// Check records: signatures, who may sign, kept sources, and every verdict judged again
+    #[command(before_help = "Example: ohmwright verify records")]
     Verify(Verify),
-    /// Put a record with all that it depends on into one file, to be verified elsewhere
+    /// Put a record and all that it depends on into one file, which verifies anywhere
+    #[command(before_help = "Example: ohmwright pack --out unit-12.tar")]
     Pack(Pack),
     /// Run a newer revision of a procedure over the answers of old records, which stay as they are
+    #[command(before_help = "Example: ohmwright rejudge records --with battery")]
     Rejudge(Rejudge),
     /// Make a key to sign with
+    #[command(before_help = "Example: ohmwright key \"Ana Example\"")]
     Key(Key),
     /// Write a report of a record: for the shop or for the customer, or as data
+    #[command(before_help = "Example: ohmwright report --form customer")]
     Report(Report),
-    /// List the procedures and the runs that can be resumed
+    /// List the procedures and the runs that you can resume
+    #[command(before_help = "Example: ohmwright list")]
     List(List),
     /// Prove a procedure: run it against every fault of its circuit, many times each
+    #[command(before_help = "Example: ohmwright prove flap_sensor --samples 200")]
     Prove(Prove),
     /// Show a circuit, or write it as a SPICE netlist
+    #[command(before_help = "Example: ohmwright circuit flap_sensor")]
     Circuit(Circuit),
-    /// A calculator that knows the trade: the procedures' language, line by line
+    /// A calculator that knows the trade: the language of the procedures, line by line
+    #[command(before_help = "Example: echo '12.6.V / 4.ohm' | ohmwright repl")]
     Repl,
 }
 
@@ -91,27 +110,31 @@ pub struct Run {
     /// Take the answers from this file instead of asking
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
-    /// Run on a simulated circuit instead of a vehicle (`own`: the circuit that the procedure names)
-    #[arg(long, value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own")]
+    /// A simulated vehicle answers: the circuit CIRCUIT (else: the one that the procedure names)
+    #[arg(long = "simulate", alias = "bench", value_name = "CIRCUIT", conflicts_with_all = ["answers", "meter"], num_args = 0..=1, default_missing_value = "own", help_heading = SIMULATED)]
     pub bench: Option<BenchCircuit>,
-    /// Put this fault into the simulated circuit, `ID` or `ID=SEVERITY`; may be given more than once; `none` for a healthy one (else: one that nobody sees, by --seed)
-    #[arg(long = "fault", value_name = "FAULT", requires = "bench")]
+    /// Put in this fault, `ID` or `ID=SEVERITY`; may be given more than once; `none`: healthy (else: a hidden fault, by --seed)
+    #[arg(long = "fault", value_name = "FAULT", requires = "bench", help_heading = SIMULATED)]
     pub faults: Vec<String>,
-    /// Which vehicle of many: part tolerances, meter error, and the hidden fault
-    #[arg(long, value_name = "NUMBER", requires = "bench", value_parser = whole_number)]
+    /// Which vehicle of many: it sets the part tolerances, the meter's error and the hidden fault
+    #[arg(long, value_name = "NUMBER", requires = "bench", value_parser = whole_number, help_heading = SIMULATED)]
     pub seed: Option<u64>,
-    /// Check after the repair that this record led to
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
+    /// Check the vehicle after the repair that this record led to
     #[arg(long, value_name = "RECORD")]
     pub after: Option<String>,
-    /// What is known of the job
+    /// The job
     #[command(flatten)]
     pub job: JobFlags,
 }
 
-/// What is known of the job and of the vehicle.
+/// The job and the vehicle.
 #[derive(Args, Debug, Default)]
+#[command(next_help_heading = "Job and vehicle")]
 pub struct JobFlags {
-    /// A file that says what is known of the job
+    /// Read the job and the state of the vehicle from this file
     #[arg(long = "job", value_name = "FILE.toml")]
     pub file: Option<PathBuf>,
     /// Vehicle or unit
@@ -123,16 +146,16 @@ pub struct JobFlags {
     /// Odometer with its unit
     #[arg(long, value_name = "TEXT")]
     pub odometer: Option<String>,
-    /// The concern, in the customer's words
+    /// The customer's concern, in their words
     #[arg(long, value_name = "TEXT")]
     pub concern: Option<String>,
-    /// Whether the concern was verified
+    /// Was the concern verified?
     #[arg(long, value_name = "yes|no")]
     pub verified: Option<String>,
     /// A trouble code; may be given more than once
     #[arg(long = "code", value_name = "CODE")]
     pub codes: Vec<String>,
-    /// Who does it
+    /// The technician
     #[arg(long, value_name = "NAME")]
     pub technician: Option<String>,
     /// The shop's name for the meter
@@ -141,27 +164,30 @@ pub struct JobFlags {
     /// Weather and temperature
     #[arg(long, value_name = "TEXT")]
     pub conditions: Option<String>,
-    /// How the vehicle stands: key=off, engine=stopped, ran=20 (minutes ago), lift=raised, wheels=chocked,
+    /// The state of the vehicle: key=off, engine=stopped, ran=20 (minutes ago), lift=raised, wheels=chocked,
     /// battery=connected, high_voltage=absent; may be given more than once
     #[arg(long = "state", value_name = "PART=STATE")]
     pub state: Vec<String>,
 }
 
-/// Go on with a run.
+/// Continue a run.
 #[derive(Args, Debug)]
 pub struct Resume {
     /// The record (else: the latest)
     pub record: Option<String>,
-    /// The procedure was edited: finish on the copy that was kept
+    /// Where the procedure was edited: finish with the copy that the record keeps
     #[arg(long, conflicts_with = "new_run")]
     pub kept_copy: bool,
-    /// The procedure was edited: begin a linked new run with it, taking over what still fits
+    /// Where the procedure was edited: begin a linked new run, which takes over the answers that still fit
     #[arg(long)]
     pub new_run: bool,
-    /// Take what is missing from this file
+    /// Take the missing answers from this file
     #[arg(long, value_name = "FILE.toml")]
     pub answers: Option<PathBuf>,
-    /// Who goes on with it (else: who was at it before)
+    /// Show verdicts in letters three rows high
+    #[arg(long)]
+    pub large: bool,
+    /// The technician who continues (else: the one before)
     #[arg(long, value_name = "NAME")]
     pub technician: Option<String>,
 }
@@ -171,18 +197,18 @@ pub struct Resume {
 pub struct Batch {
     /// The procedure
     pub procedure: String,
-    /// The table: one vehicle a row; columns of the job, of the vehicle's state, and of prompts by id; with --bench also
-    /// `fault` (names of the circuit's faults, empty for none) and `seed` (else the row's number)
+    /// The table: one vehicle a row; columns of the job, of the vehicle's state, and of prompts by id; with --simulate also
+    /// `fault` (faults of the circuit, empty for none) and `seed` (else the row's number)
     #[arg(value_name = "TABLE.csv")]
     pub table: PathBuf,
-    /// Where the summary goes (else: beside the records)
+    /// The file for the summary (else: one beside the records)
     #[arg(long, value_name = "FILE.csv")]
     pub summary: Option<PathBuf>,
-    /// The shop's name for the meter, for rows that name none
+    /// The shop's name for the meter, where a row names none
     #[arg(long, value_name = "METER")]
     pub meter: Option<String>,
-    /// A simulated circuit answers where a row's cells do not (`own`: the circuit that the procedure names)
-    #[arg(long, value_name = "CIRCUIT", conflicts_with = "meter", num_args = 0..=1, default_missing_value = "own")]
+    /// A simulated vehicle answers where the row has no cell: the circuit CIRCUIT (else: the one that the procedure names)
+    #[arg(long = "simulate", alias = "bench", value_name = "CIRCUIT", conflicts_with = "meter", num_args = 0..=1, default_missing_value = "own")]
     pub bench: Option<BenchCircuit>,
 }
 
@@ -200,21 +226,21 @@ pub struct Show {
     pub record: Option<String>,
 }
 
-/// Sign a record off.
+/// Sign a record.
 #[derive(Args, Debug)]
 pub struct Sign {
     /// The record (else: the latest)
     pub record: Option<String>,
-    /// Who signs: a name that stands in shop.toml
+    /// Who signs: a name from shop.toml
     #[arg(long = "as", value_name = "NAME")]
     pub name: String,
-    /// What the signature stands for; shop.toml says which role may sign what
+    /// The meaning of the signature; shop.toml says which role may sign what
     #[arg(long, value_name = "WORD", default_value = "performed")]
     pub meaning: String,
     /// The private key (else: a running ssh-agent, else where `ohmwright key` puts it)
     #[arg(long, value_name = "FILE")]
     pub key: Option<PathBuf>,
-    /// A file whose first line is the passphrase (else: OHMWRIGHT_PASSPHRASE_FILE names one, else it is asked for)
+    /// A file whose first line is the passphrase (else: the one that OHMWRIGHT_PASSPHRASE_FILE names, else Ohmwright asks for it)
     #[arg(long, value_name = "FILE")]
     pub passphrase_file: Option<PathBuf>,
 }
@@ -228,13 +254,13 @@ pub struct Verify {
     /// As JSON
     #[arg(long, conflicts_with = "how")]
     pub json: bool,
-    /// Print the commands with which anybody checks a record by hand, with OpenSSH alone
+    /// Print the commands that check a record by hand, with OpenSSH alone
     #[arg(long)]
     pub how: bool,
-    /// Records and lines that nobody has signed yet don't count as bad
+    /// Unsigned records and lines don't count as bad
     #[arg(long)]
     pub allow_unsigned: bool,
-    /// Records of another shop, good by the list of people that they brought themselves, don't count as bad
+    /// Records of another shop that are good by their own list of people don't count as bad
     #[arg(long)]
     pub own_list: bool,
 }
@@ -261,7 +287,7 @@ pub struct Rejudge {
     /// Of a folder: records of this procedure (else: of the name of the newer one)
     #[arg(long, value_name = "NAME")]
     pub of: Option<String>,
-    /// Write a line for every record of the folder here, too
+    /// Also write one line for each record of the folder to this file
     #[arg(long, value_name = "FILE.csv")]
     pub summary: Option<PathBuf>,
 }
@@ -269,12 +295,12 @@ pub struct Rejudge {
 /// Make a key.
 #[derive(Args, Debug)]
 pub struct Key {
-    /// Whose: the printed name
+    /// The owner's printed name
     pub name: String,
-    /// The file for the private key; the public one gets `.pub` behind it (else: in the folder for this user's settings)
+    /// The file for the private key; the public one has `.pub` after its name (else: in the folder of your settings)
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// A file whose first line is the passphrase (else: OHMWRIGHT_PASSPHRASE_FILE names one, else it is asked for)
+    /// A file whose first line is the passphrase (else: the one that OHMWRIGHT_PASSPHRASE_FILE names, else Ohmwright asks for it)
     #[arg(long, value_name = "FILE")]
     pub passphrase_file: Option<PathBuf>,
 }
@@ -285,22 +311,22 @@ pub struct Prove {
     /// The procedure
     #[arg(required_unless_present = "all", conflicts_with = "all")]
     pub procedure: Option<String>,
-    /// Every procedure that `list` shows and that names a circuit
+    /// Prove every procedure that `list` shows and that names a circuit
     #[arg(long, conflicts_with_all = ["circuit", "json", "csv"])]
     pub all: bool,
     /// The circuit (else: the one that the procedure names)
     #[arg(long, value_name = "CIRCUIT")]
     pub circuit: Option<String>,
-    /// Vehicles for each fault: each with other part tolerances and another meter error
+    /// Vehicles for each fault, each with its own part tolerances and meter error
     #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     pub samples: u64,
-    /// Where the draws begin
+    /// Which vehicles are drawn: another number draws others
     #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = whole_number)]
     pub seed: u64,
-    /// Every pair of faults, too
+    /// Also try every pair of faults
     #[arg(long)]
     pub pairs: bool,
-    /// Show the tables of a clean proof, too
+    /// Also show the tables of a clean proof
     #[arg(long)]
     pub table: bool,
     /// Count lines and branches in every run, and write them as an LCOV tracefile
@@ -322,19 +348,19 @@ pub struct Circuit {
     /// Write it as a SPICE netlist, in the state and with the faults given
     #[arg(long)]
     pub spice: bool,
-    /// Show what a proof puts in besides the listed faults: every wire, pin and part, as far as a driver notices it
+    /// Show the faults that a proof adds to the listed ones: of every wire, pin and part, if a driver notices them
     #[arg(long, conflicts_with = "spice")]
     pub generated: bool,
     /// Put this fault in, `ID` or `ID=SEVERITY`; may be given more than once
     #[arg(long = "fault", value_name = "FAULT")]
     pub faults: Vec<String>,
-    /// How the vehicle stands: key=on, engine=running, battery=disconnected
+    /// The state of the vehicle: key=on, engine=running, battery=disconnected
     #[arg(long = "state", value_name = "PART=STATE")]
     pub state: Vec<String>,
-    /// Where something is held or switched: flap=closed
+    /// The position of what is held or switched: flap=closed
     #[arg(long = "position", value_name = "PART=POSITION")]
     pub positions: Vec<String>,
-    /// A connector that is apart
+    /// A connector that is unplugged
     #[arg(long = "unplugged", value_name = "CONNECTOR")]
     pub unplugged: Vec<String>,
 }
@@ -344,22 +370,22 @@ pub struct Circuit {
 pub struct Report {
     /// The record (else: the latest)
     pub record: Option<String>,
-    /// Where it goes; `-`: standard output (else: HTML to a file named after the record, here; the rest to standard output)
+    /// The file to write; `-`: standard output (else: HTML to a file named after the record; other formats to standard output)
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Everything, or one page in plain words for the customer
+    /// The whole record, or one page in plain words for the customer
     #[arg(long, value_enum, default_value_t = Form::Full)]
     pub form: Form,
-    /// What it is written as
+    /// The format
     #[arg(long, value_enum, default_value_t = Format::Html)]
     pub format: Format,
     /// Leave these out, with commas between: vehicle, odometer, concern, codes, technician, conditions, notes, shop
     ///
     /// `vehicle`: the vehicle or unit, the names of records, which carry it, and the row of a table. `odometer`, `codes`:
-    /// these. `concern`: the customer's words, and whether it was verified. `technician`: whoever did it, qualified
-    /// persons, and who signed, with their keys. `conditions`: weather and temperature. `notes`: whatever somebody wrote in
-    /// words of their own: remarks, answers in words, why something was skipped or not done, where the moving part of a
-    /// sweep stood. `shop`: its name and address.
+    /// these. `concern`: the customer's words, and whether it was verified. `technician`: who did it, qualified
+    /// persons, and who signed, with their keys. `conditions`: weather and temperature. `notes`: what somebody
+    /// wrote in their own words: remarks, answers in words, why something was skipped or not done, the position of a sweep.
+    /// `shop`: its name and address.
     #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = detail)]
     pub without: Vec<Detail>,
     /// Print the JSON Schema of `--format json` instead
@@ -367,16 +393,16 @@ pub struct Report {
     pub schema: bool,
 }
 
-/// For whom a report is.
+/// The reader of a report.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
 pub enum Form {
-    /// Everything that the record holds
+    /// The whole record
     Full,
     /// One page in plain words
     Customer,
 }
 
-/// What a report is written as.
+/// The format of a report.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
 pub enum Format {
     /// One page that needs nothing else
@@ -385,7 +411,7 @@ pub enum Format {
     Json,
     /// One line a reading
     Csv,
-    /// As `show` prints it
+    /// Text, as `show` prints it
     Text,
 }
 

@@ -5,6 +5,7 @@ pub mod arguments;
 pub mod commands;
 pub mod error;
 pub mod exit;
+mod help;
 mod job_flags;
 pub mod keys;
 mod settings;
@@ -16,11 +17,12 @@ use exit::Exit;
 use terminal::output::{self, Output};
 
 use arguments::{Arguments, Command};
-use clap::Parser;
+use clap::FromArgMatches;
 
 /// Runs the program with the arguments of the process; the exit code tells how it came out.
 pub fn main() -> std::process::ExitCode {
-    let arguments = match Arguments::try_parse() {
+    let parsed = help::command().try_get_matches().and_then(|found| Arguments::from_arg_matches(&found));
+    let arguments = match parsed {
         Ok(arguments) => arguments,
         Err(error) => {
             // Text that it takes over from the command line may be the name of any file.

@@ -178,11 +178,11 @@ helpers! { "Meter accuracy and verdicts";
         Ok(guarded(reading, Some(low.si()), None, amount("accuracy", accuracy, reading)?))
     }
 
-    /// A resistance without that of the leads, as read with the probes held together.
+    /// A resistance without that of the leads, as read with the leads held together.
     ///
     /// Reading − leads.
     ///
-    /// Errors: a resistance below zero; leads above the reading (the probes made better contact at the part than together:
+    /// Errors: a resistance below zero; leads above the reading (the leads made better contact at the part than together:
     /// clean them and read both again).
     ///
     /// Source: Lessons in Electric Circuits, vol. I (DC), ch. 8, "Kelvin (4-wire) resistance measurement".

@@ -210,7 +210,7 @@ helpers! { "Battery, starting and charging";
     ///
     /// Fields: `verdict` (`in`, `high`), `least` (none), `most`, `margin`. Measured after the modules have gone to sleep.
     ///
-    /// Errors: a draw below zero (the battery is charged, or the clamp is the wrong way round); a limit that is not above zero.
+    /// Errors: a draw below zero (the battery is charged, or the clamp is the wrong way around); a limit that is not above zero.
     ///
     /// Source: none for the limit: 35, 50 and 85 mA are all in use; common practice, no source. Give the manufacturer's.
     ///
@@ -246,7 +246,7 @@ helpers! { "Battery, starting and charging";
         Ok(capacity * (charge_now - charge_left) / draw)
     }
 
-    /// The draw that empties a battery by so much in a time: the other way round of `hours_to_flat`.
+    /// The draw that empties a battery by so much in a time: the inverse of `hours_to_flat`.
     ///
     /// Ampere-hours × (charge now − charge left) ÷ time.
     ///

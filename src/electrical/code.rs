@@ -136,7 +136,7 @@ helpers! { "Codes and bytes";
 
     /// The two bytes of a trouble code's text.
     ///
-    /// The other way round of `trouble_code`; small letters and blanks around it are taken too. Gives a list of two whole
+    /// The inverse of `trouble_code`; small letters and blanks around it are taken too. Gives a list of two whole
     /// numbers.
     ///
     /// Errors: a text that is not a letter of P, C, B, U, a digit from 0 to 3 and three hexadecimal digits; P0000.
@@ -199,7 +199,7 @@ helpers! { "Codes and bytes";
 
     /// The four bytes of a trouble code.
     ///
-    /// The other way round of `fault_code`, with the present conversion method. Gives a list of four whole numbers.
+    /// The inverse of `fault_code`, with the present conversion method. Gives a list of four whole numbers.
     ///
     /// Errors: an SPN beyond 0 to 524287, an FMI beyond 0 to 31, occurrences beyond 0 to 127 (127: not counted); all three zero,
     /// which would give the four zero bytes for no active code.
@@ -301,7 +301,7 @@ helpers! { "Codes and bytes";
 
     /// The J1979 byte of a percentage, to the nearest.
     ///
-    /// The other way round of `j1979_percent`.
+    /// The inverse of `j1979_percent`.
     ///
     /// Errors: a percentage beyond 0 to 100 %.
     ///
@@ -331,7 +331,7 @@ helpers! { "Codes and bytes";
 
     /// The J1979 byte of a temperature, to the nearest.
     ///
-    /// The other way round of `j1979_temperature`.
+    /// The inverse of `j1979_temperature`.
     ///
     /// Errors: a temperature beyond −40 to 215 °C.
     ///
@@ -392,7 +392,7 @@ helpers! { "Codes and bytes";
 
     /// The J1939 byte of a percentage, to the nearest.
     ///
-    /// The other way round of `j1939_percent`.
+    /// The inverse of `j1939_percent`.
     ///
     /// Errors: a percentage beyond 0 to 100 %.
     ///
@@ -422,7 +422,7 @@ helpers! { "Codes and bytes";
 
     /// The J1939 byte of a temperature, to the nearest.
     ///
-    /// The other way round of `j1939_temperature`.
+    /// The inverse of `j1939_temperature`.
     ///
     /// Errors: a temperature beyond −40 to 210 °C.
     ///

@@ -35,7 +35,7 @@ pub trait Answer {
 const SIZES_SINCE: u32 = 3;
 /// °C; a little below, for what rounding leaves of degrees Fahrenheit.
 const ABSOLUTE_ZERO: f64 = -273.15 - 1e-9;
-/// What a result is called where it is refused.
+/// The name of a result where it is refused.
 const RESULT: &str = "the result";
 
 /// The SI value of a quantity that must be of one dimension. Every quantity of every helper passes here.

@@ -109,12 +109,12 @@ helpers! { "Voltage-drop budgets";
         Ok(0.002 * not_below_zero::<Amperes>("current", current)?)
     }
 
-    /// A measured drop against its allowance: shares, the resistance that is behind it, the watts that it wastes.
+    /// A measured drop against its allowance: shares, the resistance that causes it, the watts that it wastes.
     ///
     /// Resistance = drop ÷ amperes; extra resistance = (drop − allowance) ÷ amperes, zero when within; wasted = drop ×
     /// amperes. Fields: `within`, `share_of_supply`, `share_of_allowance`, `resistance`, `extra_resistance`, `wasted`.
     ///
-    /// Errors: a drop below zero (probes the wrong way round, or not a load); allowance, supply or current not above zero:
+    /// Errors: a drop below zero (leads the wrong way around, or not a load); allowance, supply or current not above zero:
     /// without a current a drop proves nothing.
     ///
     /// Source: Ohm's and Joule's laws, Lessons in Electric Circuits, vol. I (DC), ch. 2.

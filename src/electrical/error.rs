@@ -103,7 +103,7 @@ pub enum ArgumentError {
     OutOfRange {
         /// Which argument.
         argument: &'static str,
-        /// What it may be.
+        /// Its limits.
         allowed: Allowed,
         /// What it is.
         given: Given,
@@ -234,14 +234,14 @@ pub enum ArgumentError {
     #[error("these points fix no curve that a sensor of this kind can have")]
     NoCurve,
     /// A value in a byte that the standard keeps for a message, not for a measurement.
-    #[error("{byte:#04X} is no measurement: {meaning}")]
+    #[error("{byte:#04X} is not a measurement: {meaning}")]
     NoMeasurement {
         /// The byte.
         byte: i64,
         /// What it means.
         meaning: &'static str,
     },
-    /// Leads the wrong way round: a sign that no reading of this kind has.
+    /// Leads the wrong way around: a sign that no reading of this kind has.
     #[error("{argument} is {given}, below zero: are red and black swapped? Swap them and read again")]
     Swapped {
         /// Which argument.

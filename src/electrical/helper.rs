@@ -55,7 +55,7 @@ fn bare(dimension: Dimension) -> String {
 pub struct Helper {
     /// Name, as typed in a script.
     pub name: &'static str,
-    /// What it is about.
+    /// Its topic.
     pub topic: &'static str,
     /// Names and kinds of its arguments.
     pub parameters: &'static [(&'static str, Kind)],
@@ -90,7 +90,7 @@ impl Helper {
         self.lines().next().unwrap_or_default()
     }
 
-    /// The lines of its examples, each an expression of the script language, with what it prints behind `//`.
+    /// The lines of its examples, each an expression of the script language, with its output after `//`.
     pub fn examples(&self) -> Vec<&'static str> {
         let mut examples = Vec::new();
         let mut inside = false;

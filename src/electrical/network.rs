@@ -171,7 +171,7 @@ helpers! { "Resistances together";
 
     /// What is at a point without the voltmeter, given what it shows there.
     ///
-    /// The other way round of `meter_shows`: shown × (input + source) ÷ input.
+    /// The inverse of `meter_shows`: shown × (input + source) ÷ input.
     ///
     /// Errors: a source resistance below zero; an input resistance that is not above zero.
     ///
@@ -205,7 +205,7 @@ helpers! { "Resistances together";
 
     /// The current without the ammeter, given what it shows in line.
     ///
-    /// The other way round of `ammeter_shows`: shown × (circuit + burden) ÷ circuit.
+    /// The inverse of `ammeter_shows`: shown × (circuit + burden) ÷ circuit.
     ///
     /// Errors: a circuit resistance that is not above zero; a burden below zero.
     ///
@@ -240,7 +240,7 @@ helpers! { "Resistances together";
 
     /// Resistance of a sensor on a pull-up, from the volts at its signal pin.
     ///
-    /// The other way round of `pull_up_volts`: pull-up × signal ÷ (supply − signal).
+    /// The inverse of `pull_up_volts`: pull-up × signal ÷ (supply − signal).
     ///
     /// Errors: a pull-up or supply that is not above zero; a signal below 0 V or not below the supply (an open circuit or a
     /// short to a higher voltage: no resistance follows from it).

@@ -37,7 +37,7 @@ helpers! { "Ohm's and Joule's laws";
     /// Any two of volts, amperes, ohms and watts give the other two.
     ///
     /// V = A × Ω and W = V × A. The two may come in either order; their units tell which they are. Fields: `volts`,
-    /// `amperes`, `ohms`, `watts`. Volts and amperes may be below zero together (a probe the wrong way round).
+    /// `amperes`, `ohms`, `watts`. Volts and amperes may be below zero together (a lead the wrong way around).
     ///
     /// Errors: two of one kind; ohms or watts below zero; a pair that fixes nothing, such as no volts and no amperes.
     ///
@@ -88,7 +88,7 @@ helpers! { "Ohm's and Joule's laws";
     /// What an open-circuit source and its inner resistance give to a load.
     ///
     /// A = V ÷ (Ω of the source + Ω of the load); the load gets the rest. Fields of the load: `volts`, `amperes`, `ohms`,
-    /// `watts`. Holds for any source that is a voltage behind a resistance: a battery, a supply behind a bad joint.
+    /// `watts`. Holds for any source that is a voltage in series with a resistance: a battery, a supply after a bad joint.
     ///
     /// Errors: a resistance below zero; both zero.
     ///
@@ -112,7 +112,7 @@ helpers! { "Ohm's and Joule's laws";
     /// Resistance of a source, from its volts without and with a load.
     ///
     /// Ω = (open − loaded) ÷ A, with the load given as its amperes or as its ohms (A = loaded volts ÷ ohms). Use it on a
-    /// battery, or on any feed: it is the resistance of everything between the source and the probes.
+    /// battery, or on any feed: it is the resistance of everything between the source and the leads.
     ///
     /// Errors: a load that is neither amperes nor ohms, or not above zero; loaded volts above the open ones; volts below zero
     /// (swapped leads).

@@ -51,7 +51,7 @@ helpers! { "Pulses and speeds";
 
     /// Duty of a pulse-width signal, from its average volts.
     ///
-    /// The other way round of `average_volts`: (average − low) ÷ (high − low).
+    /// The inverse of `average_volts`: (average − low) ÷ (high − low).
     ///
     /// Errors: high and low the same; an average that is not between them.
     ///
@@ -130,7 +130,7 @@ helpers! { "Pulses and speeds";
 
     /// Frequency that a tone wheel gives at a speed.
     ///
-    /// The other way round of `tone_wheel_speed`: turns per second × teeth.
+    /// The inverse of `tone_wheel_speed`: turns per second × teeth.
     ///
     /// Errors: a speed below zero; teeth fewer than 1 or more than 1000.
     ///
@@ -161,7 +161,7 @@ helpers! { "Pulses and speeds";
 
     /// Turning speed of a wheel at a road speed.
     ///
-    /// The other way round of `road_speed`: speed ÷ circumference.
+    /// The inverse of `road_speed`: speed ÷ circumference.
     ///
     /// Errors: a speed below zero; a circumference that is not above zero.
     ///

@@ -125,7 +125,7 @@ helpers! { "Ratiometric sensors";
 
     /// The volts that a position in the span should give, at this reference.
     ///
-    /// The other way round of `sensor_position`: (start + position × (end − start)) × reference.
+    /// The inverse of `sensor_position`: (start + position × (end − start)) × reference.
     ///
     /// Errors: a reference that is not above zero; a position beyond 0 to 100 %; start and end the same, or beyond 0 to 100 %.
     ///
@@ -144,7 +144,7 @@ helpers! { "Ratiometric sensors";
     /// The physical quantity that a signal stands for, by two points of the sensor's straight line.
     ///
     /// A signal of any kind (volts, milliamperes, percent) to a quantity of any kind (pressure, temperature, percent): value 1 +
-    /// (signal − signal 1) ÷ (signal 2 − signal 1) × (value 2 − value 1). Also the other way round, with the points swapped.
+    /// (signal − signal 1) ÷ (signal 2 − signal 1) × (value 2 − value 1). Also the other way around, with the points swapped.
     ///
     /// Errors: signals of unlike kinds, or values; both signals the same; a signal further beyond the two points than a tenth
     /// of their distance, where nobody has said that the line goes on.

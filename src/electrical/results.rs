@@ -3,7 +3,7 @@
 use crate::model::quantity::Quantity;
 use std::fmt;
 
-/// What a field holds.
+/// The content of a field.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Value {
     /// A quantity.
@@ -36,7 +36,7 @@ pub struct Field<T: 'static> {
 
 /// A result whose fields are known by name.
 pub trait Fielded: Sized + Clone + Send + Sync + 'static {
-    /// What a technician calls it.
+    /// Its name in the trade.
     const NAME: &'static str;
     /// Its fields, in the order in which they are shown.
     const FIELDS: &'static [Field<Self>];

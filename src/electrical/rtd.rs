@@ -42,7 +42,7 @@ helpers! { "Platinum resistance thermometers";
 
     /// Temperature of a platinum thermometer from its resistance.
     ///
-    /// The curve of `rtd_resistance` the other way round, to 1e-9 K.
+    /// The inverse curve of `rtd_resistance`, to 1e-9 K.
     ///
     /// Errors: a nominal resistance that is not above zero; a resistance that stands for no temperature from −200 to 850 °C.
     ///

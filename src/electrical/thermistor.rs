@@ -119,7 +119,7 @@ helpers! { "Thermistors and tables";
 
     /// Temperature of a thermistor from its resistance, by its beta.
     ///
-    /// The other way round of `beta_resistance`: 1/T = 1/T₀ + ln(Ω ÷ Ω₀) ÷ beta.
+    /// The inverse of `beta_resistance`: 1/T = 1/T₀ + ln(Ω ÷ Ω₀) ÷ beta.
     ///
     /// Errors: a resistance not above zero; a beta beyond 100 to 10,000 K, whatever its sign; a resistance that would mean a
     /// temperature beyond −100 to 400 °C.

@@ -31,7 +31,7 @@ impl From<Direction> for Value {
     }
 }
 
-/// Readings along their positions, under examination by the noise and the jump that whoever asks has named.
+/// Readings along their positions, under examination by the noise and the jump that the caller names.
 ///
 /// It knows nothing of where a sweep should begin and end. Against known ends, and without positions, a procedure's sweep is
 /// judged by `model::sweep::Track`: there a dropout is what lies outside the ends or leaps away from its neighbors by more

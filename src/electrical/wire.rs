@@ -25,7 +25,7 @@ results! {
         area: Quantity,
         /// Ohms per meter at 20 °C.
         per_length: Quantity,
-        /// What it drops.
+        /// Its voltage drop.
         drop: Quantity,
     }
 }
@@ -165,7 +165,7 @@ helpers! { "Wire";
 
     /// The American gauge that is nearest to a cross section, by ratio.
     ///
-    /// The defining formula the other way round, rounded to a whole gauge; gives a text such as `AWG 14`.
+    /// The inverse of the defining formula, rounded to a whole gauge; gives a text such as `AWG 14`.
     ///
     /// Errors: a cross section that is not above zero, or beyond 4/0 to 56 (107.2 mm² to 0.000125 mm²) by more than half a gauge.
     ///

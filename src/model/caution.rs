@@ -2,7 +2,7 @@
 
 use super::meter::Function;
 use super::prompt::{CautionId, Leads, Question, Zone};
-use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, VehicleState, Wheels};
+use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, Method, VehicleState, Wheels};
 use serde::{Deserialize, Serialize};
 use smallvec::SmallVec;
 use std::fmt;
@@ -19,42 +19,6 @@ pub enum SignalWord {
     Caution,
     /// Not about injury: parts, data, time.
     Notice,
-}
-
-/// What the hands are about to do.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// Voltage measured.
-    Volts,
-    /// Resistance measured.
-    Ohms,
-    /// Current measured.
-    Amperes,
-    /// Diode test.
-    Diode,
-    /// Any other meter function.
-    OtherReading,
-    /// The key turned on.
-    KeyOn,
-    /// The engine started.
-    StartEngine,
-    /// The engine cranked.
-    Crank,
-    /// The vehicle raised or lowered.
-    MoveLift,
-    /// A connector taken apart.
-    Unplug,
-    /// A connector put together.
-    Plug,
-    /// A fuse or relay taken out or put back.
-    HandlePart,
-    /// The battery's cable taken off or put back.
-    BatteryCable,
-    /// Something moved by hand, or held.
-    MoveByHand,
-    /// A jumper or a substitute load put in place.
-    Connect,
 }
 
 /// When a rule is true. Each list that is given must hold the state; an unknown state is in every list.
@@ -93,20 +57,84 @@ pub struct When {
     pub fed: bool,
 }
 
-/// One safety message and when it comes.
+/// How bad it is when it happens.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Harm {
+    /// Somebody dies.
+    Death,
+    /// Somebody is injured for long: an eye, a hand, deep burns.
+    Serious,
+    /// Somebody is hurt, and heals.
+    Minor,
+    /// Parts, data, time.
+    Property,
+}
+
+/// How likely the harm is where the hazard is not avoided.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Likelihood {
+    /// It happens nearly every time.
+    Will,
+    /// It can happen.
+    Could,
+}
+
+/// How often somebody confirms a caution; where it is not confirmed again, one line reminds.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Confirm {
+    /// Each time that its hazard becomes true.
+    EachTime,
+    /// Once for each connector or point.
+    ByPlace,
+    /// Once.
+    #[default]
+    Once,
+}
+
+/// One safety message and when it comes. Its signal word follows from harm and likelihood. An older rule states its word and
+/// has one text instead of the parts.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rule {
     /// Its name.
     pub id: CautionId,
-    /// How bad.
-    pub word: SignalWord,
-    /// What to do or not to do, then why, in one or two sentences.
+    /// An older rule's word.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub word: Option<SignalWord>,
+    /// An older rule's text.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub text: String,
+    /// What can hurt, in a few words: it ends the line of a reminder.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub hazard: String,
+    /// How bad.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub harm: Option<Harm>,
+    /// How likely.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub likelihood: Option<Likelihood>,
+    /// What happens to whom.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub consequence: String,
+    /// How to avoid it; its first sentence stands in the reminder.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub avoid: String,
+    /// What the technician says by confirming it: `locks set and tried`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub confirm_text: String,
     /// Public source, or `common practice, no source`.
     pub source: String,
-    /// Whose word comes before this one.
-    #[serde(default = "defers")]
+    /// How often it is confirmed.
+    #[serde(default, skip_serializing_if = "is_once")]
+    pub confirm: Confirm,
+    /// The rule whose hazard this is, seen from another side: where that one is confirmed, one line tells of this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub same_hazard_as: Option<CautionId>,
+    /// Whose word comes before this one, where a rule says it by itself.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub defers_to: String,
     /// Whether a qualified person must be named before going on.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
@@ -115,8 +143,112 @@ pub struct Rule {
     pub when: When,
 }
 
-fn defers() -> String {
-    "The vehicle manufacturer's instructions, local codes and licensed practice come first.".to_owned()
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_once(confirm: &Confirm) -> bool {
+    *confirm == Confirm::Once
+}
+
+/// A sentence that goes on after a colon.
+fn small(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    match letters.next() {
+        Some(first) if letters.clone().next().is_some_and(|next| next.is_lowercase() || next == ' ') => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => sentence.to_owned(),
+    }
+}
+
+/// Whose word comes before every caution: said once at the start of a run, and once on each report.
+pub const FIRST_WORD: &str =
+    "The vehicle manufacturer's instructions, local codes and licensed practice come before every caution here.";
+
+impl Rule {
+    /// Its signal word.
+    pub fn word(&self) -> SignalWord {
+        match (self.harm, self.likelihood) {
+            (Some(Harm::Death | Harm::Serious), Some(Likelihood::Will)) => SignalWord::Danger,
+            (Some(Harm::Death | Harm::Serious), _) => SignalWord::Warning,
+            (Some(Harm::Minor), _) => SignalWord::Caution,
+            (Some(Harm::Property), _) => SignalWord::Notice,
+            (None, _) => self.word.unwrap_or(SignalWord::Warning),
+        }
+    }
+
+    /// Whether it is written in the older way.
+    pub fn is_older(&self) -> bool {
+        self.word.is_some() || !self.text.is_empty()
+    }
+
+    /// What it says, sentence after sentence.
+    pub fn sentences(&self) -> Vec<&str> {
+        [&self.text, &self.hazard, &self.consequence, &self.avoid]
+            .into_iter()
+            .map(|part| part.trim())
+            .filter(|part| !part.is_empty())
+            .collect()
+    }
+
+    /// All that it says, in one line.
+    pub fn says(&self) -> String {
+        self.sentences().join(" ")
+    }
+
+    /// All that is shown of it: what the digest in a record stands for.
+    pub fn as_shown(&self) -> String {
+        let mut shown = format!("{}\n{}", self.word(), self.says());
+        if !self.confirm_text.is_empty() {
+            shown.push_str(&format!("\n+ {}", self.confirm_text));
+        }
+        shown
+    }
+
+    /// One line for when it becomes true again.
+    pub fn reminder(&self) -> String {
+        let first = |text: &str| match text.trim().split_once(". ") {
+            Some((first, _)) => format!("{first}."),
+            None => text.trim().to_owned(),
+        };
+        let says = match self.hazard.trim() {
+            "" => first(&self.text),
+            hazard => format!("{} {}", small(hazard), first(&self.avoid)),
+        };
+        format!("{}{} again: {says}", self.word().symbol(), self.word())
+    }
+
+    /// Whether somebody must confirm it.
+    pub fn needs_confirming(&self) -> bool {
+        self.word().needs_acknowledgement() || self.qualified_person
+    }
+
+    /// What is missing, or too much; the field, and what to write. `None` where it is whole.
+    pub fn lacks(&self) -> Option<(&'static str, &'static str)> {
+        const PARTS: &str =
+            "write hazard, harm, likelihood, consequence, avoid and confirm_text; the word follows from them";
+        let is_new = self.harm.is_some()
+            || self.likelihood.is_some()
+            || [&self.hazard, &self.consequence, &self.avoid].iter().any(|part| !part.is_empty());
+        if self.is_older() {
+            return match (is_new, self.word, self.text.trim().is_empty()) {
+                (true, Some(_), _) => Some(("word", "take it out: the word follows from harm and likelihood")),
+                (true, None, _) => Some(("text", "take it out: hazard, consequence and avoid say it")),
+                (false, None, _) => Some(("text", PARTS)),
+                (false, Some(_), true) => Some(("text", PARTS)),
+                (false, Some(_), false) => None,
+            };
+        }
+        let wants_likelihood = matches!(self.harm, Some(Harm::Death | Harm::Serious));
+        [
+            ("hazard", self.hazard.trim().is_empty()),
+            ("harm", self.harm.is_none()),
+            ("likelihood", wants_likelihood && self.likelihood.is_none()),
+            ("consequence", self.consequence.trim().is_empty()),
+            ("avoid", self.avoid.trim().is_empty()),
+            ("confirm_text", self.needs_confirming() && self.confirm_text.trim().is_empty()),
+        ]
+        .into_iter()
+        .find_map(|(field, missing)| missing.then_some((field, PARTS)))
+    }
 }
 
 /// The rules of the library and of the shop.
@@ -149,10 +281,20 @@ pub enum RuleError {
         /// The rule.
         id: CautionId,
     },
+    /// A rule that does not say all that it must, or says it twice.
+    #[error("the caution `{id}` is not whole: see `{field}`")]
+    NotWhole {
+        /// The rule.
+        id: CautionId,
+        /// Where.
+        field: &'static str,
+        /// What to write.
+        hint: &'static str,
+    },
 }
 
 impl CautionRules {
-    /// The library's rules and, behind them, the shop's own: more rules, never fewer.
+    /// The library's rules and, after them, the shop's own: more rules, never fewer.
     pub fn with(mut self, shop: Self) -> Result<Self, RuleError> {
         for rule in shop.rules {
             if self.rules.iter().any(|mine| mine.id == rule.id) {
@@ -171,6 +313,9 @@ impl CautionRules {
             }
             if rule.when == When::default() {
                 return Err(RuleError::Always { id: rule.id.clone() });
+            }
+            if let Some((field, hint)) = rule.lacks() {
+                return Err(RuleError::NotWhole { id: rule.id.clone(), field, hint });
             }
         }
         Ok(self)
@@ -195,6 +340,8 @@ impl CautionRules {
 pub struct Circumstances<'a> {
     /// Where the body is.
     pub zones: &'a [Zone],
+    /// The circuit does not say what lies near the place: every zone counts.
+    pub anywhere: bool,
     /// The vehicle.
     pub vehicle: &'a VehicleState,
     /// What the hands are about to do.
@@ -206,12 +353,19 @@ pub struct Circumstances<'a> {
 }
 
 impl When {
+    /// Whether the body is in one of its zones.
+    pub fn is_near(&self, now: Circumstances<'_>) -> bool {
+        // Nothing has a high-voltage part near it in a vehicle that has none.
+        let may_be = |zone: &Zone| zone.as_str() != "high_voltage" || now.vehicle.high_voltage != HighVoltage::Absent;
+        self.zones.iter().any(|zone| now.zones.contains(zone) || now.anywhere && may_be(zone))
+    }
+
     /// Whether the hazard is there.
     pub fn holds(&self, now: Circumstances<'_>) -> bool {
         fn listed<T: PartialEq + Default>(list: &[T], state: &T) -> bool {
             list.is_empty() || *state == T::default() || list.contains(state)
         }
-        let zone = self.zones.is_empty() || self.zones.iter().any(|zone| now.zones.contains(zone));
+        let zone = self.zones.is_empty() || self.is_near(now);
         let method = self.methods.is_empty() || now.method.is_some_and(|method| self.methods.contains(&method));
         let hot = self.engine_hot_minutes.is_none_or(|minutes| is_hot(now, minutes));
         let vehicle = now.vehicle;
@@ -238,9 +392,9 @@ fn is_hot(now: Circumstances<'_>, minutes: u32) -> bool {
 }
 
 impl Method {
-    /// The method of an action, if it has one that rules know.
-    pub fn of_action(action: &Action) -> Option<Self> {
-        Some(match action {
+    /// The methods of an action that rules know.
+    pub fn of_action(action: &Action) -> SmallVec<[Self; 2]> {
+        let one = match action {
             Action::TurnKey { to: Key::On | Key::Accessory } => Self::KeyOn,
             Action::StartEngine => Self::StartEngine,
             Action::Crank => Self::Crank,
@@ -248,15 +402,28 @@ impl Method {
             Action::Unplug { .. } => Self::Unplug,
             Action::Plug { .. } => Self::Plug,
             Action::TakeOut { .. } | Action::PutBack { .. } => Self::HandlePart,
+            Action::MoveBatteryCable { to: Battery::Disconnected } => {
+                return SmallVec::from_slice(&[Self::BatteryCable, Self::BatteryOff]);
+            }
             Action::MoveBatteryCable { .. } => Self::BatteryCable,
             Action::Hold { .. } | Action::Release { .. } => Self::MoveByHand,
-            Action::Connect { .. } | Action::Disconnect { .. } => Self::Connect,
+            Action::Connect { .. } => Self::Connect,
+            Action::Disconnect { .. } => Self::Disconnect,
+            Action::CarryOut { methods, .. } => return methods.iter().flatten().copied().collect(),
             Action::TurnKey { .. }
             | Action::StopEngine
             | Action::SecureWheels { .. }
             | Action::Wait { .. }
-            | Action::CarryOut { .. } => return None,
-        })
+            | Action::TakeLeadsOff { .. } => {
+                return SmallVec::new();
+            }
+        };
+        SmallVec::from_slice(&[one])
+    }
+
+    /// As older programs had it: taking a jumper away counted as putting one in place.
+    pub fn as_before_4(self) -> Self {
+        if self == Self::Disconnect { Self::Connect } else { self }
     }
 
     /// The methods of a question: a sweep measures and moves something by hand.
@@ -293,6 +460,14 @@ impl fmt::Display for SignalWord {
 }
 
 impl SignalWord {
+    /// The alert symbol belongs to the words about injury, not to a notice.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Notice => "",
+            Self::Danger | Self::Warning | Self::Caution => "\u{26a0} ",
+        }
+    }
+
     /// Whether somebody must say that it was read.
     pub const fn needs_acknowledgement(self) -> bool {
         matches!(self, Self::Danger | Self::Warning)
@@ -313,7 +488,7 @@ mod tests {
         let zones = [Zone::new("lift")];
         let mut vehicle = VehicleState::default();
         let now = |vehicle: &VehicleState, zones: &[Zone]| {
-            rule.holds(Circumstances { zones, vehicle, method: None, minute: 0, fed: None })
+            rule.holds(Circumstances { zones, vehicle, method: None, minute: 0, fed: None, anywhere: false })
         };
         assert!(now(&vehicle, &zones));
         assert!(!now(&vehicle, &[]));
@@ -328,17 +503,34 @@ mod tests {
         let rule = when("engine_hot_minutes = 60");
         let vehicle =
             VehicleState { engine: Engine::Stopped, engine_stopped_at: Some(1000), ..VehicleState::default() };
-        let at = |minute| rule.holds(Circumstances { zones: &[], vehicle: &vehicle, method: None, minute, fed: None });
+        let at = |minute| {
+            rule.holds(Circumstances {
+                zones: &[],
+                vehicle: &vehicle,
+                method: None,
+                minute,
+                fed: None,
+                anywhere: false,
+            })
+        };
         assert!(at(1059));
         assert!(!at(1060));
         assert!(at(990));
         for beyond in [i64::MIN, -1, i64::MAX] {
             let vehicle = VehicleState { engine_stopped_at: Some(beyond), ..vehicle.clone() };
-            let now = Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060, fed: None };
+            let now =
+                Circumstances { zones: &[], vehicle: &vehicle, method: None, minute: 1060, fed: None, anywhere: false };
             assert!(rule.holds(now), "{beyond}");
         }
         let never_said = VehicleState { engine: Engine::Stopped, ..VehicleState::default() };
-        assert!(rule.holds(Circumstances { zones: &[], vehicle: &never_said, method: None, minute: 0, fed: None }));
+        assert!(rule.holds(Circumstances {
+            zones: &[],
+            vehicle: &never_said,
+            method: None,
+            minute: 0,
+            fed: None,
+            anywhere: false
+        }));
     }
 
     #[test]
@@ -346,12 +538,76 @@ mod tests {
         let rule = when("fed = true\nmethods = ['ohms']");
         let holds = |key, fed| {
             let vehicle = VehicleState { key, ..VehicleState::default() };
-            rule.holds(Circumstances { zones: &[], vehicle: &vehicle, method: Some(Method::Ohms), minute: 0, fed })
+            rule.holds(Circumstances {
+                zones: &[],
+                vehicle: &vehicle,
+                method: Some(Method::Ohms),
+                minute: 0,
+                fed,
+                anywhere: false,
+            })
         };
         for key in [Key::Off, Key::On, Key::Unknown] {
             assert!(holds(key, Some(true)) && !holds(key, Some(false)), "{key:?}");
             assert_eq!(holds(key, None), key != Key::Off, "{key:?}");
         }
+    }
+
+    #[test]
+    fn the_word_follows_from_harm_and_likelihood_and_an_older_rule_keeps_its_own() {
+        let rule = |fields: &str| -> Rule {
+            toml::from_str(&format!("id = 'x'\n{fields}\nsource = 'y'\nwhen = {{ zones = ['lift'] }}")).unwrap()
+        };
+        let parts = "hazard = 'A.'\nconsequence = 'B.'\navoid = 'C. D.'\nconfirm_text = 'seen'\n";
+        for (harm, likelihood, word) in [
+            ("death", "will", SignalWord::Danger),
+            ("serious", "will", SignalWord::Danger),
+            ("death", "could", SignalWord::Warning),
+            ("serious", "could", SignalWord::Warning),
+            ("minor", "will", SignalWord::Caution),
+            ("minor", "could", SignalWord::Caution),
+            ("property", "will", SignalWord::Notice),
+        ] {
+            let rule = rule(&format!("{parts}harm = '{harm}'\nlikelihood = '{likelihood}'"));
+            assert_eq!((rule.word(), rule.lacks()), (word, None), "{harm}, {likelihood}");
+        }
+        let whole = rule(&format!("{parts}harm = 'serious'\nlikelihood = 'could'"));
+        assert_eq!(whole.says(), "A. B. C. D.");
+        assert_eq!(whole.reminder(), "\u{26a0} WARNING again: A. C.");
+        let older = rule("word = 'DANGER'\ntext = 'Mind it. Or else.'");
+        assert_eq!((older.word(), older.lacks(), older.is_older()), (SignalWord::Danger, None, true));
+        assert_eq!(older.reminder(), "\u{26a0} DANGER again: Mind it.");
+        for (fields, field) in [
+            (format!("{parts}harm = 'death'"), "likelihood"),
+            (format!("{parts}likelihood = 'could'"), "harm"),
+            (format!("{parts}harm = 'minor'\nword = 'DANGER'"), "word"),
+            ("hazard = 'A.'\nharm = 'minor'\navoid = 'C.'".to_owned(), "consequence"),
+            ("text = 'A.'".to_owned(), "text"),
+            ("word = 'DANGER'".to_owned(), "text"),
+            (String::new(), "hazard"),
+        ] {
+            assert_eq!(rule(&fields).lacks().map(|(field, _)| field), Some(field), "{fields}");
+        }
+    }
+
+    #[test]
+    fn a_place_of_which_nothing_is_said_is_near_every_zone_and_high_voltage_that_is_not_there_is_nowhere() {
+        let near = |zone: &str, high_voltage| {
+            let vehicle = VehicleState { high_voltage, ..VehicleState::default() };
+            let now = |anywhere| Circumstances {
+                zones: &[],
+                anywhere,
+                vehicle: &vehicle,
+                method: None,
+                minute: 0,
+                fed: None,
+            };
+            let rule = when(&format!("zones = ['{zone}']"));
+            (rule.holds(now(true)), rule.holds(now(false)))
+        };
+        assert_eq!(near("battery", HighVoltage::Absent), (true, false));
+        assert_eq!(near("high_voltage", HighVoltage::Unknown), (true, false));
+        assert_eq!(near("high_voltage", HighVoltage::Absent), (false, false));
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! What is odd about what was typed.
+//! Doubts about a typed reading.
 
 use super::quantity::Quantity;
 use super::unit::Unit;
@@ -11,9 +11,9 @@ use std::fmt;
 pub enum Doubt {
     /// Out by a clean power of ten that would be in.
     PowerOfTen {
-        /// What it would have to be multiplied by.
+        /// The factor that would make it fit.
         factor: f64,
-        /// What it would be.
+        /// The value that would fit.
         would_be: Quantity,
     },
     /// The sign of the limits reversed, or further below zero than it may be above.
@@ -35,7 +35,7 @@ pub enum Doubt {
 }
 
 impl fmt::Display for Doubt {
-    /// As a question to whoever typed it.
+    /// As a question to the person who typed it.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::PowerOfTen { would_be, .. } => {
@@ -44,7 +44,7 @@ impl fmt::Display for Doubt {
             Self::LeadsSwapped => f.write_str("the sign is not the one to expect: are the leads swapped?"),
             Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
             Self::BeyondVehicle => f.write_str(
-                "no 12 V or 24 V circuit shows that many volts: is the decimal point or the meter's range wrong?",
+                "this vehicle's system does not have that many volts: is the decimal point or the meter's range wrong?",
             ),
             Self::Unsure { accuracy } => write!(
                 f,

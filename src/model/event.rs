@@ -1,4 +1,4 @@
-//! What happened in a run: facts, in the past tense, one a line of the journal.
+//! The events of a run: facts, in the past tense, one a line of the journal.
 
 use super::caution::SignalWord;
 use super::doubt::Doubt;
@@ -7,9 +7,11 @@ use super::id::ReplyId;
 use super::limits::Verdict;
 use super::origin::Origin;
 use super::prompt::{Answer, CauseId, CautionId, Prompt, PromptId, Zone};
+use super::quantity::Quantity;
 use super::signoff::Statement;
 use super::stamp::Stamp;
 use super::started::{Continued, Started};
+use super::vehicle::wait_for::WaitFor;
 use super::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -23,6 +25,9 @@ pub struct Told {
     pub id: CautionId,
     /// Its signal word.
     pub word: SignalWord,
+    /// SHA-256 of the text as it was shown; none in a record of behavior 3 and before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub digest: Option<String>,
 }
 
 /// A cause that the procedure named.
@@ -82,6 +87,14 @@ enum Event as EventOfKind {
         /// Who confirmed them, where more than one screen answers.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         person: Option<String>,
+        /// Where the reply came from, where no person confirmed: a pipe, a file, a simulated vehicle.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        origin: Option<Origin>,
+    },
+    /// Safety messages that were confirmed before became true again: one line for each was shown, and nobody confirmed it.
+    Reminded {
+        /// Which.
+        cautions: Vec<Told>,
     },
     /// The vehicle was changed, or found as the procedure wants it.
     Acted {
@@ -97,17 +110,31 @@ enum Event as EventOfKind {
         /// A wait that was said to be over before its time: after how many seconds.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         cut_short_after: Option<u64>,
+        /// It was not done here: after a change of an answer the script runs again over what was kept, and the vehicle is brought
+        /// to where the script has it only before something is asked.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        passed_over: bool,
+        /// The words of the question that follows told the technician to do it; nobody was asked whether it is done.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        by_question: bool,
         /// Who did it, where more than one screen answers.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         person: Option<String>,
+    },
+    /// A wait began during which readings are taken; the action that ends it follows.
+    WaitBegan {
+        /// How long.
+        time: Quantity,
+        /// What for.
+        because: WaitFor,
     },
     /// What was typed was doubted.
     Doubted {
         /// At which prompt.
         id: PromptId,
-        /// What was typed.
+        /// The typed text.
         typed: Arc<str>,
-        /// What is odd.
+        /// The doubt.
         #[serde(flatten)]
         doubt: Doubt,
     },
@@ -179,6 +206,35 @@ enum Event as EventOfKind {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reading: Option<String>,
     },
+    /// The run ends or is put down, and this was changed at the vehicle. Each is what puts it back; those that are done follow as
+    /// actions, and the others stay open.
+    LeftChanged {
+        /// In the order in which it would be done.
+        open: Vec<Action>,
+    },
+    /// An answer was changed: it and all later ones are struck. Of the later ones those come again that nothing has touched.
+    Changed {
+        /// The first line that is no longer good, from 1.
+        from_line: usize,
+        /// The line of the answer.
+        line: usize,
+        /// Its prompt.
+        id: PromptId,
+        /// What was answered, as it would be typed.
+        old: String,
+        /// What was meant, as typed; none where it is measured again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        new: Option<Arc<str>>,
+        /// Why.
+        reason: String,
+        /// Where it came from.
+        origin: Origin,
+    },
+    /// The answer that comes next is that of an earlier line, kept after a change.
+    Kept {
+        /// Where it was given.
+        line: usize,
+    },
     /// Nobody answers: the run waits.
     Waited {
         /// For this prompt or action.
@@ -230,7 +286,15 @@ impl Entry {
 impl Event {
     /// An action as a script has it done, or found to be so already.
     pub const fn acted(action: Action, already: bool) -> Self {
-        Self::Acted { action, already, back: false, cut_short_after: None, person: None }
+        Self::Acted {
+            action,
+            already,
+            back: false,
+            cut_short_after: None,
+            passed_over: false,
+            by_question: false,
+            person: None,
+        }
     }
 
     /// Whether the script brought it about: what a replay pops and compares.
@@ -239,6 +303,7 @@ impl Event {
             self,
             Self::StepBegan { .. }
                 | Self::Acted { back: false, .. }
+                | Self::WaitBegan { .. }
                 | Self::SweepRead { .. }
                 | Self::Answered { .. }
                 | Self::Concluded { .. }
@@ -266,14 +331,18 @@ impl Event {
         matches!(self, Self::Concluded { .. } | Self::Ended { ending: Ending::Unconcluded | Ending::Unfinished { .. } })
     }
 
-    /// What it is, in few words: for lists of what was changed or is not signed.
+    /// The event, in few words: for lists of changed or unsigned lines.
     pub fn kind_in_words(&self) -> String {
         match self {
             Self::Started(_) => "the start of the run".to_owned(),
             Self::Cautioned { .. } => "cautions told".to_owned(),
             Self::Acknowledged { .. } => "cautions acknowledged".to_owned(),
+            Self::Reminded { .. } => "reminders of cautions".to_owned(),
             Self::Noted { .. } => "a note".to_owned(),
             Self::Paused => "a pause".to_owned(),
+            Self::Changed { id, .. } => format!("a change of `{id}`"),
+            Self::Kept { line } => format!("keeping the answer of line {line}"),
+            Self::LeftChanged { .. } => "what was left changed".to_owned(),
             Self::Continued(_) => "a new sitting".to_owned(),
             Self::Resumed { .. } => "taking up again".to_owned(),
             Self::TornLineDropped { .. } => "a torn line dropped".to_owned(),
@@ -287,11 +356,12 @@ impl Event {
         }
     }
 
-    /// What the script did, in few words: to set what is recorded against what it does now.
+    /// The script's action, in few words: to compare the record with what the script does now.
     pub fn in_words(&self) -> String {
         match self {
             Self::StepBegan { title, .. } => format!("the step \u{201c}{title}\u{201d}"),
             Self::Acted { action, .. } => format!("the action \u{201c}{action}\u{201d}"),
+            Self::WaitBegan { time, because } => format!("the beginning of a wait of {time}: {}", because.reason()),
             Self::SweepRead { id, text, .. } => format!("a reading of the sweep `{id}`: {text}"),
             Self::Doubted { id, typed, .. } => format!("a doubt about {typed} at `{id}`"),
             Self::Answered { prompt, .. } => prompt.in_words(),

@@ -1,4 +1,4 @@
-//! What is known of the job before the first reading.
+//! The job, before the first reading.
 
 use super::quantity::Quantity;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -48,7 +48,7 @@ pub enum Nominal {
 
 /// A text that names none.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is no system's nominal voltage: write 12 V or 24 V")]
+#[error("`{0}` is not a nominal system voltage: write 12 V or 24 V")]
 pub struct NoNominal(String);
 
 impl Nominal {
@@ -104,7 +104,7 @@ mod tests {
         assert_eq!(Nominal::of(Quantity::volts(12.0)), Some(Nominal::Twelve));
         assert_eq!(Nominal::of(Quantity::volts(13.0)), None);
         for text in ["", "13", "V", "12 A", "1 2", "24 V 12 V", "240"] {
-            let words = format!("`{text}` is no system's nominal voltage: write 12 V or 24 V");
+            let words = format!("`{text}` is not a nominal system voltage: write 12 V or 24 V");
             assert_eq!(text.parse::<Nominal>().map_err(|error| error.to_string()), Err(words));
         }
     }

@@ -22,7 +22,7 @@ pub enum Bounds {
     },
     /// A stated value and how far off it may be.
     Within {
-        /// What it should be.
+        /// The expected value.
         nominal: Quantity,
         /// How far off, either way.
         tolerance: Quantity,
@@ -50,7 +50,7 @@ pub struct Limits {
     pub bounds: Bounds,
     /// The unit shown at the prompt; a bare number typed there is in it.
     pub unit: Unit,
-    /// What it should be, where the author says so.
+    /// The expected value, where the author says one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub expected: Option<Quantity>,
     /// Where the bounds come from.
@@ -81,7 +81,7 @@ pub enum LimitsError {
     /// A tolerance that is not positive.
     #[error("a tolerance must be above zero, not {tolerance}")]
     Tolerance {
-        /// What was given.
+        /// The given text.
         tolerance: Quantity,
     },
 }
@@ -154,7 +154,7 @@ impl Limits {
         }
     }
 
-    /// What the reading should be, where it is stated.
+    /// The expected value, where it is stated.
     pub fn expected(&self) -> Option<Quantity> {
         self.expected.or(match self.bounds {
             Bounds::Within { nominal, .. } => Some(nominal),

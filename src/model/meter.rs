@@ -1,9 +1,9 @@
-//! A multimeter's accuracy: what its maker promises, per range.
+//! A multimeter's accuracy: what its manufacturer promises, per range.
 
 use super::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
-/// What a meter is switched to.
+/// A meter's function.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Function {
@@ -31,7 +31,7 @@ pub enum Function {
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Range {
-    /// What it measures.
+    /// Its function.
     pub function: Function,
     /// Highest value that it shows.
     pub full_scale: Quantity,
@@ -75,7 +75,7 @@ fn ten_megohm() -> Quantity {
 impl Range {
     /// Worst-case accuracy of a reading on this range: ±(percent of reading + counts × resolution), in the reading's unit.
     ///
-    /// Source: the form in which makers of multimeters state accuracy; worked example 0.5 % + 3 counts of 1 mV at 2 V
+    /// Source: the form in which manufacturers of multimeters state accuracy; worked example 0.5 % + 3 counts of 1 mV at 2 V
     /// gives ±13 mV.
     ///
     /// ```

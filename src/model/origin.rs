@@ -29,7 +29,7 @@ pub enum Origin {
     Instrument {
         /// The shop's name for it.
         id: String,
-        /// What it sent, as it came.
+        /// Its text, as it came.
         raw: String,
         /// The range that it was set to, if it said so.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -111,6 +111,11 @@ impl Origin {
             Self::Page { person, .. } => Some(person),
             _ => None,
         }
+    }
+
+    /// Whether a person is known to have been there: at a terminal, or with a page in hand.
+    pub const fn is_a_person(&self) -> bool {
+        matches!(self, Self::Typed { .. } | Self::Page { .. })
     }
 
     /// Whether it was taken over from an earlier record.

@@ -1,9 +1,9 @@
 //! The names that a circuit gives to places on a vehicle.
 
-use super::prompt::LeadEnd;
+use super::prompt::{LeadEnd, Leads, Zone};
 use super::quantity::Quantity;
 use super::unit::Unit;
-use super::vehicle::VehicleState;
+use super::vehicle::{Action, Jumper, VehicleState};
 use super::words;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -16,14 +16,18 @@ pub struct Points {
     pub ends: BTreeMap<String, LeadEnd>,
     /// Connectors that can be taken apart.
     pub connectors: BTreeSet<String>,
+    /// Those connectors that are a cable's lug on a stud, held by a nut.
+    pub nuts: BTreeSet<String>,
     /// Fuses, wires, switches and the like that an ammeter can stand in place of.
     pub in_line: BTreeSet<String>,
     /// Fuses, relays and the like that can be taken out.
     pub parts: BTreeSet<String>,
-    /// What can be held, turned or switched, each in words.
+    /// The parts to hold, turn or switch, each in words.
     pub movable: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
+    /// Prompts at which the circuit says what there is to see.
+    pub looks: BTreeSet<String>,
     /// Signals that the module reports.
     pub signals: BTreeSet<String>,
     /// Where each movable thing can stand.
@@ -32,6 +36,19 @@ pub struct Points {
     pub supplies: Vec<Supply>,
     /// What the circuit says of whether two of them are fed.
     pub feeds: Feeds,
+    /// What lies near each role, point, connector and part, as far as the circuit says it.
+    pub near: BTreeMap<String, Vec<Zone>>,
+}
+
+/// What lies near the places that leads or hands go to.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Nearby {
+    /// The zones.
+    pub zones: Vec<Zone>,
+    /// Of one of the places the circuit does not say what lies near it.
+    pub unstated: bool,
+    /// The places: connectors by their name, points by theirs.
+    pub places: Vec<String>,
 }
 
 /// The names on both sides of a battery between which nothing holds the current back.
@@ -128,7 +145,7 @@ pub struct UnknownName {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{part}` can't stand at `{position}`; it stands {known}")]
 pub struct NoSuchPosition {
-    /// What is moved.
+    /// The part that is moved.
     pub part: String,
     /// Where it was said to stand.
     pub position: String,
@@ -162,6 +179,52 @@ impl Points {
                 Ok(LeadEnd { name: name.into(), ..LeadEnd::default() })
             }
             _ => Self::end(points, name),
+        }
+    }
+
+    /// What lies near the places of a question's leads.
+    pub fn near_leads(&self, leads: Option<&Leads>) -> Nearby {
+        let mut nearby = Nearby::default();
+        for (_, end) in leads.map(Leads::ends).unwrap_or_default() {
+            self.go_near(&end.name, &mut nearby);
+        }
+        nearby
+    }
+
+    /// What lies near the places of an action: its connector, its part, the two ends of a jumper, the battery.
+    pub fn near_action(&self, action: &Action) -> Nearby {
+        let mut nearby = Nearby::default();
+        match action {
+            Action::Unplug { connector } | Action::Plug { connector } => self.go_near(connector, &mut nearby),
+            // What has no place in the circuit file is where the step says.
+            Action::TakeOut { part } | Action::PutBack { part } if self.near.contains_key(part) => {
+                self.go_near(part, &mut nearby);
+            }
+            Action::Connect { jumper: Jumper { from, to, .. } } | Action::Disconnect { from, to } => {
+                self.go_near(from, &mut nearby);
+                self.go_near(to, &mut nearby);
+            }
+            _ => {}
+        }
+        nearby
+    }
+
+    fn go_near(&self, name: &str, nearby: &mut Nearby) {
+        match self.near.get(name) {
+            Some(zones) => nearby
+                .zones
+                .extend(zones.iter().filter(|zone| !nearby.zones.contains(zone)).cloned().collect::<Vec<_>>()),
+            // A wire or a part has no place of its own in a circuit file: it is where the step says.
+            None => nearby.unstated |= self.ends.contains_key(name) || self.connectors.contains(name),
+        }
+        // All pins of a connector are one place.
+        let place = self.ends.get(name).and_then(|end| end.point.as_deref()).unwrap_or(name);
+        let place = place
+            .split_once('.')
+            .filter(|(connector, _)| self.connectors.contains(*connector))
+            .map_or(place, |(connector, _)| connector);
+        if !nearby.places.iter().any(|known| known == place) {
+            nearby.places.push(place.to_owned());
         }
     }
 

@@ -1,4 +1,4 @@
-//! What a procedure asks, and what it is answered.
+//! The prompts of a procedure, and their answers.
 
 use super::limits::Limits;
 use super::meter::Function;
@@ -119,60 +119,60 @@ pub struct Ends {
     pub source: Option<String>,
 }
 
-/// What is asked for.
+/// The kind of answer.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 #[serde(tag = "ask", rename_all = "snake_case")]
 pub enum Question {
     /// One meter value.
     Reading {
-        /// What the meter is switched to.
+        /// The meter's function.
         function: Function,
-        /// What it may be.
+        /// Its limits.
         limits: Limits,
         /// Where the leads go.
         leads: Leads,
     },
-    /// What the control module reports for a signal.
+    /// The value that the control module reports for a signal.
     ModuleValue {
         /// The signal, as a circuit file names it.
         signal: String,
-        /// What it may be.
+        /// Its limits.
         limits: Limits,
     },
     /// The meter's own lowest and highest, recorded over a while.
     LowestHighest {
-        /// What the meter is switched to.
+        /// The meter's function.
         function: Function,
-        /// What both may be.
+        /// The limits of both.
         limits: Limits,
         /// Where the leads go.
         leads: Leads,
-        /// What is moved, heated or loaded meanwhile.
+        /// The part that is moved, heated or loaded meanwhile.
         meanwhile: String,
     },
     /// Many readings while something is moved end to end.
     Sweep {
-        /// What the meter is switched to.
+        /// The meter's function.
         function: Function,
         /// Where it should begin and end.
         ends: Ends,
         /// Where the leads go.
         leads: Leads,
-        /// What is moved.
+        /// The part that is moved.
         moving: String,
     },
     /// Yes or no.
     YesNo,
     /// One of several.
     Choice {
-        /// What may be chosen.
+        /// The options.
         options: Vec<String>,
     },
     /// Free text.
     Note,
     /// A value that no circuit answers: a length, a pressure, a torque, a temperature.
     Number {
-        /// What it may be.
+        /// Its limits.
         limits: Limits,
     },
 }
@@ -184,12 +184,12 @@ pub struct Prompt {
     pub id: PromptId,
     /// Words; may change without breaking anything.
     pub text: String,
-    /// What is asked for.
+    /// The kind of answer.
     #[serde(flatten)]
     pub question: Question,
 }
 
-/// What was answered; readings keep the text that was typed.
+/// An answer; readings keep the typed text.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 #[serde(tag = "answer", rename_all = "snake_case")]
 pub enum Answer {
@@ -272,7 +272,7 @@ impl Question {
         }
     }
 
-    /// Whether an answer to `other` is one to this as well: the same kind, quantity and points. Words and limits may differ.
+    /// Whether an answer to `other` is also one to this: the same kind, quantity and points. Words and limits may differ.
     pub fn asks_the_same_as(&self, other: &Self) -> bool {
         let same_choice = match (self, other) {
             (Self::Choice { options: mine }, Self::Choice { options: theirs }) => mine == theirs,

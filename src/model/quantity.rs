@@ -65,7 +65,7 @@ pub enum QuantityError {
         /// Right side.
         right: Quantity,
     },
-    /// A quantity where a bare number was expected or the other way round.
+    /// A quantity where a bare number was expected or the other way around.
     #[error("can't {verb} {quantity} and the bare number {number}: give the number a unit")]
     Bare {
         /// `add`, `subtract`, `compare`.
@@ -98,7 +98,7 @@ pub enum QuantityError {
     /// A text that is no quantity.
     #[error("`{text}` is not a quantity: write a number and its unit, such as `12.6 V`")]
     Unreadable {
-        /// What was given.
+        /// The given text.
         text: String,
     },
 }
@@ -206,7 +206,7 @@ impl Quantity {
         self.with_si(self.si * factor).finite(|| format!("{self} × {factor}"))
     }
 
-    /// The other way round: −5 V for 5 V.
+    /// The other way around: −5 V for 5 V.
     pub const fn negated(self) -> Self {
         // `-5.degC` is written so in scripts: minus five on the scale.
         self.with_si(-self.si)

@@ -26,7 +26,7 @@ pub struct SweepReading {
 }
 
 impl SweepReading {
-    /// What each of these readings is, in the unit of their question; `None` where that can't be read.
+    /// The value of each of these readings, in the unit of their prompt; `None` where that can't be read.
     pub fn shown(readings: &[Self], unit: Unit) -> Vec<Option<Shown>> {
         readings.iter().map(|reading| typed::read(&reading.text, unit).ok()).collect()
     }
@@ -58,12 +58,31 @@ pub struct Answered {
     pub verdict: Option<Verdict>,
     /// The readings of a sweep.
     pub sweep: Vec<SweepReading>,
-    /// What was typed first and doubted.
+    /// The text that was typed first and doubted.
     pub doubts: Vec<(Arc<str>, Doubt)>,
     /// Where the answer came from.
     pub origin: Origin,
     /// The line at which it was taken back.
     pub struck_at: Option<usize>,
+    /// The line at which it was given, where it was kept after another answer was changed.
+    pub kept_from: Option<usize>,
+}
+
+/// An answer that was changed.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Change {
+    /// The line at which it was.
+    pub line: usize,
+    /// When.
+    pub at: Stamp,
+    /// Its prompt.
+    pub id: PromptId,
+    /// What was answered.
+    pub old: String,
+    /// What was meant; none where it was measured again.
+    pub new: Option<Arc<str>>,
+    /// Why.
+    pub reason: String,
 }
 
 /// What was typed for an answer, as values in the unit of its question.
@@ -108,6 +127,13 @@ pub enum Item {
         by_person: Option<bool>,
         /// The qualified person who was named.
         qualified: Option<String>,
+        /// The reply came from a pipe or file at the standard input: nobody is known to have read them.
+        from_input: bool,
+    },
+    /// Cautions that were confirmed before and were true again: one line for each.
+    Reminded {
+        /// Which.
+        cautions: Vec<CautionId>,
     },
     /// Put down.
     Paused {
@@ -149,7 +175,7 @@ pub struct Placed {
     pub line: usize,
     /// The line at which the path that it belongs to was taken back.
     pub struck_at: Option<usize>,
-    /// What happened.
+    /// The event.
     pub item: Item,
 }
 
@@ -164,12 +190,12 @@ pub struct Step {
     pub title: String,
     /// Where the technician was.
     pub near: Vec<Zone>,
-    /// What happened.
+    /// The event.
     pub items: Vec<Placed>,
 }
 
 impl Step {
-    /// What happened in it, to be changed.
+    /// Its events, to be changed.
     pub fn items_mut(&mut self) -> impl DoubleEndedIterator<Item = &mut Item> {
         self.items.iter_mut().map(|placed| &mut placed.item)
     }
@@ -215,12 +241,16 @@ pub struct Record {
     pub began: Stamp,
     /// When the last thing happened.
     pub last: Stamp,
-    /// What happened, by step.
+    /// The events, by step.
     pub steps: Vec<Step>,
     /// How it stands.
     pub status: RunStatus,
     /// The vehicle as the record left it.
     pub vehicle: VehicleState,
+    /// What the last ending or pause left changed at the vehicle: what would put it back, in its order.
+    pub left_changed: Vec<Action>,
+    /// The answers that were changed, in order.
+    pub changes: Vec<Change>,
     /// The sittings after the first, each with its line.
     pub sittings: Vec<(usize, Continued)>,
     /// Who signed it, in order. Whether the signatures hold is for the bytes to say.
@@ -250,15 +280,27 @@ impl Record {
             steps: vec![Step::default()],
             status: RunStatus::Open,
             vehicle: started.vehicle.clone(),
+            left_changed: Vec::new(),
+            changes: Vec::new(),
             sittings: Vec::new(),
             sign_offs: Vec::new(),
             started: *started,
         };
         let mut sweep = Vec::new();
         let mut doubts = Vec::new();
+        let mut kept = None;
         for (index, entry) in entries.enumerate() {
             record.last = entry.at.clone();
+            match entry.event {
+                Event::Kept { line } => kept = Some(line),
+                Event::Struck { .. } | Event::Changed { .. } => kept = None,
+                _ => {}
+            }
+            let is_answer = matches!(entry.event, Event::Answered { .. });
             record.apply(index + 2, entry, &mut sweep, &mut doubts);
+            if is_answer && let Some(answered) = record.last_answer() {
+                answered.kept_from = kept.take();
+            }
         }
         record.steps.retain(|step| !step.title.is_empty() || !step.items.is_empty());
         Ok(record)
@@ -273,7 +315,7 @@ impl Record {
             self.status = RunStatus::Open;
         }
         match event {
-            Event::Started(_) => {}
+            Event::Started(_) | Event::WaitBegan { .. } => {}
             Event::Stated(statement) => {
                 self.sign_offs.push(SignOff { line, at, statement: *statement, signature: None });
             }
@@ -291,19 +333,30 @@ impl Record {
                     cautions: cautions.into_iter().map(|told| told.id).collect(),
                     by_person: None,
                     qualified: None,
+                    from_input: false,
                 },
             ),
-            Event::Acknowledged { by_person, qualified, .. } => {
-                if let Some(Item::Cautioned { by_person: slot, qualified: who, .. }) = self
+            Event::Reminded { cautions } => {
+                let cautions = cautions.into_iter().map(|told| told.id).collect();
+                self.push(line, Item::Reminded { cautions });
+            }
+            Event::Acknowledged { by_person, qualified, origin, .. } => {
+                if let Some(Item::Cautioned { by_person: slot, qualified: who, from_input, .. }) = self
                     .steps
                     .last_mut()
                     .and_then(|step| step.items_mut().rev().find(|item| matches!(item, Item::Cautioned { .. })))
                 {
                     *slot = Some(by_person);
                     *who = qualified;
+                    *from_input = matches!(origin, Some(Origin::Input));
                 }
             }
-            Event::Acted { action, already, cut_short_after, .. } => {
+            // Nothing was done here: the vehicle was as the entries around it say.
+            Event::Acted { passed_over: true, .. } => {}
+            Event::Acted { action, already, cut_short_after, back, .. } => {
+                if back && let Some(done) = self.left_changed.iter().position(|open| *open == action) {
+                    self.left_changed.remove(done);
+                }
                 if !already {
                     self.vehicle = self.vehicle.after(&action, Some(at.minute()));
                 }
@@ -326,6 +379,7 @@ impl Record {
                     doubts: std::mem::take(doubts),
                     origin,
                     struck_at: None,
+                    kept_from: None,
                 };
                 self.push(line, Item::Answered(Box::new(answered)));
             }
@@ -333,6 +387,7 @@ impl Record {
             Event::Paused => self.push(line, Item::Paused { at }),
             Event::Continued(continued) => self.sittings.push((line, *continued)),
             Event::Resumed { vehicle, corrected, unseen } => {
+                self.left_changed.clear();
                 self.vehicle.clone_from(&vehicle);
                 self.push(line, Item::Resumed { at, corrected, unseen, vehicle });
             }
@@ -342,22 +397,49 @@ impl Record {
                 sweep.pop();
                 self.push(line, Item::Struck { id, reading: Some(reading), at });
             }
-            Event::Struck { from_line, id, reading: None } => {
-                sweep.clear();
-                doubts.clear();
-                let back_to = self.step_of(from_line);
-                self.strike(from_line, line);
-                if let Some((title, near)) = back_to {
-                    self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
-                }
-                self.status = RunStatus::Open;
-                self.push(line, Item::Struck { id, reading: None, at });
+            Event::Kept { .. } => {}
+            Event::Changed { from_line, id, old, new, reason, origin: _, line: _ } => {
+                self.changes.push(Change { line, at: at.clone(), id: id.clone(), old, new, reason });
+                self.take_back_from(from_line, line, id, at, sweep, doubts);
             }
+            Event::Struck { from_line, id, reading: None } => {
+                self.take_back_from(from_line, line, id, at, sweep, doubts);
+            }
+            Event::LeftChanged { open } => self.left_changed = open,
             Event::Waited { prompt, text } => {
                 self.status = RunStatus::Waiting { prompt, text };
             }
             Event::Concluded { causes } => self.status = RunStatus::Concluded(causes),
             Event::Ended { ending } => self.status = RunStatus::Ended(ending),
+        }
+    }
+
+    /// Strikes everything from a line on, at another.
+    fn take_back_from(
+        &mut self,
+        from_line: usize,
+        line: usize,
+        id: PromptId,
+        at: Stamp,
+        sweep: &mut Vec<SweepReading>,
+        doubts: &mut Vec<(Arc<str>, Doubt)>,
+    ) {
+        sweep.clear();
+        doubts.clear();
+        let back_to = self.step_of(from_line);
+        self.strike(from_line, line);
+        if let Some((title, near)) = back_to {
+            self.steps.push(Step { line, struck_at: None, title, near, items: Vec::new() });
+        }
+        self.status = RunStatus::Open;
+        self.push(line, Item::Struck { id, reading: None, at });
+    }
+
+    /// The answer that came last.
+    fn last_answer(&mut self) -> Option<&mut Answered> {
+        match self.steps.last_mut()?.items.last_mut().map(|placed| &mut placed.item) {
+            Some(Item::Answered(answered)) => Some(answered),
+            _ => None,
         }
     }
 
@@ -422,12 +504,20 @@ impl Record {
     pub fn answers_with_vehicle(&self) -> Vec<(&Answered, VehicleState)> {
         let mut vehicle = self.started.vehicle.clone();
         let mut answers = Vec::new();
+        // What was kept was given with the vehicle as it stood then.
+        let mut given: Vec<(usize, VehicleState)> = Vec::new();
+        let is_kept_of = |line: usize| self.every_answer().any(|answered| answered.kept_from == Some(line));
         for item in self.items() {
             match item {
                 Item::Acted { action, already: false, at, .. } => vehicle = vehicle.after(action, Some(at.minute())),
                 Item::Resumed { vehicle: then, .. } => vehicle.clone_from(then),
-                Item::Answered(answered) if answered.struck_at.is_none() => {
-                    answers.push((&**answered, vehicle.clone()))
+                Item::Answered(answered) => {
+                    if answered.struck_at.is_none() {
+                        let then = given.iter().find(|(line, _)| answered.kept_from == Some(*line));
+                        answers.push((&**answered, then.map_or_else(|| vehicle.clone(), |(_, then)| then.clone())));
+                    } else if is_kept_of(answered.line) {
+                        given.push((answered.line, vehicle.clone()));
+                    }
                 }
                 _ => {}
             }

@@ -24,7 +24,7 @@ pub struct Person {
     pub until: Option<String>,
 }
 
-/// What a role may sign.
+/// The meanings that a role may sign.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Role {
@@ -32,6 +32,17 @@ pub struct Role {
     pub name: String,
     /// Meanings of a signature that it may give: `performed`, `reviewed` …
     pub may_sign: Vec<String>,
+}
+
+/// What stands before a number's fraction.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub enum Decimal {
+    /// `12.6`.
+    #[serde(rename = ".")]
+    Point,
+    /// `12,6`.
+    #[serde(rename = ",")]
+    Comma,
 }
 
 /// Everything in `shop.toml`.
@@ -44,10 +55,16 @@ pub struct Shop {
     /// Address and the like, for reports.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
+    /// What a comma in a typed number is; where it is not said, a number that could be read in two ways is asked about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decimal: Option<Decimal>,
+    /// Verdicts are shown in letters three rows high.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub large: bool,
     /// Its people.
     #[serde(default, rename = "person")]
     pub people: Vec<Person>,
-    /// What its roles may sign.
+    /// The meanings that its roles may sign.
     #[serde(default, rename = "role")]
     pub roles: Vec<Role>,
     /// Its meters.

@@ -1,4 +1,4 @@
-//! What can't be right in `shop.toml`, though it can be read: with where it stands, and what to do.
+//! The parts of `shop.toml` that can be read and can't be right: with the place, and what to do.
 
 use super::dimension::Dimension;
 use super::meter::{Function, Meter, Range};
@@ -21,7 +21,7 @@ pub enum Way {
 pub struct ShopProblem {
     /// Where it stands.
     pub way: Vec<Way>,
-    /// What is wrong, in a sentence without its full stop.
+    /// The problem, in a sentence without its full stop.
     pub title: String,
     /// What to do.
     pub hint: String,
@@ -62,7 +62,7 @@ impl Shop {
         if let Some(found) = self.people.iter().enumerate().find_map(person) {
             return Some(found);
         }
-        if let Some(found) = self.empty_caution() {
+        if let Some(found) = self.caution_not_whole() {
             return Some(found);
         }
         let mut meters = BTreeSet::new();
@@ -77,14 +77,32 @@ impl Shop {
         })
     }
 
-    /// A caution that says nothing is read and confirmed for nothing.
-    fn empty_caution(&self) -> Option<ShopProblem> {
-        let (number, rule) = self.cautions.iter().enumerate().find(|(_, rule)| rule.text.trim().is_empty())?;
-        let hint = "say what to do or not to do, then why, in one or two sentences";
-        Some(
-            ShopProblem::new("text", format!("the caution `{}` has an empty text", rule.id), hint)
-                .under("caution", number),
-        )
+    /// A caution that says nothing is confirmed for nothing.
+    fn caution_not_whole(&self) -> Option<ShopProblem> {
+        self.cautions.iter().enumerate().find_map(|(number, rule)| {
+            let (field, hint) = rule.lacks()?;
+            let title = if rule.is_older() && rule.text.trim().is_empty() {
+                format!("the caution `{}` has an empty text", rule.id)
+            } else {
+                format!("the caution `{}` is not whole: see `{field}`", rule.id)
+            };
+            Some(ShopProblem::new(field, title, hint).under("caution", number))
+        })
+    }
+
+    /// What a shop can write better, though it counts as it is.
+    pub fn remarks(&self) -> Vec<String> {
+        let older: Vec<String> =
+            self.cautions.iter().filter(|rule| rule.is_older()).map(|rule| format!("`{}`", rule.id)).collect();
+        if older.is_empty() {
+            return vec![];
+        }
+        let (noun, verb) = if older.len() == 1 { ("caution", "has") } else { ("cautions", "have") };
+        vec![format!(
+            "shop.toml: the {noun} {} {verb} a `word` and a `text`, the older way. They count. Write hazard, harm, likelihood, \
+             consequence, avoid and confirm_text instead: Ohmwright works out the word",
+            words::all(&older)
+        )]
     }
 }
 
@@ -107,7 +125,7 @@ fn role_problem(role: &Role) -> Option<ShopProblem> {
 }
 
 fn date(field: &'static str, text: &str) -> Result<Date, ShopProblem> {
-    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is no date"), "write it as 2027-03-31"))
+    text.parse().map_err(|_| ShopProblem::new(field, format!("`{text}` is not a date"), "write it as 2027-03-31"))
 }
 
 fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem> {
@@ -115,7 +133,7 @@ fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem
     if !person.role.is_empty() && !roles.contains(person.role.as_str()) {
         let nearest = words::nearest(&person.role, roles.iter().copied());
         let title = format!(
-            "{name} has the role `{}`, which stands under no [[role]]{}",
+            "{name} has the role `{}`, which no [[role]] defines{}",
             person.role,
             words::did_you_mean(nearest.as_deref())
         );
@@ -129,7 +147,7 @@ fn person_problem(person: &Person, roles: &BTreeSet<&str>) -> Option<ShopProblem
         (Ok(Some(from)), Ok(Some(until))) if until < from => Some(ShopProblem::new(
             "until",
             format!("{name} counts until {until}, which is before {from}, the first day"),
-            "write the first day behind `from` and the last one behind `until`",
+            "write the first day after `from` and the last one after `until`",
         )),
         _ => None,
     }
@@ -145,7 +163,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
     }
     let input = meter.input_resistance;
     if input.dimension() != Dimension::RESISTANCE || input.si() <= 0.0 {
-        let title = format!("`{input}` is no input resistance");
+        let title = format!("`{input}` is not an input resistance");
         return Some(ShopProblem::new("input_resistance", title, "write ohms above zero, as \"10 Mohm\""));
     }
     let mut scales = Vec::new();
@@ -154,7 +172,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
         scales.push((range.function, range.full_scale));
         let found = if is_there {
             let title = format!("a range of this kind that ends at {} is there twice", range.full_scale);
-            ShopProblem::new("full_scale", title, "keep the one that stands in the meter's booklet")
+            ShopProblem::new("full_scale", title, "keep the one from the meter's booklet")
         } else {
             range_problem(range)?
         };

@@ -12,13 +12,13 @@ use std::fmt;
 /// What a signature covers is bound to this name, so that it can't be passed off as one for anything else.
 pub const NAMESPACE: &str = "ohmwright-record";
 
-/// What a signature stands for: `performed`, `reviewed` …; the shop's roles say which there are.
+/// The meaning of a signature: `performed`, `reviewed` …; the shop's roles list them.
 #[derive(Clone, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Meaning(String);
 
 impl Meaning {
-    /// Whoever did the work says so.
+    /// The person who did the work says so.
     pub const PERFORMED: &str = "performed";
 
     /// Takes the word as it is.
@@ -29,7 +29,7 @@ impl Meaning {
     pub fn as_str(&self) -> &str {
         &self.0
     }
-    /// Whether it is the one of whoever did the work.
+    /// Whether it is the meaning of the person who did the work.
     pub fn is_performed(&self) -> bool {
         self.0 == Self::PERFORMED
     }
@@ -50,7 +50,7 @@ pub struct Statement {
     pub name: String,
     /// Role in the shop.
     pub role: String,
-    /// What the signature stands for.
+    /// The meaning of the signature.
     pub meaning: Meaning,
     /// OpenSSH public key, without its comment.
     pub key: String,
@@ -115,7 +115,7 @@ pub enum NotAllowed {
         date: Date,
     },
     /// A day that is none.
-    #[error("`{text}` is no date, in what the shop says of {}: write it as 2027-03-31", Clean::name(name))]
+    #[error("`{text}` is not a date, in what the shop says of {}: write it as 2027-03-31", Clean::name(name))]
     NoDate {
         /// Who.
         name: String,
@@ -123,7 +123,7 @@ pub enum NotAllowed {
         text: String,
     },
     /// A sign-off at no time.
-    #[error("`{text}` is no date and time")]
+    #[error("`{text}` is not a date and time")]
     NoTime {
         /// As written.
         text: String,
@@ -155,7 +155,7 @@ pub enum NotAllowed {
         role: String,
         /// What was wanted.
         meaning: Meaning,
-        /// What the role may sign.
+        /// The meanings that the role may sign.
         may: Vec<String>,
     },
 }

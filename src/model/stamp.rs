@@ -33,6 +33,14 @@ impl Stamp {
     pub fn second(&self) -> Option<i64> {
         self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
     }
+    /// The time of day so many seconds later, as `14:32`; a minute that has begun counts whole. `None` if the text is no time.
+    pub fn time_of_day_after(&self, seconds: i64) -> Option<String> {
+        self.second()?;
+        let of_day = |at: std::ops::Range<usize>| self.0.get(at)?.parse::<i64>().ok();
+        let second = of_day(11..13)? * 3600 + of_day(14..16)? * 60 + of_day(17..19)? + seconds;
+        let minute = second.div_euclid(60) + i64::from(second.rem_euclid(60) > 0);
+        Some(format!("{:02}:{:02}", minute.div_euclid(60).rem_euclid(24), minute.rem_euclid(60)))
+    }
     /// Date and time of day without seconds, for people.
     pub fn short(&self) -> String {
         self.0.get(..16).unwrap_or(&self.0).replace('T', " ")

@@ -173,7 +173,7 @@ pub struct Started {
     /// Where it was begun.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub station: Option<Station>,
-    /// What it is about.
+    /// Its subject.
     #[serde(flatten)]
     pub subject: Subject,
     /// Everything that the run depends on.
@@ -183,7 +183,7 @@ pub struct Started {
     /// The simulated vehicle, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub simulated: Option<Simulated>,
-    /// What is known of the job.
+    /// The job.
     pub job: Job,
     /// The system's nominal voltage, if it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]

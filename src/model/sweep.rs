@@ -20,7 +20,7 @@ pub enum Shape {
 /// A sweep's values held against the ends that they should run between: how a procedure's sweep is judged.
 ///
 /// Without known ends, and with the positions at hand, the helper `analyse_sweep` examines a sweep by a noise and a jump that
-/// whoever asks has named; what it calls a dropout is a jump off the path and back onto it.
+/// the caller names; what it calls a dropout is a jump off the path and back onto it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Track {
     /// The values, those over range left out.
@@ -165,7 +165,7 @@ fn worst_leap(sound: &[Numbered], leap: f64, span: f64, near_end: impl Fn(f64) -
 /// The shortest row of readings at one end that the signal leapt to and back from, where what is turned was elsewhere.
 ///
 /// A sweep turns at an end by right, and then it comes there as it moves everywhere. So both leaps are more than `leap`, and
-/// either the larger is more than twice a usual step and the signal moves the other way just before or just behind them,
+/// either the larger is more than twice a usual step and the signal moves the other way just before or just after them,
 /// as it does where it goes on from where it broke off; or the smaller is, and the signal is back where it was (common
 /// practice, no source).
 fn leaps_to_an_end(

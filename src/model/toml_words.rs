@@ -1,4 +1,4 @@
-//! What the reader of configuration files says, in the program's own words.
+//! The sentences of the reader of configuration files, in Ohmwright's own words.
 
 use super::words;
 
@@ -15,7 +15,7 @@ pub fn in_own_words(message: &str) -> (String, Option<String>) {
         let Some(name) = quoted.first() else { return (message, None) };
         // Of short words a slip may be either: `of` is no more `on` than `off`.
         let hint = if name.chars().count() < 4 { all_of(known) } else { one_of(name, known) };
-        return (format!("`{name}` is none of the words that can stand here"), Some(hint));
+        return (format!("`{name}` is not one of the words allowed here"), Some(hint));
     }
     if message.starts_with("missing field ") {
         let Some(name) = quoted.first() else { return (message, None) };
@@ -28,12 +28,12 @@ pub fn in_own_words(message: &str) -> (String, Option<String>) {
     }
     let of_a_kind = message.strip_prefix("invalid type: ").or_else(|| message.strip_prefix("invalid value: "));
     if let Some((found, wanted)) = of_a_kind.and_then(|rest| rest.rsplit_once(", expected ")) {
-        return (format!("{} stands here, and {} is wanted", found_words(found), wanted_words(wanted)), None);
+        return (format!("{} is not {}", found_words(found), wanted_words(wanted)), None);
     }
     (message, None)
 }
 
-/// What stands between `backticks`.
+/// The text between `backticks`.
 fn ticked(message: &str) -> Vec<&str> {
     message.split('`').skip(1).step_by(2).collect()
 }
@@ -46,7 +46,7 @@ fn one_of(name: &str, known: &[&str]) -> String {
 }
 
 fn all_of(known: &[&str]) -> String {
-    if known.is_empty() { "take it out".to_owned() } else { format!("here can stand {}", words::either(known)) }
+    if known.is_empty() { "take it out".to_owned() } else { format!("use {}", words::either(known)) }
 }
 
 fn found_words(found: &str) -> String {
@@ -67,7 +67,7 @@ fn wanted_words(wanted: &str) -> String {
         "f32" | "f64" => "a number",
         "a string" | "string" => "a text in quotation marks",
         "a boolean" => "true or false",
-        "a sequence" => "a list, as [\"one\", \"two\"],",
+        "a sequence" => "a list, as [\"one\", \"two\"]",
         "a map" => "a table",
         other if other.starts_with("struct ") => "a table with named values",
         other if other.starts_with("variant ") || other.starts_with("string or table") => "a text in quotation marks",
@@ -91,25 +91,17 @@ mod tests {
             (
                 "unknown field `colour`, expected `title` or `minutes`",
                 "nothing is called `colour` here",
-                "here can stand title or minutes",
+                "use title or minutes",
             ),
             (
                 "unknown variant `of`, expected one of `off`, `accessory`, `on`, `unknown`",
-                "`of` is none of the words that can stand here",
-                "here can stand off, accessory, on or unknown",
+                "`of` is not one of the words allowed here",
+                "use off, accessory, on or unknown",
             ),
             ("missing field `id`", "there is no `id` here", "add a line `id = \u{2026}`"),
-            (
-                "invalid value: integer `-1`, expected u32",
-                "`-1` stands here, and a whole number from 0 on is wanted",
-                "",
-            ),
-            ("invalid type: string \"ten\", expected f64", "the text \"ten\" stands here, and a number is wanted", ""),
-            (
-                "invalid type: sequence, expected a string",
-                "a list stands here, and a text in quotation marks is wanted",
-                "",
-            ),
+            ("invalid value: integer `-1`, expected u32", "`-1` is not a whole number from 0 on", ""),
+            ("invalid type: string \"ten\", expected f64", "the text \"ten\" is not a number", ""),
+            ("invalid type: sequence, expected a string", "a list is not a text in quotation marks", ""),
             ("something else", "something else", ""),
         ] {
             let (told, what_to_do) = in_own_words(said);

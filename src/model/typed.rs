@@ -1,4 +1,4 @@
-//! What people type off a meter, and what it means.
+//! The readings that people type off a meter, and their meaning.
 
 use super::dimension::Dimension;
 use super::quantity::Quantity;
@@ -30,7 +30,7 @@ pub enum TypedError {
     /// `4,998`: a decimal comma or a thousands separator.
     #[error("`{text}` can be read as {decimal} or as {thousands}: type it with a point, or without the comma")]
     Comma {
-        /// What was typed.
+        /// The typed text.
         text: String,
         /// As a decimal comma.
         decimal: String,
@@ -40,7 +40,7 @@ pub enum TypedError {
     /// No number in it.
     #[error("`{text}` is not a reading: type the number that the meter shows, such as {example}")]
     NoNumber {
-        /// What was typed.
+        /// The typed text.
         text: String,
         /// One that would be taken.
         example: String,
@@ -50,21 +50,21 @@ pub enum TypedError {
         "`{unit}` is not a unit that a meter shows: type the number alone for {wanted}, or the number and its unit"
     )]
     UnknownUnit {
-        /// What stood behind the number.
+        /// The text after the number.
         unit: String,
         /// The unit asked for.
         wanted: Unit,
     },
     /// `12.3 … 9.1`.
-    #[error("`{text}` is no range: type the lowest and the highest, such as 9.1 … 12.3")]
+    #[error("`{text}` is not a range: type the lowest and the highest, such as 9.1 … 12.3")]
     Range {
-        /// What was typed.
+        /// The typed text.
         text: String,
     },
     /// A unit of another kind than asked.
     #[error("`{text}` is {got}, but {wanted} were asked for: is the meter on the wrong function?")]
     WrongFunction {
-        /// What was typed.
+        /// The typed text.
         text: String,
         /// Its dimension.
         got: Dimension,
@@ -174,6 +174,7 @@ fn with_unit_of<'a>(lowest: &'a str, highest: &str) -> Cow<'a, str> {
 /// assert_eq!(as_shown("4.490", volts), "4.490 V");
 /// assert_eq!(as_shown("12m", volts), "12 mV");
 /// assert_eq!(as_shown("*", volts), "OL");
+/// assert_eq!(as_shown("-*", volts), "-OL");
 /// assert_eq!(as_shown("9.1...12.3", volts), "9.1 V … 12.3 V");
 /// ```
 pub fn as_shown(text: &str, unit: Unit) -> String {
@@ -186,7 +187,8 @@ pub fn as_shown(text: &str, unit: Unit) -> String {
     }
     match read(text, unit) {
         // The numeric pad's sign for it.
-        Ok(Shown::OverRange) if text == "*" => "OL".to_owned(),
+        Ok(Shown::OverRange) if matches!(text, "*" | "+*") => "OL".to_owned(),
+        Ok(Shown::OverRange) if text == "-*" => "-OL".to_owned(),
         Ok(Shown::OverRange | Shown::Unsteady { .. }) | Err(_) => text.to_owned(),
         Ok(Shown::Value(_)) => {
             let plain = decimal_point(text.replace(['−', '–'], "-").into()).unwrap_or_else(|_| text.into());

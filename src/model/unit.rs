@@ -160,7 +160,7 @@ impl Unit {
         (quantity.si() - self.base.zero) / (self.base.factor * PREFIXES[self.prefix].2)
     }
 
-    /// The same unit with the prefix `text` (as typed: `k`, `m`, `M`, `u`); `None` if it takes none or there is none such.
+    /// The same unit with the prefix `text` (as typed: `k`, `m`, `M`, `u`); `None` if it takes no prefix or no such prefix exists.
     pub fn with_prefix(self, text: &str) -> Option<Self> {
         // Of resistances many write a large K; nothing else is meant by it there.
         let text = if text == "K" && self.base.dimension == Dimension::RESISTANCE { "k" } else { text };

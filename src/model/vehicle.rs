@@ -1,17 +1,20 @@
-//! What is known of the vehicle while a procedure runs, and the actions that change it.
+//! The state of the vehicle while a procedure runs, and the actions that change it.
 
 use super::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use wait_for::WaitFor;
+
+pub mod wait_for;
 
 /// A word that names no state of the part in question.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("`{text}` is not a state that is known here; it is one of {}", known.join(", "))]
 pub struct UnknownState {
-    /// What was given.
+    /// The given text.
     pub text: String,
-    /// What it may be.
+    /// The states that it can have.
     pub known: &'static [&'static str],
 }
 
@@ -21,9 +24,9 @@ pub struct UnknownState {
 pub struct StatePart {
     /// Its name in files, in tables and on the command line.
     pub name: &'static str,
-    /// What people call it.
+    /// Its usual name.
     pub label: &'static str,
-    /// What it is called where it is asked for.
+    /// Its name where Ohmwright asks for it.
     pub question: &'static str,
     /// The states that can be chosen when a person is asked; the others last no longer than a reading.
     pub choices: &'static [&'static str],
@@ -164,7 +167,7 @@ pub struct Jumper {
     pub through: Option<Quantity>,
 }
 
-/// What is known of the vehicle. Changed by actions and by the technician's word, never guessed.
+/// The state of the vehicle. Actions and the technician's word change it; nothing guesses it.
 #[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct VehicleState {
@@ -195,7 +198,7 @@ pub struct VehicleState {
     /// Fuses, relays and the like that are out of their sockets.
     #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
     pub removed: BTreeSet<String>,
-    /// What is held, turned or switched by hand, and where it stands.
+    /// The parts that are held, turned or switched by hand, with their positions.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub positions: BTreeMap<String, String>,
     /// Jumpers and substitute loads in place.
@@ -203,7 +206,120 @@ pub struct VehicleState {
     pub jumpers: Vec<Jumper>,
 }
 
-/// What the technician does that changes the vehicle.
+/// What the hands are about to do.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Method {
+    /// Voltage measured.
+    Volts,
+    /// Resistance measured.
+    Ohms,
+    /// Current measured.
+    Amperes,
+    /// Diode test.
+    Diode,
+    /// Any other meter function.
+    OtherReading,
+    /// The key turned on.
+    KeyOn,
+    /// The engine started.
+    StartEngine,
+    /// The engine cranked.
+    Crank,
+    /// The vehicle raised or lowered.
+    MoveLift,
+    /// A connector taken apart.
+    Unplug,
+    /// A connector put together.
+    Plug,
+    /// A fuse or relay taken out or put back.
+    HandlePart,
+    /// The battery's cable taken off or put back.
+    BatteryCable,
+    /// Something moved by hand, or held.
+    MoveByHand,
+    /// A jumper or a substitute load put in place.
+    Connect,
+    /// A jumper or a substitute load taken away.
+    Disconnect,
+    /// The battery's cable taken off.
+    BatteryOff,
+    /// A load tester put on or taken off, or in use.
+    LoadTester,
+    /// Something warmed with hot air.
+    HotAir,
+}
+
+impl Method {
+    /// Every method.
+    pub const ALL: [Self; 19] = [
+        Self::Volts,
+        Self::Ohms,
+        Self::Amperes,
+        Self::Diode,
+        Self::OtherReading,
+        Self::KeyOn,
+        Self::StartEngine,
+        Self::Crank,
+        Self::MoveLift,
+        Self::Unplug,
+        Self::Plug,
+        Self::HandlePart,
+        Self::BatteryCable,
+        Self::MoveByHand,
+        Self::Connect,
+        Self::Disconnect,
+        Self::BatteryOff,
+        Self::LoadTester,
+        Self::HotAir,
+    ];
+
+    /// Its name, as rules and procedures write it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Volts => "volts",
+            Self::Ohms => "ohms",
+            Self::Amperes => "amperes",
+            Self::Diode => "diode",
+            Self::OtherReading => "other_reading",
+            Self::KeyOn => "key_on",
+            Self::StartEngine => "start_engine",
+            Self::Crank => "crank",
+            Self::MoveLift => "move_lift",
+            Self::Unplug => "unplug",
+            Self::Plug => "plug",
+            Self::HandlePart => "handle_part",
+            Self::BatteryCable => "battery_cable",
+            Self::MoveByHand => "move_by_hand",
+            Self::Connect => "connect",
+            Self::Disconnect => "disconnect",
+            Self::BatteryOff => "battery_off",
+            Self::LoadTester => "load_tester",
+            Self::HotAir => "hot_air",
+        }
+    }
+
+    /// Whether somebody has to go to the circuit for it, and may have moved a lead there.
+    pub const fn moves_a_lead(self) -> bool {
+        matches!(
+            self,
+            Self::Unplug
+                | Self::Plug
+                | Self::HandlePart
+                | Self::BatteryCable
+                | Self::BatteryOff
+                | Self::Connect
+                | Self::Disconnect
+        )
+    }
+
+    /// The method of this name.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|method| method.name() == name)
+    }
+}
+
+/// An action of the technician that changes the vehicle.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(tag = "do", rename_all = "snake_case")]
 pub enum Action {
@@ -282,11 +398,23 @@ pub enum Action {
     Wait {
         /// How long.
         time: Quantity,
+        /// What for, where the script says it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<WaitFor>,
+    },
+    /// Take the meter's leads off the vehicle. Only a way back has it.
+    TakeLeadsOff {
+        /// Put the red lead back into the socket for volts, too: amperes were read.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        socket: bool,
     },
     /// Anything else, in the author's words.
     CarryOut {
         /// The words.
         text: String,
+        /// What the hands do by it, as the author names it; none named: nobody knows.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        methods: Option<Vec<Method>>,
     },
 }
 
@@ -333,7 +461,7 @@ impl VehicleState {
                 next.jumpers.push(jumper.clone());
             }
             Action::Disconnect { from, to } => next.jumpers.retain(|jumper| !jumper.joins(from, to)),
-            Action::Wait { .. } | Action::CarryOut { .. } => {}
+            Action::Wait { .. } | Action::TakeLeadsOff { .. } | Action::CarryOut { .. } => {}
         }
         next
     }
@@ -360,6 +488,22 @@ impl VehicleState {
                 == (&other.unplugged, &other.removed, &other.positions, &other.jumpers)
     }
 
+    /// What stands otherwise here than an action will make it.
+    pub fn differs_by(&self, action: &Action) -> String {
+        match action {
+            Action::Unplug { connector } => format!("{connector} plugged in"),
+            Action::TakeOut { part } => format!("{part} in its socket"),
+            Action::MoveBatteryCable { to: Battery::Disconnected } => "battery cable on".to_owned(),
+            Action::StartEngine | Action::Crank => format!("engine {}", self.engine),
+            Action::SecureWheels { .. } => format!("wheels {}", self.wheels),
+            Action::Hold { part, .. } if !self.positions.contains_key(part) => {
+                format!("{} not held", part.replace('_', " "))
+            }
+            Action::CarryOut { text, .. } => format!("to do again: {text}"),
+            other => other.left_words(self),
+        }
+    }
+
     fn stop_engine(&mut self, minute: Option<i64>) {
         // Cranking alone heats no exhaust; a running engine that stops does, and so may one that nobody spoke of.
         match self.engine {
@@ -375,6 +519,26 @@ impl Action {
     /// Whether it is done while a reading is taken, so that the leads are put on before it.
     pub const fn is_for_a_reading(&self) -> bool {
         matches!(self, Self::Crank | Self::Hold { .. })
+    }
+
+    /// What it waits for, where it is a wait and the script says so.
+    pub const fn waits_for(&self) -> Option<WaitFor> {
+        match self {
+            Self::Wait { because, .. } => *because,
+            _ => None,
+        }
+    }
+
+    /// Whether it brings stored energy back where it had run down.
+    pub const fn brings_energy(&self) -> bool {
+        matches!(
+            self,
+            Self::TurnKey { to: Key::On | Key::Accessory | Key::Unknown }
+                | Self::StartEngine
+                | Self::Crank
+                | Self::PutBack { .. }
+                | Self::MoveBatteryCable { to: Battery::Connected }
+        )
     }
 
     /// Whether it moves what the other one moves, whichever way.
@@ -406,6 +570,28 @@ impl Action {
         }
     }
 
+    /// What it would put back, as that stands: `key ON`, `C41 unplugged`.
+    pub fn left_words(&self, vehicle: &VehicleState) -> String {
+        let plain = |name: &str| name.replace('_', " ");
+        let stands = |part: &String| {
+            format!("{} {}", plain(part), vehicle.positions.get(part).map_or_else(String::new, |at| plain(at)))
+        };
+        match self {
+            Self::TurnKey { .. } => format!("key {}", vehicle.key.to_string().to_uppercase()),
+            Self::StopEngine => format!("engine {}", vehicle.engine),
+            Self::MoveLift { .. } => format!("vehicle {}", vehicle.lift),
+            Self::Plug { connector } => format!("{} unplugged", plain(connector)),
+            Self::PutBack { part } => format!("{} out", plain(part)),
+            Self::MoveBatteryCable { .. } => "battery cable off".to_owned(),
+            Self::Release { part } | Self::Hold { part, .. } => stands(part),
+            Self::Disconnect { from, to } => format!("{} joined to {}", plain(from), plain(to)),
+            Self::Connect { jumper } => format!("{} parted from {}", plain(&jumper.from), plain(&jumper.to)),
+            Self::TakeLeadsOff { socket: true } => "red lead in the A socket".to_owned(),
+            Self::TakeLeadsOff { socket: false } => "meter leads on".to_owned(),
+            other => format!("not done: {other}"),
+        }
+    }
+
     /// The points that are connected or parted.
     fn ends(&self) -> Option<(&str, &str)> {
         match self {
@@ -417,7 +603,7 @@ impl Action {
 }
 
 impl Jumper {
-    /// Whether it lies between these two points, either way round.
+    /// Whether it lies between these two points, either way around.
     pub fn joins(&self, one: &str, other: &str) -> bool {
         (self.from == one && self.to == other) || (self.from == other && self.to == one)
     }
@@ -456,8 +642,27 @@ impl fmt::Display for Action {
             }
             Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
             Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
-            Self::Wait { time } => write!(f, "Wait {time}"),
-            Self::CarryOut { text } => f.write_str(text),
+            Self::Wait { time, because: None } => write!(f, "Wait {time}"),
+            Self::Wait { time, because: Some(because) } => write!(f, "Wait {time}: {}", because.reason()),
+            Self::TakeLeadsOff { socket: false } => f.write_str("Take the meter's leads off"),
+            Self::TakeLeadsOff { socket: true } => {
+                f.write_str("Take the meter's leads off, and put the red lead back into the V socket")
+            }
+            Self::CarryOut { text, .. } => f.write_str(text),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_method_is_named_as_it_is_written() {
+        for method in Method::ALL {
+            assert_eq!(serde_json::to_string(&method).unwrap(), format!("\"{}\"", method.name()));
+            assert_eq!(Method::named(method.name()), Some(method));
+        }
+        assert_eq!(Method::named("shrug"), None);
     }
 }

@@ -22,7 +22,7 @@ const SHORT: usize = 8;
 pub struct Line<'a> {
     /// Without its line end.
     pub bytes: &'a [u8],
-    /// Offset of the byte behind its line end.
+    /// Offset of the byte after its line end.
     pub end: usize,
     /// What it says, or why it can't be taken.
     pub entry: Result<Entry, LineProblem>,
@@ -34,7 +34,7 @@ pub struct Lines<'a> {
     bytes: &'a [u8],
     /// The whole lines; the first one is line 1.
     pub lines: Vec<Line<'a>>,
-    /// How many bytes stand behind the last line end.
+    /// The number of bytes after the last line end.
     pub torn: usize,
 }
 
@@ -66,7 +66,7 @@ pub struct Chain {
     pub problems: Vec<Problem>,
     /// The line of the last signature; 0 where there is none.
     pub signed_to: usize,
-    /// What stands behind the last signature: line and what it is.
+    /// The lines after the last signature: number and kind.
     pub unsigned: Vec<(usize, String)>,
     /// Bytes of a last line that was not written whole.
     pub torn: usize,

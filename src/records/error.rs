@@ -38,7 +38,7 @@ pub enum RecordsError {
     /// No record of this name.
     #[error("there is no record `{}`{meant}", Clean::name(name))]
     NoSuchRecord {
-        /// What was typed.
+        /// The typed text.
         name: String,
         /// What was meant, perhaps; or empty.
         meant: String,
@@ -61,7 +61,7 @@ pub enum RecordsError {
         Clean::name(other)
     )]
     SeveralRecords {
-        /// What was typed.
+        /// The typed text.
         name: String,
         /// How many.
         count: usize,

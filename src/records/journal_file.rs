@@ -87,7 +87,7 @@ pub fn first_line(path: &Path) -> Option<Vec<u8>> {
     (line.pop() == Some(b'\n')).then_some(line)
 }
 
-/// Whether a journal's first line is whole. One that can't be read counts as whole: whoever reads it is told why.
+/// Whether a journal's first line is whole. One that can't be read counts as whole: its reader is told why.
 pub fn has_first_line(path: &Path) -> bool {
     let Ok(file) = std::fs::File::open(path) else { return true };
     let mut line = Vec::new();
@@ -166,7 +166,7 @@ impl FileJournal {
 }
 
 impl Writer {
-    /// Nothing is written that could not be read again: what is pending behind `before` goes away where it is too much.
+    /// Nothing is written that could not be read again: what is pending after `before` goes away where it is too much.
     fn has_room(&mut self, before: usize, most: u64) -> Result<(), String> {
         if self.good + self.pending.len() as u64 <= most {
             return Ok(());

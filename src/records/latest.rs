@@ -1,5 +1,5 @@
 //! The latest record: the one at which a run of this station sat down last, whatever the times of files say. A copied file
-//! is a new file, and whoever signs without a name means what was just done here.
+//! is a new file, and a person who signs without a name means what was just done here.
 
 use crate::model::event::Event;
 use crate::model::id::RecordId;
@@ -70,7 +70,7 @@ pub fn pointed(store: &Store, station: Option<&Station>) -> Option<String> {
     if !is_name || !journal.is_file() || !has_first_line(&journal) {
         return None;
     }
-    // One that can't be read is meant, too: whoever reads it is told why.
+    // One that can't be read counts, too: its reader is told why.
     let is_another = id.is_some() && begins_with(&journal).is_some_and(|found| found != id);
     (!is_another).then_some(record)
 }
@@ -112,7 +112,7 @@ pub fn latest(store: &Store, station: Option<&Station>) -> Result<String, Record
 
 /// Whether the last sitting of a record was at this station. What does not say so may have been.
 fn is_from(journal: &Path, station: Option<&Station>) -> bool {
-    // Whoever reads it is told why it can't be read.
+    // Its reader is told why it can't be read.
     let Ok(bytes) = bounded::journal(journal) else { return true };
     let mut from = None;
     let mut reader = LineReader::new();

@@ -105,7 +105,7 @@ fn add(archive: &mut tar::Builder<Vec<u8>>, name: &str, bytes: &[u8]) -> Result<
 /// Unpacks into a folder of its own and gives the record's name. Nothing but one journal and sources under their digests
 /// is taken.
 pub fn unpack(file: &Path, into: &Path) -> Result<String, RecordsError> {
-    let refuse = |problem: String| RecordsError::file(file, format!("this is no packed record: {problem}"));
+    let refuse = |problem: String| RecordsError::file(file, format!("this is not a packed record: {problem}"));
     let mut archive = tar::Archive::new(fs_err::File::open(file)?.take(LARGEST));
     let mut record: Option<String> = None;
     fs_err::create_dir(into.join("sources"))?;
@@ -136,7 +136,7 @@ pub fn unpack(file: &Path, into: &Path) -> Result<String, RecordsError> {
         let in_header = entry.path().map_err(unread)?.to_string_lossy().into_owned();
         let path = long_name.take().unwrap_or(in_header);
         if kind != tar::EntryType::Regular {
-            return Err(refuse(format!("{path} is no file")));
+            return Err(refuse(format!("{path} is not a file")));
         }
         let parts: Vec<&str> = path.split('/').collect();
         let (target, most) = match parts.as_slice() {

@@ -64,7 +64,7 @@ pub struct Found {
 }
 
 impl Found {
-    /// What happened in it.
+    /// The record that these entries make.
     pub fn record(&self, entries: &[Entry]) -> Result<Record, RecordsError> {
         match entries.first().map(|entry| &entry.event) {
             None => Err(RecordsError::NothingRecorded { name: self.name.clone() }),
@@ -92,7 +92,7 @@ impl Store {
         &self.folder
     }
 
-    /// A new folder for a run; a number is put behind `name` where it is taken.
+    /// A new folder for a run; a number is put after `name` where it is taken.
     pub fn create(&self, name: &str) -> Result<RunFolder, RecordsError> {
         fs_err::create_dir_all(&self.folder)?;
         for number in 1.. {
@@ -292,12 +292,12 @@ impl Store {
             let digest: String = source.sha256.chars().take(LONGEST_SHOWN).collect();
             return Err(RecordsError::file(
                 &self.folder,
-                format!("a record names its copy of {} by `{digest}`, which is no digest", source.name),
+                format!("a record names its copy of {} by `{digest}`, which is not a digest", source.name),
             ));
         }
         let path = self.folder.join("sources").join(&source.sha256);
         if !fs_err::metadata(&path)?.is_file() {
-            return Err(RecordsError::file(&path, format!("the kept copy of {} is no file", source.name)));
+            return Err(RecordsError::file(&path, format!("the kept copy of {} is not a file", source.name)));
         }
         let bytes = bounded::source(&path, &source.name)?;
         if digest(&bytes) != source.sha256 {
@@ -316,7 +316,7 @@ impl Store {
         Ok(Found { name: plain, store: Self::of(&folder), journal, bytes })
     }
 
-    /// What names the record in this folder for good, wherever one stands: its name where it lies among these records,
+    /// A name of the record in this folder that holds from any working folder: its name where it lies among these records,
     /// else the folder's whole path.
     pub fn lasting_name(&self, record: &Path) -> Result<String, RecordsError> {
         let whole = fs_err::canonicalize(record)?;

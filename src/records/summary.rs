@@ -39,7 +39,7 @@ pub enum SummaryStatus {
 pub struct RecordSummary {
     /// The record's own id; none in records of format 1.
     pub id: Option<RecordId>,
-    /// What it is about.
+    /// Its title.
     pub title: String,
     /// The procedure, exercise or circuit.
     pub name: String,

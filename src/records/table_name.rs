@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// A table's name among records, held against other processes while it lives.
 pub struct TableName {
-    /// What the records' names begin with.
+    /// The beginning of the records' names.
     pub prefix: String,
     /// The other table whose file has the same name, where this one is new here.
     pub namesake: Option<String>,

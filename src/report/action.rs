@@ -8,7 +8,14 @@ use crate::model::vehicle::{Action, Jumper};
 /// An action as an instruction, in plain words and, where the circuit has some, in the circuit's: `the flap shaft` rather than
 /// `flap`.
 pub fn sentence(action: &Action, points: Option<&Points>) -> String {
+    let is_nut = |connector: &str| points.is_some_and(|points| points.nuts.contains(connector));
     let told = match action {
+        Action::Unplug { connector } if is_nut(connector) => {
+            return harmless(&format!("Take the nut and the cable off their stud: {connector}"));
+        }
+        Action::Plug { connector } if is_nut(connector) => {
+            return harmless(&format!("Put the cable back on its stud, nut tight: {connector}"));
+        }
         Action::Connect { jumper: Jumper { from, to, through } } => {
             Action::Connect { jumper: Jumper { from: plain_name(from), to: plain_name(to), through: *through } }
         }
@@ -102,6 +109,17 @@ mod tests {
 
     fn end(name: &str, point: &str, wire: Option<&str>, place: &str) -> LeadEnd {
         LeadEnd { name: name.into(), point: Some(point.into()), wire: wire.map(Into::into), place: Some(place.into()) }
+    }
+
+    #[test]
+    fn a_nut_is_not_unplugged() {
+        let points = Points { nuts: ["C51".to_owned()].into(), ..Points::default() };
+        let off = |connector: &str| sentence(&Action::Unplug { connector: connector.to_owned() }, Some(&points));
+        assert_eq!(off("C51"), "Take the nut and the cable off their stud: C51");
+        assert_eq!(off("C41"), "Unplug C41");
+        let on = Action::Plug { connector: "C51".to_owned() };
+        assert_eq!(sentence(&on, Some(&points)), "Put the cable back on its stud, nut tight: C51");
+        assert_eq!(sentence(&on, None), "Plug C51 in again");
     }
 
     #[test]

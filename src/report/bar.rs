@@ -194,6 +194,7 @@ mod tests {
             doubts: vec![],
             origin: crate::model::origin::Origin::TYPED,
             struck_at: None,
+            kept_from: None,
         }
     }
 

@@ -42,6 +42,20 @@ pub fn of(record: &Record) -> Vec<Detour> {
                     detail: plain(&format!("One reading. Was: {was}.")),
                 });
             }
+            Item::Struck { id, reading: None, at } => {
+                let Some(change) = record.changes.iter().find(|change| change.at == *at && change.id == *id) else {
+                    continue;
+                };
+                let reason = plain(&change.reason);
+                detours.push(Detour {
+                    what: "changed",
+                    at: plain(id.as_str()),
+                    detail: plain(&match &change.new {
+                        Some(new) => format!("Mistyped: {} instead of {new}. Reason: {reason}.", change.old),
+                        None => format!("Measured again. Was: {}. Reason: {reason}.", change.old),
+                    }),
+                });
+            }
             Item::Resumed { at, corrected: true, .. } => detours.push(Detour {
                 what: "corrected",
                 at: "The vehicle's state".to_owned(),
@@ -70,7 +84,8 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
         let reason = if reason.trim().is_empty() { "no reason was given" } else { reason.trim() };
         detours.push(Detour { what: "skipped", at: at.clone(), detail: sentence(&plain(reason)) });
     }
-    if answered.struck_at.is_some() {
+    // What was kept after a change stands: it was not taken back.
+    if answered.struck_at.is_some() && answered.line >= later_kept(record, answered) {
         let verdict = verdict_words(answered);
         let was = match &answered.answer {
             Answer::Note { words } if words == LEFT_OUT => LEFT_OUT.to_owned(),
@@ -84,6 +99,12 @@ fn of_answer(detours: &mut Vec<Detour>, record: &Record, answered: &Answered) {
             };
         detours.push(Detour { what: "undone", at, detail: plain(&format!("Was: {was}{verdict}. {again}")) });
     }
+}
+
+/// The line at which the same answer was kept last; 0 where it was not.
+fn later_kept(record: &Record, answered: &Answered) -> usize {
+    let given = Some(answered.kept_from.unwrap_or(answered.line));
+    record.every_answer().filter(|later| later.kept_from == given).map(|later| later.line).max().unwrap_or(0)
 }
 
 /// As typed, with its unit.

@@ -86,18 +86,25 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
         Event::Continued(_) => return None,
         Event::Started(started) => (Tone::Plain, format!("{} (revision {})", started.title(), started.revision())),
         Event::StepBegan { title, .. } => (Tone::Plain, format!("Step: {title}")),
-        Event::Cautioned { .. } => return None,
-        Event::Acknowledged { cautions, by_person, qualified, .. } => {
+        Event::Cautioned { .. } | Event::Reminded { .. } => return None,
+        Event::Acknowledged { cautions, by_person, qualified, origin, .. } => {
             let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let who = match (by_person, qualified) {
-                (true, Some(name)) => format!("read; qualified person: {}", Clean::name(name)),
-                (true, None) => "read".to_owned(),
+                (true, Some(name)) => format!("confirmed; qualified person: {}", Clean::name(name)),
+                (true, None) => "confirmed".to_owned(),
+                (false, _) if origin.is_some() => "answered from input, not confirmed by a person".to_owned(),
                 (false, _) => "nobody was there to read it".to_owned(),
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
-        Event::Acted { action, already, cut_short_after, .. } => {
-            let done = if *already { "Already so" } else { "Done" };
+        Event::Acted { action, already, cut_short_after, passed_over, .. } => {
+            let done = if *passed_over {
+                "Passed over"
+            } else if *already {
+                "Already so"
+            } else {
+                "Done"
+            };
             (Tone::Plain, format!("{done}: {}", action::done(action, points, *cut_short_after)))
         }
         Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),
@@ -121,6 +128,19 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             (tone, text)
         }
         Event::Noted { text, .. } => (Tone::Plain, format!("Note: {text}")),
+        Event::WaitBegan { time, because } => (Tone::Plain, format!("A wait of {time} began: {}", because.reason())),
+        Event::Changed { id, old, new, reason, .. } => (
+            Tone::Doubtful,
+            match new {
+                Some(new) => format!("Changed: `{id}` was {old}, mistyped for {new}. Reason: {reason}"),
+                None => format!("Measured again: `{id}` was {old}. Reason: {reason}"),
+            },
+        ),
+        Event::Kept { .. } => return None,
+        Event::LeftChanged { open } => {
+            let words: Vec<String> = open.iter().map(ToString::to_string).collect();
+            (Tone::Doubtful, format!("Left changed. To put it back: {}", words.join("; ")))
+        }
         Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
         Event::Resumed { vehicle, corrected, unseen } => {
             (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(vehicle, *corrected, *unseen)))

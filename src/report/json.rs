@@ -5,12 +5,14 @@ use super::comparison::Comparison;
 use super::json_answer::{AnswerFacts, answer};
 use super::material::{Later, Material, file_name};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::caution::Rule;
 use crate::model::clean::Clean;
 use crate::model::ending::Ending;
 use crate::model::event::NamedCause;
 use crate::model::job::Job;
 use crate::model::link::{Link, LinkKind};
 use crate::model::link_state::LinkState;
+use crate::model::prompt::CautionId;
 use crate::model::prompt::Zone;
 use crate::model::record::{Item, Placed, Record, RunStatus, Step};
 use crate::model::source::SourceKind;
@@ -157,7 +159,12 @@ enum Other<'a> {
     Cautions {
         cautions: Vec<CautionFacts<'a>>,
         acknowledged: Option<bool>,
+        #[serde(skip_serializing_if = "std::ops::Not::not")]
+        from_input: bool,
         qualified: Option<&'a str>,
+    },
+    Reminders {
+        cautions: Vec<CautionFacts<'a>>,
     },
     PutDown {
         at: &'a str,
@@ -182,7 +189,7 @@ enum Other<'a> {
 struct CautionFacts<'a> {
     id: &'a str,
     signal_word: Option<String>,
-    text: Option<&'a str>,
+    text: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -348,18 +355,13 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
             cut_short_after_seconds: *cut_short_after,
         },
         Item::Noted { text } => Other::Note { text },
-        Item::Cautioned { cautions, by_person, qualified } => Other::Cautions {
-            cautions: cautions
-                .iter()
-                .map(|id| CautionFacts {
-                    id: id.as_str(),
-                    signal_word: material.signal_words.get(id).map(ToString::to_string),
-                    text: material.rules.get(id).map(|rule| rule.text.as_str()),
-                })
-                .collect(),
+        Item::Cautioned { cautions, by_person, qualified, from_input } => Other::Cautions {
+            cautions: caution_facts(cautions, material),
             acknowledged: *by_person,
+            from_input: *from_input,
             qualified: qualified.as_deref(),
         },
+        Item::Reminded { cautions } => Other::Reminders { cautions: caution_facts(cautions, material) },
         Item::Paused { at } => Other::PutDown { at: at.as_str() },
         Item::Resumed { at, corrected, unseen, .. } => {
             Other::TakenUp { at: at.as_str(), corrected: *corrected, unseen: *unseen }
@@ -370,6 +372,15 @@ fn happened<'a>(placed: &'a Placed, material: &'a Material) -> Happened<'a> {
         }
     };
     Happened::Other { other, taken_back_at_line: placed.struck_at }
+}
+
+fn caution_facts<'a>(cautions: &'a [CautionId], material: &Material) -> Vec<CautionFacts<'a>> {
+    let facts = |id: &'a CautionId| CautionFacts {
+        id: id.as_str(),
+        signal_word: material.signal_words.get(id).map(ToString::to_string),
+        text: material.rules.get(id).map(Rule::says),
+    };
+    cautions.iter().map(facts).collect()
 }
 
 fn sides(material: &Material) -> Option<Sides<'_>> {

@@ -121,7 +121,7 @@ pub struct Material {
 /// The signal words under which a journal's cautions were told.
 pub fn signal_words(entries: &[Entry]) -> BTreeMap<CautionId, SignalWord> {
     let told = entries.iter().filter_map(|entry| match &entry.event {
-        Event::Cautioned { cautions } => Some(cautions),
+        Event::Cautioned { cautions } | Event::Reminded { cautions } => Some(cautions),
         _ => None,
     });
     told.flatten().map(|told| (told.id.clone(), told.word)).collect()

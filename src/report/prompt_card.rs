@@ -44,6 +44,8 @@ pub enum Enter {
     ReadsModule,
     /// At a simulated vehicle: it moves what is moved, and the meter shows each reading.
     Moves,
+    /// At a simulated vehicle: it looks, where the circuit says what there is to see.
+    Looks,
 }
 
 /// Where the question is asked.
@@ -94,6 +96,9 @@ pub struct PromptCard {
     /// Where the limits come from.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub source: Option<String>,
+    /// Whether a reading is held against them.
+    #[serde(skip)]
+    pub is_judged: bool,
     /// What may be chosen.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub options: Vec<String>,
@@ -114,14 +119,6 @@ impl LeadCard {
             place: end.place.as_deref().map(str::to_owned),
         }
     }
-
-    /// Where it goes, in a line.
-    pub fn in_words(&self) -> String {
-        let parts = [self.pin.clone(), self.wire.as_ref().map(|wire| format!("wire {wire}")), self.place.clone()];
-        let parts: Vec<String> = parts.into_iter().flatten().collect();
-        let to = if parts.is_empty() { self.to.clone() } else { format!("{}: {}", self.to, parts.join("; ")) };
-        format!("{} to {to}", self.lead)
-    }
 }
 
 impl PromptCard {
@@ -131,8 +128,8 @@ impl PromptCard {
         let leads: Vec<LeadCard> =
             question.leads().map(|leads| leads.ends().into_iter().map(LeadCard::of).collect()).unwrap_or_default();
         let (limits, source) = limits_words(question);
-        let judged = limits_of(question).is_none_or(|limits| limits.bounds != Bounds::Unlimited);
-        let limits = (!limits.is_empty()).then(|| if judged { format!("should be {limits}") } else { limits });
+        let is_judged = limits_of(question).is_none_or(|limits| limits.bounds != Bounds::Unlimited);
+        let limits = (!limits.is_empty()).then_some(limits);
         let kind = Kind::of(question);
         Self {
             id: prompt.id.clone(),
@@ -142,6 +139,7 @@ impl PromptCard {
             leads,
             source: source.filter(|_| limits.is_some()),
             limits,
+            is_judged,
             options: match question {
                 Question::Choice { options } => options.clone(),
                 _ => vec![],
@@ -181,9 +179,9 @@ impl Kind {
 /// What a meter is switched to, in words.
 pub const fn function_words(function: Function) -> &'static str {
     match function {
-        Function::Volts => "volts DC",
-        Function::AcVolts => "volts AC",
-        Function::Amperes => "amperes DC",
+        Function::Volts => "DC volts",
+        Function::AcVolts => "AC volts",
+        Function::Amperes => "DC amperes",
         Function::Ohms => "ohms",
         Function::Diode => "diode test",
         Function::Hertz => "hertz",
@@ -223,7 +221,7 @@ mod tests {
                 "id": "supply",
                 "heading": "Supply at the sensor",
                 "kind": "reading",
-                "meter": "volts DC",
+                "meter": "DC volts",
                 "leads": [
                     {
                         "lead": "red", "to": "supply", "pin": "C41.1, harness side", "wire": "red, 0.75 mm2",
@@ -231,15 +229,12 @@ mod tests {
                     },
                     { "lead": "black", "to": "battery negative" },
                 ],
-                "limits": "should be 4.75 … 5.25 V",
+                "limits": "4.75 … 5.25 V",
                 "source": "example",
                 "unit": "V",
                 "enter": "nothing",
             })
         );
-        let lines: Vec<String> = card.leads.iter().map(LeadCard::in_words).collect();
-        let red = "red to supply: C41.1, harness side; wire red, 0.75 mm2; at the housing";
-        assert_eq!(lines, [red, "black to battery negative"]);
         assert_eq!(PromptCard::of(&reading(), At::SimulatedVehicle).enter, Enter::PutsLeads);
     }
 

@@ -1,67 +1,268 @@
-//! A prompt's card as a terminal shows it: where the leads go, what the meter is switched to, what it should show.
+//! A prompt's card as a terminal shows it: one block, each line with a word for what it says.
 
 use super::prompt_card::{Enter, Kind, LeadCard, PromptCard};
-use super::table::{fits, harmless, table, wrapped};
+use super::table::{harmless, wrapped};
 
-/// What is asked, in the procedure's words.
-pub fn heading(card: &PromptCard, width: usize) -> String {
-    wrapped(&harmless(&card.heading), width, "", "  ")
+/// How many columns the words at the left have.
+const LABEL: usize = 9;
+/// What stands between the parts of a line.
+const GAP: &str = "   ";
+
+/// What a block says besides its prompt.
+#[derive(Clone, Debug, Default)]
+pub struct Around {
+    /// Where in the procedure it stands: `step 2 of up to 9`.
+    pub at: String,
+    /// The step's heading, where it is a new one.
+    pub step: Option<String>,
+    /// A simulated vehicle answers.
+    pub simulated: bool,
+    /// Pins, colors and limits are an example's.
+    pub example: bool,
+    /// How the vehicle stands, in parts.
+    pub state: Vec<String>,
+    /// What is done for as long as the reading takes, and where.
+    pub action: Option<(String, Vec<String>)>,
+    /// What is moved meanwhile.
+    pub moving: Option<String>,
 }
 
-/// What stands below it: leads, limits, choices.
-pub fn details(card: &PromptCard, width: usize) -> Vec<String> {
-    let indented = |text: &str| wrapped(&harmless(text), width, "  ", "  ");
-    let mut lines = Vec::new();
-    lines.extend(card.meter.map(|meter| indented(&format!("meter on {meter}"))));
-    if !card.leads.is_empty() {
-        lines.extend(leads_lines(&card.leads, width));
+/// One line of a block, or a few where it has to be broken.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Line {
+    /// The text.
+    pub text: String,
+    /// It is what is asked.
+    pub bold: bool,
+}
+
+fn plain(text: String) -> Line {
+    Line { text, bold: false }
+}
+
+/// Limits in words, with `to` between the two ends.
+pub fn limits_in_words(limits: &str) -> String {
+    limits.replace(" … ", " to ")
+}
+
+/// The line above a block.
+pub fn rule(left: &str, right: &str, width: usize) -> String {
+    let wide = textwrap::core::display_width;
+    let mut line = String::from("── ");
+    let room = width.saturating_sub(if right.is_empty() { 0 } else { wide(right) + 5 });
+    for c in harmless(left).chars() {
+        if wide(&line) + 2 >= room {
+            break;
+        }
+        line.push(c);
     }
-    if let Some(limits) = &card.limits {
-        let source = card.source.as_ref().map(|source| format!("  [{source}]")).unwrap_or_default();
-        lines.push(indented(&format!("{limits}{source}")));
+    line.push(' ');
+    let end = if right.is_empty() { String::new() } else { format!(" {right} ──") };
+    let fill = width.saturating_sub(wide(&line) + wide(&end));
+    line.push_str(&"─".repeat(fill));
+    line.push_str(&end);
+    line
+}
+
+/// A line with its word at the left.
+pub fn labelled(label: &str, text: &str, width: usize) -> String {
+    let indent = " ".repeat(LABEL);
+    wrapped(&harmless(text), width, &format!("{label:<LABEL$}"), &indent)
+}
+
+/// Parts one after the other; each stays in one piece where the width allows.
+pub fn flow(label: &str, parts: &[String], width: usize) -> String {
+    let wide = textwrap::core::display_width;
+    let mut lines = vec![format!("{label:<LABEL$}")];
+    let mut is_empty = true;
+    for part in parts.iter().map(|part| harmless(part)) {
+        let last = lines.last().map_or(0, |line| wide(line));
+        let gap = if is_empty { 0 } else { GAP.len() };
+        if !is_empty && last + gap + wide(&part) > width {
+            lines.push(format!("{:LABEL$}{part}", ""));
+        } else if let Some(line) = lines.last_mut() {
+            line.push_str(&GAP[..gap]);
+            line.push_str(&part);
+        }
+        is_empty = false;
     }
+    let indent = " ".repeat(LABEL);
+    let fitted: Vec<String> = lines.iter().map(|line| wrapped(line.trim_end(), width, "", &indent)).collect();
+    fitted.join("\n")
+}
+
+/// Where a lead goes: pin, wire and place, or its name where it has no pin.
+fn lead_in_words(lead: &LeadCard, place: Option<&str>) -> String {
+    let mut parts = vec![lead.pin.clone().unwrap_or_else(|| lead.to.clone())];
+    parts.extend(lead.wire.clone());
+    parts.extend(place.map(str::to_owned));
+    parts.join("; ")
+}
+
+fn label_of(lead: &str) -> &'static str {
+    match lead {
+        "red" => "RED",
+        "black" => "BLACK",
+        "in line" => "IN LINE",
+        _ => "CLAMP",
+    }
+}
+
+/// The block, without the line of keys and the prompt.
+pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
+    let mut lines = begin(around, card.id.as_str(), width);
+    if let Some((action, places)) = &around.action {
+        lines.push(Line { text: labelled("DO", action, width), bold: true });
+        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
+    }
+    lines.push(Line { text: labelled("READ", &card.heading, width), bold: true });
+    if let Some(moving) = &around.moving {
+        lines.push(plain(labelled("MOVE", moving, width)));
+    }
+    if !around.state.is_empty() && card.kind != Kind::Note {
+        lines.push(plain(flow("STATE", &around.state, width)));
+    }
+    let mut place_before = None;
+    for lead in &card.leads {
+        // Both at one place: it is said once.
+        let place = lead.place.as_deref().filter(|place| place_before != Some(*place));
+        let around = if lead.lead == "clamp round" { "round " } else { "" };
+        let words = format!("{around}{}", lead_in_words(lead, place));
+        lines.push(plain(labelled(label_of(lead.lead), &words, width)));
+        place_before = lead.place.as_deref();
+    }
+    lines.extend(meter_and_limits(card, around, width).map(plain));
     let options = card.options.iter().enumerate();
-    lines.extend(options.map(|(index, option)| indented(&format!("{}  {option}", index + 1))));
+    lines.extend(options.map(|(index, option)| plain(labelled(&format!("      {}", index + 1), option, width))));
     lines
 }
 
-/// In how many lines a lead's row in the table may be at most, on average.
-const LINES_OF_A_ROW: usize = 3;
-
-/// Where the leads go: a table; where that would break words, a line for each.
-fn leads_lines(leads: &[LeadCard], width: usize) -> Vec<String> {
-    let all = ["lead", "to", "pin", "wire", "where"];
-    let cells: Vec<[String; 5]> = leads
-        .iter()
-        .map(|LeadCard { lead, to, pin, wire, place }| {
-            [Some(*lead), Some(to.as_str()), pin.as_deref(), wire.as_deref(), place.as_deref()]
-                .map(|text| harmless(text.unwrap_or("")))
-        })
-        .collect();
-    // A column in which nothing stands only makes the others narrow.
-    let columns: Vec<usize> =
-        (0..all.len()).filter(|column| cells.iter().any(|row| !row[*column].is_empty())).collect();
-    let heading: Vec<&str> = columns.iter().map(|column| all[*column]).collect();
-    let rows: Vec<Vec<String>> =
-        cells.iter().map(|row| columns.iter().map(|column| row[*column].clone()).collect()).collect();
-    if fits(width, &heading, &rows) {
-        let drawn = table(width, &heading, &rows, &[]);
-        // Squeezed until a cell runs down the screen, a sentence is read more easily.
-        if drawn.lines().count() <= 4 + LINES_OF_A_ROW * rows.len() {
-            return vec![drawn];
-        }
-    }
-    leads.iter().map(|lead| wrapped(&harmless(&lead.in_words()), width, "  ", "    ")).collect()
+/// The line above, and the step's heading where it is new.
+pub fn begin(around: &Around, id: &str, width: usize) -> Vec<Line> {
+    let left = [around.at.as_str(), id].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("  ");
+    let right = if around.simulated { "SIMULATED" } else { "" };
+    let mut lines = vec![plain(rule(&left, right, width))];
+    lines.extend(around.step.as_ref().map(|step| plain(labelled("STEP", step, width))));
+    lines
 }
 
-/// What stands before the cursor: the unit, or what can be typed. At a simulated vehicle, what Enter does.
+/// What the meter is switched to and what it should show, on one line where that fits.
+fn meter_and_limits(card: &PromptCard, around: &Around, width: usize) -> impl Iterator<Item = String> {
+    let limits = card.limits.as_ref().map(|limits| {
+        let example = if around.example && card.is_judged { "  (example)" } else { "" };
+        format!("{}{example}", limits_in_words(limits))
+    });
+    let lines = match (card.meter, limits) {
+        (Some(meter), Some(limits)) => {
+            let both = format!("{meter:<14} LIMITS   {}", harmless(&limits));
+            if LABEL + textwrap::core::display_width(&both) <= width {
+                vec![format!("{:<LABEL$}{both}", "METER")]
+            } else {
+                vec![labelled("METER", meter, width), labelled("LIMITS", &limits, width)]
+            }
+        }
+        (Some(meter), None) => vec![labelled("METER", meter, width)],
+        (None, Some(limits)) => vec![labelled("LIMITS", &limits, width)],
+        (None, None) => vec![],
+    };
+    lines.into_iter()
+}
+
+/// What can be typed here, in a line.
+pub fn keys(card: &PromptCard) -> Vec<String> {
+    let first = match (card.enter, card.kind) {
+        (Enter::ReadsModule, _) => "Enter: read the module".to_owned(),
+        (Enter::PutsLeads, _) => "Enter: connect the leads and read".to_owned(),
+        (Enter::Moves, _) => "Enter: connect, move and read".to_owned(),
+        (Enter::Looks, _) => "Enter: look".to_owned(),
+        (_, Kind::Reading) => "Number, or * for OL".to_owned(),
+        (_, Kind::LowestHighest) => "Lowest, a space, highest".to_owned(),
+        (_, Kind::Sweep) => "A reading a line, or many with spaces; Enter ends".to_owned(),
+        (_, Kind::ModuleValue | Kind::Number) => "Number".to_owned(),
+        (_, Kind::YesNo) => "1 yes, 2 no".to_owned(),
+        (_, Kind::Choice) => format!("A number from 1 to {}", card.options.len()),
+        (_, Kind::Note) => "Your words".to_owned(),
+    };
+    vec![first, "-- undo".to_owned(), "// skip".to_owned(), ".. more".to_owned()]
+}
+
+/// What stands before the cursor.
 pub fn cursor(card: &PromptCard) -> String {
-    match (card.enter, card.kind, &card.unit) {
-        (Enter::ReadsModule, ..) => "  Enter reads the module > ".to_owned(),
-        (Enter::PutsLeads | Enter::Moves, ..) => "  Enter puts the leads there > ".to_owned(),
-        (_, _, Some(unit)) => format!("{unit} > "),
-        (_, Kind::YesNo, _) => "1 yes, 2 no > ".to_owned(),
-        (_, Kind::Choice, _) => "number > ".to_owned(),
+    match (card.kind, &card.unit) {
+        (_, Some(unit)) => format!("{unit} > "),
+        (Kind::YesNo, _) => "1 yes, 2 no > ".to_owned(),
+        (Kind::Choice, _) => "number > ".to_owned(),
         _ => "> ".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::limits::Limits;
+    use crate::model::meter::Function;
+    use crate::model::prompt::{LeadEnd, Leads, Prompt, PromptId, Question};
+    use crate::model::quantity::Quantity;
+    use crate::report::prompt_card::At;
+
+    fn card() -> PromptCard {
+        let mut limits = Limits::between(Quantity::volts(-0.2), Quantity::volts(0.2)).unwrap();
+        limits.unit = limits.unit.without_prefix();
+        let red = LeadEnd {
+            name: "ground_1".into(),
+            point: Some("C7.2, harness side".into()),
+            wire: Some("brown 2.5 mm2".into()),
+            place: Some("at the engine control module, left of the engine".into()),
+        };
+        let black = LeadEnd {
+            name: "battery_negative".into(),
+            place: Some("battery box, negative post".into()),
+            ..LeadEnd::default()
+        };
+        let question = Question::Reading { function: Function::Volts, limits, leads: Leads::Across { red, black } };
+        let text = "First ground of the control module, under load".to_owned();
+        PromptCard::of(&Prompt { id: PromptId::new("ground_1"), text, question }, At::Vehicle)
+    }
+
+    fn drawn(width: usize) -> Vec<String> {
+        let around = Around {
+            at: "step 4 of up to 9".into(),
+            step: Some("Grounds first, connector mated, key on".into()),
+            simulated: true,
+            example: true,
+            state: vec!["key ON".into(), "C7 mated".into(), "work lamp ON".into()],
+            action: None,
+            moving: None,
+        };
+        let mut lines: Vec<String> = block(&card(), &around, width)
+            .iter()
+            .flat_map(|line| line.text.lines().map(str::to_owned).collect::<Vec<_>>())
+            .collect();
+        lines.extend(flow("", &keys(&card()), width).lines().map(str::to_owned));
+        lines.push(cursor(&card()));
+        lines
+    }
+
+    #[test]
+    fn a_block_has_twelve_lines_at_most_at_eighty_columns_and_sixteen_at_fifty() {
+        let wide = drawn(80);
+        assert_eq!(
+            wide[..6],
+            [
+                "── step 4 of up to 9  ground_1 ──────────────────────────────────── SIMULATED ──",
+                "STEP     Grounds first, connector mated, key on",
+                "READ     First ground of the control module, under load",
+                "STATE    key ON   C7 mated   work lamp ON",
+                "RED      C7.2, harness side; brown 2.5 mm2; at the engine control module, left",
+                "         of the engine",
+            ]
+        );
+        assert_eq!(wide[7], "METER    DC volts       LIMITS   -0.2 to 0.2 V  (example)");
+        for (width, most) in [(80, 12), (50, 16)] {
+            let lines = drawn(width);
+            assert!(lines.len() <= most, "{}: {lines:#?}", lines.len());
+            let wide = |line: &&String| textwrap::core::display_width(line) > width;
+            assert_eq!(lines.iter().find(wide), None);
+        }
     }
 }

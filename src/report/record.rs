@@ -168,10 +168,19 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
 
 /// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
 pub fn how_it_is_left(record: &Record) -> Option<String> {
+    if let Some(left) = left_changed(record) {
+        return Some(left);
+    }
     let is_over = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     (is_over && was_attended(record.started.answered_by))
         .then(|| super::vehicle::left(&record.started.vehicle, &record.vehicle))
         .flatten()
+}
+
+/// What the last ending or pause left changed: `key ON, C41 unplugged`.
+pub fn left_changed(record: &Record) -> Option<String> {
+    let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
+    (!words.is_empty()).then(|| harmless(&words.join(", ")))
 }
 
 fn meter_text(record: &Record) -> String {
@@ -248,11 +257,17 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 }
             }
             Item::Acted { already: true, .. } => {}
-            Item::Cautioned { cautions, by_person, qualified } => {
+            Item::Reminded { cautions } => {
+                flush(out, &mut rows);
+                let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+                line(out, &format!("{}: {}", with_path("Reminded of the cautions"), names.join(", ")), width);
+            }
+            Item::Cautioned { cautions, by_person, qualified, from_input } => {
                 flush(out, &mut rows);
                 let names: Vec<_> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
                 let how = match by_person {
                     Some(true) => "The technician confirmed",
+                    Some(false) if *from_input => "Answered from input, not confirmed by a person",
                     Some(false) => "Not confirmed by a person",
                     None => "Cautions shown",
                 };
@@ -284,7 +299,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                         format!("Undone {}: the reading {reading} of `{id}`", at.short())
                     }
                     Item::Struck { id, at, .. } => format!("Undone {}: `{id}` and all later answers", at.short()),
-                    Item::Answered(_) | Item::Cautioned { .. } => continue,
+                    Item::Answered(_) | Item::Cautioned { .. } | Item::Reminded { .. } => continue,
                 };
                 line(out, &text, width);
             }

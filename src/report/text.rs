@@ -10,6 +10,7 @@ use super::one_line::plain;
 use super::record;
 use super::source_words::source_words;
 use super::table::{table, wrapped};
+use crate::model::caution::FIRST_WORD;
 use crate::model::prompt::CautionId;
 use crate::model::record::{Answered, Item};
 use crate::model::words;
@@ -87,7 +88,7 @@ fn comparison(material: &Material, width: usize) -> String {
 fn cautions(material: &Material, width: usize) -> String {
     let mut told: Vec<&CautionId> = Vec::new();
     for item in material.record.items() {
-        let Item::Cautioned { cautions, .. } = item else { continue };
+        let (Item::Cautioned { cautions, .. } | Item::Reminded { cautions }) = item else { continue };
         for id in cautions {
             if !told.contains(&id) {
                 told.push(id);
@@ -97,10 +98,14 @@ fn cautions(material: &Material, width: usize) -> String {
     let mut lines = String::new();
     for id in told {
         let Some(rule) = material.rules.get(id) else { continue };
-        let word = material.signal_words.get(id).copied().unwrap_or(rule.word);
+        let word = material.signal_words.get(id).copied().unwrap_or_else(|| rule.word());
         let says =
-            format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.text.trim(), source_words(&rule.source));
+            format!("{word}, {}: {} ({})", id.as_str().replace('_', " "), rule.says(), source_words(&rule.source));
         let _ = writeln!(lines, "{}", wrapped(&plain(&says), width, "  ", "    "));
     }
-    if lines.is_empty() { lines } else { format!("\nWhat the cautions said:\n{lines}") }
+    if lines.is_empty() {
+        return lines;
+    }
+    let first_word = wrapped(FIRST_WORD, width, "  ", "  ");
+    format!("\nWhat the cautions said:\n{lines}{first_word}\n")
 }

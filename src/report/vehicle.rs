@@ -2,7 +2,7 @@
 
 use super::action::plain_name;
 use super::table::harmless;
-use crate::model::vehicle::{Engine, STATE_PARTS, VehicleState};
+use crate::model::vehicle::{Battery, Engine, Key, Lift, STATE_PARTS, VehicleState};
 
 /// Everything that is known of it, a row for each: the parts, then what is apart, out, held and connected.
 pub fn rows(vehicle: &VehicleState) -> Vec<Vec<String>> {
@@ -29,6 +29,43 @@ pub fn rows(vehicle: &VehicleState) -> Vec<Vec<String>> {
 /// The same in a line: `key off, engine stopped, vehicle raised, …`.
 pub fn words(vehicle: &VehicleState) -> String {
     rows(vehicle).iter().map(|row| row.join(" ")).collect::<Vec<_>>().join(", ")
+}
+
+/// How it stands at a prompt, in parts: the key, what is not as usual, and the connectors that the leads go to.
+pub fn at_prompt(vehicle: &VehicleState, connectors: &[&str]) -> Vec<String> {
+    let mut parts = vec![match vehicle.key {
+        Key::On => "key ON".to_owned(),
+        Key::Unknown => "key not known".to_owned(),
+        key => format!("key {key}"),
+    }];
+    match vehicle.engine {
+        Engine::Running => parts.push("engine RUNNING".to_owned()),
+        Engine::Cranking => parts.push("engine CRANKING".to_owned()),
+        Engine::Stopped | Engine::Unknown => {}
+    }
+    if vehicle.battery == Battery::Disconnected {
+        parts.push("battery cable OFF".to_owned());
+    }
+    if vehicle.lift == Lift::Raised {
+        parts.push("vehicle RAISED".to_owned());
+    }
+    parts.extend(vehicle.unplugged.iter().map(|connector| format!("{connector} UNPLUGGED")));
+    let mated = connectors.iter().filter(|connector| !vehicle.unplugged.contains(**connector));
+    parts.extend(mated.map(|connector| format!("{connector} mated")));
+    parts.extend(vehicle.removed.iter().map(|part| format!("{part} OUT")));
+    parts.extend(
+        vehicle
+            .positions
+            .iter()
+            .map(|(part, position)| format!("{} {}", plain_name(part), if position == "on" { "ON" } else { position })),
+    );
+    parts.extend(
+        vehicle
+            .jumpers
+            .iter()
+            .map(|jumper| format!("JUMPER {} to {}", plain_name(&jumper.from), plain_name(&jumper.to))),
+    );
+    parts
 }
 
 /// What of it stands otherwise than it stood once, in a line; `None` where nothing does.

@@ -8,8 +8,8 @@ use super::reply::{CameFrom, Form, Reply};
 use super::request::Request;
 use super::session::{Session, diverged};
 use super::stop::{ScriptError, Stop};
-use crate::model::caution::Method;
 use crate::model::doubt::Doubt;
+use crate::model::ending::{Ending, Why};
 use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::origin::Origin;
@@ -55,16 +55,22 @@ impl Session {
             }
         }
         self.room()?;
+        if self.kept.is_on()
+            && let Some(asked) = self.keep(&prompt, &mut sweep)?
+        {
+            return Ok(asked);
+        }
         self.bring_back(&prompt)?;
         self.do_pending_action(Some(&prompt))?;
         self.look_whether_fed(&prompt.question);
-        let methods = Method::of_question(&prompt.question);
-        self.caution(None, &methods)?;
-        if matches!(prompt.question, Question::Sweep { .. }) {
+        self.caution_before_question(&prompt.question)?;
+        let asked = if matches!(prompt.question, Question::Sweep { .. }) {
             self.ask_sweep(prompt, sweep)
         } else {
             self.ask_once(prompt, doubted)
-        }
+        };
+        self.kept.goes_on(&self.ids);
+        asked
     }
 
     fn ask_once(&mut self, prompt: Arc<Prompt>, doubted: Option<Doubted>) -> Result<Asked, Stop> {
@@ -72,7 +78,7 @@ impl Session {
         if let Some(doubted) = doubted
             && let Some((asked, from)) = self.settle(&prompt, doubted)?
         {
-            return self.accept(prompt, asked, &from);
+            return self.accept_doubted(prompt, asked, &from);
         }
         loop {
             let reply = self.put(Request::Answer { prompt: &prompt });
@@ -96,7 +102,7 @@ impl Session {
                 self.record(Event::Doubted { id: prompt.id.clone(), typed: Arc::clone(&typed), doubt: doubt.clone() })?;
                 let doubted = Doubted { line: self.lines(), typed, doubt, from: Some(from), asked: Some(asked) };
                 let Some((asked, from)) = self.settle(&prompt, doubted)? else { continue };
-                return self.accept(prompt, asked, &from);
+                return self.accept_doubted(prompt, asked, &from);
             }
             return self.accept(prompt, asked, &from);
         }
@@ -104,7 +110,7 @@ impl Session {
 
     /// Asks about a doubt until there is a second entry that can be taken; it stands. `None` when the first one is taken back.
     fn settle(&mut self, prompt: &Arc<Prompt>, doubted: Doubted) -> Result<Option<(Asked, CameFrom)>, Stop> {
-        let Doubted { line, typed: first, doubt, from: mut first_from, asked: mut first_asked } = doubted;
+        let Doubted { mut line, typed: mut first, mut doubt, from: mut first_from, asked: mut first_asked } = doubted;
         loop {
             let reply = self.put(Request::Doubt { prompt, typed: &first, doubt: &doubt });
             // Kept, it came from where it came from first.
@@ -137,14 +143,38 @@ impl Session {
                     return Ok(Some((self.meant(prompt, Answer::Skipped { reason })?, from)));
                 }
                 Some((Given::Text(text), from)) => {
-                    let first_asked = first_asked.take_if(|_| keeps);
-                    match first_asked.map_or_else(|| take(prompt, text, &self.meter), Ok) {
-                        Ok(asked) => return Ok(Some((asked, if keeps { first_or(from) } else { from }))),
+                    let kept = first_asked.take_if(|_| keeps);
+                    let typed = Arc::clone(&text);
+                    match kept.map_or_else(|| take(prompt, text, &self.meter), Ok) {
+                        Ok(asked) => {
+                            if !keeps && let Some(odd) = self.still_odd(prompt, &asked, (&typed, &first), &doubt) {
+                                let event = Event::Doubted {
+                                    id: prompt.id.clone(),
+                                    typed: Arc::clone(&typed),
+                                    doubt: odd.clone(),
+                                };
+                                self.record(event)?;
+                                (line, first, doubt) = (self.lines(), typed, odd);
+                                (first_from, first_asked) = (Some(from), Some(asked));
+                                continue;
+                            }
+                            return Ok(Some((asked, if keeps { first_or(from) } else { from })));
+                        }
                         Err(problem) => self.refuse(problem),
                     }
                 }
             }
         }
+    }
+
+    /// What is odd about an entry that replaces a doubted one. Typed the same again, it is meant; and that a reading is nearer to
+    /// its limit than the meter can tell is said once.
+    fn still_odd(&self, prompt: &Prompt, asked: &Asked, (typed, first): (&str, &str), doubt: &Doubt) -> Option<Doubt> {
+        if !self.behavior.doubts_again() || typed.trim() == first.trim() {
+            return None;
+        }
+        let is_unsure = |doubt: &Doubt| matches!(doubt, Doubt::Unsure { .. });
+        self.doubt_about(prompt, asked).filter(|odd| !(is_unsure(odd) && is_unsure(doubt)))
     }
 
     fn ask_sweep(&mut self, prompt: Arc<Prompt>, mut sweep: SweepSoFar) -> Result<Asked, Stop> {
@@ -263,13 +293,17 @@ impl Session {
                 self.take_back(to.as_ref())?;
                 return Ok(None);
             }
+            Form::Change { id, new, reason } => {
+                self.change(&id, new, &reason, &from)?;
+                return Ok(None);
+            }
             Form::Pause => return Err(self.pause()?),
             _ => return Err(self.wait_for(prompt.id.to_string(), prompt.text.clone(), None)?),
         };
         Ok(Some((given, from)))
     }
 
-    fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
+    pub(super) fn doubt_about(&self, prompt: &Prompt, asked: &Asked) -> Option<Doubt> {
         if let Some(doubt) = self.behavior.doubted_then(&prompt.id) {
             return Some(doubt);
         }
@@ -278,9 +312,26 @@ impl Session {
             _ => "",
         };
         let every = self.behavior.asks_every_doubt();
+        let doubt = self.doubt_of_values(prompt, asked, text, every);
+        if !self.behavior.stops_at_dangerous_voltage() {
+            return doubt;
+        }
+        let is_24 = self.nominal().is_some_and(|nominal| nominal.si() > 20.0);
+        let doubt = doubt.filter(|doubt| !(is_24 && doubt::is_high_on_24_volts(asked.shown.first(), doubt)));
+        doubt.or_else(|| shows_danger(prompt, asked).then_some(Doubt::BeyondVehicle))
+    }
+
+    fn doubt_of_values(&self, prompt: &Prompt, asked: &Asked, text: &str, every: bool) -> Option<Doubt> {
         match (&prompt.question, asked.shown.as_slice()) {
             (Question::Reading { limits, .. }, [Shown::Value(value), ..]) => {
-                doubt::about(text, *value, limits, asked.verdict, every)
+                match doubt::about(text, *value, limits, asked.verdict, every) {
+                    None | Some(Doubt::Unsure { .. })
+                        if self.behavior.doubts_again() && doubt::beyond_the_system(*value, limits, self.nominal) =>
+                    {
+                        Some(Doubt::BeyondVehicle)
+                    }
+                    doubt => doubt,
+                }
             }
             (Question::LowestHighest { limits, .. }, [Shown::Value(lowest), Shown::Value(highest)]) if every => {
                 doubt::of_two(*lowest, *highest, limits)
@@ -290,16 +341,28 @@ impl Session {
     }
 
     /// What an answer means that is known to fit.
-    fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
+    pub(super) fn meant(&self, prompt: &Arc<Prompt>, answer: Answer) -> Result<Asked, Stop> {
         meaning(prompt, answer, &self.meter).map_err(|problem| script_error(&problem))
     }
 
     /// Writes the answer down and gives it to the script.
-    fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+    pub(super) fn accept(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
         self.record_reply(events::answered(prompt, asked.answer.clone(), asked.verdict, from), from.id)?;
         self.answered += 1;
         self.asked_about.answered();
         Ok(asked)
+    }
+
+    /// The same after a doubt: a voltage that can kill ends the run.
+    fn accept_doubted(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+        let danger = self.behavior.stops_at_dangerous_voltage() && shows_danger(&prompt, &asked);
+        let id = prompt.id.clone();
+        let asked = self.accept(prompt, asked, from)?;
+        if !danger {
+            return Ok(asked);
+        }
+        self.answerer.notice(Notice::Remark { text: DANGEROUS_VOLTAGE });
+        Err(self.end(Ending::unfinished(Why::DangerousVoltage { id })))
     }
 
     /// A recorded answer, given to the script again with the verdict that was recorded.
@@ -327,7 +390,7 @@ impl Session {
         }
     }
 
-    fn understood_sweep(
+    pub(super) fn understood_sweep(
         &self,
         prompt: &Prompt,
         mut asked: Asked,
@@ -386,15 +449,15 @@ struct Doubted {
 
 /// A sweep that is being taken: its readings, the line of each in the journal, and what each shows.
 #[derive(Default)]
-struct SweepSoFar {
-    readings: Vec<SweepReading>,
+pub(super) struct SweepSoFar {
+    pub(super) readings: Vec<SweepReading>,
     lines: Vec<usize>,
     /// What each shows; none where it can't be read.
     shown: Vec<Option<Shown>>,
 }
 
 impl SweepSoFar {
-    fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
+    pub(super) fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
         self.lines.push(line);
         self.readings.push(reading);
         self.shown.push(shown);
@@ -409,6 +472,17 @@ impl SweepSoFar {
 enum Given {
     Text(Arc<str>),
     Skipped(String),
+}
+
+/// What is said where a dangerous voltage was read.
+const DANGEROUS_VOLTAGE: &str = "Stop. Hands and leads off. Find out what this voltage is.";
+
+/// Whether a voltage was read that can kill, and that no limit of the prompt allows.
+fn shows_danger(prompt: &Prompt, asked: &Asked) -> bool {
+    let (Question::Reading { limits, .. } | Question::LowestHighest { limits, .. }) = &prompt.question else {
+        return false;
+    };
+    asked.shown.iter().any(|shown| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, limits)))
 }
 
 fn script_error(problem: &str) -> Stop {

@@ -41,6 +41,22 @@ impl Behavior {
         self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 2)
     }
 
+    /// Whether every ending offers the way back and writes what stays open.
+    pub fn leaves_in_order(&self) -> bool {
+        self.number() >= 4
+    }
+
+    /// Whether a caution is confirmed once and then reminded of, with the places' zones and the digest of its text, and whether
+    /// only a person confirms.
+    pub fn reminds(&self) -> bool {
+        self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 4)
+    }
+
+    /// Whether a dangerous voltage that is accepted ends the run.
+    pub fn stops_at_dangerous_voltage(&self) -> bool {
+        self.reminds()
+    }
+
     /// Whether the vehicle is confirmed again after taking back, though nothing was done at it since.
     pub fn confirms_again(&self) -> bool {
         self.past().is_some_and(RecordedRun::confirms_again)
@@ -69,6 +85,12 @@ impl Behavior {
     /// What was found odd about the answer when it was recorded: what is asked about changes from version to version.
     pub fn doubted_then(&self, id: &PromptId) -> Option<Doubt> {
         self.past()?.doubted_then(id)
+    }
+
+    /// Whether the entry that replaces a doubted one is looked at like a first one, and more volts than the system has are asked
+    /// about.
+    pub fn doubts_again(&self) -> bool {
+        self.past.as_ref().is_none_or(|past| past.behavior_of_sitting() >= 4)
     }
 
     /// Whether everything is doubted that is found odd today.

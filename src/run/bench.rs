@@ -86,11 +86,10 @@ impl BenchAnswerer {
         };
         if let Some(person) = &mut self.person {
             let text = match &form {
+                // What a single reading shows stands in its verdict.
+                Form::Text(_) if !is_look(prompt) && !matches!(prompt.question, Question::Sweep { .. }) => None,
                 Form::Text(text) if is_look(prompt) => Some(format!("you see: {text}")),
-                Form::Text(text) => {
-                    let who = if matches!(prompt.question, Question::ModuleValue { .. }) { "module" } else { "meter" };
-                    Some(format!("the {who} shows {}", in_a_row(text)))
-                }
+                Form::Text(text) => Some(format!("the meter shows {}", in_a_row(text))),
                 Form::Skip { reason } => Some(format!("skipped: {reason}")),
                 _ => None,
             };
@@ -131,10 +130,10 @@ impl BenchAnswerer {
     fn follow(&mut self, entry: &Entry) {
         // A state that the circuit does not know is said when something is read in it.
         match &entry.event {
-            Event::Acted { action, already: false, .. } => {
+            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => {
                 self.stands = self.stands.after(action, Some(entry.at.minute()));
                 _ = self.bench.set_state(&self.stands);
-                if let Action::Wait { time } = action {
+                if let Action::Wait { time, .. } = action {
                     _ = self.bench.wait(time.si());
                 }
             }
@@ -184,7 +183,8 @@ impl BenchAnswerer {
             // The meter shows the same again.
             Request::Doubt { typed, .. } => Form::text(typed),
             // A simulated vehicle does not fall asleep, and stands as it was left.
-            Request::Needs { .. }
+            Request::PutBack { .. }
+            | Request::Needs { .. }
             | Request::Conclude { .. }
             | Request::WaitCutShort { .. }
             | Request::ConfirmVehicle { .. } => Form::Nobody,

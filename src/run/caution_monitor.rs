@@ -1,21 +1,60 @@
 //! Watches for hazards: a caution comes when its hazard becomes true, not at every step.
 
-use crate::model::caution::{CautionRules, Circumstances, Method, Rule};
-use crate::model::prompt::Zone;
-use crate::model::vehicle::VehicleState;
+use crate::model::caution::{CautionRules, Circumstances, Confirm, Rule};
+use crate::model::points::Nearby;
+use crate::model::prompt::{CautionId, Leads, Zone};
+use crate::model::vehicle::{Method, STATE_PARTS, VehicleState};
 use std::collections::BTreeSet;
 
-/// Which rules were told and still hold.
+/// Which rules were told and still hold, and which were confirmed.
 #[derive(Clone, Debug, Default)]
 pub struct CautionMonitor {
     told: BTreeSet<usize>,
+    /// Those that somebody confirmed, each with its place where it is confirmed by place.
+    confirmed: BTreeSet<(usize, String)>,
+    /// Those about the meter in the line and the starter that were confirmed with the leads as they lie.
+    confirmed_with_leads: BTreeSet<usize>,
+    /// How the leads lay last.
+    leads: Option<Leads>,
+    /// Which parts of the vehicle's state were known when it was looked at last.
+    known: Option<Vec<bool>>,
     /// The number of the step in which it was told.
     step: usize,
     /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
     last: Option<Look>,
 }
 
-/// What the hands are about to do, and when.
+/// What is told of a rule now.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Telling {
+    /// All of it, to be confirmed where its word wants that.
+    Whole,
+    /// One line: it was confirmed before.
+    Reminder,
+}
+
+/// Where the hands are, and what they are about to do.
+#[derive(Clone, Copy, Debug)]
+pub struct Hands<'a> {
+    /// What the step is near.
+    pub near: &'a [Zone],
+    /// What lies near the places that leads or hands go to.
+    pub nearby: &'a Nearby,
+    /// What they do.
+    pub methods: &'a [Method],
+    /// Nobody knows what they do: whatever rules of the zones speak of.
+    pub any_method: bool,
+    /// It is something done at the vehicle, not a question.
+    pub acts: bool,
+    /// Where the leads go, where they go anywhere.
+    pub leads: Option<&'a Leads>,
+    /// Whether something feeds what is measured; `None` where no circuit knows it.
+    pub fed: Option<bool>,
+    /// Now, in minutes since the epoch.
+    pub minute: i64,
+}
+
+/// What the hands are about to do, and when: as records of behavior 3 and before have it.
 #[derive(Clone, Copy, Debug)]
 pub struct About<'a> {
     /// The methods of it.
@@ -82,7 +121,8 @@ impl CautionMonitor {
         let mut newly = Vec::new();
         for (index, rule) in rules.rules.iter().enumerate() {
             let holds = |method: Option<Method>| {
-                let with = |vehicle| rule.when.holds(Circumstances { zones, vehicle, method, minute, fed });
+                let with =
+                    |vehicle| rule.when.holds(Circumstances { zones, anywhere: false, vehicle, method, minute, fed });
                 with(vehicle) || (method.is_some() && before.is_some_and(with))
             };
             let now = if methods.is_empty() { holds(None) } else { methods.iter().any(|method| holds(Some(*method))) };
@@ -98,6 +138,95 @@ impl CautionMonitor {
         newly
     }
 
+    /// The rules whose hazard becomes true now, worst first, each with what is told of it. They count as confirmed from here on.
+    pub fn tell<'a>(
+        &mut self,
+        rules: &'a CautionRules,
+        before: &VehicleState,
+        vehicle: &VehicleState,
+        hands: Hands<'_>,
+    ) -> Vec<(&'a Rule, Telling)> {
+        self.forget_if_unknown(vehicle);
+        if hands.leads.is_some() && hands.leads != self.leads.as_ref() {
+            self.leads = hands.leads.cloned();
+            self.confirmed_with_leads.clear();
+        }
+        if hands.acts && hands.methods.iter().any(|method| method.moves_a_lead()) {
+            self.confirmed_with_leads.clear();
+        }
+        let mut zones = hands.near.to_vec();
+        zones.extend(hands.nearby.zones.iter().cloned());
+        let anywhere = hands.nearby.unstated;
+        let (fed, minute) = (hands.fed, hands.minute);
+        let at = |vehicle, method| Circumstances { zones: &zones, anywhere, vehicle, method, minute, fed };
+        let mut methods = hands.methods.to_vec();
+        if hands.any_method {
+            let of_zones = rules.rules.iter().filter(|rule| rule.when.is_near(at(vehicle, None)));
+            methods.extend(of_zones.flat_map(|rule| rule.when.methods.iter().copied()));
+        }
+        let mut told = Vec::new();
+        for (index, rule) in rules.rules.iter().enumerate() {
+            // What belongs to a method is looked at with the vehicle as it is before it, too.
+            let holds = |method: Option<Method>| {
+                rule.when.holds(at(vehicle, method)) || (method.is_some() && rule.when.holds(at(before, method)))
+            };
+            let now = if methods.is_empty() { holds(None) } else { methods.iter().any(|method| holds(Some(*method))) };
+            let of_a_method = !rule.when.methods.is_empty();
+            let lasts = now || of_a_method && rule.when.methods.iter().any(|method| holds(Some(*method)));
+            if !lasts {
+                self.told.remove(&index);
+            }
+            if !now {
+                continue;
+            }
+            let with_leads = rule.confirm == Confirm::EachTime
+                && of_a_method
+                && rule.when.methods.iter().all(|method| matches!(method, Method::Crank | Method::Amperes));
+            let becomes_true = self.told.insert(index);
+            let comes_again = rule.confirm == Confirm::EachTime
+                && of_a_method
+                && if with_leads { hands.acts || !self.confirmed_with_leads.contains(&index) } else { hands.acts };
+            let new_place = rule.confirm == Confirm::ByPlace
+                && hands.nearby.places.iter().any(|place| !self.confirmed.contains(&(index, place.clone())));
+            if !(becomes_true || comes_again || new_place) {
+                continue;
+            }
+            let confirms = match rule.confirm {
+                Confirm::EachTime if with_leads => self.confirmed_with_leads.insert(index),
+                Confirm::EachTime => true,
+                Confirm::ByPlace if !hands.nearby.places.is_empty() => {
+                    self.confirmed.extend(hands.nearby.places.iter().map(|place| (index, place.clone())));
+                    new_place
+                }
+                Confirm::ByPlace | Confirm::Once if self.was_confirmed_as_another(rules, rule) => false,
+                Confirm::ByPlace | Confirm::Once => self.confirmed.insert((index, String::new())),
+            };
+            told.push((rule, if confirms { Telling::Whole } else { Telling::Reminder }));
+        }
+        told.sort_by_key(|(rule, _)| rule.word());
+        confirm_with_a_worse_one(&mut told);
+        told
+    }
+
+    /// Whether the rule whose hazard this one is, too, was confirmed.
+    fn was_confirmed_as_another(&self, rules: &CautionRules, rule: &Rule) -> bool {
+        let same = |id: &CautionId| rules.rules.iter().position(|other| other.id == *id);
+        let other = rule.same_hazard_as.as_ref().and_then(same);
+        other.is_some_and(|other| self.confirmed.contains(&(other, String::new())))
+    }
+
+    /// A state that became unknown: whatever was confirmed may have been about another vehicle state.
+    fn forget_if_unknown(&mut self, vehicle: &VehicleState) {
+        let known: Vec<bool> = STATE_PARTS.iter().map(|part| part.is_known(vehicle)).collect();
+        let before = self.known.replace(known);
+        let became_unknown = before
+            .zip(self.known.as_ref())
+            .is_some_and(|(before, now)| before.iter().zip(now).any(|(before, now)| *before && !now));
+        if became_unknown {
+            self.forget();
+        }
+    }
+
     /// These were told and not read: where they still hold, they are told again.
     pub fn untell(&mut self, all: &CautionRules, rules: &[&Rule]) {
         self.told
@@ -105,9 +234,25 @@ impl CautionMonitor {
         self.last = None;
     }
 
-    /// Forgets what was told: after a pause, what holds is told again.
+    /// Forgets what was told and confirmed: after a pause, what holds is told again.
     pub fn forget(&mut self) {
         self.told.clear();
+        self.confirmed.clear();
+        self.confirmed_with_leads.clear();
         self.last = None;
+    }
+}
+
+/// Where a caution is confirmed at a prompt, those with a better word are confirmed with it: who stops at it reads them all.
+fn confirm_with_a_worse_one(told: &mut [(&Rule, Telling)]) {
+    let worst = told
+        .iter()
+        .filter(|(rule, telling)| *telling == Telling::Whole && rule.needs_confirming())
+        .map(|(rule, _)| rule.word())
+        .min();
+    for (rule, telling) in told {
+        if rule.needs_confirming() && worst.is_some_and(|worst| worst < rule.word()) {
+            *telling = Telling::Whole;
+        }
     }
 }

@@ -193,11 +193,44 @@ fn of_tenths(limits: &Limits) -> bool {
     limits.high().is_some_and(|high| high.si() < 1.0) && limits.low().is_none_or(|low| low.si() > -1.0)
 }
 
+/// From so many volts on, live parts are made dead before work (29 CFR 1910.333(a)(1), from memory).
+const DANGEROUS: f64 = 50.0;
+
+/// A voltage that can kill, where the limits are those of a low-voltage circuit.
+pub fn is_dangerous(value: Quantity, limits: &Limits) -> bool {
+    let is_low = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si().abs() < DANGEROUS);
+    value.dimension() == Dimension::VOLTAGE
+        && value.si().abs() >= DANGEROUS
+        && [limits.low(), limits.high(), limits.expected()].into_iter().all(is_low)
+}
+
+/// More volts than a sound 24 V system has, and no more than an alternator without its regulator gives: on a 24 V job that is a
+/// finding, and not a slip (common practice, no source).
+pub fn is_high_on_24_volts(shown: Option<&typed::Shown>, doubt: &Doubt) -> bool {
+    let is_slip = matches!(doubt, Doubt::Unit { .. } | Doubt::PowerOfTen { .. });
+    let is_high = |value: &Quantity| value.dimension() == Dimension::VOLTAGE && (28.0..=40.0).contains(&value.si());
+    is_slip && matches!(shown, Some(typed::Shown::Value(value)) if is_high(value))
+}
+
 /// More volts than any low-voltage circuit has, where the limits are those of one.
 fn beyond_a_vehicle(value: Quantity, limits: &Limits) -> bool {
     let ordinary = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si() <= AS_VOLTS);
     value.dimension() == Dimension::VOLTAGE
         && value.si().abs() > AS_VOLTS
+        && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
+}
+
+/// More volts than this system can show, where no limit allows them. A system that is charged or started with a booster of its
+/// own voltage stays below; 31 V in a 24 V system is HIGH, and no slip (common practice, no source).
+pub fn beyond_the_system(value: Quantity, limits: &Limits, nominal: Option<Quantity>) -> bool {
+    let most = match nominal {
+        Some(nominal) if nominal.si() < 18.0 => 20.0,
+        _ => 33.0,
+    };
+    let ordinary = |limit: Option<Quantity>| limit.is_none_or(|limit| limit.si() <= most);
+    value.dimension() == Dimension::VOLTAGE
+        && value.si().abs() > most
+        && !limits.hold(value)
         && [limits.low(), limits.high(), limits.expected()].into_iter().all(ordinary)
 }
 
@@ -295,6 +328,33 @@ mod tests {
         assert_eq!(doubt("121", &older), Some(Doubt::BeyondVehicle));
         older.bounds = crate::model::limits::Bounds::Unlimited;
         assert_eq!(doubt("121", &older), Some(Doubt::BeyondVehicle));
+    }
+
+    #[test]
+    fn fifty_volts_are_dangerous_where_no_limit_allows_them() {
+        let danger = |value: f64, limits: &Limits| is_dangerous(Quantity::volts(value), limits);
+        let low = volts(12.2, 29.0);
+        for (value, is) in [(49.9, false), (50.0, true), (-50.0, true), (230.0, true)] {
+            assert_eq!(danger(value, &low), is, "{value}");
+        }
+        assert!(!danger(380.0, &volts(200.0, 450.0)));
+        assert!(!is_dangerous(Quantity::ohms(100.0), &low));
+    }
+
+    #[test]
+    fn more_volts_than_the_system_has_are_asked_about() {
+        let reference = volts(4.75, 5.25);
+        let beyond = |value: f64, limits: &Limits, nominal: Option<f64>| {
+            beyond_the_system(Quantity::volts(value), limits, nominal.map(Quantity::volts))
+        };
+        assert!(beyond(37.0, &reference, None) && beyond(37.0, &reference, Some(24.0)));
+        assert!(beyond(24.8, &reference, Some(12.0)) && beyond(-24.8, &reference, Some(12.0)));
+        // A battery that is charged, on a 24 V job, is HIGH.
+        assert!(!beyond(31.0, &volts(24.4, 29.0), Some(24.0)));
+        assert!(!beyond(14.9, &volts(12.2, 13.5), Some(12.0)));
+        // What a limit allows is no question.
+        assert!(!beyond(380.0, &volts(200.0, 450.0), Some(24.0)));
+        assert!(!beyond(40.0, &Limits::at_least(Quantity::volts(9.0)).unwrap(), Some(24.0)));
     }
 
     #[test]

@@ -79,6 +79,9 @@ impl Session {
             Ok(Some((line, recorded))) => return Some(diverged(line, &recorded.event, &Event::Ended { ending })),
             Ok(None) => {}
         }
+        if let Err(stop) = self.stop_keeping() {
+            return Some(stop);
+        }
         let (id, why) = (id?, ending.reason()?);
         match self.put(Request::Needs { id, why: &why }).form {
             Form::Nobody => None,
@@ -111,7 +114,10 @@ impl Session {
             Ok(Some((line, recorded))) => return diverged(line, &recorded.event, &event),
             Ok(None) => {}
         }
-        match self.let_stand(&causes).and_then(|()| self.record(event)) {
+        if let Err(stop) = self.stop_keeping() {
+            return stop;
+        }
+        match self.let_stand(&causes).and_then(|()| self.leave()).and_then(|()| self.record(event)) {
             Ok(()) => Stop::Concluded(causes),
             Err(stop) => stop,
         }
@@ -124,6 +130,7 @@ impl Session {
             let (form, from) = self.put(Request::Conclude { causes }).parts();
             match form {
                 Form::Back { to } => self.take_back(to.as_ref())?,
+                Form::Change { id, new, reason } => self.change(&id, new, &reason, &from)?,
                 Form::Note(text) => self.note("the conclusion".to_owned(), text, &from)?,
                 Form::Pause => return Err(self.pause()?),
                 _ => return Ok(()),
@@ -145,6 +152,9 @@ impl Session {
     }
 
     fn end_as(&mut self, ending: Ending, by: EndsBy) -> Stop {
+        if self.leaving {
+            return Stop::LeftOpen;
+        }
         // What was to be done for a reading is done for one, or where the script came to its own end; not where the run breaks
         // off before the reading.
         let comes_to_its_end = ending == Ending::Unconcluded || by == EndsBy::Script;
@@ -155,6 +165,9 @@ impl Session {
             return stop;
         }
         self.pending_action = None;
+        if let Err(stop) = self.stop_keeping().and_then(|()| self.leave()) {
+            return stop;
+        }
         match self.record(Event::Ended { ending: ending.clone() }) {
             Ok(()) => Stop::Ended(ending),
             Err(stop) => stop,

@@ -4,6 +4,7 @@
 use super::reply::CameFrom;
 use crate::model::event::Event;
 use crate::model::limits::Verdict;
+use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, CautionId, Prompt, PromptId};
 use crate::model::record::SweepReading;
 use crate::model::vehicle::Action;
@@ -21,12 +22,22 @@ pub fn sweep_read(id: PromptId, reading: SweepReading, from: &CameFrom) -> Event
 
 /// Something was done at the vehicle.
 pub fn acted(action: Action, back: bool, cut_short_after: Option<u64>, from: &CameFrom) -> Event {
-    Event::Acted { action, already: false, back, cut_short_after, person: person(from) }
+    Event::Acted {
+        action,
+        already: false,
+        back,
+        cut_short_after,
+        passed_over: false,
+        by_question: false,
+        person: person(from),
+    }
 }
 
 /// Cautions were read, or nobody was there.
 pub fn acknowledged(cautions: Vec<CautionId>, by_person: bool, qualified: Option<String>, from: &CameFrom) -> Event {
-    Event::Acknowledged { cautions, by_person, qualified, person: person(from) }
+    // Where it was no person, where it came from is said.
+    let origin = matches!(from.origin, Origin::Input).then(|| from.origin.clone()).filter(|_| !by_person);
+    Event::Acknowledged { cautions, by_person, qualified, person: person(from), origin }
 }
 
 /// Something was written down.

@@ -12,7 +12,7 @@ use crate::circuit::bench::Bench;
 use crate::circuit::meter::bench_meter;
 use crate::circuit::sample::Sample;
 use crate::model::answered_by::AnsweredBy;
-use crate::model::caution::{CautionRules, Rule, SignalWord, When};
+use crate::model::caution::{CautionRules, Confirm, Rule, SignalWord, When};
 use crate::model::doubt::Doubt;
 use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::id::RecordId;
@@ -47,9 +47,17 @@ pub(super) fn things() -> Things {
     Things {
         rule: Rule {
             id: CautionId::new("belt"),
-            word: SignalWord::Warning,
+            word: Some(SignalWord::Warning),
             text: "Keep clear of the belt.".into(),
+            hazard: String::new(),
+            harm: None,
+            likelihood: None,
+            consequence: String::new(),
+            avoid: String::new(),
+            confirm_text: String::new(),
             source: "common practice, no source".into(),
+            confirm: Confirm::Once,
+            same_hazard_as: None,
             defers_to: String::new(),
             qualified_person: false,
             when: When::default(),
@@ -75,7 +83,8 @@ impl Things {
         Some(match last {
             None => Request::Caution { rules },
             Some(Request::Caution { .. }) => Request::Act { action },
-            Some(Request::Act { .. }) => Request::Answer { prompt },
+            Some(Request::Act { .. }) => Request::PutBack { action },
+            Some(Request::PutBack { .. }) => Request::Answer { prompt },
             Some(Request::Answer { .. }) => Request::NextOfSweep { prompt, so_far },
             Some(Request::NextOfSweep { .. }) => Request::Doubt { prompt, typed: "-4.99", doubt: &Doubt::LeadsSwapped },
             Some(Request::Doubt { .. }) => Request::Needs { id: &prompt.id, why: "it was skipped" },
@@ -97,13 +106,15 @@ impl Things {
     }
 
     /// The same for notices.
-    fn notice_after<'a>(&'a self, last: Option<Notice<'a>>) -> Option<Notice<'a>> {
+    fn notice_after<'a>(&'a self, last: Option<Notice<'a>>, rules: &'a [&'a Rule]) -> Option<Notice<'a>> {
         let Self { prompt, entry, token, .. } = self;
         Some(match last {
             None => Notice::Step { view: self.view() },
             Some(Notice::Step { .. }) => Notice::Why { text: "why" },
             Some(Notice::Why { .. }) => Notice::Remark { text: "remark" },
-            Some(Notice::Remark { .. }) => Notice::Prepare { prompt },
+            Some(Notice::Remark { .. }) => Notice::Waits { seconds: 600, until: "08:10" },
+            Some(Notice::Waits { .. }) => Notice::Reminded { rules },
+            Some(Notice::Reminded { .. }) => Notice::Prepare { prompt },
             Some(Notice::Prepare { .. }) => Notice::Refused { problem: "problem" },
             Some(Notice::Refused { .. }) => Notice::Recorded { line: 7, entry, replayed: false },
             Some(Notice::Recorded { .. }) => Notice::Stands { vehicle: &self.vehicle, anew: true },
@@ -114,8 +125,9 @@ impl Things {
     }
 
     pub(super) fn each_notice(&self, mut each: impl FnMut(Notice<'_>)) {
+        let rules = [&self.rule];
         let mut last = None;
-        while let Some(notice) = self.notice_after(last) {
+        while let Some(notice) = self.notice_after(last, &rules) {
             each(notice);
             last = Some(notice);
         }

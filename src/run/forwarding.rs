@@ -37,7 +37,7 @@ fn passes_on_everything(things: &Things, wrapper: &mut dyn Answerer, heard: &Hea
         assert_eq!(taken(heard), [text_of(&notice)]);
         notices += 1;
     });
-    assert_eq!((requests, notices), (10, 9));
+    assert_eq!((requests, notices), (11, 11));
 }
 
 #[test]
@@ -73,6 +73,7 @@ fn a_sheet_over_a_bench_answers_what_is_written_and_the_bench_the_rest() {
             Request::Answer { .. } | Request::NextOfSweep { .. } | Request::Doubt { .. } => by_bench,
             Request::Caution { .. }
             | Request::Act { .. }
+            | Request::PutBack { .. }
             | Request::Needs { .. }
             | Request::LeftOut { .. }
             | Request::Conclude { .. }
@@ -138,12 +139,13 @@ fn each_request_takes_what_fits_and_says_what_does() {
     things.each_request(|request| {
         let fits: Vec<&str> = forms.iter().filter(|(_, form)| request.takes(form)).map(|(name, _)| *name).collect();
         let expected = match request {
-            Request::Caution { .. } => "back pause nobody acknowledged refused",
+            Request::Caution { .. } => "back pause note nobody acknowledged refused",
             Request::Act { .. }
             | Request::Answer { .. }
             | Request::NextOfSweep { .. }
             | Request::Doubt { .. }
             | Request::WaitCutShort { .. } => "text skip back pause note nobody",
+            Request::PutBack { .. } => "text skip pause note nobody",
             Request::Needs { .. } | Request::LeftOut { .. } => "text back pause nobody",
             Request::Conclude { .. } => "text back pause note nobody",
             Request::ConfirmVehicle { .. } => "pause nobody vehicle",
@@ -184,7 +186,7 @@ fn a_wait_that_is_cut_short_while_answers_are_carried_over_is_asked_about_and_re
     let (person, heard) = Fake::new([Form::enter(), Form::enter()]);
     let mut session = session(Box::new(CarriedAnswers::new(Arc::new(vec![]), person)));
     let minutes: Unit = "min".parse().unwrap();
-    session.act(Action::Wait { time: minutes.quantity(10.0) }).unwrap();
+    session.act(Action::Wait { time: minutes.quantity(10.0), because: None }).unwrap();
     assert_eq!(requests(&heard), ["act", "wait_cut_short"]);
     let entries = session.take_entries();
     let Event::Acted { cut_short_after, .. } = &entries[1].event else { panic!("{:?}", entries[1]) };

@@ -4,6 +4,7 @@ mod acting;
 pub mod answered_ways;
 pub mod answerer;
 pub mod ask;
+mod at_vehicle;
 pub mod behavior;
 pub mod bench;
 pub mod carried_answers;
@@ -15,7 +16,6 @@ pub mod journal;
 pub mod known;
 pub mod meaning;
 pub mod notice;
-mod phase;
 pub mod prepared_answers;
 pub mod prepared_then_bench;
 pub mod public_key;
@@ -30,10 +30,8 @@ pub mod signature;
 mod sitting;
 pub mod slipping;
 pub mod stop;
-mod take_back;
 pub mod unattended;
 pub mod view;
-mod way;
 
 #[cfg(test)]
 mod fakes;

@@ -2,6 +2,7 @@
 
 use super::request::Token;
 use super::view::View;
+use crate::model::caution::Rule;
 use crate::model::event::Entry;
 use crate::model::prompt::Prompt;
 use crate::model::vehicle::VehicleState;
@@ -25,6 +26,18 @@ pub enum Notice<'a> {
     Remark {
         /// The text.
         text: &'a str,
+    },
+    /// What is asked for next is a wait, or readings are taken while one lasts.
+    Waits {
+        /// What is left of it, in seconds.
+        seconds: u64,
+        /// When it ends, as a time of day.
+        until: &'a str,
+    },
+    /// Cautions that were confirmed before and are true again: one line for each, and nothing to confirm.
+    Reminded {
+        /// Them, worst first.
+        rules: &'a [&'a Rule],
     },
     /// What is asked for next is done while this is read: a chance to have the leads put on before it.
     Prepare {

@@ -305,6 +305,7 @@ impl Answerer for PreparedAnswers {
             // Whoever wrote the answers down did what the procedure says on the way.
             Request::Act { .. } | Request::LeftOut { .. } => Form::enter(),
             Request::Caution { .. }
+            | Request::PutBack { .. }
             | Request::Needs { .. }
             | Request::Conclude { .. }
             | Request::WaitCutShort { .. }

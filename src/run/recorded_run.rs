@@ -1,5 +1,6 @@
 //! A record run again, event by event: whoever answered then answers the same now, and the clock shows what it showed.
 
+use super::acknowledge::AT_A_CAUTION;
 use super::answerer::Answerer;
 use super::journal::Clock;
 use super::meaning::as_typed;
@@ -9,7 +10,7 @@ use super::request::Request;
 use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
-use crate::model::ending::Ending;
+use crate::model::ending::{Ending, Why};
 use crate::model::event::{Entry, Event, Told};
 use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
@@ -94,6 +95,31 @@ impl State {
         self.original.get(self.position).map(|entry| &entry.event)
     }
 
+    /// What comes next of what was replied: where the run was left, what it was left for.
+    fn next_of_replies(&self) -> Option<&Event> {
+        let ahead = self.original.get(self.position..).unwrap_or_default();
+        let first = ahead.first().map(|entry| &entry.event);
+        if !matches!(first, Some(Event::LeftChanged { .. })) {
+            return first;
+        }
+        let is_of_the_way = |event: &Event| {
+            matches!(
+                event,
+                Event::LeftChanged { .. }
+                    | Event::Cautioned { .. }
+                    | Event::Reminded { .. }
+                    | Event::Acknowledged { .. }
+                    | Event::Noted { .. }
+                    | Event::Acted { back: true, .. }
+            )
+        };
+        match ahead.iter().map(|entry| &entry.event).find(|event| !is_of_the_way(event)) {
+            Some(event @ (Event::Paused | Event::Ended { .. } | Event::Concluded { .. })) => Some(event),
+            // Broken off on the way back: whatever it was for, the same comes of it.
+            _ => Some(&Event::Paused),
+        }
+    }
+
     /// The sitting ended here, by a power cut or the like: what follows is of the next one, or there is nothing more.
     fn at_a_break(&self) -> bool {
         self.next().is_none_or(|event| is_of_the_edge(event) || matches!(event, Event::Resumed { .. }))
@@ -125,7 +151,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let form = match self.next_of_replies() {
             Some(Event::Answered { prompt: then, answer, .. }) if then.id == prompt.id => as_typed(answer),
             Some(Event::Doubted { id, typed, .. }) if *id == prompt.id => Form::Text(typed.clone()),
             next => other(next),
@@ -149,18 +175,22 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match self.next() {
+        match self.next_of_replies() {
             Some(Event::Acknowledged { by_person: true, qualified, .. }) => {
+                Form::Acknowledged { qualified: qualified.clone() }
+            }
+            Some(Event::Acknowledged { by_person: false, qualified, origin: Some(_), .. }) => {
                 Form::Acknowledged { qualified: qualified.clone() }
             }
             Some(Event::Acknowledged { by_person: false, .. }) => Form::Nobody,
             // What needs to be read was not read.
-            Some(Event::Struck { id, reading: None, .. })
-                if rules.iter().any(|rule| rule.word.needs_acknowledgement() || rule.qualified_person) =>
-            {
+            Some(Event::Struck { id, reading: None, .. }) if rules.iter().any(|rule| rule.needs_confirming()) => {
                 Form::Back { to: Some(id.clone()) }
             }
+            Some(Event::Ended { ending: Ending::Unfinished { why: Why::RefusedCaution { .. }, .. } }) => Form::Refused,
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+            // Written where it was read; another note belongs to what comes after.
+            Some(Event::Noted { at_prompt, text, .. }) if at_prompt == AT_A_CAUTION => Form::Note(text.clone()),
             Some(Event::Paused) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
@@ -170,7 +200,7 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        let form = match self.next() {
+        let form = match self.next_of_replies() {
             Some(Event::Acted { action: then, .. }) if then == action => Form::enter(),
             Some(Event::Ended { ending }) => match ending.why_not_done(action) {
                 Some(why) => Form::Skip { reason: why.to_owned() },
@@ -186,8 +216,33 @@ impl State {
         form
     }
 
-    fn needs(&mut self, id: &PromptId) -> Form {
+    /// A line of the way back: done where it comes next. Where something else of the way comes, it was left open; where nothing
+    /// does, all of the rest.
+    fn put_back(&mut self, action: &Action) -> Form {
+        if self.at_a_break() {
+            self.broken_off = true;
+        }
+        if self.is_over() {
+            return Form::Pause;
+        }
         match self.next() {
+            Some(Event::Acted { action: then, back: true, .. }) if then == action => {
+                self.acting = true;
+                Form::enter()
+            }
+            Some(Event::Noted { text, .. }) => Form::Note(text.clone()),
+            Some(
+                Event::Acted { back: true, .. }
+                | Event::Cautioned { .. }
+                | Event::Reminded { .. }
+                | Event::Acknowledged { .. },
+            ) => Form::Skip { reason: String::new() },
+            _ => Form::Nobody,
+        }
+    }
+
+    fn needs(&mut self, id: &PromptId) -> Form {
+        match self.next_of_replies() {
             Some(Event::Struck { id: struck, .. }) if struck == id => Form::Back { to: Some(id.clone()) },
             Some(Event::Ended { ending: Ending::Unfinished { .. } }) => Form::enter(),
             Some(Event::Paused) => Form::Pause,
@@ -206,14 +261,14 @@ impl State {
         if self.is_over() {
             return Form::Pause;
         }
-        match other(self.next()) {
+        match other(self.next_of_replies()) {
             Form::Nobody => Form::enter(),
             form => form,
         }
     }
 
     fn confirm_vehicle(&mut self) -> Form {
-        match self.next() {
+        match self.next_of_replies() {
             _ if self.is_over() => Form::Pause,
             Some(Event::Resumed { vehicle, unseen, .. }) => Form::Vehicle { state: vehicle.clone(), seen: !unseen },
             Some(Event::Paused) => Form::Pause,
@@ -227,7 +282,10 @@ impl State {
     /// Where what comes next came from.
     fn origin(&self) -> Origin {
         match self.next() {
-            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. }) => origin.clone(),
+            Some(Event::Answered { origin, .. } | Event::SweepRead { origin, .. } | Event::Changed { origin, .. }) => {
+                origin.clone()
+            }
+            Some(Event::Acknowledged { origin: Some(origin), .. }) => origin.clone(),
             Some(Event::Acted { person, .. } | Event::Acknowledged { person, .. } | Event::Noted { person, .. }) => {
                 Origin::Typed { person: person.clone() }
             }
@@ -255,6 +313,9 @@ fn other(next: Option<&Event>) -> Form {
         // The last one of the sweep that goes on.
         Some(Event::Struck { reading: Some(_), .. }) => Form::Back { to: None },
         Some(Event::Struck { id, .. }) => Form::Back { to: Some(id.clone()) },
+        Some(Event::Changed { id, new, reason, .. }) => {
+            Form::Change { id: id.clone(), new: new.clone(), reason: reason.clone() }
+        }
         Some(Event::Paused) => Form::Pause,
         _ => Form::Nobody,
     }
@@ -307,6 +368,9 @@ fn in_contrast(then: &Event, now: &Event) -> (String, String) {
         (Event::Cautioned { cautions }, Event::Cautioned { cautions: cautions_now }) => {
             (told(cautions), told(cautions_now))
         }
+        (Event::Reminded { cautions }, Event::Reminded { cautions: cautions_now }) => {
+            (format!("a reminder of {}", told(cautions)), format!("a reminder of {}", told(cautions_now)))
+        }
         (_, Event::Cautioned { cautions }) => (then.kind_in_words(), told(cautions)),
         (Event::Cautioned { cautions }, _) => (told(cautions), now.kind_in_words()),
         _ => (then.kind_in_words(), now.kind_in_words()),
@@ -321,7 +385,7 @@ impl Clock for RecordedRun {
         let acting = state.acting;
         let position = state.position;
         let index = match state.next() {
-            Some(Event::Cautioned { .. }) => position,
+            Some(Event::Cautioned { .. } | Event::Reminded { .. }) => position,
             Some(Event::Acted { .. }) if acting => position,
             _ => position.saturating_sub(1),
         };
@@ -343,6 +407,7 @@ impl Answerer for RecordedRun {
             Request::NextOfSweep { prompt, .. } => state.next_of_sweep(prompt),
             Request::Caution { rules } => state.caution(rules),
             Request::Act { action } => state.act(action),
+            Request::PutBack { action } => state.put_back(action),
             Request::Needs { id, .. } => state.needs(id),
             Request::Conclude { .. } => state.conclude(),
             Request::ConfirmVehicle { .. } => state.confirm_vehicle(),

@@ -38,7 +38,7 @@ impl Replay {
             match &entry.event {
                 // The vehicle as it was confirmed since stands.
                 Event::Struck { from_line, reading: Some(_), .. } => items.retain(|(line, _)| line != from_line),
-                Event::Struck { from_line, reading: None, .. } => {
+                Event::Struck { from_line, reading: None, .. } | Event::Changed { from_line, .. } => {
                     // What was written down stays written down.
                     items.retain(|(line, item)| line < from_line || matches!(item, Replayed::Note(_)));
                 }

@@ -37,19 +37,29 @@ pub enum Form {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         to: Option<PromptId>,
     },
+    /// An answer that stands is not right.
+    Change {
+        /// Its prompt.
+        id: PromptId,
+        /// What was meant, where it was only mistyped; none: it is measured again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        new: Option<Arc<str>>,
+        /// Why.
+        reason: String,
+    },
     /// Pause the run.
     Pause,
     /// Write something down, then ask again.
     Note(String),
     /// Nobody is there to answer.
     Nobody,
-    /// Cautions were read and acknowledged.
+    /// Cautions were read and acknowledged. Without the qualified person where one is asked for, the run ends.
     Acknowledged {
         /// The qualified person, where one was asked for.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         qualified: Option<String>,
     },
-    /// No qualified person can be named: go no further.
+    /// Stop at this caution: it is not safe.
     Refused,
     /// How the vehicle stands.
     Vehicle {
@@ -152,6 +162,8 @@ mod tests {
             Form::Skip { reason: "no access".into() }.from(Origin::File),
             Form::Back { to: None }.from(Origin::TYPED),
             Form::Back { to: Some(PromptId::new("feed")) }.from(Origin::TYPED),
+            Form::Change { id: PromptId::new("feed"), new: Some("12.1".into()), reason: "typed wrong".into() }
+                .from(Origin::TYPED),
             Form::Acknowledged { qualified: Some("A. Example".into()) }.from(Origin::TYPED),
             Form::Vehicle { state: Box::default(), seen: true }.from(Origin::TYPED),
             Form::Note("wet".into()).from(Origin::Bench { showed: Some("4.998 V".into()) }),

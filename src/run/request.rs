@@ -43,6 +43,12 @@ pub enum Request<'a> {
         /// What.
         action: &'a Action,
     },
+    /// A line of the way back, before the run ends or is put down. Any text means done; skipped, it stays open, and the next
+    /// line comes. Anything else leaves the rest open.
+    PutBack {
+        /// What puts it back.
+        action: &'a Action,
+    },
     /// A question.
     Answer {
         /// Which.
@@ -55,7 +61,7 @@ pub enum Request<'a> {
         /// Its readings so far.
         so_far: &'a [SweepReading],
     },
-    /// Something odd about what was typed. It is asked once, and the next answer stands. Empty text keeps the first.
+    /// Something odd about what was typed. Another answer is looked at anew; the same one stands. Empty text keeps the first.
     Doubt {
         /// The question.
         prompt: &'a Prompt,
@@ -103,9 +109,17 @@ impl Request<'_> {
         match form {
             Form::Pause | Form::Nobody => true,
             Form::Text(_) => !matches!(self, Self::Caution { .. } | Self::ConfirmVehicle { .. }),
-            Form::Back { .. } => !matches!(self, Self::ConfirmVehicle { .. }),
+            Form::Back { .. } => !matches!(self, Self::ConfirmVehicle { .. } | Self::PutBack { .. }),
+            Form::Change { .. } => matches!(
+                self,
+                Self::Act { .. }
+                    | Self::Answer { .. }
+                    | Self::NextOfSweep { .. }
+                    | Self::Doubt { .. }
+                    | Self::Conclude { .. }
+            ),
             Form::Skip { .. } => self.can_be_skipped(),
-            Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. }),
+            Form::Note(_) => self.can_be_skipped() || matches!(self, Self::Conclude { .. } | Self::Caution { .. }),
             Form::Acknowledged { .. } | Form::Refused => matches!(self, Self::Caution { .. }),
             Form::Vehicle { .. } => matches!(self, Self::ConfirmVehicle { .. }),
             // Somebody takes it first; then it is text.
@@ -117,6 +131,7 @@ impl Request<'_> {
         matches!(
             self,
             Self::Act { .. }
+                | Self::PutBack { .. }
                 | Self::WaitCutShort { .. }
                 | Self::Answer { .. }
                 | Self::NextOfSweep { .. }
@@ -129,6 +144,7 @@ impl Request<'_> {
         let problem = match form {
             Form::Skip { .. } => return "nothing is asked here that could be skipped".to_owned(),
             Form::Back { .. } => "nothing can be taken back here",
+            Form::Change { .. } => "no answer can be changed here",
             Form::Note(_) => "no note can be written here",
             Form::Text(_) => "text is no reply to this",
             Form::Acknowledged { .. } | Form::Refused => "this is no caution",
@@ -143,6 +159,7 @@ impl Request<'_> {
         };
         let fits = match self {
             Self::Caution { .. } => "say that the caution was read",
+            Self::PutBack { .. } => "say that it is done, or skip it",
             Self::Act { .. } | Self::WaitCutShort { .. } => "say that it is done, or skip it and say why",
             Self::Answer { .. } | Self::NextOfSweep { .. } | Self::Doubt { .. } => "answer it, or skip it and say why",
             Self::Needs { .. } => "answer it again, or end the run",
@@ -158,6 +175,7 @@ impl Request<'_> {
         match self {
             Self::Caution { .. } => "caution",
             Self::Act { .. } => "act",
+            Self::PutBack { .. } => "put_back",
             Self::Answer { .. } => "answer",
             Self::NextOfSweep { .. } => "next_of_sweep",
             Self::Doubt { .. } => "doubt",

@@ -1,13 +1,15 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::at_vehicle::keeping::Keeping;
+use super::at_vehicle::phase::{Hands, Phase, Then};
+use super::at_vehicle::undo::Undo;
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
 use super::known::AskedAbout;
 use super::notice::Notice;
-use super::phase::{Hands, Phase, Then};
 use super::recorded_run::RecordedRun;
 use super::replay::{Replay, Replayed};
 use super::reply::{CameFrom, Form};
@@ -17,10 +19,11 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::CautionRules;
 use crate::model::event::{Entry, Event, MOST_EVENTS, NamedCause};
 use crate::model::id::ReplyId;
-use crate::model::points::Feeds;
+use crate::model::points::Points;
 use crate::model::prompt::{PromptId, Zone};
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
+use crate::model::stamp::Stamp;
 use crate::model::started::{Continued, Started};
 use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
@@ -31,7 +34,7 @@ use std::sync::Arc;
 pub struct Session {
     pub(super) journal: Box<dyn Journal>,
     pub(super) answerer: Box<dyn Answerer>,
-    answering: Answering,
+    pub(super) answering: Answering,
     pub(super) behavior: Behavior,
     pub(super) clock: Box<dyn Clock>,
     pub(super) rules: Arc<CautionRules>,
@@ -52,8 +55,10 @@ pub struct Session {
     /// What is done for as long as a reading takes: asked for when the reading's leads have been shown.
     pub(super) pending_action: Option<Action>,
     pub(super) monitor: CautionMonitor,
-    /// What the circuit says of what is fed.
-    pub(super) feeds: Feeds,
+    /// How far the journal was looked through for a long silence.
+    pub(super) silence_seen_to: usize,
+    /// The circuit's names, where there is a circuit: what is fed, and what lies near its places.
+    pub(super) points: Option<Arc<Points>>,
     /// What it said last, of the vehicle as it still stands.
     pub(super) fed: Option<bool>,
     pub(super) step: String,
@@ -61,11 +66,23 @@ pub struct Session {
     steps: usize,
     pub(super) near: Vec<Zone>,
     pub(super) why: String,
-    ids: BTreeSet<PromptId>,
+    pub(super) ids: BTreeSet<PromptId>,
     pub(super) skips_asked: BTreeSet<PromptId>,
     pub(super) over_ranges_asked: BTreeSet<PromptId>,
     pub(super) unsteady_asked: BTreeSet<PromptId>,
     pub(super) answered: usize,
+    /// What undoes what was done in the author's words, in the author's words.
+    pub(super) undos: Vec<Undo>,
+    /// What was last done in the author's words.
+    pub(super) carried_out: String,
+    /// The way back is gone: whoever stops now leaves the rest of it open.
+    pub(super) leaving: bool,
+    /// After a change: the answers that may be kept.
+    pub(super) kept: Keeping,
+    /// The wait that lasts while readings are taken: when it began, and what ends it.
+    pub(super) wait: Option<(Stamp, Action)>,
+    /// The next action is one that the question after it tells to do.
+    pub(super) told_by_question: bool,
     /// What the script asked about its answers in this pass.
     pub asked_about: AskedAbout,
     /// How this sitting begins, until its first event is written.
@@ -118,6 +135,7 @@ impl Session {
         let mut session = Self::empty(parts, vehicle);
         session.token.record = record;
         session.replay = Replay::of(&entries);
+        session.kept = Keeping::of(&entries);
         session.entries = entries;
         session.sitting = sitting;
         session.phase = Phase::ReadsBack(Then::Confirms(Hands::LetGo));
@@ -147,7 +165,8 @@ impl Session {
             nominal: None,
             pending_action: None,
             monitor: CautionMonitor::default(),
-            feeds: Feeds::default(),
+            silence_seen_to: 0,
+            points: None,
             fed: None,
             step: String::new(),
             steps: 0,
@@ -158,15 +177,21 @@ impl Session {
             over_ranges_asked: BTreeSet::new(),
             unsteady_asked: BTreeSet::new(),
             answered: 0,
+            undos: Vec::new(),
+            carried_out: String::new(),
+            leaving: false,
+            kept: Keeping::default(),
+            wait: None,
+            told_by_question: false,
             asked_about: AskedAbout::default(),
             sitting: None,
             most_events: MOST_EVENTS as usize,
         }
     }
 
-    /// Asks this circuit what is fed.
-    pub fn asks(&mut self, feeds: Feeds) {
-        self.feeds = feeds;
+    /// Asks this circuit what is fed, and what lies near its places.
+    pub fn asks(&mut self, points: Arc<Points>) {
+        self.points = Some(points);
     }
 
     /// Lets the run have so many events.
@@ -177,6 +202,7 @@ impl Session {
     /// Back to the top after an answer was taken back: the script runs again over what still stands.
     pub fn rewind(&mut self) {
         self.replay = Replay::of(&self.entries);
+        self.kept = Keeping::of(&self.entries);
         if let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) {
             self.vehicle = started.vehicle.clone();
         }
@@ -188,6 +214,9 @@ impl Session {
         self.phase = self.phase.rewound(self.was_moved_since_struck() || self.behavior.confirms_again());
         if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {
             self.monitor = CautionMonitor::default();
+        } else if self.behavior.reminds() {
+            // Whoever was mistaken once reads them again.
+            self.monitor.forget();
         }
         self.step.clear();
         self.steps = 0;
@@ -198,6 +227,9 @@ impl Session {
         self.over_ranges_asked.clear();
         self.unsteady_asked.clear();
         self.answered = 0;
+        self.undos.clear();
+        self.wait = None;
+        self.told_by_question = false;
         self.asked_about = AskedAbout::default();
     }
 
@@ -262,8 +294,11 @@ impl Session {
         self.room()?;
         self.monitor.begin_step(&self.rules, self.steps);
         self.record(event)?;
+        if self.kept.is_on() {
+            return Ok(());
+        }
         self.tell_step();
-        self.caution(None, &[])
+        self.caution_at_step()
     }
 
     fn zones(&self, near: &[String]) -> Result<Vec<Zone>, Stop> {
@@ -321,6 +356,7 @@ impl Session {
                 Replayed::Back(entry) => {
                     if let Event::Acted { action, .. } = &entry.event {
                         self.vehicle = self.vehicle.after(action, Some(entry.at.minute()));
+                        self.was_carried_out(action, true);
                     }
                     self.answerer.notice(Notice::Recorded { line, entry: &entry, replayed: true });
                 }
@@ -330,12 +366,14 @@ impl Session {
                 Replayed::Entry(entry) => return Ok(Some((line, *entry))),
             }
         }
-        self.go_live()?;
+        if !self.kept.is_on() {
+            self.go_live()?;
+        }
         Ok(None)
     }
 
     /// The journal is read to its end: show the vehicle as the record left it, to confirm or correct.
-    fn go_live(&mut self) -> Result<(), Stop> {
+    pub(super) fn go_live(&mut self) -> Result<(), Stop> {
         let Phase::ReadsBack(then) = self.phase else { return Ok(()) };
         self.phase = Phase::Live;
         self.answerer.notice(Notice::Live);
@@ -380,6 +418,11 @@ impl Session {
     }
 
     pub(super) fn pause(&mut self) -> Result<Stop, Stop> {
+        if self.leaving {
+            return Ok(Stop::LeftOpen);
+        }
+        self.stop_keeping()?;
+        self.leave()?;
         self.record(Event::Paused)?;
         Ok(Stop::Paused)
     }
@@ -409,7 +452,10 @@ impl Session {
         }
         let durability = match entry.event {
             // What nobody typed can be found again by running the script.
-            Event::StepBegan { .. } | Event::Cautioned { .. } | Event::Acted { already: true, .. } => Durability::AtEnd,
+            Event::StepBegan { .. }
+            | Event::Cautioned { .. }
+            | Event::Reminded { .. }
+            | Event::Acted { already: true, .. } => Durability::AtEnd,
             _ => self.answering.durability,
         };
         self.journal.append(&entry, durability).map_err(Stop::Journal)?;

@@ -22,6 +22,8 @@ pub enum Stop {
     },
     /// A person put it down.
     Paused,
+    /// On the way back, somebody stopped: the rest of it stays open. It crosses no script.
+    LeftOpen,
     /// An answer was taken back: run the script again from the top.
     TakenBack,
     /// The script asks something else than the journal answers.
@@ -59,7 +61,7 @@ pub enum ScriptError {
     #[error("`{}` can't be an id: use small letters, digits and _, beginning with a letter", crate::model::words::cut(_0.clone(), 60))]
     BadId(String),
     /// A zone that no caution knows.
-    #[error("`{zone}` is no zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
+    #[error("`{zone}` is not a zone that a caution knows; {}", one_of(nearest.as_deref(), known))]
     UnknownZone {
         /// What was written.
         zone: String,
@@ -82,6 +84,14 @@ pub enum ScriptError {
     /// No cause at all.
     #[error("`conclude` needs at least one cause")]
     NoCause,
+    /// Something is done while a wait lasts.
+    #[error(
+        "only readings are taken while a wait lasts (\u{201c}{1}\u{201d}), and this is an action: {0}; write `end_wait()` before it"
+    )]
+    ActsInAWait(String, String),
+    /// A wait that has no end or no beginning, or takes no readings.
+    #[error("{0}")]
+    Wait(&'static str),
     /// A text that nobody can read.
     #[error("{0}")]
     Text(String),

@@ -28,11 +28,12 @@ impl Answerer for Unattended {
     fn ask(&mut self, request: Request<'_>, _view: View<'_>) -> Reply {
         let form = match request {
             Request::Caution { rules } => match &self.qualified {
-                None if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
+                None if rules.iter().any(|rule| rule.qualified_person) => Form::Acknowledged { qualified: None },
                 qualified => Form::Acknowledged { qualified: qualified.clone() },
             },
             Request::Act { .. } | Request::LeftOut { .. } => Form::enter(),
             Request::Answer { .. }
+            | Request::PutBack { .. }
             | Request::NextOfSweep { .. }
             | Request::Doubt { .. }
             | Request::Needs { .. }

@@ -65,7 +65,7 @@ pub(super) fn properties(ast: &AST, scripts: &[&AST], is_library: bool, found: &
     }
 }
 
-/// Whether a number takes this unit behind its point.
+/// Whether a number takes this unit after its point.
 fn is_unit(name: &str) -> bool {
     name.parse::<Unit>().is_ok_and(|unit| unit.word() == name)
 }
@@ -74,7 +74,7 @@ fn one_off(name: &str, known: &str) -> bool {
     strsim::damerau_levenshtein(name, known) <= 1
 }
 
-/// Names that scripts may give to what is in a map: keys, what is assigned to behind a point, and every text.
+/// Names that scripts may give to what is in a map: keys, what is assigned to after a point, and every text.
 pub(super) fn made_by(scripts: &[&AST]) -> BTreeSet<String> {
     let mut made = BTreeSet::new();
     for ast in scripts {
@@ -397,7 +397,7 @@ pub(super) fn unknown_zones(ast: &AST, known: &BTreeSet<&str>, found: &mut Vec<F
             let all: Vec<&str> = known.iter().copied().collect();
             let nearest = words::nearest(&zone, all.iter().copied());
             let advice = hint(nearest).unwrap_or_else(|| format!("zones are {}", words::all(&all)));
-            found.push((position, format!("`{zone}` is no zone that a caution knows"), Some(advice)));
+            found.push((position, format!("`{zone}` is not a zone that a caution knows"), Some(advice)));
         }
     });
 }

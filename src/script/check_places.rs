@@ -166,7 +166,7 @@ fn dimension_of(given: &Expr) -> Option<Dimension> {
     }
 }
 
-/// A number with its unit behind a point, as it stands in a script.
+/// A number with its unit after a point, as in a script.
 fn quantity_of(given: &Expr) -> Option<Quantity> {
     match given {
         Expr::Dot(sides, ..) => {

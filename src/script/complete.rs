@@ -1,4 +1,4 @@
-//! What Tab offers at the prompt: words, units and properties behind a point, names inside quotes.
+//! The words that Tab offers at the repl's prompt: words, units and properties after a point, names inside quotes.
 
 use super::console::Console;
 use super::function_doc::Kind;
@@ -75,7 +75,7 @@ pub fn candidates(console: &Console, before: &str) -> (usize, Vec<String>) {
     (start, known)
 }
 
-/// Units behind a number; behind anything else what it can be asked, too.
+/// Units after a number; after anything else its properties, too.
 fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     let last: &str = &of[of
         .rfind(|c: char| !(c.is_alphanumeric() || matches!(c, '_' | '.')))
@@ -102,7 +102,7 @@ fn behind_a_point(console: &Console, of: &str, word: &str) -> Vec<String> {
     all
 }
 
-/// What can stand between the quotes that come behind this text: it depends on the function whose brackets are open.
+/// What can stand between the quotes that follow this text: it depends on the function whose brackets are open.
 fn names_for(console: &Console, before: &str) -> Vec<String> {
     let circuit = console.circuit();
     let of_circuit = || circuit.as_ref().map(|circuit| circuit.names()).unwrap_or_default();

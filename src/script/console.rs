@@ -53,7 +53,7 @@ pub struct Console {
 
 /// What a procedure at the prompt is: its title, and the names in it that can be typed.
 pub struct Opened {
-    /// What to print.
+    /// The output.
     pub text: String,
     /// Ids, points and roles.
     pub names: Vec<String>,
@@ -62,12 +62,12 @@ pub struct Opened {
 /// Loads a procedure, or runs the one that is loaded; a sentence where it can't be done.
 pub type Procedures = dyn Fn(Option<&str>) -> Result<Opened, String> + Send + Sync;
 
-/// What a line came to.
+/// The result of a line.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Said {
     /// A result, as text.
     Result(String),
-    /// What help says.
+    /// The help text.
     Help(String),
     /// Nothing to show.
     Nothing,

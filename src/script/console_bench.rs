@@ -54,7 +54,7 @@ fn take(
     Ok(format!("{title}: {faults}").into())
 }
 
-/// What help says of these functions.
+/// The help texts of these functions.
 pub const FUNCTION_DOCS: &[FunctionDoc] = &[
     FunctionDoc::function("bench", &[("circuit", Kind::Text)], Kind::Text, "Takes a healthy circuit to measure on."),
     FunctionDoc::function(
@@ -234,7 +234,7 @@ pub fn module(find: Arc<FindCircuit>, answering: &Answering) -> Module {
     }
     function!("wait", |answering, ctx, time: Quantity| {
         if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-            return Err(error_at(&ctx, format!("{time} is no time to wait: give it as `20.min`")));
+            return Err(error_at(&ctx, format!("{time} is not a time to wait: give it as `20.min`")));
         }
         with(&ctx, &answering, |bench| bench.wait(time.si()))
     });

@@ -2,7 +2,7 @@
 
 use super::function_doc::{FunctionDoc, Kind};
 
-/// What help says of the functions that only the prompt has.
+/// The help texts of the functions that only the repl has.
 pub const FUNCTION_DOCS: &[FunctionDoc] = &[
     FunctionDoc::function("help", &[], Kind::Text, "What there is, by topic."),
     FunctionDoc::function("help", &[("name", Kind::Text)], Kind::Text, "More of one function."),

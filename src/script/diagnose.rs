@@ -39,7 +39,7 @@ pub fn of_parse(source: &Source, error: &ParseError) -> Diagnostic {
             format!("there is no variable `{name}` here")
         }
         ParseErrorType::Reserved(word) if word == "import" => {
-            hint = Some("library files stand in the header: `//! uses = [\"name\"]`".to_owned());
+            hint = Some("name library files in the header: `//! uses = [\"name\"]`".to_owned());
             "a procedure imports nothing".to_owned()
         }
         ParseErrorType::Reserved(word) if word == "switch" => {
@@ -109,10 +109,10 @@ const ELSEWHERE: [(&str, &str); 9] = [
     ("func", "a function begins with `fn`: `fn reading(role) { … }`"),
     ("function", "a function begins with `fn`: `fn reading(role) { … }`"),
     ("var", "a variable begins with `let`: `let feed = …`"),
-    ("then", "what is done if it is so stands in braces: `if feed.low { … }`"),
+    ("then", "write what to do then in braces: `if feed.low { … }`"),
 ];
 
-/// What is written as in another language, and a unit that stands behind its number without a point.
+/// Text written as in another language, and a unit that follows its number without a point.
 fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic> {
     if error.position().is_none() {
         return None;
@@ -126,7 +126,7 @@ fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic
         _ => return None,
     }
     if let Some((_, meant)) = ELSEWHERE.iter().find(|(elsewhere, _)| *elsewhere == word) {
-        return Some(at(format!("`{word}` is no word of this language"), here, (*meant).to_owned()));
+        return Some(at(format!("`{word}` is not a word of this language"), here, (*meant).to_owned()));
     }
     let before = source.text.get(..here.start)?.trim_end_matches(' ');
     let number = before.rsplit(|c: char| !(c.is_ascii_digit() || c == '.')).next()?;
@@ -134,7 +134,7 @@ fn of_another_language(source: &Source, error: &ParseError) -> Option<Diagnostic
     let start = before.len() - number.len();
     number.parse::<f64>().ok()?;
     (before.len() < here.start)
-        .then(|| at("a unit stands behind a point".to_owned(), start..here.end, format!("write {number}.{unit}")))
+        .then(|| at("a unit comes after a point".to_owned(), start..here.end, format!("write {number}.{unit}")))
 }
 
 /// An error while the script ran. `library` finds a library file by its name.
@@ -286,7 +286,7 @@ fn ran_away(hint: &mut Option<String>) -> String {
 /// A library file that the header does not name: what is wrong, and what to do.
 pub fn no_library(name: &str) -> (String, String) {
     (
-        format!("`{name}` is no library file that this procedure uses"),
+        format!("`{name}` is not a library file that this procedure uses"),
         format!("add it to the header: `//! uses = [\"{name}\"]`"),
     )
 }
@@ -297,7 +297,7 @@ fn property(text: &str) -> Option<(&str, TypeName<'_>)> {
     Some((quoted.next()?, TypeName::of(quoted.next()?)))
 }
 
-/// The unit that somebody may have meant behind a number or a quantity.
+/// The unit that somebody may have meant after a number or a quantity.
 fn unit_like(name: &str, kind: TypeName<'_>) -> Option<String> {
     if !matches!(kind, TypeName::Number | TypeName::Quantity) {
         return None;
@@ -355,7 +355,7 @@ fn comma_in_number(text: &str, position: Position) -> Option<String> {
     let (before, after) = (&call[..comma], &call[comma + 1..]);
     let whole = before.rsplit(|c: char| !c.is_ascii_digit()).next()?;
     let part = after.split(|c: char| !c.is_ascii_digit()).next()?;
-    Some(format!("a comma stands between two things; a number has a point: {whole}.{part}"))
+    Some(format!("a comma separates two things; a number has a point: {whole}.{part}"))
 }
 
 /// `measure (Quantity, i64)` in words.
@@ -388,7 +388,7 @@ fn not_found(signature: &str) -> (String, Option<String>) {
         return (format!("`{name}` does not go between {}", in_words.join(" and ")), hint);
     }
     let hint = if kinds.contains(&TypeName::Letter) {
-        Some("a text stands between double quotation marks: \"x\"".to_owned())
+        Some("write a text in double quotation marks: \"x\"".to_owned())
     } else if kinds.contains(&TypeName::Number) {
         Some("a number needs its unit: write 5.V, 2.2.kohm, 40.min".to_owned())
     } else {

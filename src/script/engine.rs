@@ -50,7 +50,7 @@ impl Language {
     }
 
     fn wanted(wanted: &Wanted<'_>) -> Self {
-        // The first one registered is looked at last: ours come behind and win.
+        // The first one registered is looked at last: ours come after it and win.
         let mut modules = made_by_the_engine(wanted);
         let mut ours = Module::new();
         for part in [

@@ -95,7 +95,7 @@ pub fn execute(
 ) -> Finished {
     session.allow_events(procedure.header.events as usize);
     if let Some(points) = &points {
-        session.asks(points.feeds.clone());
+        session.asks(Arc::clone(points));
     }
     let context = Arc::new(Context::new(session, points));
     let mut engine = procedure.engine();
@@ -185,6 +185,7 @@ fn of_stop(stop: Stop) -> Outcome {
         Stop::Paused => Outcome::Paused,
         Stop::Diverged { line, recorded, attempted } => Outcome::Diverged { line, recorded, attempted },
         Stop::Journal(problem) => Outcome::Journal(problem),
+        Stop::LeftOpen => Outcome::Paused,
         Stop::TakenBack => Outcome::Journal("an answer was taken back outside of a run".to_owned()),
         Stop::ScriptError(misuse) => Outcome::Journal(misuse.to_string()),
     }

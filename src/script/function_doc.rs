@@ -27,7 +27,9 @@ pub enum Kind {
     Ends,
     /// Where the body is.
     Near,
-    /// What is moved.
+    /// What the hands do.
+    Methods,
+    /// The part that is moved.
     Moving,
     /// A meter reading or a module value.
     Reading,
@@ -45,12 +47,13 @@ pub enum Kind {
 
 impl Kind {
     /// The kinds that have a page of help: what gives them, what takes them, what they can be asked.
-    pub const WITH_PAGE: [Self; 12] = [
+    pub const WITH_PAGE: [Self; 13] = [
         Self::Quantity,
         Self::Limits,
         Self::Leads,
         Self::Ends,
         Self::Near,
+        Self::Methods,
         Self::Moving,
         Self::Reading,
         Self::Sweep,
@@ -71,6 +74,7 @@ impl Kind {
             Self::Leads => "Leads",
             Self::Ends => "Ends",
             Self::Near => "Near",
+            Self::Methods => "Methods",
             Self::Moving => "Moving",
             Self::Reading => "Reading",
             Self::Sweep => "Sweep",
@@ -124,7 +128,7 @@ impl FunctionDoc {
         Self { of: None, name, takes, gives, doc }
     }
 
-    /// A property, read behind a point.
+    /// A property, read after a point.
     pub const fn property(of: Kind, name: &'static str, gives: Kind, doc: &'static str) -> Self {
         Self { of: Some(of), name, takes: &[], gives, doc }
     }

@@ -7,7 +7,7 @@ use crate::model::prompt::CauseId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// What a procedure says of itself.
+/// The header of a procedure.
 #[derive(Clone, PartialEq, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Header {
@@ -31,7 +31,7 @@ pub struct Header {
     /// Library files, resolved before the run starts.
     #[serde(default)]
     pub uses: Vec<String>,
-    /// What it may conclude.
+    /// Its causes.
     #[serde(default)]
     pub causes: BTreeMap<String, CauseText>,
     /// Roles that must sign a record of it, besides the technician.
@@ -211,7 +211,7 @@ pub fn parse(file: &str, source: &str) -> Result<Header, Box<Diagnostic>> {
         }
         let line = diagnostic.line().and_then(|line| source.lines().nth(line - 1)).unwrap_or("");
         if error.message().starts_with("unknown field ") && line.contains("cause =") && line.contains('{') {
-            diagnostic.hint = Some("causes stand under a line of their own: `//! [causes]`".to_owned());
+            diagnostic.hint = Some("write the causes under a line of their own: `//! [causes]`".to_owned());
         }
         if line.trim_start_matches("//!").trim_start().starts_with("revision") {
             diagnostic.title = diagnostic.title.replace("a whole number from 0 on", "a whole number from 1 on");

@@ -82,7 +82,7 @@ pub fn index() -> String {
     let mut text = String::from(
         "help(\"name\") says more of a function, of a kind of answer, or of a topic: help(\"wire\").\n\n\
          A number and its unit: 4.75.V, 370.mV, 2.2.kohm, 5.pct, 25.degC, 0.75.mm2, 40.min\n\
-         The other way round: q.mV is the number of millivolts in q.\n\
+         The inverse: q.mV is the number of millivolts in q.\n\
          The last result: last\n\n",
     );
     for (topic, names) in topics() {

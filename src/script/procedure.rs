@@ -31,7 +31,7 @@ pub struct Procedure {
     pub name: String,
     /// Its text.
     pub source: Source,
-    /// What it says of itself.
+    /// Its header.
     pub header: Header,
     /// Library files, in the order of the header.
     pub libraries: Vec<Library>,

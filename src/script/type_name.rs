@@ -45,7 +45,9 @@ pub enum TypeName<'a> {
     Ends,
     /// Where the body is.
     Near,
-    /// What is moved.
+    /// What the hands do.
+    Methods,
+    /// The part that is moved.
     Moving,
     /// Any other, by the last part of its name.
     Other(&'a str),
@@ -77,6 +79,7 @@ impl<'a> TypeName<'a> {
             "Leads" => Self::Leads,
             "Ends" => Self::Ends,
             "Near" => Self::Near,
+            "Methods" => Self::Methods,
             "Moving" => Self::Moving,
             other => Self::Other(other),
         }
@@ -106,6 +109,7 @@ impl fmt::Display for TypeName<'_> {
             Self::Leads => "a place for the leads",
             Self::Ends => "the ends of a sweep",
             Self::Near => "a place near hazards",
+            Self::Methods => "what the hands do",
             Self::Moving => "something that is moved",
             Self::Other(name) => name,
         })

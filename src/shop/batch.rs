@@ -65,7 +65,7 @@ pub enum Progress<'a> {
     Done,
 }
 
-/// What came of a table.
+/// The result of a table.
 #[derive(Default)]
 pub struct BatchResult {
     /// How many rows there were.
@@ -240,7 +240,7 @@ impl<'a> Rows<'a> {
             let line = self.lines.of(byte.unwrap_or(0));
             // Rows are told apart by their lines, and so are their records.
             if line <= self.last_line {
-                let title = format!("two rows stand on line {line}: end each with a line end");
+                let title = format!("line {line} holds two rows: end each with a line end");
                 return Err(ShopError::file(self.table, title));
             }
             self.last_line = line;
@@ -299,8 +299,8 @@ impl Summary {
     }
 }
 
-/// A file beside the summary that takes its place once it is whole. It has one name for good: what a batch that was killed left
-/// behind goes away with the next.
+/// A file beside the summary that takes its place once it is whole. Its name is always the same: the next batch removes what a
+/// killed one left.
 fn beside(summary: &Path) -> Result<tempfile::NamedTempFile, ShopError> {
     let folder = summary.parent().filter(|folder| !folder.as_os_str().is_empty());
     let folder = folder.unwrap_or_else(|| Path::new("."));
@@ -312,7 +312,7 @@ fn beside(summary: &Path) -> Result<tempfile::NamedTempFile, ShopError> {
     Ok(whole_file::begin(folder, &name, false)?)
 }
 
-/// What came of the rows so far.
+/// The results of the rows so far.
 #[derive(Default)]
 struct Sum {
     result: BatchResult,

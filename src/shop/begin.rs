@@ -60,7 +60,7 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
             words::did_you_mean(Some(record.started.name())),
         )));
     }
-    // By what names it for good: a part of its name is soon that of another record, too, and a path is one from here.
+    // By a name that lasts: a part of its name is soon that of another record, too, and a path is one from here.
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;
     let link = Link { kind: LinkKind::AfterRepair, record: lasting, id: record.started.record, sha256: back.sha256() };
     // Who checks, with what, in which weather and what is seen then is not what it was.
@@ -79,9 +79,9 @@ pub struct Sitting {
 /// In the names of records that no vehicle stands behind.
 const SIMULATED: &str = "-simulated";
 
-/// What a new run begins with.
+/// The beginning of a new run.
 pub struct Begin {
-    /// What is known of the job.
+    /// The job.
     pub job: Job,
     /// How the vehicle stands.
     pub vehicle: VehicleState,

@@ -1,4 +1,4 @@
-//! What comes with the program: procedures, circuits, library files, cautions.
+//! The files built into Ohmwright: procedures, circuits, library files, cautions.
 
 use include_dir::{Dir, include_dir};
 

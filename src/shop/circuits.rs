@@ -74,7 +74,7 @@ pub fn is_healthy(named: &[impl AsRef<str>]) -> Result<bool, String> {
     match named {
         [only] => Ok(only.as_ref() == NO_FAULT),
         several if several.iter().any(|name| name.as_ref() == NO_FAULT) => {
-            Err(format!("`{NO_FAULT}` is the healthy circuit, and stands alone"))
+            Err(format!("`{NO_FAULT}` is the healthy circuit: name no fault beside it"))
         }
         _ => Ok(false),
     }

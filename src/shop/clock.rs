@@ -54,7 +54,7 @@ impl EdgeClock {
         match std::env::var(VARIABLE) {
             Ok(text) => {
                 let next =
-                    text.parse().map_err(|_| format!("{VARIABLE}={text} is no time: write 2026-11-24T09:00:00Z"))?;
+                    text.parse().map_err(|_| format!("{VARIABLE}={text} is not a time: write 2026-11-24T09:00:00Z"))?;
                 Ok(Self::ByHand { next })
             }
             Err(_) => {

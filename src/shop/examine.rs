@@ -78,7 +78,7 @@ pub struct Examination {
     pub lists: Vec<ListUsed>,
     /// Whether there is a shop here, with whose list keys could be compared.
     pub in_a_shop: bool,
-    /// Whether it comes out the same again.
+    /// Whether the result is the same again.
     pub judged: Judged,
     /// Of each sign-off, why its signer could not sign so, if they could not.
     pub refused: Vec<Option<String>>,
@@ -156,7 +156,7 @@ pub fn sign_off_lines(found: &Examination) -> Vec<SignoffLine> {
         (Ok(()), Some(Some(refused))) => (format!("not one that counts: {refused}"), "not one that counts".to_owned()),
         (Ok(()), _) => {
             let behind = if index + 1 == count && unsigned > 0 {
-                let lines = words::count(unsigned, "line behind it is", "lines behind it are");
+                let lines = words::count(unsigned, "line after it is", "lines after it are");
                 format!("; {lines} not signed")
             } else {
                 String::new()
@@ -389,7 +389,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
         if sign_off.statement.unfinished != unfinished {
             let is = if unfinished { "names no cause" } else { "names its cause" };
             found.wrong.push(format!(
-                "line {}, the sign-off of {}: the record {is} there, and the statement says otherwise",
+                "line {}, the sign-off of {}: the record {is} there, and the statement says something else",
                 sign_off.line,
                 Clean::name(&sign_off.statement.name)
             ));
@@ -413,7 +413,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
         Ok(same) => Judged::Same(same),
         Err(difference) => {
             let Difference { line, recorded, now } = &difference;
-            found.wrong.push(format!("line {line} has {recorded}; judged again it comes out as {now}"));
+            found.wrong.push(format!("line {line} has {recorded}; judged again it is {now}"));
             Judged::Differs(difference)
         }
     };
@@ -436,7 +436,7 @@ fn again(found: &mut Examination, store: &Store, entries: Arc<Vec<Entry>>, kept:
 fn dated_before(entries: &[Entry], line: usize, at: &Stamp, statement: &Statement) -> Option<String> {
     let who = format!("line {line}, the sign-off of {}", Clean::name(&statement.name));
     let Some(signed) = at.second() else {
-        return Some(format!("{who}: `{at}` is no date"));
+        return Some(format!("{who}: `{at}` is not a date"));
     };
     let mut signed_lines = entries.get(..line - 1)?.iter().enumerate();
     let (index, later) = signed_lines.rfind(|(_, entry)| entry.at.second().is_some_and(|at| at > signed))?;

@@ -71,6 +71,7 @@ impl ShopFolder {
         let (id, field, hint) = match error {
             RuleError::Silences { id } => (id, "id", "give it a name of its own, such as `own_` and what it is about"),
             RuleError::Twice { id } => (id, "id", "give each caution a name of its own"),
+            RuleError::NotWhole { id, field, hint } => (id, *field, *hint),
             RuleError::Always { id } => (id, "when", "say when it comes, as when = { zones = [\"hopper\"] }"),
         };
         let file = self.root.as_ref().map_or_else(|| PathBuf::from("shop.toml"), |root| root.join("shop.toml"));

@@ -11,7 +11,7 @@ use std::path::Path;
 #[derive(Deserialize, Default)]
 #[serde(deny_unknown_fields)]
 pub struct JobFile {
-    /// What is known of the job.
+    /// The job.
     #[serde(default)]
     pub job: Job,
     /// How the vehicle stands.

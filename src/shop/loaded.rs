@@ -17,7 +17,7 @@ use crate::shop::error::ShopError;
 use crate::shop::settings::Settings;
 use std::sync::Arc;
 
-/// Whoever answers a run, and what hangs on that.
+/// The answerer of a run, and what depends on it.
 pub type WhoAnswers = (Box<dyn Answerer>, Answering);
 
 /// A procedure with all that it depends on.
@@ -200,7 +200,7 @@ pub fn for_bench(
         (None, None) => {
             return Err(ShopError::refused_with(
                 format!("`{}` names no circuit", loaded.procedure.name),
-                "name one: --bench CIRCUIT",
+                "name one: --simulate CIRCUIT",
             ));
         }
         (Some(named), _) => named.to_owned(),

@@ -22,7 +22,7 @@ pub fn meter_in_use(settings: &Settings, named: Option<&str>) -> Result<MeterInU
             let nearest = words::nearest(named, meters.iter().map(|meter| meter.id.as_str()));
             Err(ShopError::refused_with(
                 format!("the shop has no meter `{named}`{}", words::did_you_mean(nearest.as_deref())),
-                "meters stand in shop.toml under [[meter]]",
+                "list meters in shop.toml under [[meter]]",
             ))
         }
     }

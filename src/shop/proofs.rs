@@ -135,7 +135,7 @@ fn read(path: &Path) -> Result<Option<KeptProofs>, String> {
     match fs_err::metadata(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         // Of what is no file, such as a pipe, nothing is read: it may have no end.
-        Ok(found) if !found.is_file() => return Err("it is no file".to_owned()),
+        Ok(found) if !found.is_file() => return Err("it is not a file".to_owned()),
         _ => {}
     }
     let bytes = bounded::read(path, LARGEST).map_err(|_| "it can't be read".to_owned())?;

@@ -128,7 +128,7 @@ impl Compared {
     }
 }
 
-/// What came of a record in a folder.
+/// The result of a record in a folder.
 pub struct Row {
     /// Its name.
     pub record: String,
@@ -138,7 +138,7 @@ pub struct Row {
     pub verdicts: usize,
     /// The prompts whose verdicts differ.
     pub which: String,
-    /// What it came to.
+    /// Its result at the time.
     pub then: String,
     /// What it comes to now, or why it can't be judged.
     pub now: String,
@@ -190,7 +190,7 @@ impl Row {
     }
 }
 
-/// What is judged again.
+/// The record that is judged again.
 pub enum Given {
     /// One record.
     Record {
@@ -224,7 +224,7 @@ const ERRORS_KEPT: usize = 5;
 /// Rows that are kept at most.
 const KEPT: usize = 60;
 
-/// What came of a folder of records.
+/// The result of a folder of records.
 #[derive(Default)]
 pub struct FolderJudged {
     /// How many were judged.

@@ -273,11 +273,11 @@ fn next_text(finished: &Finished, now: &Loaded) -> String {
     }
 }
 
-/// What stands behind the end of a record and is no line.
+/// The bytes after the end of a record that are no line.
 fn torn_behind(bytes: usize) -> String {
     match bytes {
         0 => String::new(),
-        _ => format!("; {bytes} bytes behind its end are no whole line, and stay where they are"),
+        _ => format!("; {bytes} bytes after its end are no whole line, and stay where they are"),
     }
 }
 

@@ -50,7 +50,7 @@ impl<'a> ToSign<'a> {
         if settings.shop.root.is_none() {
             return Err(ShopError::refused_with(
                 "there is no shop here that says who may sign",
-                "name its folder with --shop; people and roles stand in its shop.toml under [[person]] and [[role]]",
+                "name its folder with --shop; its shop.toml lists people and roles under [[person]] and [[role]]",
             ));
         }
         let (person, others) = settings

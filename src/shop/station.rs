@@ -18,7 +18,7 @@ pub const VARIABLE: &str = "OHMWRIGHT_STATION";
 #[derive(Deserialize, Default)]
 #[serde(deny_unknown_fields)]
 struct UserSettings {
-    /// What this place is called in records.
+    /// The name of this place in records.
     station: Option<String>,
 }
 

@@ -5,7 +5,7 @@ use crate::shop::error::ShopError;
 use std::io::Read;
 use std::path::Path;
 
-/// What some editors put before a text, to say that it is UTF-8.
+/// The mark that some editors put before a text, to say that it is UTF-8.
 pub const BYTE_ORDER_MARK: char = '\u{feff}';
 
 /// No file that a person writes is longer than this.

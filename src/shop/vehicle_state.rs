@@ -28,7 +28,7 @@ pub fn set_state(vehicle: &mut VehicleState, part: &str, state: &str, minute: i6
     }
     let nearest = words::nearest(part, state_parts());
     Err(format!(
-        "`{part}` is no part whose state is asked for{}; it is one of {}",
+        "`{part}` is not a part of the vehicle's state{}; it is one of {}",
         words::did_you_mean(nearest.as_deref()),
         state_parts().collect::<Vec<_>>().join(", ")
     ))

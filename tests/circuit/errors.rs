@@ -241,3 +241,15 @@ fn a_switch_closes_in_each_of_the_positions_that_are_listed() {
         assert_eq!(volts > 11.0, closed, "{position}: {volts} V");
     }
 }
+
+#[test]
+fn a_wire_has_one_color_and_older_files_spell_the_key_another_way() {
+    let gauge = "gauge = \"0.75 mm2\"";
+    for key in ["color", "colour"] {
+        let text = SOUND.replacen(gauge, &format!("{gauge}, {key} = \"red\""), 1);
+        let circuit = file::parse(&text, "small.toml").unwrap();
+        assert_eq!(circuit.point("C1.1").unwrap().color.as_deref(), Some("red"), "{key}");
+    }
+    let both = broken(gauge, &format!("{gauge}, color = \"red\", colour = \"green\"")).to_string();
+    assert!(both.contains("`colour`") && both.contains("`color`"), "{both}");
+}

@@ -80,6 +80,30 @@ fn every_part_can_fail_equal_effects_are_one_fault_and_listed_ones_are_left_out(
 }
 
 #[test]
+fn a_pin_of_a_24_v_vehicle_leaks_to_the_outer_post_and_not_to_the_middle_of_the_pair() {
+    let text = TWO_WIRES
+        .replace(r#"positive = "plus", negative = "minus", volts"#, r#"positive = "middle", negative = "minus", volts"#)
+        .replace(
+            r#"  { id = "lever", kind"#,
+            r#"  { id = "link", kind = "wire", from = "middle", to = "upper", resistance = "1 mohm" },
+  { id = "second_battery", kind = "battery", positive = "plus", negative = "upper", volts = "12.6 V ± 0.15 V", resistance = "10 mohm" },
+  { id = "lever", kind"#,
+        )
+        .replace(r#"volts = "12 V", amperes = "4 A""#, r#"volts = "24 V", amperes = "4 A""#)
+        .replace(r#"inside = ["spliced"]"#, r#"inside = ["spliced", "middle", "upper"]"#)
+        .replace(r#"below = "11 V", above = "14 V""#, r#"below = "22 V", above = "28 V""#);
+    let circuit = parsed(&text);
+    let all = family(&circuit);
+    let leaks = all.iter().find(|one| one.fault.id.0 == "generated/C1.2/to_battery").unwrap();
+    let placed = leaks.fault.placed(Some(leaks.fault.severity.unwrap().low)).unwrap();
+    // With its ground open, the pin shows the post that it leaks to.
+    let open = circuit.faults().iter().find(|fault| fault.id.0 == "ground_open").unwrap().placed(None).unwrap();
+    let mut bench = Bench::with(Arc::clone(&circuit), vec![placed, open], Sample::NOMINAL, bench_meter()).unwrap();
+    let volts = bench.volts("C1.2", "minus").unwrap().exact;
+    assert!((25.0..25.4).contains(&volts), "{volts} V");
+}
+
+#[test]
 fn a_range_is_cut_to_what_shows() {
     let circuit = parsed(TWO_WIRES);
     let meter = bench_meter();

@@ -116,7 +116,7 @@ fn points_tell_where_they_are() {
         (signal.id.as_str(), signal.connector.as_deref(), signal.pin.as_deref()),
         ("C41.3", Some("C41"), Some("3"))
     );
-    assert_eq!((signal.colour.as_deref(), signal.minutes), (Some("green"), 6.0));
+    assert_eq!((signal.color.as_deref(), signal.minutes), (Some("green"), 6.0));
     assert_eq!(signal.gauge.as_ref().unwrap().to_string(), "0.75 mm2");
     assert!(signal.place.contains("flap housing"));
     for (file, circuit) in shipped_circuits() {

@@ -138,7 +138,7 @@ fn thermistors(checks: &mut Vec<Check>) {
             STEINHART_HART.at("through 25, 10 and 4 kΩ at 5, 25 and 45 °C"),
         ));
     }
-    // The constants stand in a sensor module's data sheet (studylibfr.com, document 3640921).
+    // The constants are in a data sheet of a sensor module, from a public copy.
     let (a, b, c) = (1.129148e-3, 2.34125e-4, 8.76741e-8);
     let celsius = |ohms: &str| steinhart_hart_temperature(q(ohms), a, b, c);
     values!(checks, STEINHART_HART.at("A 1.129148e-3, B 2.34125e-4, C 8.76741e-8");

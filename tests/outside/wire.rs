@@ -12,7 +12,7 @@ const TABLE: Source =
     Source::seen("HyperPhysics, Georgia State University, American wire gauge table (hbase/Tables/wirega)");
 const UNITS: Source = Source::seen("GNU units 2.22, definitions file");
 const FAA: Source = Source::seen("FAA AC 43.13-1B CHG 1 (27 Sep 2001)");
-const IEC: Source = Source::seen("IEC 60228:2004, as copied at mycableengineering.com");
+const IEC: Source = Source::seen("IEC 60228:2004, from a public copy");
 const ISO: Source = Source::seen("ISO 6722-1:2011").known(Status::FromMemory);
 const LESSONS: Source = Source::seen("Lessons in Electric Circuits, vol. I (DC)");
 const OPENSTAX: Source = Source::seen("OpenStax College Physics 2e");

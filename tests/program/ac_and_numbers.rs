@@ -6,8 +6,8 @@ const SENSOR: &str = r#"title = "Wheel speed sensor"
 zero_volts = "battery.negative"
 start = { key = "off" }
 roles = { sensor_high = "C5.1", sensor_low = "C5.2" }
-connector = [{ id = "C5", pins = ["1", "2"], place = "at the wheel" }]
-point = [{ id = "battery.negative" }]
+connector = [{ id = "C5", pins = ["1", "2"], place = "at the wheel", near = [] }]
+point = [{ id = "battery.negative", near = [] }]
 movement = [{ id = "wheel", what = "the wheel", from = "0 rpm", to = "120 rpm", start = "0 rpm" }]
 part = [
   { id = "sensor", kind = "inductive_sensor", from = "C5.1.component", to = "C5.2.component", resistance = "1.1 kohm", speed = "wheel", teeth = 48, volts = "1.2 V" },

@@ -9,7 +9,7 @@ const HEADER: &str = "//! title = \"Test\"\n//! revision = 1\n//! circuit = \"fl
 fn an_action_that_is_skipped_on_a_bench_is_asked_about_before_the_run_ends() {
     let body = "key_on();\nlet a = read(\"a\", \"Supply\", at_least(4.V), across(\"reference\", \"ground\"));\nconclude(\"wire\");\n";
     let place = Place::new();
-    place.file("p.rhai", format!("{HEADER}{body}"));
+    place.harmless_circuit("flap_sensor").file("p.rhai", format!("{HEADER}{body}"));
     let run = "run p.rhai --bench own --fault none";
     let shown = place.call(run).typing(&["skip slip", "1", "", "", ""]).go().ended(0);
     shown.says("The procedure can't go on without it.").says("1 ask for it again, 2 end it there").says("Wire open");
@@ -25,12 +25,12 @@ fn an_action_that_is_skipped_on_a_bench_is_asked_about_before_the_run_ends() {
 fn a_wait_that_is_cut_short_while_answers_are_carried_over_is_recorded_so() {
     let body = "let a = read(\"a\", \"Draw\", at_most(50.mA));\nwait(10.min);\nlet b = read(\"b\", \"Draw after\", at_most(50.mA));\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    place.at_vehicle(&["30", "pause"]).ended(4);
+    place.at_vehicle(&["+", "30", "pause"]).ended(4);
     let begun = place.record();
     place.procedure(&body.replace("\"Draw after\"", "\"Draw after a while\""));
-    let call = place.call("resume --new-run").and(&[&begun]).typing(&["", "", "", "20", ""]);
+    let call = place.call("resume --new-run").and(&[&begun]).typing(&["", "+", "", "", "20", ""]);
     let shown = call.go().ended(0);
-    shown.says("Enter again if it stood so long already; else wait first.");
+    shown.says("Enter again only if it has already stood 10 min.");
     let finished = place.records().into_iter().find(|record| *record != begun).unwrap();
     let events = place.events_of(&finished);
     let waits: Vec<_> = of_kind(&events, "acted").into_iter().filter(|acted| acted["action"]["do"] == "wait").collect();

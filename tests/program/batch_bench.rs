@@ -157,7 +157,7 @@ fn two_places_make_the_same_readings_of_the_same_table() {
 #[test]
 fn columns_of_a_bench_belong_to_a_bench() {
     let place = with("vehicle,fault,seen\nUnit 1,,no\n");
-    place.call("batch p.rhai units.csv").go().ended(3).says("it belongs to a simulated circuit: --bench CIRCUIT");
+    place.call("batch p.rhai units.csv").go().ended(3).says("it belongs to a simulated circuit: --simulate CIRCUIT");
     let place = with("vehicle,meter,seen\nUnit 1,bench,no\n");
     batch(&place).ended(3).says("the column `meter` has no use on a simulated circuit");
     let place = with("vehicle,falt,seen\nUnit 1,,no\n");

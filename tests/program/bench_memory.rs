@@ -43,6 +43,27 @@ const PROMPTS: usize = 11;
 const MOST: usize = 20;
 
 #[test]
+fn a_change_at_any_prompt_changes_no_reading() {
+    for fault in ["none", "output_to_ground"] {
+        let call = format!("run holds --bench --seed 3 --fault {fault}");
+        let whole = place();
+        whole.call(&call).typing(&[""; MOST]).in_vain().go().ended(0);
+        let expected = readings(&whole);
+        for prompt in 1..PROMPTS {
+            let changed = place();
+            let mut typed = vec![""; prompt];
+            typed.extend(["change off", "2", "the lead slipped"]);
+            typed.extend([""; 2 * MOST]);
+            let shown = changed.call(&call).typing(&typed).in_vain().go().ended(0);
+            let events = changed.events();
+            assert_eq!(of_kind(&events, "changed").len(), 1, "{fault}, at prompt {prompt}\n{shown}");
+            assert_eq!(readings(&changed), expected, "{fault}, at prompt {prompt}\n{shown}");
+            changed.call("verify --allow-unsigned").go().ended(0);
+        }
+    }
+}
+
+#[test]
 fn a_pause_or_back_at_any_prompt_changes_no_reading() {
     for fault in ["none", "output_to_ground"] {
         let call = format!("run holds --bench --seed 3 --fault {fault}");

@@ -98,7 +98,7 @@ fn a_pack_says_what_in_it_is_too_large_before_it_is_read() {
     let (place, record) = recorded();
     let refused = |pack: Vec<u8>, words: &str| {
         place.file("odd.tar", pack);
-        limited(&place, "verify odd.tar").ended(3).says("this is no packed record").says(words);
+        limited(&place, "verify odd.tar").ended(3).says("this is not a packed record").says(words);
     };
     let long = format!("{}/journal.jsonl", "n".repeat(300));
     refused(packed(&[(&long, b"")]), "a name in it is longer than 255 bytes");
@@ -114,7 +114,7 @@ fn a_pack_says_what_in_it_is_too_large_before_it_is_read() {
     header.set_size(3 << 30);
     header.set_path("pax").unwrap();
     header.set_cksum();
-    refused(header.as_bytes().to_vec(), "pax is no file");
+    refused(header.as_bytes().to_vec(), "pax is not a file");
     let mut header = tar::Header::new_gnu();
     header.set_size(3 << 30);
     header.set_path(format!("{record}/journal.jsonl")).unwrap();
@@ -182,7 +182,7 @@ fn files_that_people_write_have_a_longest_length() {
     too_long("run p.rhai --answers /dev/zero");
     too_long("run p.rhai --answers answers.toml --job /dev/zero");
     too_long("resume --answers /dev/zero");
-    limited(&place, "batch p.rhai /dev/zero").ended(3).says("this is no file on a disk");
+    limited(&place, "batch p.rhai /dev/zero").ended(3).says("this is not a file on a disk");
     place.file("shop.toml", "");
     File::options().write(true).open(place.path("shop.toml")).unwrap().set_len(3 << 30).unwrap();
     too_long("list");

@@ -64,8 +64,13 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
         ("at_least(10.kohm).shown_in(\"ohm\")", "120.0", "is that Ω or kΩ? Type it with its unit", "120k"),
     ] {
         place(limits).to_the_end(&[typed, then]).ended(0).says(question).says("Part worn");
-        // Kept, it stands as it is.
-        place(limits).to_the_end(&[typed, ""]).ended(0).says("Wire open");
+        // Kept, it stands as it is; a voltage that can kill ends the run.
+        let kept = place(limits);
+        if limits.contains(".V") {
+            kept.at_vehicle(&[typed, ""]).ended(5).says("Hands and leads off");
+        } else {
+            kept.to_the_end(&[typed, ""]).ended(0).says("Wire open");
+        }
     }
     let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
         if it.ok { conclude(\"part\"); }\nconclude(\"wire\");\n";
@@ -79,7 +84,12 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
         place.call("verify --allow-unsigned").go().ended(0);
         // In a file it waits, until it is written twice.
         place.with_answers(&format!("it = \"{typed}\"")).ended(4).says(question);
-        place.with_answers(&format!("it = \"{typed}; {typed}\"")).ended(0).says("Wire open");
+        let twice = place.with_answers(&format!("it = \"{typed}; {typed}\""));
+        if typed.ends_with("121") {
+            twice.ended(5).says("shows a voltage that can kill");
+        } else {
+            twice.ended(0).says("Wire open");
+        }
     }
     // A moment without contact is what is looked for.
     Place::with(body).to_the_end(&["0.12 12.6"]).ended(0).says("Wire open").never_says("would be right");

@@ -89,7 +89,7 @@ fn a_new_run_begins_with_the_vehicle_as_it_was_left_and_shows_it() {
     let record = place.record();
     place.procedure(&body.replace("raise_lift();", "step(\"Under it\", near(\"lift\"));"));
     let shown = place.call("resume --new-run").typing(&["", "+", "1", "1", ""]).go();
-    shown.ended(0).says("as the record left it").says("Set the lift's locks");
+    shown.ended(0).says("as the record left it").says("A raised vehicle can come down");
     let new = place.records().into_iter().find(|name| *name != record).unwrap();
     let events = place.events_of(&new);
     assert_eq!(events[0]["vehicle"]["lift"], "raised");

@@ -9,6 +9,10 @@ const README: &str = "README.md";
 const PROCEDURES: &str = "procedures/WRITING.md";
 const CIRCUITS: &str = "procedures/circuits/WRITING.md";
 
+/// Every page with links.
+const LINKED: [&str; 7] =
+    [README, PROCEDURES, CIRCUITS, "CHANGELOG.md", "DEVELOPERS.md", "docs/signing.md", "docs/at-the-vehicle.md"];
+
 /// Words at the prompt alone, and functions' names in help, are listed by these topics.
 const TOPICS: [&str; 3] = ["written", "asked", "prompt"];
 
@@ -127,7 +131,7 @@ fn every_circuit_of_the_pages_is_shown_and_measured_by_hand() {
 #[test]
 fn every_answers_file_of_the_pages_comes_to_the_cause_that_the_page_is_about() {
     let (place, examples) = (shop(), examples());
-    let causes = [("rusty", "Found: The ground side keeps too much for itself")];
+    let causes = [("rusty", "Found: The ground side drops too much voltage")];
     let entered = [("current", "no clamp at hand"), ("feed", "1.212"), ("feed", "12.12")];
     let files = of_kind(&examples, "answers");
     assert_eq!(files.len(), causes.len());
@@ -176,7 +180,7 @@ fn the_table_of_the_page_comes_to_what_its_rows_say() {
         assert!(summary.contains(row), "{row}: {summary}");
     }
     place.file("simulated.csv", "vehicle,fault,seed\nUnit 05,,1\nUnit 11,pin_corroded,\n");
-    place.call("batch spreader simulated.csv --bench").go().ended(0).says("not_present").says("terminals");
+    place.call("batch spreader simulated.csv --simulate").go().ended(0).says("not_present").says("terminals");
 }
 
 #[test]
@@ -224,16 +228,49 @@ fn the_pages_are_no_procedures_and_no_circuits() {
     place.call("circuit WRITING").go().ended(2).says("there is no circuit `WRITING`");
 }
 
+/// The names that a page's headings have in links.
+fn headings(path: &Path) -> BTreeSet<String> {
+    let text = std::fs::read_to_string(path).unwrap();
+    let headings = text.split("```").step_by(2).flat_map(str::lines).filter(|line| line.starts_with('#'));
+    let plain = |heading: &str| -> String {
+        let letters =
+            heading.trim_start_matches('#').trim().chars().filter(|c| c.is_alphanumeric() || " -_".contains(*c));
+        letters.map(|c| if c == ' ' { '-' } else { c.to_ascii_lowercase() }).collect()
+    };
+    headings.map(plain).collect()
+}
+
 #[test]
-fn every_link_of_the_pages_leads_to_a_file() {
+fn every_source_that_the_developers_page_names_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = file("DEVELOPERS.md");
+    let is_path = |span: &&str| span.ends_with(".rs") && span.contains('/') && !span.contains([' ', '\n', '<']);
+    let named: BTreeSet<&str> = text.split('`').filter(is_path).collect();
+    let missing: Vec<&&str> =
+        named.iter().filter(|name| !root.join(name).exists() && !root.join("src").join(name).exists()).collect();
+    assert!(missing.is_empty(), "DEVELOPERS.md names {missing:?}");
+    assert!(named.len() >= 40, "{named:?}");
+}
+
+#[test]
+fn a_reader_of_the_readme_is_done_in_150_lines() {
+    let lines = file(README).lines().count();
+    assert!(lines <= 150, "{README} has {lines} lines; details belong to a page of their own");
+}
+
+#[test]
+fn every_link_of_the_pages_leads_to_a_file_and_a_heading() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut links = 0;
-    for page in [README, PROCEDURES, CIRCUITS] {
+    for page in LINKED {
         let text = file(page);
         for link in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
-            let target = link.split('#').next().unwrap();
-            let path = root.join(page).parent().unwrap().join(target);
+            let (target, heading) = link.split_once('#').unwrap_or((link, ""));
+            let from = root.join(page);
+            let path = if target.is_empty() { from } else { from.parent().unwrap().join(target) };
             assert!(path.exists(), "{page} links to {link}");
+            let found = heading.is_empty() || headings(&path).contains(heading);
+            assert!(found, "{page} links to {link}, and there is no such heading: {:?}", headings(&path));
             links += 1;
         }
     }
@@ -322,7 +359,8 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
 }
 
 /// What stands in quotes behind these beginnings: the keys that a circuit file is asked for.
-const ASKED_FOR: [&str; 24] = [
+const ASKED_FOR: [&str; 25] = [
+    ".color(\"",
     ".text(\"",
     ".name(\"",
     ".quantity(\"",

@@ -67,7 +67,7 @@ fn the_header_is_held_to_what_it_may_say() {
     assert_snapshot!(of_file("//! title = \"x\"\n//! revision = -1\nstep(\"First\");\n"), @"
     exit 3
     --- stderr
-    error: `-1` stands here, and a whole number from 1 on is wanted
+    error: `-1` is not a whole number from 1 on
       ╭▸ p.rhai:2:16
       │
     2 │ //! revision = -1
@@ -182,7 +182,7 @@ fn not_present_needs_no_declaration_and_never_says_no_fault() {
 #[test]
 fn a_step_is_near_zones_that_cautions_know() {
     assert_snapshot!(refused("step(\"First\", near(\"lfit\"));\n"), @r#"
-    error: `lfit` is no zone that a caution knows
+    error: `lfit` is not a zone that a caution knows
       ╭▸ p.rhai:6:20
       │
     6 │ step("First", near("lfit"));

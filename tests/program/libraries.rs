@@ -36,7 +36,7 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
         ),
         ("common::adds(5.V)", "library/common.rhai:11:16", "can't add 5 V and 1 A"),
         ("common::finds()", "library/common.rhai:12:32", "the header has no cause `sharde`; did you mean `shared`?"),
-        ("common::zone()", "library/common.rhai:13:29", "`lfit` is no zone that a caution knows"),
+        ("common::zone()", "library/common.rhai:13:29", "`lfit` is not a zone that a caution knows"),
     ] {
         let shown = with_library(library, &format!("{call};\n")).with_answers("").ended(3);
         assert!(shown.err.contains(at) && shown.flat().contains(title), "{call}\n{shown}");
@@ -87,7 +87,7 @@ fn what_can_be_found_in_a_library_file_without_running_is_shown_there() {
     help: put it into a `fn`
     "#);
     assert_snapshot!(with_library("fn outer() {}\n", "common::outre();\ncommon::outer(1);\ncomon::outer();\n").with_answers("").ended(3).err, @r#"
-    error: `comon` is no library file that this procedure uses
+    error: `comon` is not a library file that this procedure uses
       ╭▸ p.rhai:6:1
       │
     6 │ comon::outer();

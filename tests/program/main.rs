@@ -9,6 +9,7 @@
 mod ac_and_numbers;
 mod after_repair;
 mod asked;
+mod at_vehicle;
 mod batch;
 mod batch_bench;
 mod bench_memory;

@@ -58,13 +58,13 @@ fn an_unknown_meter_and_a_wrong_date_are_refused_before_the_run() {
     exit 2
     --- stderr
     error: the shop has no meter `bnech`; did you mean `bench`?
-    help: meters stand in shop.toml under [[meter]]
+    help: list meters in shop.toml under [[meter]]
     "#);
     let place = with_meter("31.3.2027");
     assert_snapshot!(measured(&place, &["--meter", "bench"], &[]).ended(3), @r#"
     exit 3
     --- stderr
-    error: `31.3.2027` is no date
+    error: `31.3.2027` is not a date
       ╭▸ [folder]/shop.toml:5:19
       │
     5 │ calibration_due = "31.3.2027"
@@ -113,17 +113,17 @@ fn figures_that_no_meter_has_are_refused_before_the_run() {
         ),
         (
             "[[meter]]\nid = \"a\"\nname = \"A\"\ninput_resistance = \"0 ohm\"\n".to_owned(),
-            "is no input resistance".to_owned(),
+            "is not an input resistance".to_owned(),
         ),
         (
             person("role = \"laed\""),
-            "Ana Example has the role `laed`, which stands under no [[role]]; did you mean `lead`?".to_owned(),
+            "Ana Example has the role `laed`, which no [[role]] defines; did you mean `lead`?".to_owned(),
         ),
         (
             person("from = \"2026-05-01\"\nuntil = \"2026-04-30\""),
             "counts until 2026-04-30, which is before 2026-05-01".to_owned(),
         ),
-        (person("until = \"30.4.2026\""), "`30.4.2026` is no date".to_owned()),
+        (person("until = \"30.4.2026\""), "`30.4.2026` is not a date".to_owned()),
     ];
     for (shop, title) in cases {
         let place = Place::with("conclude(\"wire\");");

@@ -19,7 +19,7 @@ const SAME: &str = "same 1 verdict,";
 
 /// The record as a program of this behavior wrote it.
 fn as_of(place: &Place, behavior: u32, journal: &str) {
-    let journal = journal.replace("\"behavior\":3,", &format!("\"behavior\":{behavior},"));
+    let journal = journal.replace("\"behavior\":4,", &format!("\"behavior\":{behavior},"));
     std::fs::write(place.journal_of(&place.record()), journal).unwrap();
 }
 

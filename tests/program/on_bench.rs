@@ -6,6 +6,22 @@ const JOB: &str =
     "[job]\nvehicle = \"Unit 77\"\nconcern = \"Flat on Mondays\"\nmeter = \"red\"\n[vehicle]\nwheels = \"free\"\n";
 
 #[test]
+fn the_option_has_an_older_word_that_help_does_not_show() {
+    let readings = |option: &str| {
+        let place = Place::new();
+        let call = format!("run battery {option} --fault none --seed 3");
+        place.call(&call).typing(&["pause"]).go().ended(4);
+        place.events()[0]["simulated"].clone()
+    };
+    assert_eq!(readings("--bench"), readings("--simulate"));
+    assert_eq!(readings("--bench battery"), readings("--simulate battery"));
+    for command in ["run", "batch"] {
+        let help = Place::new().call(&format!("{command} --help")).go().ended(0);
+        help.says("--simulate").never_says("--bench");
+    }
+}
+
+#[test]
 fn the_job_file_of_a_run_on_the_bench_stands_in_its_record() {
     let place = Place::new();
     place.file("job.toml", JOB);
@@ -41,13 +57,13 @@ fn the_healthy_circuit_stands_alone() {
     for faults in ["--fault none --fault radio_draws", "--fault radio_draws --fault none"] {
         for call in ["run key_off_draw --bench own", "circuit key_off_draw"] {
             let shown = place.call(&format!("{call} {faults}")).go().ended(2);
-            shown.says("`none` is the healthy circuit, and stands alone");
+            shown.says("`none` is the healthy circuit: name no fault beside it");
         }
     }
     place.call("circuit key_off_draw --fault none").go().ended(0);
     place.file("t.csv", "vehicle,fault,ammeter\nA,none,ammeter in line\nB,none radio_draws,ammeter in line\n");
     let shown = place.call("batch key_off_draw t.csv --bench").go().without_panic().ended(1);
-    shown.says("not_present").says("stands alone").says("row 3, column fault");
+    shown.says("not_present").says("name no fault beside it").says("row 3, column fault");
 }
 
 #[test]

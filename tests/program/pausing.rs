@@ -124,7 +124,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     Correction: Repair the wire
       Enter lets it stand, `back` answers again >
     Found: Wire open. Do: Repair the wire.
-    Left changed: unplugged C41.
+    Left changed: C41 unplugged.
     Record 1: 2026-11-24-090000-p-unit-12
     Next: ohmwright report 1
     ");

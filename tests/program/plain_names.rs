@@ -10,7 +10,7 @@ fn a_jumper_is_told_in_plain_words_at_the_vehicle_and_in_every_report() {
         call = call.and(&["--state", state]);
     }
     // The job, two cautions, the battery; then the latches are closed and the jumper is put on.
-    let lines = ["12", "", "", "", "", "", "+", "+", "12.57", "", "1", "", "pause"];
+    let lines = ["12", "", "", "", "", "", "+", "+", "12.57", "", "+", "1", "", "+", "pause"];
     let plain = "Connect battery negative to negative clamp";
     call.typing(&lines).go().ended(4).says(plain).never_says("battery_negative");
     for command in ["show", "report --format text", "report --format json", "report --out -"] {

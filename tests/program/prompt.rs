@@ -102,7 +102,7 @@ fn ctrl_c_gives_a_line_up_and_what_a_newcomer_types_to_get_help_or_out_is_unders
 
 /// Acknowledges cautions until a reading is asked for.
 fn come_to_the_reading(session: &mut PtySession) {
-    while session.exp_regex("and Enter > |V > ").unwrap().1 != "V > " {
+    while session.exp_regex(" > |V > ").unwrap().1 != "V > " {
         session.send_line("+").unwrap();
     }
 }
@@ -123,7 +123,7 @@ fn a_procedure_is_stepped_through_put_down_and_nothing_is_kept() {
     type_in(&mut session, "step_through()\n");
     come_to_the_reading(&mut session);
     session.send_control('c').unwrap();
-    session.exp_string("put down; nothing is kept").unwrap();
+    session.exp_string("stopped; nothing is kept").unwrap();
     leave(session);
     assert_eq!(place.records(), Vec::<String>::new());
 }

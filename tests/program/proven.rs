@@ -5,7 +5,7 @@ use crate::place::{LET_STAND, Place, SAFE, Shown};
 const CIRCUIT: &str = r#"title = "A feed"
 zero_volts = "battery.negative"
 start = { key = "off" }
-point = [{ id = "battery.positive" }, { id = "battery.negative" }, { id = "feed" }]
+point = [{ id = "battery.positive", near = [] }, { id = "battery.negative", near = [] }, { id = "feed", near = [] }]
 part = [
   { id = "battery", kind = "battery", positive = "battery.positive", negative = "battery.negative", volts = "12.6 V", resistance = "5 mohm" },
   { id = "F1", kind = "fuse", from = "battery.positive", to = "feed", rating = "10 A" },
@@ -171,10 +171,10 @@ fn a_kept_file_that_is_damaged_or_hostile_is_left_out_with_a_sentence() {
     // What has no end is not read.
     std::fs::remove_file(place.path(KEPT)).unwrap();
     assert!(std::process::Command::new("mkfifo").arg(place.path(KEPT)).status().unwrap().success());
-    list(&place).says("it is no file");
+    list(&place).says("it is not a file");
     std::fs::remove_file(place.path(KEPT)).unwrap();
     std::os::unix::fs::symlink("/dev/zero", place.path(KEPT)).unwrap();
-    list(&place).says("it is no file");
+    list(&place).says("it is not a file");
 }
 
 #[test]

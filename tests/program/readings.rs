@@ -287,13 +287,13 @@ fn an_answers_file_says_which_procedure_it_is_for() {
     assert_snapshot!(run(), @r#"
     exit 3
     --- stderr
-    error: `of` is none of the words that can stand here
+    error: `of` is not one of the words allowed here
       ╭▸ answers.toml:3:7
       │
     3 │ key = "of"
       │       ━━━━
       ╰╴
-    help: here can stand off, accessory, on or unknown
+    help: use off, accessory, on or unknown
     "#);
     place.file("answers.toml", b"procedure = \"p\"\n\xff\xfe");
     place.call("run p.rhai --answers answers.toml").go().ended(3).says("not UTF-8 text");

@@ -68,7 +68,7 @@ fn states_and_flags_that_nobody_knows_are_refused() {
         .variable("OHMWRIGHT_CLOCK", "noon")
         .go()
         .ended(2)
-        .says("OHMWRIGHT_CLOCK=noon is no time");
+        .says("OHMWRIGHT_CLOCK=noon is not a time");
     place.call("run nowhere").go().ended(2).says("there is no procedure `nowhere`");
     place.call("run nowhere.rhai").go().ended(7).says("nowhere.rhai");
     place.call("run").go().ended(2);
@@ -121,6 +121,8 @@ fn the_job_is_asked_for_where_it_is_not_known_and_stands_in_the_record() {
 
     At every question: why, back, skip, note, pause, help. Enter alone says that
     something is done.
+    The vehicle manufacturer's instructions, local codes and licensed practice come
+    before every caution here.
     Record 1: 2026-11-24-090000-p-unit-7
 
     ────────────────────────────────────────────────────────────────────────────────

@@ -83,7 +83,7 @@ fn an_ended_record_is_left_as_it_is() {
     let journal = place.journal_of(&place.record());
     let torn = std::fs::read_to_string(&journal).unwrap() + "{\"at\":\"2026";
     std::fs::write(&journal, &torn).unwrap();
-    place.call("resume").go().ended(2).says("has ended").says("11 bytes behind its end are no whole line");
+    place.call("resume").go().ended(2).says("has ended").says("11 bytes after its end are no whole line");
     assert_eq!(std::fs::read_to_string(&journal).unwrap(), torn);
 }
 

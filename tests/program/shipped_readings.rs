@@ -101,6 +101,24 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
 }
 
 #[test]
+fn a_battery_that_shows_no_volts_is_read_once_more_before_anything_follows() {
+    for (procedure, prompt) in [
+        ("charging", "rest"),
+        ("flap_sensor", "answer.battery"),
+        ("lamp_drop", "answer.battery"),
+        ("module_supply", "answer.battery"),
+        ("solenoid_high_side", "answer.battery"),
+        ("trailer_stop_lamps", "answer.battery"),
+    ] {
+        let again = if prompt == "rest" { "rest_again" } else { "battery_again" };
+        let table =
+            format!("vehicle,fault,{prompt},{again}\nUnit 1,,0.01 V; 0.01 V,\nUnit 2,,0.01 V; 0.01 V,0.01 V; 0.01 V\n");
+        let low = if procedure == "charging" { "concluded: battery_weak" } else { "concluded: battery_low" };
+        assert_eq!(rows(procedure, &table), ["concluded: not_present", low], "{procedure}");
+    }
+}
+
+#[test]
 fn an_open_fuse_leaves_nothing_and_what_leaves_something_is_no_open_fuse() {
     let found = rows(
         "relay_low_side",
@@ -132,7 +150,7 @@ fn a_skipped_reading_decides_nothing() {
              Unit 5,reference_wire_to_battery,,,,skip no pin,\n",
         ),
         [
-            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: ground_resistance or module_input",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
             "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed meanwhile: plug in, look at the leads, and run this procedure again",
@@ -146,8 +164,8 @@ fn a_skipped_reading_decides_nothing() {
              Unit 2,,19.5,skip no scan tool,skip no pin,\nUnit 3,signal_wire_to_battery,19.5,,,skip no time\n",
         ),
         [
-            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
-            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it nobody can say whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
+            "ended: Unfinished: what the module shows, or what arrives at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: signal_to_battery or connector_corroded"
         ]
     );
@@ -263,7 +281,7 @@ fn what_never_reached_its_limit_is_dead_and_not_intermittent() {
 
 #[test]
 fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
-    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let dead = "battery = \"12.6\"\ncranking = \"12.5\"\ncurrent = \"0.0\"\nmotor = \"0.0\"\n";
     let stands = "dead_battery = \"12.5\"\ndead_stud = \"12.3\"\ndead_frame = \"0.0 V\"\ndead_case = \"0.0 V\"\n";
     let turns = "battery = \"12.6\"\nmotor = \"9.9\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\n";
@@ -313,11 +331,12 @@ fn a_thermometer_outside_its_limits_ends_without_a_cause() {
 
 #[test]
 fn volts_against_ground_with_their_leads_swapped_are_neither_low_nor_dead() {
-    let dead = "battery = \"12.6\"\nmotor = \"0.0\"\n";
+    let cranks = "battery = \"12.6\"\ncranking = \"10.2\"\ncurrent = \"180\"\n";
+    let dead = "battery = \"12.6\"\ncranking = \"12.5\"\ncurrent = \"0.0\"\nmotor = \"0.0\"\n";
     let charging = "rest = \"12.6\"\nbefore = \"12.4\"\ncharge = \"12.1\"\nloaded = \"12.0\"\nripple = \"0.00 V\"\npositive = \"0.02 V\"\nground = \"0.02 V\"\n";
     let lamp = "battery = \"12.6\"\noff = \"0.00\"\ncurrent = \"0.0\"\npower = \"12.5 V\"\nground = \"0.0 V\"\n";
     for (procedure, answers, swapped) in [
-        ("starter_drop", "battery = \"12.6\"\n".to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
+        ("starter_drop", cranks.to_owned(), "motor = [\"-9.9\", \"-9.9\"]\n"),
         ("starter_drop", dead.to_owned(), "dead_battery = [\"-12.5\", \"-12.5\"]\n"),
         ("starter_drop", format!("{dead}dead_battery = \"12.5\"\n"), "dead_stud = [\"-12.4\", \"-12.4\"]\n"),
         ("charging", charging.to_owned(), "stud_alone = [\"-12.0\", \"-12.0\"]\n"),

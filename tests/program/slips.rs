@@ -80,7 +80,8 @@ fn a_jumper_that_shorts_by_way_of_a_closed_switch_is_an_error_of_the_procedure()
     shown
         .says("p.rhai:8:1")
         .says("with no fault: what is connected from `relay_output` to `chassis` shorts the supply");
-    let shown = place.call("run p.rhai --bench --fault none").typing(&["", ""]).width(200).go();
+    place.harmless_circuit("lamp");
+    let shown = place.call("run p.rhai --bench --fault none").typing(&["", "", "+", ""]).width(200).go();
     shown.says("shorts the supply").ended(4);
 }
 
@@ -248,7 +249,7 @@ fn a_proof_shows_an_error_where_it_is_and_that_of_the_first_case() {
         .says("p.rhai:7:16")
         .says("help: a number needs its unit: write 5.V, 2.2.kohm, 40.min");
     let shown = refused_when_run(&on_lamp("step('x');\n"));
-    shown.says("`step` can't take a single letter").says("help: a text stands between double quotation marks: \"x\"");
+    shown.says("`step` can't take a single letter").says("help: write a text in double quotation marks: \"x\"");
 }
 
 /// What a proof says of a procedure that can be begun.
@@ -270,11 +271,11 @@ fn a_circuit_that_is_misspelt_or_missing_is_shown_in_the_header() {
 #[test]
 fn what_is_written_as_elsewhere_is_said_as_it_is_here() {
     for (line, title, hint) in [
-        ("# note", "`#` is no word of this language", "a comment begins with `//`"),
+        ("# note", "`#` is not a word of this language", "a comment begins with `//`"),
         ("key_on;", "there is no variable `key_on` here", "a function is called with brackets: `key_on()`"),
-        ("if 1 == 2 { } elseif 2 == 3 { }", "`elseif` is no word", "write `else if`, in two words"),
-        ("def f(x) { x }", "`def` is no word", "a function begins with `fn`"),
-        ("let v = 12.6 V / 4 ohm;", "a unit stands behind a point", "write 12.6.V"),
+        ("if 1 == 2 { } elseif 2 == 3 { }", "`elseif` is not a word", "write `else if`, in two words"),
+        ("def f(x) { x }", "`def` is not a word", "a function begins with `fn`"),
+        ("let v = 12.6 V / 4 ohm;", "a unit comes after a point", "write 12.6.V"),
         (
             "let v = read(\"v\", \"V\", at_most(1.V)); if v.low() { }",
             "no function `low`",
@@ -301,9 +302,9 @@ fn what_a_header_lacks_is_told() {
     let place = Place::with("conclude(\"wire\");\n");
     let text = place.read("p.rhai");
     place.file("p.rhai", text.replace("//! [causes]\n", ""));
-    place.with_answers("").ended(3).says("causes stand under a line of their own: `//! [causes]`");
+    place.with_answers("").ended(3).says("write the causes under a line of their own: `//! [causes]`");
     place.file("p.rhai", text.replace("revision = 1", "revision = 1.5"));
-    place.with_answers("").ended(3).says("a whole number from 1 on is wanted");
+    place.with_answers("").ended(3).says("is not a whole number from 1 on");
 }
 
 #[test]
@@ -319,7 +320,7 @@ fn what_is_stepped_through_from_a_pipe_reads_its_answers_there_and_ends_with_it(
     let place = Place::new();
     let shown =
         place.call("repl").typing(&["load(\"lamp_drop\")", "step_through()", "12.V"]).under("ulimit -t 20").go();
-    shown.ended(0).says("Read it? + and Enter > 12.V").says("put down; nothing is kept");
+    shown.ended(0).says("+ exhaust led outside > 12.V").says("stopped; nothing is kept");
     place.call("repl").typing(&["help(\"limits\")"]).go().ended(0).says("Limits: given by `at_least`");
 }
 

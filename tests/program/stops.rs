@@ -20,7 +20,7 @@ fn nothing_that_would_break_the_replay_can_be_reached() {
     6 │ import "other" as other;
       │ ━━━━━━
       ╰╴
-    help: library files stand in the header: `//! uses = ["name"]`
+    help: name library files in the header: `//! uses = ["name"]`
     "#);
     assert_snapshot!(refused("export let x = 5;\n"), @r#"
     error: `export` is a word of the language

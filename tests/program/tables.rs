@@ -90,10 +90,10 @@ fn what_has_no_end_is_not_read_to_its_end() {
     }
     let file = std::fs::File::create(place.path("huge.csv")).unwrap();
     file.set_len(30 << 30).unwrap();
-    place.call("batch p.rhai huge.csv").under("ulimit -v 4000000").go().ended(3).says("huge.csv: row 1 goes on");
+    place.call("batch p.rhai huge.csv").under("ulimit -v 4000000").go().ended(3).says("huge.csv: row 1 has more");
     let rows = format!("vehicle,park,feed\nA,5.0,12.4{}\n", "0".repeat(2 << 20));
     place.file("long.csv", rows);
-    place.call("batch p.rhai long.csv").go().ended(3).says("row 2 goes on for more than a million bytes");
+    place.call("batch p.rhai long.csv").go().ended(3).says("row 2 has more than a million bytes");
 }
 
 #[test]
@@ -219,5 +219,5 @@ fn a_digest_that_is_none_names_no_file() {
     let foreign = format!("{}/dev/zero{}", &journal[..at], &journal[at + 64..]);
     place.file("records/t-p-row-00002/journal.jsonl", foreign);
     let shown = place.call("resume t-p-row-00002 --kept-copy").under("ulimit -v 4000000").go();
-    shown.ended(3).says("by `/dev/zero`, which is no digest");
+    shown.ended(3).says("by `/dev/zero`, which is not a digest");
 }

@@ -54,7 +54,7 @@ fn a_whole_run_is_typed_in_a_terminal() {
         type_at(&mut session, prompt, line);
     }
     session.exp_string("DANGER").unwrap();
-    type_at(&mut session, "Read it? + and Enter > ", "+");
+    type_at(&mut session, "+ locks or stands set and tried > ", "+");
     type_at(&mut session, "Enter when done > ", "");
     session.exp_string("reference").unwrap();
     type_at(&mut session, "V > ", "why");
@@ -75,6 +75,10 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
         let mut session = open(place.run_at_vehicle(&SAFE));
         type_at(&mut session, "Enter when done > ", "");
         session.exp_string("V > ").unwrap();
+        session.send_control(key).unwrap();
+        // The way back is offered; once more leaves it.
+        session.exp_string("Left changed: key ON.").unwrap();
+        session.exp_string("Enter when done > ").unwrap();
         session.send_control(key).unwrap();
         session.exp_string("Paused.").unwrap();
         session.exp_eof().unwrap();
@@ -210,7 +214,7 @@ fn fifty_columns_are_enough() {
         "back",
         "note a note that is so long that it must be broken, too",
         "-5.0",
-        "50.0",
+        "49.0",
         "+",
         "0.7",
         "0.9 @ a b",
@@ -262,7 +266,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
          let a = read(\"a\", \"Signal\", at_most(1.V), across(\"signal\", \"C41.2\"));\n\
          disconnect(\"signal\", \"battery_negative\");\nrelease(\"flap\");\nplug(\"C41\");\nconclude(\"wire\");\n",
     );
-    let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["", "", "", "pause"]).go().ended(4);
+    let shown = place.run_at_vehicle(&SAFE).width(50).typing(&["+", "", "+", "+", "+", "", "", "pause"]).go().ended(4);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     let begins = shown.out.find('→').unwrap();
     let ends = shown.out.find("V > ").unwrap();
@@ -319,4 +323,24 @@ fn taking_up_fits_fifty_columns_too() {
     place.file("fleet.csv", "vehicle,supply,seen\nUnit 1,4.998,no\nUnit 2,4.9o8,no\nUnit 3,,no\n");
     let shown = place.call("batch p.rhai fleet.csv").width(50).go().ended(4);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
+}
+
+#[test]
+fn what_is_being_typed_when_a_wait_ends_stays_in_its_line() {
+    let place = Place::with("wait(2.s, \"rested\");\nlet a = ask(\"a\", \"Dry?\");\nconclude(\"wire\");\n");
+    let mut session = open(place.run_at_vehicle(&SAFE));
+    session.exp_string("Enter when done > ").unwrap();
+    session.send("note all d").unwrap();
+    session.flush().unwrap();
+    // It rings, and says so above the line.
+    session.exp_string("\u{7}").unwrap();
+    session.exp_string("the wait is over.").unwrap();
+    session.exp_string("Enter when done > note all d").unwrap();
+    session.send_line("ry").unwrap();
+    type_at(&mut session, "Enter when done > ", "");
+    type_at(&mut session, "1 yes, 2 no > ", "1");
+    type_at(&mut session, "answers again > ", "");
+    session.exp_eof().unwrap();
+    let events = place.events();
+    assert_eq!(events.iter().find(|event| event["event"] == "noted").unwrap()["text"], "all dry");
 }

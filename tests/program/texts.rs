@@ -38,7 +38,7 @@ fn slips_in_a_script_are_found_before_a_record_is_begun() {
         ),
         (
             "step(\"Up\", near(\"roof\"));",
-            &["`roof` is no zone that a caution knows", "zones are airbag, battery,", "p.rhai:7:17"],
+            &["`roof` is not a zone that a caution knows", "zones are airbag, battery,", "p.rhai:7:17"],
         ),
         ("step(\"Up\", near(\"exhuast\"));", &["did you mean `exhaust`?"]),
         (
@@ -128,7 +128,7 @@ fn a_table_with_semicolons_or_tabs_is_read() {
 fn what_is_no_pack_is_refused_without_its_content() {
     let place = Place::new();
     place.file("notes.txt", "secret:x:0:0\n".repeat(60));
-    place.call("verify notes.txt").go().ended(3).says("this is no packed record").never_says("secret");
+    place.call("verify notes.txt").go().ended(3).says("this is not a packed record").never_says("secret");
 }
 
 #[test]

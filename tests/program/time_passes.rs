@@ -5,7 +5,7 @@ use crate::place::{LET_STAND, Place, typed};
 const DRAW: &str = r#"title = "Key-off draw"
 zero_volts = "battery.negative"
 start = { key = "off" }
-point = [{ id = "battery.positive" }, { id = "battery.negative" }, { id = "load" }]
+point = [{ id = "battery.positive", near = [] }, { id = "battery.negative", near = [] }, { id = "load", near = [] }]
 part = [
   { id = "battery", kind = "battery", positive = "battery.positive", negative = "battery.negative", volts = "12 V", resistance = "1 mohm" },
   { id = "F1", kind = "fuse", from = "battery.positive", to = "load", rating = "10 A" },
@@ -51,17 +51,17 @@ fn readings(place: &Place) -> Vec<String> {
 fn a_module_is_asleep_after_a_wait_also_where_the_run_was_paused_or_taken_back() {
     let run = "run p.rhai --bench draw --seed 7 --fault none";
     let straight = drawing();
-    straight.call(run).typing(&["", "", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
+    straight.call(run).typing(&["", "+", "", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
     let asleep = readings(&straight);
     within_a_tenth(amperes(&asleep[0]), 2.0);
     within_a_tenth(amperes(&asleep[1]), 0.01);
     let paused = drawing();
-    paused.call(run).typing(&["", "", "pause"]).go().ended(4);
-    paused.call("resume").typing(&["", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
+    paused.call(run).typing(&["", "+", "", "pause"]).go().ended(4);
+    paused.call("resume").typing(&["", "", "+", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
     assert_eq!(readings(&paused), asleep);
     let awake = drawing();
     let stuck = run.replace("none", "stays_awake");
-    awake.call(&stuck).typing(&["", "", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Part worn");
+    awake.call(&stuck).typing(&["", "+", "", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Part worn");
     assert_eq!(readings(&awake)[0], asleep[0]);
     within_a_tenth(amperes(&readings(&awake)[1]), 2.0);
 }
@@ -72,7 +72,7 @@ fn a_proof_waits_without_waiting_and_lowest_and_highest_see_what_comes_and_goes(
     place.call("prove p.rhai --circuit draw --samples 5").go().ended(0).says("5 vehicles × 1 fault");
     place
         .call("run p.rhai --bench draw --fault none")
-        .typing(&["", "", "", "", "", ""])
+        .typing(&["", "+", "", "", "", "", ""])
         .typing(&LET_STAND)
         .go()
         .ended(0);

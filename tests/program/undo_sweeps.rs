@@ -131,6 +131,7 @@ fn a_sweep_on_the_bench_that_was_broken_off_is_swept_to_its_end() {
     let body = "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\n\
         if track.follows { conclude(\"wire\"); }\nconclude(\"part\");\n";
     let place = Place::with(body);
+    place.harmless_circuit("flap_sensor");
     place
         .call("run p.rhai --bench flap_sensor --fault none --seed 3")
         .typing(&["", "", ""])
@@ -157,6 +158,7 @@ fn a_sweep_on_the_bench_is_typed_by_hand_to_its_end() {
     let place = Place::with(
         "key_on();\nlet track = sweep(\"track\", \"Turn\", ends(0.5.V, 4.5.V), across(\"signal\", \"ground\"), moving(\"flap\"));\nconclude(\"wire\");\n",
     );
+    place.harmless_circuit("flap_sensor");
     let call = place.call("run p.rhai --bench flap_sensor --fault none --seed 3");
     call.typing(&["", "0.5", "2.5", "back", "4.5", "", ""])
         .go()
@@ -194,6 +196,7 @@ fn a_sweep_of_which_a_simulated_circuit_shows_too_little_is_left_to_the_person()
         "let t = sweep(\"t\", \"Turn it\", ends(0.V, 12.V), across(\"battery_positive\", \"battery_negative\"), moving(\"knob\"));\n\
          conclude(\"wire\");\n",
     );
+    place.harmless_circuit("data_bus");
     // The circuit has nothing that moves: its meter shows one value, which is no sweep.
     let call = place.run_at_vehicle(&[]).and(&["--bench", "data_bus", "--fault", "none"]);
     call.typing(&["", "6", "0.1", "", ""]).go().without_panic().ended(0).says("Wire open");

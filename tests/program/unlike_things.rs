@@ -300,7 +300,7 @@ fn arithmetic_carries_the_dimension_and_refuses_nonsense() {
     "" + 5.V == "5 V"
         TRUE
     wait(5.V) == 1
-        5 V is no time to wait: write 40.min or 30.s
+        5 V is not a time to wait: write 40.min or 30.s
     wait(40) == 1
         `wait` can't take a bare number
     [5.V, 3.V].sort() == 1
@@ -326,8 +326,8 @@ fn what_is_no_number_decides_nothing() {
         ("1.0 / 0.0", "1 can't be divided by 0"),
         ("0.0 / 0", "0 can't be divided by 0"),
         ("2 / 0.0", "2 can't be divided by 0"),
-        ("sqrt(-1.0) > 0.9", "one of them is no number"),
-        ("(1e308 * 10.0).V", "inf is no number that could have a unit"),
+        ("sqrt(-1.0) > 0.9", "one of them is not a number"),
+        ("(1e308 * 10.0).V", "inf is not a number that could have a unit"),
         ("at_most((1.0 / 3.0).V)", "at most 333.33 mV"),
         ("7.0 / 2", "3.5"),
         ("2.5 > 2", "true"),

@@ -112,10 +112,10 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
         let b = read(\"b\", \"Draw without F2\", at_most(50.mA));\nconclude(\"wire\");\n";
     let place = Place::with(body);
     // In tests a second passes at most: that a wait is over is said twice.
-    let lines = ["", "", "30", "", "20", "back a", "", "", "", "", "35", "", "20"];
+    let lines = ["", "", "+", "30", "", "+", "20", "back a", "", "", "", "", "+", "35", "", "+", "20"];
     let shown = place.to_the_end(&lines);
     let flat = shown.flat();
-    assert_eq!(shown.count("It was asked for 1 s ago."), 2, "{shown}");
+    assert_eq!(shown.count("The wait just started. Enter again only if it has already stood"), 2, "{shown}");
     assert!(flat.rfind("→ Wait 40 min").unwrap() > flat.find("→ Put F2 back").unwrap(), "{shown}");
     shown.ended(0);
     place.call("verify --allow-unsigned").go().ended(0);
@@ -123,7 +123,7 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
     let place = Place::with(body);
     place.at_vehicle(&["", "", "30", "", "20", "back a", "", "", "pause"]).ended(4).says("→ Put F2 back");
     let shown = place.call("resume").typing(&["", "", "", "pause"]).go().ended(4);
-    assert_eq!((shown.count("→ Put F2 back"), shown.count("It was asked for")), (0, 1), "{shown}");
+    assert_eq!((shown.count("→ Put F2 back"), shown.count("The wait just started")), (0, 1), "{shown}");
     let shown = place.call("resume").typing(&["", "35", "", "20", ""]).go().ended(0);
     assert_eq!(shown.count("→ Wait 40 min"), 0, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
@@ -133,8 +133,8 @@ fn what_was_waited_for_is_waited_for_again_on_the_way_back() {
 fn a_wait_that_is_said_to_be_over_before_its_time_is_asked_about_and_written_down() {
     let body = "wait(40.min);\nlet a = read(\"a\", \"Draw\", at_most(50.mA));\nconclude(\"wire\");\n";
     let place = Place::with(body);
-    let shown = place.to_the_end(&["", "", "30"]).ended(0);
-    shown.says("It was asked for 1 s ago. Enter again if it stood so long already; else wait first.");
+    let shown = place.to_the_end(&["", "", "+", "30"]).ended(0);
+    shown.says("The wait just started. Enter again only if it has already stood");
     let words = "Wait 40 min, said to be over 2 s after it was asked for";
     place.call("show").go().says(words);
     place.call("report --out report.html").go().ended(0);
@@ -153,7 +153,7 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     let place = Place::with(body);
     let flat = place.to_the_end(&["+", "", "9.9", "", "", "210m", "", "", "1", ""]).ended(0).flat();
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
-    assert!(at("Chock the wheels") < at("stud"), "the caution comes before the leads are put on");
+    assert!(at("The starter turns the engine") < at("stud"), "the caution comes before the leads are put on");
     assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("→ Crank"));
     assert!(at("lamp") < at("→ Set lights: on"));
     assert!(at("→ Set fan: on") < at("Does it turn?"), "no leads, no other order");

@@ -1,9 +1,11 @@
 //! How a run is judged by the parts that causes cover, and the populations of a fault's severities.
 
-use super::small::{CAUSES, on_lamp};
+use super::small::{CAUSES, LAMP, on_lamp};
 use super::{prove, report};
+use ohmwright::circuit::file;
 use ohmwright::model::proof::case::{Case, Judgement};
 use ohmwright::model::proof::whole::Proof;
+use std::sync::Arc;
 
 /// Names this where the lamp takes less current than that.
 fn names(cause: &str, amperes: &str) -> String {
@@ -100,4 +102,28 @@ fn the_generated_family_finds_what_nobody_listed() {
     assert!(!proof.is_clean() && report(&proof, 200).contains("generated/"), "{}", report(&proof, 120));
     let weight: f64 = proof.generated.iter().map(|case| case.how_common).sum();
     assert!((weight - 0.2 * 4.0).abs() < 1e-9, "{weight}: a fifth of what is listed");
+}
+
+#[test]
+fn getting_at_a_connector_counts_once_for_all_its_pins() {
+    let reads: String = [
+        // The plug for the first time: 9 minutes.
+        ("a", "feed", "lamp_ground"),
+        // Another pin of it: none.
+        ("b", "C1.1.component", "lamp_ground"),
+        // The two posts: a minute each.
+        ("c", "battery_positive", "battery_negative"),
+        // Back to the plug, which is open: one.
+        ("d", "feed", "battery_negative"),
+    ]
+    .iter()
+    .map(|(id, red, black)| format!("read(\"{id}\", \"Volts\", no_limits(\"V\"), across(\"{red}\", \"{black}\"));\n"))
+    .collect();
+    let mut proving = on_lamp(CAUSES, &format!("key_on();\n{reads}conclude(\"not_present\");\n"));
+    let text = format!("{LAMP}{CAUSES}").replace("pins = [\"1\", \"2\"]", "pins = [\"1\", \"2\"], minutes = 9");
+    proving.circuit = Arc::new(file::parse(&text, "lamp.toml").unwrap_or_else(|error| panic!("{error}")));
+    (proving.slips, proving.samples) = (false, 1);
+    let healthy = prove(&proving).cases.swap_remove(0);
+    // Half a minute for each of the four readings.
+    assert!((healthy.minutes - (2.0 + 9.0 + 2.0 + 1.0)).abs() < 1e-9, "{}", healthy.minutes);
 }

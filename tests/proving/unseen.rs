@@ -60,7 +60,7 @@ fn last_said(name: &str, fault: &str, seen: &'static [&'static str]) -> (String,
 #[test]
 fn a_signal_wire_is_called_proven_only_where_the_module_was_seen_to_follow_to_both_ends() {
     const PROVEN: &str = "Supply, ground, terminals and signal wire are proven.";
-    const UNSEEN: &str = "whether the wire is open, nobody knows";
+    const UNSEEN: &str = "so the wire may be open";
     let both: &[&str] = &["wire_driven_up", "wire_driven_down"];
     for (seen, proven) in [(both, true), (&both[..1], false), (&both[1..], false), (&[], false)] {
         let (said, cause) = last_said("flap_sensor", "sensor_worn", seen);

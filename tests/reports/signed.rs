@@ -33,6 +33,7 @@ fn signed() -> Material {
         rules: std::sync::Arc::default(),
         points: None,
         signal_words: signal_words(&entries),
+        asked_about: None,
         meter: None,
         is_example: false,
         circuit: None,

@@ -80,7 +80,7 @@ fn every_event_that_matters_is_weighed() {
         let mut without = lines.clone();
         without.remove(index);
         shop.set_lines(&without);
-        shop.verify().says(1, "judged again it comes out as");
+        shop.verify().says(1, "judged again it is");
     }
     assert!(tried >= 8, "{tried}");
 }
@@ -116,13 +116,13 @@ fn a_caution_left_out_or_a_cause_put_in_is_found() {
     let mut without = lines.clone();
     without.drain(is("cautioned")..=is("acknowledged"));
     shop.set_lines(&without);
-    shop.verify().says(1, "judged again it comes out as the cautions hot_exhaust");
+    shop.verify().says(1, "judged again it is the cautions hot_exhaust");
 
     let mut other = lines.clone();
     let last = other.len() - 1;
     other[last] = r#"{"at":"2026-11-24T09:00:20Z","event":"concluded","causes":[{"id":"signal_open","cause":"Signal wire open","correction":"Repair it"}]}"#.to_owned();
     shop.set_lines(&other);
-    shop.verify().says(1, "has the conclusion signal_open; judged again it comes out as the conclusion not_present");
+    shop.verify().says(1, "has the conclusion signal_open; judged again it is the conclusion not_present");
 }
 
 #[test]
@@ -183,9 +183,9 @@ fn a_newer_revision_says_what_would_differ_and_touches_nothing() {
     shop.write("procedures/flap.rhai", &newer("between(4.70.V, 5.30.V)"));
     let record = shop.record();
     let judge = || shop.at("2026-11-24T12:00:00Z", &["rejudge", &record, "--with", "flap", "--width", "160"]);
-    judge().says(0, "Judged again: every verdict is the same; it comes out the same");
+    judge().says(0, "Judged again: every verdict is the same; the result is the same");
     shop.write("procedures/flap.rhai", &newer("between(5.02.V, 5.25.V)"));
-    let other = judge().says(0, "Judged again: 1 verdict differs; it comes out otherwise").out;
+    let other = judge().says(0, "Judged again: 1 verdict differs; the result differs").out;
     assert!(other.contains("DIFFERS: LOW (5.02 … 5.25 V)"), "{other}");
     assert!(other.contains("Then: Not present while tested") && other.contains("Now:  Reference wire open"), "{other}");
 

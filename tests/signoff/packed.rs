@@ -63,7 +63,8 @@ fn a_pack_of_another_shape_is_refused() {
             archive.append(&header, &[][..]).unwrap();
         }
         std::fs::write(folder.path().join("odd.tar"), archive.into_inner().unwrap()).unwrap();
-        shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "").says(3, "no packed record");
+        shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "")
+            .says(3, "not a packed record");
     };
     refused(&[]);
     refused(&[("../journal.jsonl", Regular)]);
@@ -74,8 +75,8 @@ fn a_pack_of_another_shape_is_refused() {
     refused(&[("run/journal.jsonl", Symlink)]);
     refused(&[("run/", Directory)]);
     refused(&[("run/journal.jsonl", Regular), ("other/journal.jsonl", Regular)]);
-    std::fs::write(folder.path().join("odd.tar"), "this is no archive").unwrap();
-    shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "").says(3, "no packed record");
+    std::fs::write(folder.path().join("odd.tar"), "this is not an archive").unwrap();
+    shop.with("2027-01-01T00:00:00Z", &[], folder.path(), &["verify", "odd.tar"], "").says(3, "not a packed record");
     assert!(std::fs::read_dir(folder.path()).unwrap().count() == 1);
 }
 

@@ -34,7 +34,7 @@ fn a_verdict_edited_before_anybody_signed_is_found_by_judging_again() {
     assert_ne!(edited, text);
     std::fs::write(shop.journal_path(), edited).unwrap();
     shop.sign_as_ana().says(2, "has the verdict in");
-    shop.verify().says(1, "judged again it comes out as the verdict LOW");
+    shop.verify().says(1, "judged again it is the verdict LOW");
 }
 
 #[test]
@@ -130,7 +130,7 @@ fn a_record_without_a_cause_is_signed_as_unfinished_and_says_so() {
     // A statement that hides it does not hold.
     let text = String::from_utf8(shop.journal()).unwrap();
     std::fs::write(shop.journal_path(), text.replacen("\"unfinished\":true,", "", 1)).unwrap();
-    shop.verify().says(1, "the record names no cause there, and the statement says otherwise");
+    shop.verify().says(1, "the record names no cause there, and the statement says something else");
 }
 
 #[test]

@@ -12,7 +12,7 @@ fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
     shop.write("job.toml", JOB);
     let mut session = on_a_terminal(shop, &["run", "flap", "--job", "job.toml"]);
     // Each prompt is waited for: what is typed before it is lost.
-    for (prompt, typed) in [("Read it? ", "+"), ("Enter when done > ", ""), ("V > ", "4.1")] {
+    for (prompt, typed) in [("+ clear of the exhaust > ", "+"), ("Enter when done > ", ""), ("V > ", "4.1")] {
         session.exp_string(prompt).unwrap();
         session.send_line(typed).unwrap();
     }

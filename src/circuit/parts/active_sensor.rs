@@ -18,11 +18,11 @@ struct ActiveSensor {
     supply: Node,
     ground: Node,
     output: Node,
-    /// What it draws, as a resistance in ohms.
+    /// Its supply current, as a resistance in ohms.
     load: Spread,
     /// Output resistance, in ohms.
     resistance: Spread,
-    /// What moves it, by number.
+    /// The movement that moves it, by number.
     movement: usize,
     /// Share of the supply at the start and at the end of the travel.
     shares: (Spread, Spread),

@@ -25,7 +25,7 @@ const RIPPLE: (f64, f64) = (0.05, 0.5);
 /// Frequency of the ripple while it is whole, in hertz: six pulses from each of six pairs of poles, at 2000 rpm (from memory).
 const RIPPLE_FREQUENCY: f64 = 1200.0;
 
-/// Ohms behind which the ripple stands: few, so that it is the part that gives it and not what hangs on it.
+/// Ohms in series with the ripple: few, so that the load hardly changes it.
 const RIPPLE_OHMS: f64 = 0.001;
 
 #[derive(Debug)]

@@ -1,4 +1,4 @@
-//! A battery: a voltage behind a resistance. Either may follow from its state of charge.
+//! A battery: a voltage in series with a resistance. Either may follow from its state of charge.
 
 use super::keys::{PartKeys, PartRead, Reader};
 use super::part::{PartFaults, PartKind};
@@ -21,7 +21,7 @@ struct Battery {
     volts: Volts,
     /// Source resistance, in ohms; with a state of charge, that of the full battery.
     resistance: Spread,
-    /// What it holds when it is full, in coulombs; `None` if it does not run down.
+    /// Its full charge, in coulombs; `None` if it does not run down.
     capacity: Option<f64>,
     /// What it has above its volts at rest right after the drive, in volts.
     surface: f64,

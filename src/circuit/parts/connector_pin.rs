@@ -7,7 +7,7 @@ use crate::circuit::nodes::Node;
 use crate::circuit::sample::Spread;
 use crate::circuit::solving::network_builder::NetworkBuilder;
 
-/// What it is called in errors.
+/// Its name in errors.
 pub const WORD: &str = "connector pin";
 
 #[derive(Debug)]

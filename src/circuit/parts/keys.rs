@@ -13,7 +13,7 @@ use std::sync::Arc;
 pub struct Reader {
     /// Its words for `kind`.
     pub words: &'static [&'static str],
-    /// Keys behind which a point stands.
+    /// Keys with a point as their value.
     pub ends: &'static [&'static str],
     /// Reads its other keys.
     pub read: fn(&mut PartKeys) -> PartRead,
@@ -35,7 +35,7 @@ pub struct PartKeys<'a> {
 }
 
 impl PartKeys<'_> {
-    /// What is missing, and what may have been written in its place.
+    /// The missing key, and the one that may have been written in its place.
     pub fn one_end(&self, end: &'static str) -> Flaw {
         let is_end = |key: &str| self.kinds.iter().any(|kind| kind.ends.contains(&key));
         let others: Vec<String> = self

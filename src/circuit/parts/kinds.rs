@@ -60,8 +60,8 @@ fn part(section: &Section, nodes: &mut dyn Nodes, movements: &[Movement], id: &s
     };
     let kind = (reader.read)(&mut PartKeys { id, word, section, nodes, movements, kinds: KINDS })?;
     let gauge = section.gauge("gauge")?;
-    let colour = section.text("colour")?.map(str::to_owned);
+    let color = section.color("color")?;
     _ = section.text("note")?;
     section.finish()?;
-    Ok(Part { id: id.to_owned(), word, kind, colour, gauge, span: section.span() })
+    Ok(Part { id: id.to_owned(), word, kind, color, gauge, span: section.span() })
 }

@@ -21,7 +21,7 @@ pub struct Part {
     /// What it does.
     pub kind: Arc<dyn PartKind>,
     /// Color, if it is a wire.
-    pub colour: Option<String>,
+    pub color: Option<String>,
     /// Size, if it is a wire.
     pub gauge: Option<Gauge>,
     pub(in crate::circuit) span: Range<usize>,
@@ -94,7 +94,7 @@ pub trait PartKind: Debug + Send + Sync {
         false
     }
 
-    /// What keeps it awake, if it falls asleep some time after that.
+    /// The condition that keeps it awake, if it falls asleep some time after that.
     fn awake_while(&self) -> Option<&Condition> {
         None
     }
@@ -148,7 +148,7 @@ pub struct PartFaults {
     pub takes_offset: bool,
     /// The words for where it may be stuck. One that moves may be stuck at each of its positions, too.
     pub stuck: &'static [(&'static str, Stuck)],
-    /// What moves it, by number.
+    /// The movement that moves it, by number.
     pub movement: Option<usize>,
     /// The contact that may wear along its travel, in ohms.
     pub contact: Option<Spread>,

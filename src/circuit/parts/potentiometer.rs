@@ -25,7 +25,7 @@ struct Potentiometer {
     resistance: Spread,
     /// Wiper contact, in ohms.
     contact: Spread,
-    /// What moves it, by number.
+    /// The movement that moves it, by number.
     movement: usize,
     /// Share of the track at the start and at the end of the travel.
     shares: (Spread, Spread),

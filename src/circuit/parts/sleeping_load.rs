@@ -22,7 +22,7 @@ struct SleepingLoad {
     asleep: Spread,
     /// How long after what kept it awake it falls asleep, in seconds.
     after: Spread,
-    /// What keeps it awake: the key, a door.
+    /// The condition that keeps it awake: the key, a door.
     awake_while: Condition,
 }
 

@@ -23,7 +23,7 @@ struct SwitchLadder {
     steps: Vec<f64>,
     /// Multiplies all of them.
     factor: Spread,
-    /// What moves it, by number.
+    /// The movement that moves it, by number.
     movement: usize,
 }
 

@@ -22,7 +22,7 @@ struct VariableResistor {
     curve: Vec<(f64, f64)>,
     /// Multiplies all of them.
     factor: Spread,
-    /// What moves it, by number.
+    /// The movement that moves it, by number.
     movement: usize,
 }
 

@@ -7,7 +7,7 @@ pub enum Alternating {
     Inductance { element: usize, henries: f64 },
     /// This element has an alternating voltage in series, in volts RMS, at so many hertz.
     Voltage { element: usize, volts: f64, hertz: f64 },
-    /// An alternating voltage behind a conductance, which direct current does not see.
+    /// An alternating voltage in series with a conductance, which direct current does not see.
     Ripple { plus: usize, minus: usize, siemens: f64, volts: f64, hertz: f64 },
     /// This element does not follow within a period: a filament stays as hot as it is, a motor as fast. In siemens; `None` is
     /// its current at rest by its volts at rest.

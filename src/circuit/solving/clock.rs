@@ -1,4 +1,4 @@
-//! What a circuit keeps of time: only waiting lets it pass.
+//! The time of a circuit: only waiting lets it pass.
 
 use std::collections::BTreeMap;
 
@@ -13,7 +13,7 @@ pub(in crate::circuit) struct Clock {
     pub batteries: BTreeMap<usize, Cell>,
 }
 
-/// What a battery has become.
+/// The present state of a battery.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::circuit) struct Cell {
     /// The share of its capacity that is gone. It only grows.

@@ -11,7 +11,7 @@ pub struct Segment {
     pub amperes: f64,
 }
 
-/// What moves a contact: volts across one or two windings, each by its factor; windings on one plunger may pull against each other.
+/// The drive of a contact: volts across one or two windings, each by its factor; windings on one plunger may pull against each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pull {
     pub windings: [(usize, usize, f64); 2],
@@ -35,7 +35,7 @@ impl Pull {
 pub enum Element {
     /// A resistance.
     Conductance { a: usize, b: usize, siemens: f64 },
-    /// A voltage behind a resistance.
+    /// A voltage in series with a resistance.
     Source { plus: usize, minus: usize, siemens: f64, volts: f64 },
     /// An output held at a share of the way from ground to supply while the supply is above `minimum`.
     Share { supply: usize, ground: usize, output: usize, share: f64, siemens: f64, minimum: f64, drive: Drive },
@@ -63,13 +63,13 @@ pub enum Drive {
 }
 
 impl Drive {
-    /// Whether it is otherwise while it gives than while it takes.
+    /// Whether it differs between giving and taking current.
     pub const fn has_ways(self) -> bool {
         !matches!(self, Self::Both)
     }
 }
 
-/// Share: off for good, because its own load takes its supply away whenever it is on.
+/// Share: off, and it stays off, because its own load takes its supply away whenever it is on.
 pub const COLLAPSED: u8 = 2;
 /// Share: output on, and where it makes a difference giving current.
 pub const ON: u8 = 1;

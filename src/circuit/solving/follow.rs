@@ -66,7 +66,7 @@ impl Network {
         }
     }
 
-    /// Calls `gate` with each condition of a piece, as a sum of forms that is not negative inside, and the piece behind it.
+    /// Calls `gate` with each condition of a piece, as a sum of forms that is not negative inside, and the piece beyond it.
     fn gates(&self, number: usize, element: &Element, piece: u8, mut gate: impl FnMut(&[(f64, Form)], u8)) {
         let one = |value: f64| Form::constant(value, 0.0);
         match *element {

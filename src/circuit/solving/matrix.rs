@@ -6,7 +6,7 @@ pub struct Matrix {
     size: usize,
     stride: usize,
     cells: Vec<f64>,
-    /// Of each row, the last column behind which nothing stands; only kept while the matrix is dominant.
+    /// Of each row, the last column that is not empty; only kept while the matrix is dominant.
     reach: Vec<usize>,
     /// Made of positive conductances alone: symmetric, and no cell of a column is larger than the one on the diagonal. That
     /// stays so while it is eliminated, so there is no pivot to look for, and one half of the cells tells the other.

@@ -22,7 +22,7 @@ pub struct Network {
     /// The part that each element comes from.
     pub owners: Vec<Owner>,
     pub segments: Vec<Segment>,
-    /// What alternating current sees otherwise than direct current does.
+    /// The elements that alternating current sees differently.
     pub alternating: Vec<Alternating>,
 }
 

@@ -78,7 +78,7 @@ impl<'a> NetworkBuilder<'a> {
         self.clock.map_or(0.0, |clock| clock.seconds)
     }
 
-    /// What the clock has of the part that is built.
+    /// The clock's values of the part that is built.
     fn of_part<T: Copy>(&self, has: impl Fn(&Clock, usize) -> Option<T>) -> Option<T> {
         match self.owner {
             Owner::Part(part) => self.clock.and_then(|clock| has(clock, part)),
@@ -100,7 +100,7 @@ impl<'a> NetworkBuilder<'a> {
         self.seconds() - self.of_part(|clock, part| clock.awake.get(&part).copied()).unwrap_or(0.0)
     }
 
-    /// What the battery that is built has become.
+    /// The present state of the battery that is built.
     pub(in crate::circuit) fn cell(&self) -> Cell {
         self.of_part(|clock, part| clock.batteries.get(&part).copied()).unwrap_or(Cell::CHARGED)
     }
@@ -146,7 +146,7 @@ impl<'a> NetworkBuilder<'a> {
         self.element(Element::Curve { a, b, first, count });
     }
 
-    /// Puts in an output held at `share` of its supply, behind a resistance.
+    /// Puts in an output held at `share` of its supply, through a resistance.
     pub fn output(&mut self, output: &Output, share: f64, ohms: f64) {
         let (supply, ground, at) = (self.at(output.supply), self.at(output.ground), self.at(output.output));
         let (siemens, minimum, drive) = (1.0 / ohms, output.minimum, output.drive);

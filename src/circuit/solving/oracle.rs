@@ -239,7 +239,7 @@ fn hold(seeds: std::ops::Range<u64>, contacts: bool) -> (usize, usize, usize) {
 
 /// How many networks: a part of them, or all where that is asked for.
 fn so_many(few: u64, all: u64) -> u64 {
-    #[expect(clippy::disallowed_methods, reason = "whoever has the time asks for all")]
+    #[expect(clippy::disallowed_methods, reason = "a person who has the time asks for all")]
     let wanted = std::env::var_os("OHMWRIGHT_ALL_NETWORKS").is_some();
     if wanted { all } else { few }
 }

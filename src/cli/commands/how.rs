@@ -56,7 +56,7 @@ pub fn how(found: &Examination, path: Option<&Path>, output: &mut Output) -> Res
     }
     let last = found.chain.sign_offs.last().map_or(0, |sign_off| sign_off.line + 1);
     line("");
-    line("# The statements that were signed, and what stands behind the last signature (nobody signed that):");
+    line("# The statements that were signed, and the lines after the last signature (nobody signed them):");
     line(&format!("grep '\"event\":\"stated\"' {JOURNAL}"));
     line(&format!("tail -n +{} {JOURNAL}", last + 1));
     line("");

@@ -58,7 +58,7 @@ pub fn key(settings: &Settings, arguments: &arguments::Key, output: &mut Output)
     output.line(&public);
     output.line("");
     output.line(&wrapped(
-        "This goes into shop.toml, with a role that stands there under [[role]]. It counts for whoever has the file; the key itself stays with its owner.",
+        "Put this into shop.toml, with a role that a [[role]] there defines. The key itself stays with its owner.",
         width,
         "",
         "",

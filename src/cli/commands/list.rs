@@ -66,7 +66,7 @@ pub fn list(settings: &Settings, arguments: &arguments::List, output: &mut Outpu
     circuits.extend(builtin::circuit_names());
     circuits.sort();
     circuits.dedup();
-    let words = format!("Circuits to simulate: {}.", circuits.join(", "));
+    let words = format!("Simulated circuits, for --simulate and `ohmwright circuit`: {}.", circuits.join(", "));
     output.line(&wrapped(&harmless(&words), output.width(), "", "  "));
     let open = settings.store.open_runs(RECENT)?;
     if !open.is_empty() {

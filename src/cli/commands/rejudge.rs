@@ -85,7 +85,7 @@ fn one(name: &str, loaded: &Loaded, over: &Over, output: &mut Output) {
         1 => "1 verdict differs".to_owned(),
         more => format!("{more} verdicts differ"),
     };
-    let cause = if same { "it comes out the same" } else { "it comes out otherwise" };
+    let cause = if same { "the result is the same" } else { "the result differs" };
     output.line(&format!("Judged again: {verdicts}; {cause}. The record stays as it is."));
 }
 

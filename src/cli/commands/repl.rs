@@ -1,10 +1,10 @@
 //! `repl`: a calculator that knows the trade.
 
+use crate::cli::commands::run::person_of;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
-use crate::cli::terminal::person::Person;
 use crate::cli::terminal::typed_line::{self, Full, TypedLine};
 use crate::model::answered_by::AnsweredBy;
 use crate::model::clean::Clean;
@@ -83,7 +83,7 @@ pub fn repl(settings: &Settings, output: &mut Output) -> Result<Exit, CliError> 
 
 /// Runs the loaded procedure with a person, and keeps nothing.
 fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<String, String> {
-    let person = Person::new(Input::open(), width, loaded.procedure.steps).with_points(loaded.points.clone());
+    let person = person_of(settings, false, loaded, Input::open(), &Output::new(Some(width)));
     let clock = settings.clock.clone();
     let parts = loaded.parts(
         Box::new(Nowhere),
@@ -97,7 +97,7 @@ fn step_through(settings: &Settings, loaded: &Loaded, width: usize) -> Result<St
     let finished = execute(&loaded.procedure, EntryPoint::Body, session, loaded.points.clone());
     match finished.outcome {
         Outcome::Failed(diagnostic) => Err(diagnostic.title),
-        Outcome::Paused => Ok("put down; nothing is kept".to_owned()),
+        Outcome::Paused => Ok("stopped; nothing is kept".to_owned()),
         // The cause was just shown, to let it stand.
         Outcome::Concluded(_) => Ok("concluded; nothing is kept".to_owned()),
         _ => Ok(Record::of(&finished.entries).map(|record| standing_text(&record.status)).unwrap_or_default()),

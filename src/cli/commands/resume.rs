@@ -2,7 +2,9 @@
 
 use crate::circuit::bench::Bench;
 use crate::cli::arguments;
-use crate::cli::commands::run::{answering, conclude, heading, note_not_used, note_unlisted, say_record, whose};
+use crate::cli::commands::run::{
+    answering, conclude, heading, note_not_used, note_unlisted, person_of, say_record, whose,
+};
 use crate::cli::commands::{sign, standing};
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
@@ -30,6 +32,7 @@ use crate::shop::resume::{Now, Preview, Resumable, Setting, latest};
 use crate::shop::settings::Settings;
 use std::io::IsTerminal;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Goes on with a run.
 pub fn resume(settings: &Settings, arguments: &arguments::Resume, output: &mut Output) -> Result<Exit, CliError> {
@@ -157,10 +160,9 @@ fn go_on(
         Some(path) => from_file(path, resumable.started(), &resumable.kept, bench, output)?,
         None => {
             let kept = &resumable.kept;
-            let person = Person::new(Input::open(), output.width(), kept.procedure.steps)
-                .with_points(kept.points.clone())
-                .resuming();
-            (with_person(person, bench), None)
+            let person =
+                person_of(settings, arguments.large, kept, Input::open(), output).with_meter(Arc::clone(&meter));
+            (with_person(person.resuming(), bench), None)
         }
     };
     let person = arguments.answers.is_none();
@@ -218,11 +220,11 @@ fn begin_anew(
             output.line("");
             let words = "The vehicle, as the record left it. Look before you trust it:";
             output.line(&wrapped(words, output.width(), "", ""));
-            match intake::confirm_state(&mut input, output, &vehicle) {
+            match intake::confirm_state(&mut input, output, &vehicle, now.points.as_deref()) {
                 Some(confirmed) => vehicle = confirmed,
                 None => return Ok(Exit::Waiting),
             }
-            let person = Person::new(input, output.width(), now.procedure.steps).with_points(now.points.clone());
+            let person = person_of(settings, arguments.large, now, input, output).with_meter(Arc::clone(&meter));
             (with_person(person, bench), None)
         }
     };

@@ -1,6 +1,7 @@
 //! `run`: at the vehicle, or from an answers file.
 
-use crate::circuit::fault::FaultId;
+use crate::circuit::cause::NOT_PRESENT;
+use crate::circuit::fault::{Fault, FaultId};
 use crate::circuit::meter::bench_meter;
 use crate::cli::arguments;
 use crate::cli::commands::{sign, standing};
@@ -12,9 +13,10 @@ use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
 use crate::model::answered_by::AnsweredBy;
+use crate::model::caution::FIRST_WORD;
 use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
-use crate::model::event::{Entry, Event};
+use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::job::Job;
 use crate::model::link::{Link, LinkKind};
 use crate::model::record::Record;
@@ -22,6 +24,7 @@ use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
 use crate::report::entry::Tone;
 use crate::report::finding;
+use crate::report::question::labelled;
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -76,6 +79,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     let mut job = job_of(&arguments.job, base)?;
     note_unlisted(settings, &job, output);
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     // A meter that the shop does not have is said before anything is typed.
     meter_in_use(settings, job.meter.as_deref())?;
     let mut vehicle = state.clone().unwrap_or_default();
@@ -121,18 +125,13 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
             Box::new(sheet)
         }
         None => {
-            output.line("");
-            output.line(&wrapped(
-                "At every question: why, back, skip, note, pause, help. Enter alone says that something is done.",
-                output.width(),
-                "",
-                "",
-            ));
-            Box::new(Person::new(input, output.width(), loaded.procedure.steps).with_points(loaded.points.clone()))
+            output.line(&wrapped(FIRST_WORD, output.width(), "", ""));
+            let person = person_of(settings, arguments.large, &loaded, input, output);
+            Box::new(person.with_meter(Arc::clone(&meter)))
         }
     };
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: None };
-    let exit = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
+    let (exit, _) = go(settings, &loaded, begin, (answerer, answering(false, person)), person, output)?;
     if let Some(used) = used {
         note_not_used(&used, output);
     }
@@ -149,6 +148,7 @@ fn on_bench(
     output: &mut Output,
 ) -> Result<Exit, CliError> {
     standing::note_remarks(&loaded.remarks(), output);
+    standing::note_shop(&settings.shop.shop, output);
     let (name, circuit) = crate::shop::loaded::for_bench(settings, &mut loaded, wanted)?;
     let seed = arguments.seed.unwrap_or_else(any_number);
     let faults = if arguments.faults.is_empty() {
@@ -187,27 +187,32 @@ fn on_bench(
         true => _ = standing::say(settings, &loaded, output),
         false => standing::say_example(&loaded, output),
     }
-    output.line(&wrapped(
-        "No vehicle is measured: a simulated circuit answers. Enter does what is said, or puts the leads where the table says; help lists what else can be typed.",
-        width,
-        "",
-        "",
-    ));
-    let person = Person::new(input, width, loaded.procedure.steps).with_points(loaded.points.clone()).at_bench();
-    let answerer = BenchAnswerer::with_person(bench, Box::new(person));
+    output.line(&wrapped("SIMULATED: a circuit answers, and no vehicle is measured.", width, "", "  "));
+    output.line(&wrapped(FIRST_WORD, width, "", ""));
     let meter = Arc::new(MeterInUse::of_bench(bench_meter()));
+    let person = person_of(settings, arguments.large, &loaded, input, output).with_meter(Arc::clone(&meter)).at_bench();
+    let answerer = BenchAnswerer::with_person(bench, Box::new(person));
     let begin = Begin { job, vehicle, meter, entry_point, link, bench: Some(simulated) };
-    let exit = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
-    if arguments.faults.is_empty() && exit == Exit::Done {
-        let was: Vec<_> = faults
-            .iter()
-            .filter_map(|fault| circuit.fault(&FaultId::from(fault.id.as_str())).ok())
-            .map(|fault| fault.what.clone())
-            .collect();
-        let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
-        output.line(&wrapped(&harmless(&format!("In the circuit: {was}.")), width, "", "  "));
+    let (exit, causes) = go(settings, &loaded, begin, (Box::new(answerer), answering(true, true)), true, output)?;
+    if exit == Exit::Done {
+        let put_in = |fault: &PlacedFault| circuit.fault(&FaultId::from(fault.id.as_str())).ok();
+        say_what_was_in_it(&faults.iter().filter_map(put_in).collect::<Vec<_>>(), &causes, output);
     }
     Ok(exit)
+}
+
+/// Says whether the right cause was named, and what was in the circuit.
+fn say_what_was_in_it(faults: &[&Fault], causes: &[NamedCause], output: &mut Output) {
+    let is_named = |cause: &str| causes.iter().any(|named| named.id.as_str() == cause);
+    let is_right = match faults {
+        [] => is_named(NOT_PRESENT),
+        faults => faults.iter().any(|fault| fault.causes.iter().any(|cause| is_named(cause))),
+    };
+    let (tone, word) = if is_right { (Tone::Good, "RIGHT") } else { (Tone::Bad, "WRONG") };
+    let was: Vec<&str> = faults.iter().map(|fault| fault.what.as_str()).collect();
+    let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
+    let text = labelled(word, &format!("In the simulated circuit: {was}."), output.width());
+    output.verdict(tone, word, &text);
 }
 
 /// Begins a record, runs the procedure in it, says how it came out, and offers the sign-off.
@@ -218,11 +223,15 @@ fn go(
     who: WhoAnswers,
     person: bool,
     output: &mut Output,
-) -> Result<Exit, CliError> {
+) -> Result<(Exit, Vec<NamedCause>), CliError> {
     let sitting = begin.go(settings, loaded, who, |folder| say_record(folder, person, output))?;
+    let causes = match &sitting.finished.outcome {
+        Outcome::Concluded(causes) => causes.clone(),
+        _ => vec![],
+    };
     let exit = conclude(&sitting.folder, sitting.finished, loaded, person, output)?;
     sign::offer(settings, &sitting.folder, person, output);
-    Ok(exit)
+    Ok((exit, causes))
 }
 
 /// Says how a run came out, and where it is.
@@ -356,6 +365,15 @@ pub fn whose(job: &Job) -> Option<String> {
     (!known.is_empty()).then(|| known.join(": "))
 }
 
+/// A person at this terminal who follows this procedure.
+pub fn person_of(settings: &Settings, large: bool, loaded: &Loaded, input: Input, output: &Output) -> Person {
+    let shop = &settings.shop.shop;
+    Person::new(input, output.same(), loaded.procedure.steps)
+        .with_points(loaded.points.clone())
+        .with_example(loaded.is_example)
+        .showing(large || shop.large, shop.decimal)
+}
+
 /// A record's title line.
 pub fn heading(loaded: &Loaded) -> String {
     let header = &loaded.procedure.header;
@@ -364,7 +382,7 @@ pub fn heading(loaded: &Loaded) -> String {
 }
 
 fn nothing_begun(output: &mut Output) -> Exit {
-    output.line("Put down before anything was recorded.");
+    output.line("Paused before anything was recorded.");
     Exit::Waiting
 }
 

@@ -7,6 +7,7 @@ use crate::model::clean::Clean;
 use crate::model::diagnostic::Diagnostic;
 use crate::model::proof::kept::Standing;
 use crate::model::proof::meter_comparison::{Compared, compare};
+use crate::model::shop::Shop;
 use crate::model::words;
 use crate::report::entry::Tone;
 use crate::report::example;
@@ -84,6 +85,13 @@ pub fn note_remarks(remarks: &[Diagnostic], output: &mut Output) {
     for remark in remarks {
         let hint = remark.hint.as_ref().map(|hint| format!(": {hint}")).unwrap_or_default();
         note(&format!("{remark}{hint}"), output);
+    }
+}
+
+/// Says what the shop can write better.
+pub fn note_shop(shop: &Shop, output: &mut Output) {
+    for remark in shop.remarks() {
+        note(&remark, output);
     }
 }
 

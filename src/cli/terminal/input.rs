@@ -1,18 +1,20 @@
-//! Lines from a person: edited on a terminal, plain from a pipe.
+//! Lines from a person: edited at a terminal, plain from a pipe.
 
+use crate::cli::terminal::how::How;
 use crate::cli::terminal::output::Output;
-use crate::cli::terminal::typed_line::{self, Full, TypedLine};
-use crate::model::clean::Clean;
+#[cfg(unix)]
+use crate::cli::terminal::tty::Tty;
+use crate::cli::terminal::typed_line::{self, TypedLine};
+use crate::cli::terminal::wait::Countdown;
 use crate::model::origin::Origin;
-use rustyline::error::ReadlineError;
-use rustyline::history::MemHistory;
-use rustyline::{Config, Editor};
+#[cfg(unix)]
 use std::io::IsTerminal;
 
 /// Where lines come from.
 pub enum Input {
-    /// A terminal, with line editing.
-    Terminal(Box<Editor<(), MemHistory>>),
+    /// A terminal, key by key.
+    #[cfg(unix)]
+    Terminal(Tty),
     /// Anything else.
     Pipe,
 }
@@ -20,59 +22,63 @@ pub enum Input {
 impl Input {
     /// As standard input is.
     pub fn open() -> Self {
-        let editor = || {
-            let mut editor =
-                Editor::with_history(Config::builder().auto_add_history(false).build(), MemHistory::new())?;
-            let (event, full) = Full::binding();
-            editor.bind_sequence(event, full);
-            Ok::<_, ReadlineError>(editor)
-        };
-        match std::io::stdin().is_terminal().then(editor) {
-            Some(Ok(editor)) => Self::Terminal(Box::new(editor)),
-            _ => Self::Pipe,
+        #[cfg(unix)]
+        if std::io::stdin().is_terminal() {
+            return Self::Terminal(Tty::default());
         }
+        Self::Pipe
     }
 
     /// Where a line comes from: typed, or out of a pipe or file.
     pub const fn origin(&self) -> Origin {
         match self {
+            #[cfg(unix)]
             Self::Terminal(_) => Origin::TYPED,
             Self::Pipe => Origin::Input,
         }
     }
 
-    /// One line; `None` at the end of input and on Ctrl-C. One that is too long is left out, and asked for again.
-    pub fn line(&mut self, prompt: &str, output: &mut Output) -> Option<String> {
-        loop {
-            match self.next_line(prompt, output)? {
-                TypedLine::Whole(line) => return Some(line),
-                TypedLine::TooLong => output.line(&typed_line::too_long()),
-            }
+    /// A wait is counted down while the next line is read at a terminal.
+    pub fn counts_down(&mut self, countdown: Countdown) {
+        #[cfg(unix)]
+        if let Self::Terminal(tty) = self {
+            tty.countdown = Some(countdown);
         }
     }
 
-    fn next_line(&mut self, prompt: &str, output: &mut Output) -> Option<TypedLine> {
+    /// One line; `None` at the end of input and on Ctrl-C. One that is too long is left out, and asked for again.
+    pub fn line(&mut self, prompt: &str, output: &mut Output) -> Option<String> {
+        self.read(prompt, How::AsItComes, output)
+    }
+
+    /// The same, of what is typed from now on: at a terminal what was typed before is ignored, and counted.
+    pub fn fresh_line(&mut self, prompt: &str, output: &mut Output) -> Option<String> {
+        self.read(prompt, How::Fresh, output)
+    }
+
+    /// One line, read so.
+    pub fn read(&mut self, prompt: &str, how: How, output: &mut Output) -> Option<String> {
         match self {
-            Self::Terminal(editor) => match editor.readline(Clean::text(prompt).as_str()) {
-                Ok(line) if line.len() <= typed_line::LONGEST => Some(TypedLine::Whole(line)),
-                Ok(_) => Some(TypedLine::TooLong),
-                Err(ReadlineError::Interrupted | ReadlineError::Eof) => {
-                    output.line("");
-                    None
+            #[cfg(unix)]
+            Self::Terminal(tty) => tty.line(prompt, how, output),
+            Self::Pipe => loop {
+                match piped(prompt, output)? {
+                    TypedLine::Whole(line) => return Some(line),
+                    TypedLine::TooLong => output.line(&typed_line::too_long()),
                 }
-                Err(_) => None,
             },
-            Self::Pipe => {
-                output.text(prompt);
-                let read = typed_line::read(&mut std::io::stdin().lock()).ok().flatten();
-                match &read {
-                    // What was typed is not on the screen: show it, so that a kept output reads like a session.
-                    Some(TypedLine::Whole(line)) => output.line(line),
-                    Some(TypedLine::TooLong) => output.line("\u{2026}"),
-                    None => output.line(""),
-                }
-                read
-            }
         }
     }
+}
+
+fn piped(prompt: &str, output: &mut Output) -> Option<TypedLine> {
+    output.text(prompt);
+    let read = typed_line::read(&mut std::io::stdin().lock()).ok().flatten();
+    match &read {
+        // What was typed is not on the screen: show it, so that a kept output reads like a session.
+        Some(TypedLine::Whole(line)) => output.line(line),
+        Some(TypedLine::TooLong) => output.line("\u{2026}"),
+        None => output.line(""),
+    }
+    read
 }

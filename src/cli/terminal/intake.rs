@@ -3,8 +3,10 @@
 use crate::cli::terminal::input::Input;
 use crate::cli::terminal::output::Output;
 use crate::model::job::{Job, Nominal};
+use crate::model::points::Points;
 use crate::model::shop::Shop;
-use crate::model::vehicle::{Engine, STATE_PARTS, UNKNOWN, VehicleState};
+use crate::model::vehicle::{Engine, STATE_PARTS, StatePart, UNKNOWN, VehicleState};
+use crate::model::words;
 use crate::report::table::{harmless, table, wrapped};
 use crate::report::vehicle::rows;
 use crate::run::journal::Clock;
@@ -27,22 +29,32 @@ enum About {
 }
 
 impl About {
-    const ALL: [Self; 9] = [
-        Self::Vehicle,
-        Self::Nominal,
-        Self::Odometer,
-        Self::Concern,
-        Self::Verified,
-        Self::Codes,
-        Self::Technician,
-        Self::Meter,
-        Self::Conditions,
-    ];
+    /// What is asked before every run.
+    const FIRST: [Self; 3] = [Self::Vehicle, Self::Nominal, Self::Meter];
+
+    /// What has a screen of its own, for whoever wants it.
+    const MORE: [Self; 6] =
+        [Self::Odometer, Self::Concern, Self::Verified, Self::Codes, Self::Technician, Self::Conditions];
+
+    /// What is filled in, as it would be typed.
+    fn filled(self, job: &Job) -> Option<String> {
+        match self {
+            Self::Vehicle => job.vehicle.clone(),
+            Self::Nominal => job.nominal.map(|nominal| nominal.to_string()),
+            Self::Odometer => job.odometer.clone(),
+            Self::Concern => job.concern.clone(),
+            Self::Verified => job.verified.map(|seen| if seen { "yes" } else { "no" }.to_owned()),
+            Self::Codes => (!job.codes.is_empty()).then(|| job.codes.join(" ")),
+            Self::Technician => job.technician.clone(),
+            Self::Meter => job.meter.clone(),
+            Self::Conditions => job.conditions.clone(),
+        }
+    }
 
     const fn label(self) -> &'static str {
         match self {
             Self::Vehicle => "vehicle or unit",
-            Self::Nominal => "system voltage: 12 or 24",
+            Self::Nominal => "system voltage, 12 or 24",
             Self::Odometer => "odometer, with its unit",
             Self::Concern => "concern, in the customer's words",
             Self::Verified => "seen happening? 1 yes, 2 no",
@@ -50,20 +62,6 @@ impl About {
             Self::Technician => "technician",
             Self::Meter => "meter, by number",
             Self::Conditions => "weather and temperature",
-        }
-    }
-
-    fn is_known(self, job: &Job) -> bool {
-        match self {
-            Self::Vehicle => job.vehicle.is_some(),
-            Self::Nominal => job.nominal.is_some(),
-            Self::Odometer => job.odometer.is_some(),
-            Self::Concern => job.concern.is_some(),
-            Self::Verified => job.verified.is_some(),
-            Self::Codes => !job.codes.is_empty(),
-            Self::Technician => job.technician.is_some(),
-            Self::Meter => job.meter.is_some(),
-            Self::Conditions => job.conditions.is_some(),
         }
     }
 
@@ -93,7 +91,6 @@ impl About {
                 job.verified = match typed {
                     "1" | "y" | "yes" => Some(true),
                     "2" | "n" | "no" => Some(false),
-                    "" => None,
                     other => return Err(format!("`{other}` is neither yes nor no: type 1 for yes or 2 for no")),
                 }
             }
@@ -121,35 +118,97 @@ impl About {
     }
 }
 
-/// Asks for what is not known of the job. `None`: put down.
+/// How a screen of the form is left.
+enum Left {
+    /// To go on.
+    On,
+    /// Back to the screen before.
+    Back,
+    /// Paused.
+    Paused,
+}
+
+/// Asks for what is not known of the job: the vehicle, its system and the meter, and the rest for whoever wants it. `None`:
+/// paused.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
-    let asked: Vec<About> = About::ALL
-        .into_iter()
-        .filter(|about| !about.is_known(&job))
-        .filter(|about| *about != About::Meter || !shop.meters.is_empty())
-        .collect();
-    if !asked.is_empty() {
-        output.line("What is known of the job (Enter leaves one out):");
+    let missing = |list: &[About], job: &Job| -> Vec<About> {
+        let is_asked =
+            |about: &About| about.filled(job).is_none() && (*about != About::Meter || !shop.meters.is_empty());
+        list.iter().copied().filter(is_asked).collect()
+    };
+    let first = missing(&About::FIRST, &job);
+    let more = missing(&About::MORE, &job);
+    if !first.is_empty() {
+        output.line("The job (Enter leaves one out; -- goes back; what is filled in stays):");
     }
-    let mut at = 0;
+    let mut from = 0;
+    loop {
+        match screen(input, output, (&first, from), &mut job, shop) {
+            Left::Paused => return None,
+            Left::Back | Left::On => {}
+        }
+        if more.is_empty() {
+            return Some(job);
+        }
+        let typed = loop {
+            let typed =
+                input.line("  1: more about the job (concern, codes, technician …), Enter: go on > ", output)?;
+            match typed.trim() {
+                "1" | "" | "--" | "back" => break typed.trim().to_owned(),
+                "pause" => return None,
+                _ => say(output, "Type 1, or Enter to go on; -- goes back; `pause` begins nothing."),
+            }
+        };
+        match typed.as_str() {
+            "1" => match screen(input, output, (&more, 0), &mut job, shop) {
+                Left::Paused => return None,
+                Left::On => return Some(job),
+                Left::Back => from = first.len(),
+            },
+            "" => return Some(job),
+            _ => from = first.len().saturating_sub(1),
+        }
+    }
+}
+
+fn say(output: &mut Output, text: &str) {
+    output.line(&wrapped(&harmless(text), output.width(), "    ", "    "));
+}
+
+/// Asks these, from one of them on.
+fn screen(
+    input: &mut Input,
+    output: &mut Output,
+    (asked, from): (&[About], usize),
+    job: &mut Job,
+    shop: &Shop,
+) -> Left {
+    // Only what was complained of can have been seen.
+    let applies = |about: &About, job: &Job| *about != About::Verified || job.concern.is_some();
+    let mut at = from;
     while let Some(about) = asked.get(at) {
-        // Only what was complained of can have been seen.
-        let applies = |about: &About, job: &Job| *about != About::Verified || job.concern.is_some();
-        if !applies(about, &job) {
+        if !applies(about, job) {
             at += 1;
             continue;
         }
         for (index, (_, words)) in about.choices(shop).iter().enumerate() {
             output.line(&format!("    {}  {}", index + 1, harmless(words)));
         }
-        let typed = input.line(&format!("  {}: ", about.label()), output)?;
-        let say =
-            |output: &mut Output, text: &str| output.line(&wrapped(&harmless(text), output.width(), "    ", "    "));
+        let filled = about.filled(job);
+        let stays = filled.as_ref().map(|filled| format!(" (Enter: {})", harmless(filled))).unwrap_or_default();
+        let Some(typed) = input.line(&format!("  {}{stays}: ", about.label()), output) else { return Left::Paused };
         match typed.trim() {
-            "pause" => return None,
-            "help" => say(output, "Enter leaves it out, back goes to the question before, pause ends it here."),
-            "back" => at = asked[..at].iter().rposition(|about| applies(about, &job)).unwrap_or(0),
-            text => match about.set(&mut job, text, shop) {
+            "pause" => return Left::Paused,
+            "help" => {
+                say(output, "Enter leaves it out, or keeps what is filled in. -- goes back. `pause` begins nothing.")
+            }
+            "back" | "--" => match asked[..at].iter().rposition(|about| applies(about, job)) {
+                Some(before) => at = before,
+                None => return Left::Back,
+            },
+            // What is filled in is not blanked by going past it.
+            "" => at += 1,
+            text => match about.set(job, text, shop) {
                 Ok(()) => {
                     if *about == About::Technician
                         && let Some(remark) = unlisted(shop, job.technician.as_deref())
@@ -162,7 +221,7 @@ pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop
             },
         }
     }
-    Some(job)
+    Left::On
 }
 
 /// Nobody settled which system it is.
@@ -183,7 +242,7 @@ pub fn settle_nominal(
     let words = format!("The job says {said}, and this simulated vehicle has a {simulated} system.");
     output.line(&wrapped(&words, output.width(), "", "  "));
     loop {
-        let typed = input.line(&format!("  Enter: go on with {simulated}, pause: begin nothing: "), output);
+        let typed = input.line(&format!("  Enter: go on with {simulated}, pause: begin nothing > "), output);
         match typed.ok_or(NotSettled)?.trim() {
             "" => return Ok(circuit),
             "pause" => return Err(NotSettled),
@@ -206,9 +265,9 @@ pub fn ask_state(
     for part in STATE_PARTS.into_iter().filter(|part| !part.is_known(&vehicle)) {
         let choices: Vec<_> =
             part.choices.iter().enumerate().map(|(index, state)| format!("{} {state}", index + 1)).collect();
-        asked.push((part.name, format!("  {}: {} > ", part.question, choices.join(", ")), part.choices));
+        asked.push((part.name, format!("  {}: {}", part.question, choices.join(", ")), part.choices));
         if part.name == "engine" {
-            asked.push((RAN, "  engine stopped how many minutes ago? > ".to_owned(), &[]));
+            asked.push((RAN, "  engine stopped how many minutes ago?".to_owned(), &[]));
         }
     }
     if !asked.is_empty() {
@@ -222,22 +281,21 @@ pub fn ask_state(
             at += 1;
             continue;
         }
-        let text = input.line(question, output)?;
+        let filled = StatePart::named(part).map(|part| part.state(&vehicle)).filter(|state| *state != UNKNOWN);
+        let stays = filled.map(|state| format!(" (Enter: {state})")).unwrap_or_default();
+        let text = input.line(&format!("{question}{stays} > "), output)?;
         let mut say = |text: &str| output.line(&wrapped(&harmless(text), output.width(), "    ", "    "));
         match text.trim() {
             "pause" => return None,
             "help" => say(
-                "Type a number; Enter leaves it unknown, which counts as hazardous; back goes to the question before; pause ends it here.",
+                "Type a number. Enter: not known, which counts as hazardous, or as it is filled in. -- goes back. `pause` begins nothing.",
             ),
-            "back" => at = asked[..at].iter().rposition(|(part, ..)| applies(part, &vehicle)).unwrap_or(0),
-            "" if *part == RAN => {
-                vehicle.engine_stopped_at = None;
-                at += 1;
-            }
+            "back" | "--" => at = asked[..at].iter().rposition(|(part, ..)| applies(part, &vehicle)).unwrap_or(0),
+            // Not known, or as it was said before going back.
+            "" => at += 1,
             text => {
                 let chosen = text.parse::<usize>().ok().and_then(|number| states.get(number.checked_sub(1)?).copied());
-                let state = if text.is_empty() { UNKNOWN } else { chosen.unwrap_or(text) };
-                match set_state(&mut vehicle, part, state, minute) {
+                match set_state(&mut vehicle, part, chosen.unwrap_or(text), minute) {
                     Ok(()) => at += 1,
                     Err(problem) => say(&problem),
                 }
@@ -247,16 +305,37 @@ pub fn ask_state(
     Some(vehicle)
 }
 
-/// Shows how the vehicle stands, to confirm with Enter or to correct part by part. `None`: put down.
-pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState) -> Option<VehicleState> {
+/// What can be corrected here: the vehicle's states by the names that the table shows, and what this circuit has.
+fn how_to_correct(vehicle: &VehicleState, points: Option<&Points>) -> String {
+    let mut ways = vec!["key=on".to_owned(), "vehicle=raised".to_owned()];
+    let connectors = points.map(|points| &points.connectors);
+    let one = |apart: bool| {
+        let known = connectors.into_iter().flatten();
+        let mut fitting = known.chain(&vehicle.unplugged).filter(|name| vehicle.unplugged.contains(*name) == apart);
+        fitting.next()
+    };
+    ways.extend(one(true).map(|connector| format!("plug={connector}")));
+    ways.extend(one(false).map(|connector| format!("unplug={connector}")));
+    if let Some((part, position)) = vehicle.positions.iter().next() {
+        ways.push(format!("{part}={position}"));
+    }
+    format!("write it as {}", words::all(&ways).replace(" and ", " or "))
+}
+
+/// Shows how the vehicle stands, to confirm with Enter or to correct part by part. `None`: paused.
+pub fn confirm_state(
+    input: &mut Input,
+    output: &mut Output,
+    left: &VehicleState,
+    points: Option<&Points>,
+) -> Option<VehicleState> {
     let mut vehicle = left.clone();
     loop {
         let drawn = table(output.width(), &[], &rows(&vehicle), &[]);
         output.line(&drawn);
-        let example = vehicle.unplugged.first().map(|connector| format!(" or plug={connector}")).unwrap_or_default();
-        let words = format!("Enter if it stands so; else what is different, as key=on{}", harmless(&example));
-        output.line(&wrapped(&words, output.width(), "  ", "  "));
-        let text = input.line("  > ", output)?;
+        let words = format!("Enter if it stands so. If not: {}", how_to_correct(&vehicle, points));
+        output.line(&wrapped(&harmless(&words), output.width(), "  ", "  "));
+        let text = input.fresh_line("  > ", output)?;
         let text = text.trim();
         if text.is_empty() {
             return Some(vehicle);
@@ -265,19 +344,18 @@ pub fn confirm_state(input: &mut Input, output: &mut Output, left: &VehicleState
             return None;
         }
         if text.eq_ignore_ascii_case("help") {
-            let words = format!("{HOW_TO_CORRECT}; several go in one line; pause puts the run down.");
-            output.line(&wrapped(&words, output.width(), "    ", "    "));
+            let words =
+                format!("{}; several go in one line; `pause` pauses the run.", how_to_correct(&vehicle, points));
+            say(output, &words);
             continue;
         }
         for correction in corrections(text) {
-            if let Err(problem) = correct(&mut vehicle, correction) {
-                output.line(&wrapped(&harmless(&problem), output.width(), "    ", "    "));
+            if let Err(problem) = correct(&mut vehicle, correction, points) {
+                say(output, &problem);
             }
         }
     }
 }
-
-const HOW_TO_CORRECT: &str = "write it as key=on, lift=raised, plug=C41 or unplug=C41";
 
 /// The corrections of one line: with spaces between, where each word is one.
 fn corrections(text: &str) -> Vec<&str> {
@@ -285,9 +363,16 @@ fn corrections(text: &str) -> Vec<&str> {
     if words.iter().all(|word| word.contains('=')) { words } else { vec![text] }
 }
 
-fn correct(vehicle: &mut VehicleState, text: &str) -> Result<(), String> {
-    let (part, state) = text.split_once('=').ok_or(HOW_TO_CORRECT)?;
+fn correct(vehicle: &mut VehicleState, text: &str, points: Option<&Points>) -> Result<(), String> {
+    let (part, state) = text.split_once('=').ok_or_else(|| how_to_correct(vehicle, points))?;
     let (part, state) = (part.trim(), state.trim());
+    if let (Some(points), "plug" | "unplug") = (points, part)
+        && !points.connectors.contains(state)
+        && !vehicle.unplugged.contains(state)
+    {
+        let known: Vec<String> = points.connectors.iter().cloned().collect();
+        return Err(format!("there is no connector `{state}` in this circuit; it has {}", words::all(&known)));
+    }
     // As the table calls it is as good as its short name.
     let part = STATE_PARTS.iter().find(|known| known.label == part).map_or(part, |known| known.name);
     match part {

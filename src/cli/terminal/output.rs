@@ -12,17 +12,47 @@ use anstyle::{AnsiColor, Style};
 use std::io::{IsTerminal, Write};
 use std::sync::Mutex;
 
+/// The most lines that are kept to be shown again.
+const KEPT: usize = 60;
+
 /// Where text goes.
 pub struct Output {
+    /// The width that was asked for.
+    fixed: Option<usize>,
     width: usize,
+    /// What was printed since the block began that is on the screen.
+    block: Vec<(Style, Clean)>,
 }
 
 impl Output {
     /// With the width given, else the terminal's, else 80 columns.
     pub fn new(width: Option<usize>) -> Self {
-        let found = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
-        let width = width.or_else(|| if std::io::stdout().is_terminal() { found() } else { None });
-        Self { width: width.unwrap_or(80).clamp(24, 240) }
+        Self { fixed: width, width: found(width), block: Vec::new() }
+    }
+
+    /// Another one for the same screen.
+    pub fn same(&self) -> Self {
+        Self::new(self.fixed)
+    }
+
+    /// A new block begins: the terminal may have another width by now.
+    pub fn begin_block(&mut self) {
+        self.width = found(self.fixed);
+        self.block.clear();
+    }
+
+    /// Shows again what stands since the block began.
+    pub fn again(&self) {
+        for (style, text) in &self.block {
+            put(*style, text);
+        }
+    }
+
+    fn print(&mut self, style: Style, text: Clean) {
+        put(style, &text);
+        if self.block.len() < KEPT {
+            self.block.push((style, text));
+        }
     }
 
     /// Columns.
@@ -32,7 +62,7 @@ impl Output {
 
     /// Prints text with a line end.
     pub fn line(&mut self, text: &str) {
-        print(Style::new(), &Clean::text(text));
+        self.print(Style::new(), Clean::text(text));
     }
 
     /// Prints text without a line end.
@@ -43,12 +73,24 @@ impl Output {
 
     /// Prints a line in a tone.
     pub fn toned(&mut self, tone: Tone, text: &str) {
-        print(style_of(tone), &Clean::text(text));
+        self.print(style_of(tone), Clean::text(text));
+    }
+
+    /// Prints a line in a style of its own.
+    pub fn styled(&mut self, style: Style, text: &str) {
+        self.print(style, Clean::text(text));
     }
 
     /// Prints a line in bold letters.
     pub fn bold(&mut self, text: &str) {
-        print(Style::new().bold(), &Clean::text(text));
+        self.print(Style::new().bold(), Clean::text(text));
+    }
+
+    /// Prints a verdict: `text` begins with its word, which is reversed.
+    pub fn verdict(&mut self, tone: Tone, word: &str, text: &str) {
+        let rest = text.strip_prefix(word).unwrap_or(text);
+        let (style, word, rest) = (style_of(tone).bold().invert(), Clean::text(word), Clean::text(rest));
+        keep(writeln!(anstream::stdout(), "{style}{word}{style:#}{rest}"));
     }
 
     /// Prints to standard error.
@@ -96,7 +138,14 @@ impl Output {
     }
 }
 
-fn print(style: Style, text: &Clean) {
+/// The width given, else the terminal's, else 80 columns.
+fn found(fixed: Option<usize>) -> usize {
+    let of_terminal = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+    let width = fixed.or_else(|| if std::io::stdout().is_terminal() { of_terminal() } else { None });
+    width.unwrap_or(80).clamp(24, 240)
+}
+
+fn put(style: Style, text: &Clean) {
     keep(writeln!(anstream::stdout(), "{style}{text}{style:#}"));
 }
 

@@ -1,31 +1,36 @@
 //! A person at the vehicle: dirty hands, bad light, every key costs.
 
 use crate::cli::terminal::cautions;
+use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
+use crate::cli::terminal::menu::Takes;
 use crate::cli::terminal::output::Output;
-use crate::cli::terminal::plain_word::{self, PlainWord};
+use crate::cli::terminal::past::Past;
+use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
-use crate::model::prompt::{Prompt, PromptId, Question};
+use crate::model::prompt::{CautionId, Prompt, PromptId, Question};
 use crate::model::record::SweepReading;
+use crate::model::shop::Decimal;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Engine, VehicleState};
-use crate::model::words;
 use crate::report::action;
 use crate::report::entry::Tone;
-use crate::report::prompt_card::{At, PromptCard};
+use crate::report::prompt_card::Enter;
 use crate::report::question;
-use crate::report::table::{harmless, table, wrapped};
-use crate::run::answerer::Answerer;
+use crate::report::table::{harmless, wrapped};
+use crate::run::answerer::{Answerer, MeterInUse};
 use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
-use std::collections::BTreeSet;
 use std::sync::Arc;
+
+/// What `+` comes to at a doubt, where Enter says nothing.
+pub(super) const ACCEPTED: &str = "+";
 
 /// A person at a terminal or behind a pipe.
 pub struct Person {
@@ -34,44 +39,84 @@ pub struct Person {
     pub(super) steps: usize,
     pub(super) step: usize,
     pub(super) step_shown: String,
+    /// The heading of a step that no block has shown yet.
+    pub(super) new_step: Option<String>,
     pub(super) why: String,
     pub(super) replaying: bool,
     pub(super) prompt_shown: Option<PromptId>,
-    /// Ids that `back` can go to.
-    pub(super) answered: BTreeSet<PromptId>,
+    /// What was answered, and can be undone.
+    pub(super) past: Past,
     pub(super) points: Option<Arc<Points>>,
     /// The readings of the sweep that is being taken.
     pub(super) sweep: Vec<SweepReading>,
     pub(super) bench: bool,
-}
-
-enum Typed {
-    Form(Form),
-    Again,
+    pub(super) example: bool,
+    pub(super) meter: Arc<MeterInUse>,
+    pub(super) large: bool,
+    pub(super) decimal: Option<Decimal>,
+    /// The reading that what is done next is done for.
+    prepared: Option<Prompt>,
+    /// What was typed for that reading where the action was asked for.
+    typed_ahead: Option<(PromptId, String)>,
+    /// The keys as they were shown last.
+    pub(super) keys_shown: String,
+    /// The cautions that were confirmed before a note was written at one of the same request.
+    confirmed: Vec<CautionId>,
+    /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
+    pub(super) wait: Option<Wait>,
 }
 
 impl Person {
     /// `steps` is how many headings the procedure has at most.
-    pub fn new(input: Input, width: usize, steps: usize) -> Self {
+    pub fn new(input: Input, output: Output, steps: usize) -> Self {
         Self {
             input,
-            output: Output::new(Some(width)),
+            output,
             steps,
             step: 0,
             step_shown: String::new(),
+            new_step: None,
             why: String::new(),
             replaying: false,
             prompt_shown: None,
-            answered: BTreeSet::new(),
+            past: Past::default(),
             points: None,
             sweep: Vec::new(),
             bench: false,
+            example: false,
+            meter: Arc::default(),
+            large: false,
+            decimal: None,
+            prepared: None,
+            typed_ahead: None,
+            keys_shown: String::new(),
+            confirmed: Vec::new(),
+            wait: None,
         }
     }
 
     /// The same, told in the circuit's words where things are.
     pub fn with_points(mut self, points: Option<Arc<Points>>) -> Self {
         self.points = points;
+        self
+    }
+
+    /// The same, with a meter whose accuracy is known.
+    pub fn with_meter(mut self, meter: Arc<MeterInUse>) -> Self {
+        self.meter = meter;
+        self
+    }
+
+    /// The same, told that pins, colors and limits are an example's.
+    pub const fn with_example(mut self, example: bool) -> Self {
+        self.example = example;
+        self
+    }
+
+    /// The same, as the shop or the technician wants it: verdicts in large letters, and the sign before a number's fraction.
+    pub const fn showing(mut self, large: bool, decimal: Option<Decimal>) -> Self {
+        self.large = large;
+        self.decimal = decimal;
         self
     }
 
@@ -96,86 +141,6 @@ impl Person {
         let width = self.output.width();
         self.output.line(&wrapped(&harmless(text), width, "  ", "  "));
     }
-
-    /// What was typed: an answer, or one of the plain words.
-    fn understand(&mut self, text: String, options: &[String], free_text: bool) -> Typed {
-        let trimmed = text.trim();
-        if options.iter().any(|option| option.eq_ignore_ascii_case(trimmed)) {
-            return Typed::Form(Form::text(text));
-        }
-        let quoted = trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|_| free_text);
-        if let Some(quoted) = quoted.filter(|quoted| PlainWord::of(quoted.trim(), free_text, &self.answered).is_some())
-        {
-            return Typed::Form(Form::text(quoted.to_owned()));
-        }
-        match PlainWord::of(trimmed, free_text, &self.answered) {
-            Some(PlainWord::Why) => {
-                let why = if self.why.is_empty() {
-                    "The procedure gives no reason for this step.".into()
-                } else {
-                    self.why.clone()
-                };
-                self.indented(&why);
-                Typed::Again
-            }
-            Some(PlainWord::Help) => {
-                self.help(free_text);
-                Typed::Again
-            }
-            Some(PlainWord::Back(to)) => Typed::Form(Form::Back { to }),
-            Some(PlainWord::Pause) => Typed::Form(Form::Pause),
-            Some(PlainWord::Skip(reason)) => {
-                self.rest_of(reason, "  why is it skipped? (Enter alone: not skipped) ", |reason| Form::Skip { reason })
-            }
-            Some(PlainWord::Note(note)) => self.rest_of(note, "  note (Enter alone: none): ", Form::Note),
-            None => Typed::Form(Form::text(text)),
-        }
-    }
-
-    /// What belongs to a word: typed behind it, or asked for.
-    fn rest_of(&mut self, rest: String, prompt: &str, reply: impl FnOnce(String) -> Form) -> Typed {
-        let rest = if rest.is_empty() { self.input.line(prompt, &mut self.output) } else { Some(rest) };
-        match rest {
-            None => Typed::Form(Form::Pause),
-            // Thought better of.
-            Some(rest) if matches!(rest.trim().to_lowercase().as_str(), "" | "back") => Typed::Again,
-            Some(rest) => Typed::Form(reply(rest.trim().to_owned())),
-        }
-    }
-
-    fn help(&mut self, free_text: bool) {
-        let drawn = table(self.output.width(), &["type", "to"], &plain_word::help(free_text), &[]);
-        self.output.line(&drawn);
-    }
-
-    fn ask(&mut self, prompt: &str, options: &[String], free_text: bool) -> Form {
-        loop {
-            let Some(text) = self.input.line(prompt, &mut self.output) else { return Form::Pause };
-            match self.understand(text, options, free_text) {
-                Typed::Form(form) => return form,
-                Typed::Again => {}
-            }
-        }
-    }
-
-    fn card(&self, prompt: &Prompt) -> PromptCard {
-        PromptCard::of(prompt, if self.bench { At::SimulatedVehicle } else { At::Vehicle })
-    }
-
-    /// The question with its leads and limits; only its line when it is asked again.
-    fn show_prompt(&mut self, prompt: &Prompt) {
-        if self.prompt_shown.as_ref() == Some(&prompt.id) {
-            return;
-        }
-        self.prompt_shown = Some(prompt.id.clone());
-        let card = self.card(prompt);
-        self.output.line("");
-        let width = self.output.width();
-        self.output.bold(&question::heading(&card, width));
-        for line in question::details(&card, width) {
-            self.output.line(&line);
-        }
-    }
 }
 
 /// Readings of a sweep as they were typed, each with its unit and, where it was said, its position.
@@ -190,16 +155,28 @@ pub(super) fn readings_in_a_line(readings: &[SweepReading], unit: Unit) -> Strin
     texts.join(", ")
 }
 
+/// Whether the sweep has turned at the reading before the last one.
+fn has_just_turned(so_far: &[SweepReading], unit: Unit) -> bool {
+    let numbers: Vec<Option<f64>> = so_far
+        .iter()
+        .map(|reading| match typed::read(&reading.text, unit) {
+            Ok(Shown::Value(value)) => Some(value.si()),
+            _ => None,
+        })
+        .collect();
+    sweep::turns(&numbers).last().is_some_and(|turn| turn + 2 == numbers.len())
+}
+
 impl Person {
     /// Once more, or the end of the run.
     fn again_or_end(&mut self, once_more: &str, again: Form) -> Form {
         loop {
-            let prompt = format!("  1 {once_more}, 2 end it there > ");
+            let prompt = format!("1 {once_more}, 2 end the run here > ");
             match self.input.line(&prompt, &mut self.output).as_deref().map(str::trim) {
                 None | Some("pause") => return Form::Pause,
-                Some("1" | "back") => return again,
+                Some("1" | "back" | "--") => return again,
                 Some("2") => return Form::enter(),
-                Some(_) => self.indented("Type 1 or 2; `pause` puts the run down."),
+                Some(_) => self.indented("Type 1 or 2; `pause` pauses the run."),
             }
         }
     }
@@ -211,49 +188,74 @@ impl Person {
             self.step += 1;
             self.step_shown = view.step.to_owned();
         }
-        let of = if self.steps >= self.step { format!(" of up to {}", self.steps) } else { String::new() };
-        let heading = format!("Step {}{of}: {}", self.step, harmless(view.step));
-        let width = self.output.width();
-        let rule = "─".repeat(width);
-        self.output.line("");
-        self.output.line(&rule);
-        let heading = wrapped(&heading, width, "", "  ");
-        self.output.bold(&heading);
-        if !view.near.is_empty() {
-            let near: Vec<_> = view.near.iter().map(|zone| zone.as_str().replace('_', " ")).collect();
-            self.indented(&format!("near: {}", words::all(&near)));
-        }
+        self.new_step = Some(view.step.to_owned());
         self.why.clear();
         self.why.push_str(view.why);
-    }
-
-    fn prepare(&mut self, prompt: &Prompt) {
-        if prompt.question.leads().is_some_and(|leads| !leads.ends().is_empty()) {
-            self.show_prompt(prompt);
-        }
+        // A step begins with its keys.
+        self.keys_shown.clear();
     }
 
     fn act(&mut self, action: &Action, view: View<'_>) -> Form {
-        self.output.line("");
-        let width = self.output.width();
         // What was cranked for the reading has no engine running.
         let sentence = match (action, view.vehicle.engine) {
-            (Action::StopEngine, Engine::Cranking) => "The starter rests again, the key is let go of".to_owned(),
+            (Action::StopEngine, Engine::Cranking) => "The key is let go of".to_owned(),
             _ => action::sentence(action, self.points.as_deref()),
         };
-        let words = wrapped(&sentence, width, "→ ", "  ");
-        self.output.line(&words);
-        for place in action::places(action, self.points.as_deref()) {
-            self.output.line(&wrapped(&place, width, "    ", "      "));
+        let places = action::places(action, self.points.as_deref());
+        if let Some(prompt) = self.prepared.take().filter(|_| action.is_for_a_reading()) {
+            return self.act_and_read(&prompt, (sentence, places), view);
         }
+        self.output.begin_block();
+        let mut around = self.around(None, view);
+        around.state.clear();
+        let width = self.output.width();
+        self.show_lines(&question::begin(&around, "", width));
+        self.output.bold(&question::labelled("DO", &sentence, width));
+        for place in places {
+            self.output.line(&question::labelled("", &place, width));
+        }
+        // It counts down while the answer is typed.
+        if let (Action::Wait { .. }, Some(wait)) = (action, self.wait.take())
+            && !self.bench
+        {
+            self.indented(&format!("until {}", wait.until));
+            wait.count_down(&mut self.input);
+        }
+        let how = if matches!(action, Action::Wait { .. }) { How::Fresh } else { How::AsItComes };
         loop {
-            match self.ask("  Enter when done > ", &[], false) {
-                Form::Text(text) if !text.trim().is_empty() => {
-                    self.indented("Enter alone says that it is done; `help` lists what else can be typed.");
-                }
+            match self.ask_so("Enter: done > ", &[], Takes::Done, how) {
+                Form::Text(text) if !text.trim().is_empty() => self.is_no_action(&text),
                 reply => return reply,
             }
         }
+    }
+
+    fn is_no_action(&mut self, text: &str) {
+        let text = text.trim();
+        let what = if typed::is_bare(text) { "is a reading" } else { "is no key here" };
+        self.indented(&format!("{text} {what}. This prompt asks for an action. Enter: done. .. more"));
+    }
+
+    /// An action that lasts only as long as its reading: both are one block with one answer.
+    fn act_and_read(&mut self, prompt: &Prompt, action: (String, Vec<String>), view: View<'_>) -> Form {
+        self.prompt_shown = None;
+        self.show_prompt(prompt, Some(action), view);
+        let card = self.card(prompt);
+        let takes = prompt.question.unit().map_or(Takes::Done, Takes::DoneAndReading);
+        let how = if matches!(prompt.question, Question::Sweep { .. }) { How::Joined } else { How::AsItComes };
+        let reply = self.ask_so(&question::cursor(&card), &[], takes, how);
+        if let Form::Text(text) = &reply
+            && (self.bench || !text.trim().is_empty())
+        {
+            self.typed_ahead = Some((prompt.id.clone(), text.to_string()));
+        }
+        if matches!(reply, Form::Text(_)) { Form::enter() } else { reply }
+    }
+
+    /// What was typed for this prompt where its action was asked for.
+    fn typed_for(&mut self, prompt: &Prompt) -> Option<Form> {
+        let (id, text) = self.typed_ahead.take()?;
+        (id == prompt.id).then(|| Form::text(text))
     }
 
     fn cut_short(&mut self, action: &Action, seconds: u64, view: View<'_>) -> Form {
@@ -261,64 +263,62 @@ impl Person {
         if self.bench {
             return Form::Nobody;
         }
-        let passed = action::seconds_in_words(seconds);
-        self.indented(&format!(
-            "It was asked for {passed} ago. Enter again if it stood so long already; else wait first."
-        ));
+        if action.waits_for().is_some_and(|kind| !kind.may_be_shortened()) {
+            return Form::enter();
+        }
+        self.indented(&wait::too_soon(action, seconds));
         self.act(action, view)
     }
 
-    fn answer(&mut self, prompt: &Prompt) -> Form {
-        self.show_prompt(prompt);
-        let options = match &prompt.question {
-            Question::Choice { options } => options.clone(),
-            _ => vec![],
+    fn answer(&mut self, prompt: &Prompt, view: View<'_>) -> Form {
+        if let Some(form) = self.typed_for(prompt) {
+            return form;
+        }
+        self.show_prompt(prompt, None, view);
+        let card = self.card(prompt);
+        let unit = prompt.question.unit();
+        let takes = match (&prompt.question, unit) {
+            (Question::LowestHighest { .. }, Some(unit)) => Takes::TwoReadings(unit),
+            (_, Some(unit)) => Takes::Reading(unit),
+            (Question::Choice { options }, _) => Takes::Choice(options.len()),
+            (Question::YesNo, _) => Takes::YesNo,
+            _ => Takes::Note,
         };
-        if matches!(prompt.question, Question::LowestHighest { .. }) && !self.bench {
-            self.indented("type the lowest, a space, the highest");
+        let options = card.options.clone();
+        let takes_enter = !matches!(card.enter, Enter::Nothing | Enter::EndsSweep);
+        loop {
+            match self.ask(&question::cursor(&card), &options, takes) {
+                // Nothing is ever stored by Enter.
+                Form::Text(text) if text.trim().is_empty() && !takes_enter => {
+                    self.prompt_shown = None;
+                    self.keys_shown.clear();
+                    self.show_prompt(prompt, None, view);
+                }
+                reply => return reply,
+            }
         }
-        let free_text = matches!(prompt.question, Question::Note);
-        let reply = self.ask(&question::cursor(&self.card(prompt)), &options, free_text);
-        if !self.bench && matches!(&reply, Form::Text(text) if text.trim().is_empty()) {
-            // Scrolled away, perhaps: it is shown whole when it is asked again.
-            self.prompt_shown = None;
-        }
-        reply
     }
 
-    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading]) -> Form {
-        let Question::Sweep { ends, moving, .. } = &prompt.question else { return Form::Nobody };
+    fn next_of_sweep(&mut self, prompt: &Prompt, so_far: &[SweepReading], view: View<'_>) -> Form {
+        let Question::Sweep { ends, .. } = &prompt.question else { return Form::Nobody };
+        let unit = ends.unit;
+        if let Some(form) = self.typed_for(prompt) {
+            return form;
+        }
         // Taken up in the middle of it, it is shown with what is still to be done.
         let shown_before = self.prompt_shown.as_ref() == Some(&prompt.id);
-        self.show_prompt(prompt);
-        if so_far.is_empty() && self.bench {
-            return self.ask(
-                &format!("  Enter moves {} > ", action::moved(moving, self.points.as_deref())),
-                &[],
-                false,
-            );
+        self.show_prompt(prompt, None, view);
+        if !so_far.is_empty() && !shown_before {
+            self.indented(&format!("so far: {}", readings_in_a_line(so_far, unit)));
+        } else if has_just_turned(so_far, unit) {
+            self.indented("turned");
         }
-        if so_far.is_empty() || !shown_before {
-            let moving = action::moved(moving, self.points.as_deref());
-            if !so_far.is_empty() {
-                self.indented(&format!("so far: {}", readings_in_a_line(so_far, ends.unit)));
-            }
-            self.indented(&format!("move: {moving}; one reading a line, or all with spaces between; Enter alone ends"));
+        let cursor = if so_far.is_empty() && self.bench {
+            format!("{unit} > ")
         } else {
-            let numbers: Vec<Option<f64>> = so_far
-                .iter()
-                .map(|reading| match typed::read(&reading.text, ends.unit) {
-                    Ok(Shown::Value(value)) => Some(value.si()),
-                    _ => None,
-                })
-                .collect();
-            if sweep::turns(&numbers).last().is_some_and(|turn| turn + 2 == numbers.len()) {
-                self.indented("turned");
-            }
-        }
-        let unit = ends.unit;
-        let prompt = format!("{} {unit} > ", so_far.len() + 1);
-        self.ask(&prompt, &[], false)
+            format!("{} {unit} > ", so_far.len() + 1)
+        };
+        self.ask_so(&cursor, &[], Takes::Sweep(unit), How::Joined)
     }
 
     fn refused(&mut self, problem: &str) {
@@ -326,22 +326,27 @@ impl Person {
         self.output.toned(Tone::Doubtful, &wrapped(&harmless(problem), width, "  ", "  "));
     }
 
-    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt) -> Form {
-        if self.prompt_shown.as_ref() != Some(&prompt.id) {
-            self.show_prompt(prompt);
-        }
-        let shown = match prompt.question.unit() {
+    fn doubt(&mut self, prompt: &Prompt, typed: &str, doubt: &Doubt, view: View<'_>) -> Form {
+        self.show_prompt(prompt, None, view);
+        let unit = prompt.question.unit();
+        let shown = match unit {
             Some(unit) if typed::is_bare(typed) => unit.with_symbol(typed.trim()),
             _ => typed.trim().to_owned(),
         };
         let width = self.output.width();
-        let text = wrapped(&harmless(&format!("{shown}: {doubt}")), width, "  ", "  ");
-        self.output.toned(Tone::Doubtful, &text);
-        let unit = match prompt.question.unit() {
-            Some(unit) => format!("{unit} > "),
-            None => "> ".to_owned(),
-        };
-        self.ask(&format!("Enter keeps it, or type it again; {unit}"), &[], false)
+        let text = question::labelled("DOUBT", &format!("{shown}: {doubt}"), width);
+        let prompt =
+            format!("+ keeps it, or type it again; {}> ", unit.map(|unit| format!("{unit} ")).unwrap_or_default());
+        let mut how = How::Fresh;
+        loop {
+            self.output.toned(Tone::Doubtful, &text);
+            match self.ask_so(&prompt, &[], Takes::Doubt(unit), how) {
+                // Only `+` accepts: Enter shows it again.
+                form if form.is_enter() => how = How::AsItComes,
+                Form::Text(text) if &*text == ACCEPTED => return Form::enter(),
+                form => return form,
+            }
+        }
     }
 
     fn needs(&mut self, id: &PromptId, why: &str) -> Form {
@@ -357,19 +362,19 @@ impl Person {
 
     fn concludes(&mut self, causes: &[NamedCause]) -> Form {
         let width = self.output.width();
-        self.output.line("");
-        self.output.line(&"─".repeat(width));
+        self.output.begin_block();
+        self.output.line(&question::rule("result", if self.bench { "SIMULATED" } else { "" }, width));
         if causes.len() > 1 {
-            self.output.line("The evidence can't part these causes:");
+            self.output.line("The readings fit more than one cause:");
         }
         for cause in causes {
-            self.output.line(&wrapped(&harmless(&cause.cause), width, "Cause:      ", "            "));
-            self.output.line(&wrapped(&harmless(&cause.correction), width, "Correction: ", "            "));
+            self.output.bold(&question::labelled("FOUND", &cause.cause, width));
+            self.output.line(&question::labelled("DO", &cause.correction, width));
         }
         loop {
-            match self.ask("  Enter lets it stand, `back` answers again > ", &[], false) {
+            match self.ask("Enter accepts, -- undoes the last answer > ", &[], Takes::End) {
                 Form::Text(text) if !text.trim().is_empty() => {
-                    self.indented("Enter alone lets it stand; `help` lists what else can be typed.");
+                    self.indented("Enter accepts the result. -- undoes the last answer. .. more");
                 }
                 reply => return reply,
             }
@@ -377,9 +382,14 @@ impl Person {
     }
 
     fn confirm_vehicle(&mut self, left: &VehicleState) -> Form {
-        self.output.line("");
+        self.output.begin_block();
         self.say("The vehicle, as the record left it. Look before you trust it:");
-        match crate::cli::terminal::intake::confirm_state(&mut self.input, &mut self.output, left) {
+        match crate::cli::terminal::intake::confirm_state(
+            &mut self.input,
+            &mut self.output,
+            left,
+            self.points.as_deref(),
+        ) {
             Some(state) => Form::Vehicle { state: Box::new(state), seen: true },
             None => Form::Pause,
         }
@@ -389,11 +399,16 @@ impl Person {
 impl Answerer for Person {
     fn ask(&mut self, request: Request<'_>, view: View<'_>) -> Reply {
         let form = match request {
-            Request::Caution { rules } => cautions::read(rules, &mut self.input, &mut self.output, &self.answered),
-            Request::Act { action } => self.act(action, view),
-            Request::Answer { prompt } => self.answer(prompt),
-            Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far),
-            Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt),
+            Request::Caution { rules } => {
+                self.show_step();
+                // What was typed before it does not count after it.
+                self.typed_ahead = None;
+                cautions::read(rules, &mut self.input, &mut self.output, &self.past, &mut self.confirmed)
+            }
+            Request::Act { action } | Request::PutBack { action } => self.act(action, view),
+            Request::Answer { prompt } => self.answer(prompt, view),
+            Request::NextOfSweep { prompt, so_far } => self.next_of_sweep(prompt, so_far, view),
+            Request::Doubt { prompt, typed, doubt } => self.doubt(prompt, typed, doubt, view),
             Request::Needs { id, why } => self.needs(id, why),
             Request::LeftOut { .. } => self.left_out(),
             Request::Conclude { causes } => self.concludes(causes),
@@ -411,7 +426,9 @@ impl Answerer for Person {
                 self.why.push_str(text);
             }
             Notice::Remark { text } => self.indented(text),
-            Notice::Prepare { prompt } => self.prepare(prompt),
+            Notice::Waits { seconds, until } => self.wait = Some(Wait { seconds, until: until.to_owned() }),
+            Notice::Reminded { rules } => cautions::remind(rules, &mut self.output),
+            Notice::Prepare { prompt } => self.prepared = Some(prompt.clone()),
             Notice::Refused { problem } => self.refused(problem),
             Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
             Notice::Live => self.replaying = false,

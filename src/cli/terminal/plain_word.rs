@@ -18,6 +18,8 @@ pub enum PlainWord {
     Skip(String),
     /// Write down; with the words, or empty.
     Note(String),
+    /// Change an answer; with the id, or empty.
+    Change(String),
 }
 
 impl PlainWord {
@@ -36,6 +38,9 @@ impl PlainWord {
                 let id = PromptId::new(rest);
                 (!free_text || answered.contains(&id)).then_some(Self::Back(Some(id)))
             }
+            "change" if alone || !free_text || answered.contains(&PromptId::new(rest)) => {
+                Some(Self::Change(rest.to_owned()))
+            }
             "skip" => Some(Self::Skip(rest.to_owned())),
             "note" if alone || !free_text => Some(Self::Note(rest.to_owned())),
             _ => None,
@@ -46,39 +51,29 @@ impl PlainWord {
 /// What can be typed, and what it is for.
 type Help = (&'static str, &'static str);
 
-const BEFORE_NOTE: [Help; 3] = [
-    ("why", "why this step is there"),
-    ("back", "take the last answer back, in a sweep its last reading; `back ID` goes further back"),
-    ("skip …", "leave this one out, and say why"),
+const UNDO: [Help; 2] = [
+    ("--", "undo: names the last answer, in a sweep the last reading; + undoes it"),
+    ("back ID", "undo back to the answer of that name"),
 ];
-const PAUSE: Help = ("pause", "put it down; `ohmwright resume` goes on");
-const AT_A_NOTE: [Help; 1] = [("\"skip …\"", "in quotation marks: text that begins with one of these words")];
-const ELSEWHERE: [Help; 2] = [
-    ("OL or *", "the meter shows over range"),
-    ("370m, 1.2M", "a number with its prefix; a number alone is in the unit shown"),
+const SKIP: Help = ("//", "skip this, with a reason; or skip and the reason");
+const MORE: [Help; 5] = [
+    (".. or ,,", "menu: why, readings so far, note, change, pause, help"),
+    ("why", "why this step is there"),
+    ("change", "an answer was mistyped, or is measured again"),
+    ("note …", "write something down"),
+    ("pause", "pause; `ohmwright resume` goes on"),
 ];
 
-/// What help lists where a caution is read, a row for each.
-pub fn help_at_a_caution(read_key: &str) -> Vec<Vec<String>> {
-    [
-        (read_key, "it was read"),
-        ("why", "its source"),
-        ("back", "take the last answer back; `back ID` goes further back"),
-        PAUSE,
-    ]
-    .iter()
-    .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
-    .collect()
+/// What help lists at every prompt.
+pub fn help(can_be_skipped: bool) -> Vec<Help> {
+    UNDO.into_iter().chain(can_be_skipped.then_some(SKIP)).chain(MORE).collect()
 }
 
-/// What help lists, a row for each.
-pub fn help(free_text: bool) -> Vec<Vec<String>> {
-    let note = (if free_text { "note" } else { "note …" }, "write something down");
-    let here: &[Help] = if free_text { &AT_A_NOTE } else { &ELSEWHERE };
-    BEFORE_NOTE
-        .iter()
-        .chain(&[note, PAUSE])
-        .chain(here)
-        .map(|(word, meaning)| vec![(*word).to_owned(), (*meaning).to_owned()])
+/// What help lists where a caution is read.
+pub fn help_at_a_caution() -> Vec<Help> {
+    [("+", "you have read it")]
+        .into_iter()
+        .chain(help(false))
+        .chain([("9", "in the menu: stop here, it is not safe")])
         .collect()
 }

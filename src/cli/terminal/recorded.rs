@@ -2,13 +2,35 @@
 
 use super::person::{Person, readings_in_a_line};
 use crate::model::event::{Entry, Event};
-use crate::model::prompt::{Answer, Question};
+use crate::model::limits::{Sureness, Verdict};
+use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::SweepReading;
+use crate::model::typed::{self, Shown};
 use crate::report::entry;
+use crate::report::question;
 use crate::report::sweep::sweep_words;
 use crate::report::table::{harmless, wrapped};
+use crate::report::verdict_line::{Beside, VerdictLine};
 
 impl Person {
+    /// What the screen says of a verdict besides its word.
+    fn beside(&self, prompt: &Prompt, answer: &Answer, verdict: Option<Verdict>) -> Beside {
+        let value = |text: &str| match typed::read_reading(text, prompt.question.unit()?) {
+            Ok(Shown::Value(value)) => Some(value),
+            _ => None,
+        };
+        let accuracy = match (verdict.map(|verdict| verdict.sureness), answer) {
+            (Some(Sureness::Unsure { accuracy }), _) => Some(accuracy),
+            (Some(Sureness::Sure), Answer::Reading { typed }) => prompt
+                .question
+                .function()
+                .zip(value(typed))
+                .and_then(|(function, value)| self.meter.accuracy(function, value).ok()),
+            _ => None,
+        };
+        Beside { accuracy, assumed: false, example: self.example }
+    }
+
     /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
     /// is answered.
     fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
@@ -16,14 +38,14 @@ impl Person {
             // What still stands comes again from the top.
             Event::Struck { reading: None, .. } => {
                 self.sweep.clear();
-                self.answered.clear();
+                self.past.clear();
             }
             Event::SweepRead { text, position, .. } => {
                 self.sweep.push(SweepReading { text: text.clone(), position: position.clone() });
             }
             Event::Struck { reading: Some(_), .. } => _ = self.sweep.pop(),
-            Event::Answered { prompt, .. } => {
-                self.answered.insert(prompt.id.clone());
+            Event::Answered { prompt, answer, verdict, .. } => {
+                self.past.add(prompt, answer, *verdict);
                 return std::mem::take(&mut self.sweep);
             }
             _ => {}
@@ -75,31 +97,25 @@ impl Person {
                     self.indented(&format!("left out: {reason}"));
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
                     let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
-                    let width = self.output.width();
-                    self.output.toned(tone, &wrapped(&harmless(&words), width, "  ", "  "));
-                } else if let Some(verdict) = verdict {
+                    let (word, rest) = words.split_once(", ").unwrap_or((&words, ""));
+                    let text = question::labelled(&format!("{:<8}", word.to_uppercase()), rest, self.output.width());
+                    self.output.verdict(tone, &word.to_uppercase(), &text);
+                } else {
                     // As it was understood: a slip of the unit or of the point is seen before it is gone.
-                    let words = if self.bench {
-                        // The simulated meter's own text stands just above.
-                        verdict.to_string()
-                    } else {
-                        format!("{}: {verdict}", entry::answer_text(prompt, answer))
-                    };
-                    self.output.toned(entry::verdict_tone(Some(*verdict)), &format!("  {words}"));
-                } else if matches!(answer, Answer::Reading { .. } | Answer::LowestHighest { .. }) && !self.bench {
-                    self.indented(&entry::answer_text(prompt, answer));
+                    let beside = self.beside(prompt, answer, *verdict);
+                    if let Some(line) = VerdictLine::of(prompt, answer, *verdict, beside) {
+                        self.show_verdict(&line);
+                    }
                 }
             }
             Event::Acted { already: true, .. } | Event::Noted { .. } => {
                 self.show_entry(entry);
             }
             Event::Struck { id, reading: Some(reading), .. } => {
-                self.indented(&format!("the reading {reading} of `{id}` is taken back"));
+                self.indented(&format!("the reading {reading} of `{id}` is undone"));
             }
             Event::Struck { id, .. } => {
-                self.say(&format!(
-                    "`{id}` and all later answers are taken back; what was done at the vehicle stays done."
-                ));
+                self.say(&format!("Undone: `{id}` and all later answers. What was done at the vehicle stays done."));
                 self.step = 0;
                 self.step_shown.clear();
                 self.prompt_shown = None;

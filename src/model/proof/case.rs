@@ -40,7 +40,7 @@ pub struct NotAsked {
     pub runs: u64,
     /// The vehicle of the first.
     pub seed: u64,
-    /// What the circuit could not be asked in the first of them.
+    /// Why the circuit could not answer in the first of them.
     pub problem: String,
     /// In which file, where that is known.
     pub file: Option<String>,
@@ -82,7 +82,7 @@ pub struct Case {
     pub hidden: Hidden,
     /// How many of them came out how.
     pub judged: BTreeMap<Judgement, u64>,
-    /// What was named, and how often.
+    /// The causes that were named, and how often.
     pub named: BTreeMap<String, u64>,
     /// Runs that named a right cause among no more than so many: at 1, how often it was named by itself.
     pub right_among: Vec<u64>,
@@ -128,7 +128,7 @@ pub struct WrongRun {
     pub severity: Option<String>,
     /// Reading by reading.
     pub path: Vec<Entry>,
-    /// What it came to.
+    /// Its result.
     pub came_to: String,
     /// How it was judged; right where only the other of a pair was not found afterwards.
     pub judgement: Judgement,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-/// What a branch is.
+/// A kind of branch.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum BranchKind {
@@ -88,7 +88,7 @@ impl Script {
     }
 }
 
-/// What was counted in some runs of a procedure.
+/// The counts of some runs of a procedure.
 #[derive(Clone, PartialEq, Eq, Debug, Default, Serialize)]
 pub struct Coverage {
     /// How many runs were counted.

@@ -31,7 +31,7 @@ pub struct Basis {
     pub meter: String,
 }
 
-/// What one proof came to.
+/// The result of one proof.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct KeptResult {
@@ -51,9 +51,9 @@ pub struct KeptResult {
 pub struct KeptProofs {
     /// Version of the format.
     pub format: u32,
-    /// What they depend on.
+    /// Their basis.
     pub basis: Basis,
-    /// What they came to.
+    /// Their results.
     pub results: Vec<KeptResult>,
 }
 
@@ -71,7 +71,7 @@ pub enum Standing {
 }
 
 impl KeptResult {
-    /// What is kept of a proof.
+    /// The kept result of a proof.
     pub fn of(proof: &Proof) -> Self {
         let mut limits: BTreeMap<String, Vec<f64>> = BTreeMap::new();
         for (prompt, asked) in proof.every_case().flat_map(|case| &case.prompts) {
@@ -151,7 +151,7 @@ impl Standing {
         }
     }
 
-    /// In a sentence or two, for whoever is about to follow the procedure; nothing where nothing is kept.
+    /// In a sentence or two, for a person about to follow the procedure; nothing where nothing is kept.
     pub fn in_words(&self, procedure: &str) -> Option<String> {
         match self {
             Self::NotProven => None,
@@ -228,7 +228,7 @@ mod tests {
         let now = Basis {
             libraries: BTreeMap::from([("supply".to_owned(), "s2".to_owned()), ("own".to_owned(), "o".to_owned())]),
             circuit: "c2".to_owned(),
-            behavior: 3,
+            behavior: crate::model::format::BEHAVIOR,
             ..basis("p1")
         };
         let Standing::Changed(what) = kept.standing(&now) else { panic!("{:?}", kept.standing(&now)) };

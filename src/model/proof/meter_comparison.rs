@@ -47,7 +47,7 @@ pub fn compare(meter: &Meter, other: &Meter, limits: &BTreeMap<String, Vec<f64>>
     }
 }
 
-/// What a meter measures, each once.
+/// The functions of a meter, each once.
 fn functions(meter: &Meter) -> Vec<(Function, Dimension)> {
     let mut functions: Vec<_> =
         meter.ranges.iter().map(|range| (range.function, range.full_scale.dimension())).collect();

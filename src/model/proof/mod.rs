@@ -1,4 +1,4 @@
-//! What came of running a procedure against every fault of a circuit.
+//! The results of running a procedure against every fault of a circuit.
 pub mod case;
 pub mod coverage;
 pub mod kept;

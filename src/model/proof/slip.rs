@@ -1,4 +1,4 @@
-//! What people do wrong at the vehicle, and what a proof saw come of it.
+//! The mistakes that people make at the vehicle, and their results in a proof.
 
 use crate::model::event::Entry;
 use serde::Serialize;
@@ -16,7 +16,7 @@ pub enum SlipKind {
     NoContact,
     /// The meter shows `OL`.
     OverRange,
-    /// What was looked at was seen otherwise.
+    /// A look was seen wrong.
     SeenWrong,
     /// The action was refused.
     Declined,
@@ -47,7 +47,7 @@ impl SlipKind {
 /// A slip after which a good part would be replaced, or at which the script stops with an error.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct SlipFound {
-    /// What was done wrong.
+    /// The mistake.
     pub slip: SlipKind,
     /// At which prompt or action; of a look with what was said of it.
     pub at: String,
@@ -55,17 +55,17 @@ pub struct SlipFound {
     pub after_repair: bool,
     /// How many runs came to it.
     pub runs: u64,
-    /// What was in the circuit in the first of them; nothing in the healthy one.
+    /// The faults in the circuit in the first of them; none in the healthy one.
     pub faults: Vec<String>,
     /// The vehicle of the first of them.
     pub seed: u64,
-    /// What it came to.
+    /// Its result.
     pub came_to: String,
     /// The first of them, reading by reading.
     pub path: Vec<Entry>,
 }
 
-/// What came of slips.
+/// The results of slips.
 #[derive(Clone, PartialEq, Debug, Default, Serialize)]
 pub struct Slips {
     /// Runs with one slip each.
@@ -102,13 +102,13 @@ pub struct Said {
 /// A conclusion that rests on what somebody said alone.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct RestsOnAnswer {
-    /// What was in the circuit; nothing in the healthy one.
+    /// The faults in the circuit; none in the healthy one.
     pub faults: Vec<String>,
     /// The vehicle.
     pub seed: u64,
-    /// What was said.
+    /// The answer.
     pub said: Vec<Said>,
-    /// What it came to.
+    /// Its result.
     pub came_to: String,
     /// How many paths of this case came to it.
     pub runs: u64,
@@ -116,14 +116,14 @@ pub struct RestsOnAnswer {
     pub path: Vec<Entry>,
 }
 
-/// What came of answers that nobody can check.
+/// The results of answers that nobody can check.
 #[derive(Clone, PartialEq, Debug, Default, Serialize)]
 pub struct Answers {
     /// Runs in which such questions were answered.
     pub runs: u64,
     /// Cases with more ways to answer than were tried; each by its faults.
     pub cut: Vec<Vec<String>>,
-    /// What was condemned by an answer alone.
+    /// The parts that an answer alone condemned.
     pub rests_on_an_answer: Vec<RestsOnAnswer>,
     /// Answers at which the script stopped with an error.
     pub errors: Vec<RestsOnAnswer>,

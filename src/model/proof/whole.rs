@@ -33,9 +33,9 @@ pub struct Proof {
     pub pairs: Vec<Case>,
     /// Limits by how narrowly they decide.
     pub limits: Vec<LimitMargin>,
-    /// What came of slips; none where they were not tried.
+    /// The results of slips; none where they were not tried.
     pub slips: Option<Slips>,
-    /// What came of answers that nobody can check; none where they were not tried.
+    /// The results of answers that nobody can check; none where they were not tried.
     pub answers: Option<Answers>,
     /// Which lines and branches of the scripts ran.
     pub coverage: Coverage,

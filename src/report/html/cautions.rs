@@ -1,5 +1,6 @@
 //! Cautions as they were told, each once, with who acknowledged them; sign-offs.
 
+use crate::model::caution::{FIRST_WORD, Rule};
 use crate::model::prompt::CautionId;
 use crate::model::record::Item;
 use crate::report::material::Material;
@@ -11,7 +12,9 @@ use maud::{Markup, html};
 struct Told<'a> {
     id: &'a CautionId,
     times: usize,
+    reminded: usize,
     acknowledged: usize,
+    from_input: bool,
     unread: bool,
     qualified: Vec<&'a str>,
 }
@@ -19,20 +22,40 @@ struct Told<'a> {
 fn told(material: &Material) -> Vec<Told<'_>> {
     let mut all: Vec<Told<'_>> = Vec::new();
     for item in material.record.items() {
-        let Item::Cautioned { cautions, by_person, qualified } = item else { continue };
+        let (cautions, by_person, qualified, from_input) = match item {
+            Item::Cautioned { cautions, by_person, qualified, from_input } => {
+                (cautions, *by_person, qualified.as_deref(), *from_input)
+            }
+            Item::Reminded { cautions } => {
+                for told in &mut all {
+                    told.reminded += cautions.iter().filter(|id| *id == told.id).count();
+                }
+                continue;
+            }
+            _ => continue,
+        };
         for id in cautions {
             let at = match all.iter().position(|told| told.id == id) {
                 Some(at) => at,
                 None => {
-                    all.push(Told { id, times: 0, acknowledged: 0, unread: false, qualified: vec![] });
+                    all.push(Told {
+                        id,
+                        times: 0,
+                        reminded: 0,
+                        acknowledged: 0,
+                        from_input: false,
+                        unread: false,
+                        qualified: vec![],
+                    });
                     all.len() - 1
                 }
             };
             let told = &mut all[at];
             told.times += 1;
-            told.acknowledged += usize::from(*by_person == Some(true));
-            told.unread |= *by_person == Some(false);
-            if let Some(name) = qualified.as_deref().filter(|name| !told.qualified.contains(name)) {
+            told.acknowledged += usize::from(by_person == Some(true));
+            told.from_input |= from_input;
+            told.unread |= by_person == Some(false) && !from_input;
+            if let Some(name) = qualified.filter(|name| !told.qualified.contains(name)) {
                 told.qualified.push(name);
             }
         }
@@ -56,6 +79,7 @@ pub fn cautions(material: &Material) -> Markup {
                     } }
                     tbody { @for one in &all { (row(material, one)) } }
                 }
+                p class="aside" { (FIRST_WORD) }
             }
         }
     }
@@ -63,32 +87,44 @@ pub fn cautions(material: &Material) -> Markup {
 
 fn row(material: &Material, told: &Told<'_>) -> Markup {
     let rule = material.rules.get(told.id);
-    let word = material.signal_words.get(told.id).copied().or(rule.map(|rule| rule.word));
+    let word = material.signal_words.get(told.id).copied().or_else(|| rule.map(Rule::word));
     html! {
         tr {
             th scope="row" { (word.map(|word| word.to_string()).unwrap_or_default()) }
             td {
                 @match rule {
-                    Some(rule) => { (plain(&rule.text)) span class="aside" { (plain(&source_words(&rule.source))) } }
+                    Some(rule) => { (plain(&rule.says())) span class="aside" { (plain(&source_words(&rule.source))) } }
                     None => { (plain(&told.id.as_str().replace('_', " "))) }
                 }
             }
             td {
-                (acknowledged(told))
+                (confirmed(told, rule.map_or("", |rule| rule.confirm_text.trim())))
                 @for name in &told.qualified { span class="aside" { "qualified person: " (plain(name)) } }
             }
         }
     }
 }
 
-fn acknowledged(told: &Told<'_>) -> String {
-    let times = |count: usize| if count == 1 { String::new() } else { format!(", {count} times") };
-    match (told.acknowledged, told.unread) {
-        (0, true) => "not confirmed by a person".to_owned(),
-        (0, false) => format!("shown; needs no answer{}", times(told.times)),
-        (count, true) => format!("the technician confirmed it{}; once it was not confirmed by a person", times(count)),
-        (count, false) => format!("the technician confirmed it{}", times(count)),
+/// What is known of it: what somebody said, never that it was safe.
+fn confirmed(told: &Told<'_>, confirm_text: &str) -> String {
+    let times = |count: usize| if count == 1 { String::new() } else { format!(" ({count} times)") };
+    let mut says = Vec::new();
+    match (told.acknowledged, told.unread || told.from_input) {
+        (0, true) => {}
+        (0, false) => says.push(format!("Shown; needs no answer{}.", times(told.times))),
+        (count, _) if confirm_text.is_empty() => says.push(format!("The technician confirmed it{}.", times(count))),
+        (count, _) => says.push(format!("The technician confirmed: {confirm_text}{}.", times(count))),
     }
+    if told.from_input {
+        says.push("Answered from input, not confirmed by a person.".to_owned());
+    }
+    if told.unread {
+        says.push("Not shown: the answers came from a file.".to_owned());
+    }
+    if told.reminded > 0 {
+        says.push(format!("Reminded{}.", times(told.reminded)));
+    }
+    says.join(" ")
 }
 
 /// The table of sign-offs.

@@ -82,10 +82,15 @@ fn row(material: &Material, placed: &Placed) -> Markup {
         // Nobody knows whether it was done, and when.
         Item::Acted { action, .. } => between("Asked for", &told(action, None), None),
         Item::Noted { text } => between("Note", text, None),
-        Item::Cautioned { cautions, by_person, .. } => {
+        Item::Reminded { cautions } => {
+            let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
+            between("Reminded of the cautions", &words::all(&names), None)
+        }
+        Item::Cautioned { cautions, by_person, from_input, .. } => {
             let names: Vec<String> = cautions.iter().map(|id| id.as_str().replace('_', " ")).collect();
             let how = match by_person {
                 Some(true) => "The technician confirmed",
+                Some(false) if *from_input => "Answered from input, not confirmed by a person",
                 Some(false) => "Not confirmed by a person",
                 None => "Cautions shown",
             };

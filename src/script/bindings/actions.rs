@@ -2,13 +2,17 @@
 
 use super::super::context::{ScriptResult, context, script_error_at, with_session};
 use super::functions::functions;
+use super::limits::Methods;
 use super::prompts::{movable, not_too_long, refused_anew};
 use crate::model::dimension::Dimension;
 use crate::model::points::Points;
 use crate::model::quantity::Quantity;
-use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Wheels};
+use crate::model::vehicle::wait_for::WaitFor;
+use crate::model::vehicle::{Action, Battery, Jumper, Key, Lift, Method, Wheels};
+use crate::model::words;
+use crate::script::type_name::TypeName;
 use crate::script::wanted::Wanted;
-use rhai::{ImmutableString, Module, NativeCallContext};
+use rhai::{Array, ImmutableString, Module, NativeCallContext};
 
 type C<'a> = NativeCallContext<'a>;
 type S = ImmutableString;
@@ -87,19 +91,66 @@ pub fn shorts_the_supply(from: &str, to: &str) -> String {
     format!("a wire from `{from}` to `{to}` shorts the supply")
 }
 
-fn wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<()> {
+fn time_to_wait(ctx: &NativeCallContext, time: Quantity) -> ScriptResult<Quantity> {
     if time.dimension() != Dimension::TIME || time.si() < 0.0 {
-        return Err(script_error_at(ctx, format!("{time} is no time to wait: write 40.min or 30.s")));
+        return Err(script_error_at(ctx, format!("{time} is not a time to wait: write 40.min or 30.s")));
     }
-    act(ctx, Action::Wait { time })
+    Ok(time)
 }
 
-fn carry_out(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+fn wait(ctx: &NativeCallContext, time: Quantity, because: Option<WaitFor>) -> ScriptResult<()> {
+    let time = time_to_wait(ctx, time)?;
+    act(ctx, Action::Wait { time, because })
+}
+
+fn what_for(ctx: &NativeCallContext, because: &str) -> ScriptResult<WaitFor> {
+    WaitFor::named(because).ok_or_else(|| {
+        let meant = words::did_you_mean(words::nearest(because, WaitFor::WORDS).as_deref());
+        script_error_at(
+            ctx,
+            format!(
+                "`{}` is nothing that is waited for{meant}: write one of {}",
+                words::cut(because.to_owned(), 60),
+                WaitFor::WORDS.join(", ")
+            ),
+        )
+    })
+}
+
+fn carry_out(ctx: &NativeCallContext, text: &str, methods: Option<Vec<Method>>) -> ScriptResult<()> {
     if text.trim().is_empty() {
         return Err(script_error_at(ctx, "say what to carry out"));
     }
     not_too_long(ctx, "what to carry out", text)?;
-    act(ctx, Action::CarryOut { text: text.to_owned() })
+    act(ctx, Action::CarryOut { text: text.to_owned(), methods })
+}
+
+fn methods(ctx: &NativeCallContext, names: Array) -> ScriptResult<Methods> {
+    let mut methods = Vec::with_capacity(names.len());
+    for name in names {
+        let name = name
+            .into_immutable_string()
+            .map_err(|kind| script_error_at(ctx, format!("a method is named by a text, not {}", TypeName::of(kind))))?;
+        let method = Method::named(&name).ok_or_else(|| {
+            let nearest = words::nearest(&name, Method::ALL.into_iter().map(Method::name));
+            script_error_at(ctx, format!("there is no method `{name}`{}", words::did_you_mean(nearest.as_deref())))
+        })?;
+        if !methods.contains(&method) {
+            methods.push(method);
+        }
+    }
+    Ok(Methods(methods))
+}
+
+fn undone_by(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+    if text.trim().is_empty() {
+        return Err(script_error_at(ctx, "say what undoes it"));
+    }
+    not_too_long(ctx, "what undoes it", text)?;
+    with_session(ctx, |session| {
+        session.undone_by(text);
+        Ok(())
+    })
 }
 
 functions! { volatile: true;
@@ -134,8 +185,22 @@ functions! { volatile: true;
     "connect" (from: Text, to: Text) "Put a jumper wire between two points." => |ctx: C, from: S, to: S| jumper(&ctx, &from, &to, None);
     "connect" (from: Text, to: Text, through: Quantity) "Put a resistor or a substitute load between two points." => |ctx: C, from: S, to: S, through: Quantity| jumper(&ctx, &from, &to, Some(through));
     "disconnect" (from: Text, to: Text) "Take away what was put between two points." => |ctx: C, from: S, to: S| disconnect(&ctx, &from, &to);
-    "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time);
-    "carry_out" (text: Text) "Anything else to do, in your own words." => |ctx: C, text: S| carry_out(&ctx, &text);
+    "wait" (time: Quantity) "Let time pass: `wait(40.min)`." => |ctx: C, time: Quantity| wait(&ctx, time, None);
+    "wait" (time: Quantity, because: Text) "Let time pass until something is `asleep`, `cooled`, `discharged`, `rested` or `charged`; a `discharged` wait can't be shortened." => |ctx: C, time: Quantity, because: S| -> ScriptResult<()> {
+        let because = what_for(&ctx, &because)?;
+        wait(&ctx, time, Some(because)) };
+    "begin_wait" (time: Quantity, because: Text) "A wait during which readings are taken, until `end_wait()`: `rested` or `charged`." => |ctx: C, time: Quantity, because: S| -> ScriptResult<()> {
+        let (time, because) = (time_to_wait(&ctx, time)?, what_for(&ctx, &because)?);
+        with_session(&ctx, |session| session.begin_wait(time, because)) };
+    "end_wait" () "Wait for the rest of what `begin_wait` began." => |ctx: C| with_session(&ctx, |session| session.end_wait());
+    "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text);
+    "question_tells" () "The next question's words tell the technician to do the action that follows: it is not asked for by itself." => |ctx: C| -> ScriptResult<()> {
+        with_session(&ctx, |session| { session.question_tells(); Ok(()) }) };
+    "carry_out" (text: Text) "Anything else to do, in your own words. Without `methods` it counts as whatever a caution of the place speaks of." => |ctx: C, text: S| carry_out(&ctx, &text, None);
+    "carry_out" (text: Text, methods: Methods) "The same, with what the hands do by it: its cautions come before it." =>
+        |ctx: C, text: S, methods: Methods| carry_out(&ctx, &text, Some(methods.0));
+    "methods" (names: List) -> Methods "What the hands do: `methods([\"battery_cable\"])`; `methods([])` where no caution speaks of it. Known are `volts`, `ohms`, `amperes`, `diode`, `other_reading`, `key_on`, `start_engine`, `crank`, `move_lift`, `unplug`, `plug`, `handle_part`, `battery_cable`, `move_by_hand`, `connect`, `disconnect`, `battery_off`, `load_tester`, `hot_air`." =>
+        |ctx: C, names: Array| methods(&ctx, names);
 }
 
 /// The actions.

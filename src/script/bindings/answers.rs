@@ -201,7 +201,7 @@ impl Swept {
 
 macro_rules! properties {
     ($($type:ty, $of:ident.$name:literal -> $gives:ident, $doc:literal => $output:ty, |$ctx:ident, $this:ident| $body:expr;)+) => {
-        /// What help says of the properties of answers.
+        /// The help texts of the properties of answers.
         pub const FUNCTION_DOCS: &[FunctionDoc] = &[
             $(FunctionDoc::property(Kind::$of, $name, Kind::$gives, $doc)),+
         ];

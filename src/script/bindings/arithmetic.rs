@@ -51,7 +51,7 @@ fn share(ctx: &NativeCallContext, one: FLOAT, other: FLOAT) -> ScriptResult<FLOA
     if share.is_finite() { Ok(share) } else { Err(error_at(ctx, format!("{one} can't be divided by {other}"))) }
 }
 
-/// What help says of the functions here.
+/// The help texts of the functions here.
 pub const FUNCTION_DOCS: &[FunctionDoc] = &[
     FunctionDoc::function("abs", &[("quantity", Kind::Quantity)], Kind::Quantity, "A quantity without its sign."),
     FunctionDoc::function("min", &TWO, Kind::Quantity, "The smaller of two quantities of one kind."),

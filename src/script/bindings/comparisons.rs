@@ -2,7 +2,7 @@
 
 use super::super::context::{ScriptResult, error_at};
 use super::answers::{Chosen, Confirmed, LowestHighest, Reading, Swept, Written};
-use super::limits::{Moving, Near};
+use super::limits::{Methods, Moving, Near};
 use crate::model::limits::Limits;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
@@ -73,7 +73,7 @@ macro_rules! numbers {
             move |ctx: NativeCallContext, left: $left, right: $right| -> ScriptResult<bool> {
                 match (left as FLOAT).partial_cmp(&(right as FLOAT)) {
                     Some(order) => Ok($holds(order)),
-                    None => Err(error_at(&ctx, format!("can't compare {left} with {right}: one of them is no number"))),
+                    None => Err(error_at(&ctx, format!("can't compare {left} with {right}: one of them is not a number"))),
                 }
             },
         );
@@ -133,7 +133,7 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
             FnPtr => (), INT, FLOAT, bool, char, ImmutableString, Array, Map;
         }
         with_anything! { module, operator;
-            Quantity, Reading, Swept, LowestHighest, Confirmed, Chosen, Written, Limits, Ends, Leads, Near, Moving
+            Quantity, Reading, Swept, LowestHighest, Confirmed, Chosen, Written, Limits, Ends, Leads, Near, Methods, Moving
         }
     }
     for (operator, equal) in [("==", true), ("!=", false)] {

@@ -5,7 +5,7 @@
 macro_rules! functions {
     (volatile: $volatile:literal;
      $($name:literal ($($argument:ident: $kind:ident),*) $(-> $gives:ident)? $doc:literal => $call:expr;)+) => {
-        /// What help says of these functions.
+        /// The help texts of these functions.
         pub const FUNCTION_DOCS: &[$crate::script::function_doc::FunctionDoc] = &[
             $($crate::script::function_doc::FunctionDoc::function(
                 $name,

@@ -7,6 +7,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
+use crate::model::vehicle::Method;
 use crate::script::wanted::Wanted;
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
@@ -17,6 +18,10 @@ type S = ImmutableString;
 /// Something moved by hand during a sweep.
 #[derive(Clone, Debug)]
 pub struct Moving(pub ImmutableString);
+
+/// What the hands do.
+#[derive(Clone, Debug)]
+pub struct Methods(pub Vec<Method>);
 
 /// Places with hazards.
 #[derive(Clone, Debug)]
@@ -87,7 +92,7 @@ functions! { volatile: false;
         |ctx: C, low: Q| at(&ctx, Limits::at_least(low), None);
     "at_least" (low: Quantity, source: Text) -> Limits "No less than this, and where that comes from." =>
         |ctx: C, low: Q, source: S| at(&ctx, Limits::at_least(low), Some(source));
-    "no_limits" (unit: Text) -> Limits "Written down and not judged, in this unit." =>
+    "no_limits" (unit: Text) -> Limits "Recorded and not judged, in this unit." =>
         |ctx: C, unit: S| unit.parse::<Unit>().map(Limits::unlimited).map_err(|error| script_error_at(&ctx, error));
     "expecting" (limits: Limits, value: Quantity) -> Limits "The same limits with the value that is expected: a slipped decimal point shows." =>
         |ctx: C, limits: &mut Limits, value: Q| -> ScriptResult<Limits> {
@@ -114,10 +119,10 @@ functions! { volatile: false;
         |ctx: C, red: S, black: S| across(&ctx, &red, &black);
     "through" (at: Text) -> Leads "Where the circuit is opened for the ammeter." =>
         |ctx: C, place: S| through(&ctx, &place);
-    "clamp" (at: Text) -> Leads "The wire that the current clamp goes round; it stays whole." =>
+    "clamp" (at: Text) -> Leads "The wire that the current clamp goes around; it stays whole." =>
         |ctx: C, place: S| clamp(&ctx, &place);
-    "moving" (part: Text) -> Moving "What is moved by hand meanwhile." => |part: S| Moving(part);
-    "near" (zone: Text) -> Near "Where the body is. The zones that come with the program: `airbag`, `battery`, `belts`, `driveline`, `exhaust`, `fuel`, `high_voltage`, `lift`, `meter_in_line`, `powered_part`, `stored_energy`; a shop's own cautions may add others." => |a: S| Near(vec![a.into()]);
+    "moving" (part: Text) -> Moving "The part that you move meanwhile." => |part: S| Moving(part);
+    "near" (zone: Text) -> Near "Where the body is. The zones that come with the program: `airbag`, `battery`, `belts`, `coolant`, `driveline`, `exhaust`, `fuel`, `high_voltage`, `hot_lamp`, `lift`, `meter_in_line`, `powered_part`, `stored_energy`, `unfused_stud`; a shop's own cautions may add others." => |a: S| Near(vec![a.into()]);
     "near" (zone: Text, zone: Text) -> Near "Where the body is." =>
         |a: S, b: S| Near(vec![a.into(), b.into()]);
     "near" (zone: Text, zone: Text, zone: Text) -> Near "Where the body is." =>
@@ -132,6 +137,7 @@ pub fn module(wanted: &Wanted<'_>) -> Module {
     module.set_custom_type::<Limits>("Limits");
     module.set_custom_type::<Leads>("Leads");
     module.set_custom_type::<Ends>("Ends");
+    module.set_custom_type::<Methods>("Methods");
     module.set_custom_type::<Near>("Near");
     module.set_custom_type::<Moving>("Moving");
     register(&mut module, wanted);

@@ -9,7 +9,7 @@ use rhai::{Dynamic, EvalAltResult, FLOAT, FuncRegistration, INT, Module, NativeC
 /// The engine puts the place to it: every quantity of a script is made here, and asking for the place costs more than the rest.
 #[cold]
 fn not_finite(number: FLOAT) -> Box<EvalAltResult> {
-    let words = format!("{number} is no number that could have a unit");
+    let words = format!("{number} is not a number that could have a unit");
     EvalAltResult::ErrorRuntime(Dynamic::from(words), Position::NONE).into()
 }
 

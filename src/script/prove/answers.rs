@@ -6,7 +6,7 @@ use super::slips::{FirstRun, FirstRuns, asks_somebody};
 use super::watch::Stage;
 use crate::model::proof::slip::{Answers, RestsOnAnswer};
 use crate::run::answered_ways::{AnsweredWays, Ways};
-use crate::script::execute::{EntryPoint, Outcome};
+use crate::script::execute::Outcome;
 use rayon::prelude::*;
 use std::sync::Mutex;
 
@@ -34,16 +34,16 @@ impl Course<'_> {
         })
     }
 
-    /// The run of the procedure itself on the first vehicle, if the fault shows there.
+    /// The run on the first vehicle, if the fault shows there.
     fn first<'b>(&self, case: &'b FirstRuns<'_>) -> Option<&'b FirstRun> {
-        let is_first = |first: &&FirstRun| case.entry_point == EntryPoint::Body && first.seed == self.proving.seed;
+        let is_first = |first: &&FirstRun| first.seed == self.proving.seed;
         case.runs.first().filter(is_first)
     }
 
     fn answers_of(&self, case: &FirstRuns<'_>, first: &FirstRun) -> Answers {
         let mut answers = Answers::default();
         let counts = self.proving.counting != Counting::Nothing;
-        let vehicle = Vehicle { entry_point: EntryPoint::Body, faults: &case.put(first.severity), seed: first.seed };
+        let vehicle = Vehicle { entry_point: case.entry_point, faults: &case.put(first.severity), seed: first.seed };
         let truth = case.truth(&self.proving.circuit);
         let faults: Vec<String> = case.faults.iter().map(|fault| fault.id.0.clone()).collect();
         let mut next = Some(vec![]);

@@ -55,7 +55,7 @@ impl Counted {
         self.runs.fetch_add(1, Ordering::Relaxed);
     }
 
-    /// What was counted so far.
+    /// The counts so far.
     pub fn coverage(&self) -> Coverage {
         let mut scripts = self.planted.iter().map(|(file, planted)| self.script(file, planted));
         Coverage { runs: self.runs.load(Ordering::Relaxed), procedure: scripts.next(), libraries: scripts.collect() }

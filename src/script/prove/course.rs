@@ -73,7 +73,7 @@ impl<'a> Course<'a> {
         counted: Option<&'a Counted>,
         watch: &'a dyn Watch,
     ) -> Self {
-        let rules = Arc::new(CautionRules::default());
+        let rules = watch.rules();
         let meter = Arc::new(MeterInUse::new(proving.meter.clone()));
         Self { proving, points, counted, watch, rules, meter, alone_on_first: OnceLock::new() }
     }
@@ -153,7 +153,11 @@ impl<'a> Course<'a> {
                 failed.hint = trouble.hint().map(str::to_owned);
                 Err(failed)
             }
-            None => Ok(OneRun { outcome: finished.outcome, entries: finished.entries }),
+            None => {
+                let run = OneRun { outcome: finished.outcome, entries: finished.entries };
+                self.watch.came(&run.entries);
+                Ok(run)
+            }
         }
     }
 }
@@ -162,7 +166,7 @@ impl Proving {
     /// One run from one of its entry points with these faults, each at the middle of its range, on the vehicle of this seed.
     ///
     /// # Errors
-    /// What the circuit could not be asked.
+    /// Where the circuit can't be solved.
     pub fn run(
         &self,
         entry_point: EntryPoint,

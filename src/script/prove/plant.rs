@@ -125,7 +125,7 @@ struct Plants<'a> {
     puts: Vec<(usize, u8, String)>,
     sites: Vec<Site>,
     lines: BTreeMap<usize, Counter>,
-    /// Open braces that have a counter behind them.
+    /// Open braces with a counter after them.
     arms: BTreeMap<usize, Counter>,
     /// Where statements begin, with what counts them.
     begun: BTreeMap<usize, Counter>,

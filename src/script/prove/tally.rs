@@ -4,15 +4,17 @@ use super::came::Came;
 use crate::circuit::netlist::Circuit;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::LimitResult;
-use crate::model::prompt::{Answer, Prompt, Question};
+use crate::model::prompt::{Answer, Leads, Prompt, Question};
 use crate::model::proof::case::Case;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::Action;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes that one reading takes once the leads are where they belong (common practice, no source).
 const MINUTES_A_READING: f64 = 0.5;
+/// Minutes at most to come back to a place that was opened before in the same run (common practice, no source).
+const MINUTES_TO_COME_BACK: f64 = 1.0;
 
 #[derive(Clone)]
 pub(super) struct Limit {
@@ -41,10 +43,11 @@ fn value_of(prompt: &Prompt, answer: &Answer) -> Option<f64> {
 
 pub(super) fn tally(circuit: &Circuit, case: &mut Case, entries: &[Entry], limits: &mut BTreeMap<String, Limit>) {
     let mut last: Vec<String> = Vec::new();
+    let mut opened: BTreeSet<String> = BTreeSet::new();
     let mut sweep: Vec<String> = Vec::new();
     for entry in entries {
         match &entry.event {
-            Event::Acted { action: Action::Wait { time }, .. } => case.minutes += time.si() / 60.0,
+            Event::Acted { action: Action::Wait { time, .. }, .. } => case.minutes += time.si() / 60.0,
             Event::SweepRead { text, .. } => sweep.push(text.clone()),
             Event::Answered { prompt, answer, verdict, .. } => {
                 let texts = std::mem::take(&mut sweep);
@@ -53,18 +56,21 @@ pub(super) fn tally(circuit: &Circuit, case: &mut Case, entries: &[Entry], limit
                 }
                 case.readings += 1;
                 case.minutes += MINUTES_A_READING;
-                let ends: Vec<String> = prompt
-                    .question
-                    .leads()
-                    .map(|leads| leads.ends().into_iter().map(|(_, end)| end.name.to_string()).collect())
-                    .unwrap_or_default();
-                for end in &ends {
-                    if !last.contains(end) {
-                        case.minutes += circuit.minutes_to(end);
+                let mut places: Vec<String> = Vec::new();
+                for (_, end) in prompt.question.leads().map(Leads::ends).unwrap_or_default() {
+                    let place = circuit.place_of(&end.name);
+                    if places.iter().any(|known| known == place) {
+                        continue;
                     }
+                    if !last.iter().any(|known| known == place) {
+                        let minutes = circuit.minutes_to(&end.name);
+                        let again = !opened.insert(place.to_owned());
+                        case.minutes += if again { minutes.min(MINUTES_TO_COME_BACK) } else { minutes };
+                    }
+                    places.push(place.to_owned());
                 }
-                if !ends.is_empty() {
-                    last = ends;
+                if !places.is_empty() {
+                    last = places;
                 }
                 let asked = case.prompts.entry(prompt.id.to_string()).or_default();
                 asked.asked += 1;

@@ -1,5 +1,9 @@
 //! Who looks on while a proof goes on.
 
+use crate::model::caution::CautionRules;
+use crate::model::event::Entry;
+use std::sync::Arc;
+
 /// What a proof is at.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Stage {
@@ -13,12 +17,18 @@ pub enum Stage {
     Answers,
 }
 
-/// Whoever looks on.
+/// An observer of a proof.
 pub trait Watch: Sync {
     /// A stage begins, with so many runs; with answers, so many cases.
     fn begins(&self, stage: Stage, runs: u64);
     /// One of them is over.
     fn ran(&self);
+    /// The caution rules that the runs go by: none, since nobody is there. Who looks on for cautions gives them.
+    fn rules(&self) -> Arc<CautionRules> {
+        Arc::default()
+    }
+    /// What one run came to, whichever stage it belongs to.
+    fn came(&self, _entries: &[Entry]) {}
 }
 
 /// Nobody.

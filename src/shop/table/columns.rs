@@ -66,7 +66,7 @@ impl Columns {
         }
         let title = format!("the column `{column}` is neither a prompt of `{procedure}` nor anything about the job");
         if [FAULT, SEED].contains(&column) {
-            return Some((title, Some("it belongs to a simulated circuit: --bench CIRCUIT".to_owned())));
+            return Some((title, Some("it belongs to a simulated circuit: --simulate CIRCUIT".to_owned())));
         }
         if let Some(id) = id.filter(|id| !PromptId::is_plain(id))
             && words::nearest(id, ids.literal.iter().map(String::as_str)).is_none()

@@ -53,7 +53,7 @@ pub struct Table<'a> {
     pub loaded: &'a Loaded,
     /// The file's name.
     pub table: String,
-    /// What the records' names begin with.
+    /// The beginning of the records' names.
     pub prefix: String,
     /// Its rows that were recorded before.
     pub before: RecordedRows,
@@ -87,10 +87,10 @@ fn answers_in(entries: &[Entry]) -> usize {
     entries.iter().filter(|entry| matches!(entry.event, Event::Answered { .. })).count()
 }
 
-/// What a run over a row came to.
+/// The result of a run over a row.
 struct Ran {
     finished: Finished,
-    /// What the circuit could not be asked.
+    /// Why the circuit could not answer, if it could not.
     trouble: Option<String>,
     used: Used,
 }
@@ -314,7 +314,7 @@ impl Table<'_> {
             Outcome::Waiting { prompt, problem, .. } => {
                 (RowOutcome::Waits, nothing(), self.lacking(line, record, &prompt, problem, ran.trouble))
             }
-            Outcome::Paused => (RowOutcome::Waits, nothing(), "put down".to_owned()),
+            Outcome::Paused => (RowOutcome::Waits, nothing(), "paused".to_owned()),
             Outcome::Diverged { recorded, attempted, .. } => {
                 (RowOutcome::Failed, nothing(), format!("the record has {recorded}, and the procedure {attempted}"))
             }
@@ -382,13 +382,13 @@ impl Table<'_> {
         let said = cell.map(|text| text.parse::<Nominal>()).transpose().map_err(|error| error.to_string())?;
         match (said, self.bench.as_ref().and_then(RowBench::nominal)) {
             (Some(said), Some(circuit)) if said != circuit => Err(format!(
-                "{said} is said, and the circuit has a {circuit} system: leave the cell empty, or take another circuit"
+                "the row says {said}, and the circuit has a {circuit} system: leave the cell empty, or take another circuit"
             )),
             (said, circuit) => Ok(said.or(circuit)),
         }
     }
 
-    /// What the row lacks: where, what stands there, and what to do.
+    /// The gap of the row: its place, the text there, and what to do.
     fn lacking(
         &self,
         line: u64,

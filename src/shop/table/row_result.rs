@@ -1,8 +1,8 @@
-//! What came of one row of a table.
+//! The result of one row of a table.
 
 use std::collections::BTreeSet;
 
-/// What came of a row, in a word.
+/// The result of a row, in a word.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum RowOutcome {
     /// It came to a cause.
@@ -41,7 +41,7 @@ impl std::fmt::Display for RowOutcome {
     }
 }
 
-/// What came of a row.
+/// The result of a row.
 pub struct RowResult {
     /// The line on which it stands.
     pub line: u64,

@@ -28,7 +28,7 @@ impl TableText {
     pub fn look(path: &Path) -> Result<Self, ShopError> {
         let kind = fs_err::metadata(path)?;
         if !kind.is_file() && !kind.is_dir() {
-            let title = "a table is read more than once, and this is no file on a disk";
+            let title = "a table is read more than once, and this is not a file on a disk";
             let diagnostic = Diagnostic::of_file(&path.display().to_string(), title);
             return Err(ShopError::input(diagnostic.with_hint("save it in a file, and name that")));
         }
@@ -80,7 +80,7 @@ fn first_line(path: &Path) -> Result<Vec<u8>, ShopError> {
 }
 
 fn too_long(path: &Path, line: u64) -> ShopError {
-    let title = format!("row {line} goes on for more than a million bytes without an end: this is no table");
+    let title = format!("row {line} has more than a million bytes and no end: this is not a table");
     ShopError::file(path, title)
 }
 
@@ -202,7 +202,7 @@ impl Scan {
                 self.column = if is_line_end { 0 } else { self.column + 1 };
                 self.cell = Cell::Begin;
             }
-            // Something behind the closing mark: it was the opening one of another cell.
+            // Something after the closing mark: it was the opening one of another cell.
             (Cell::Closing, _) if self.within.is_some() && byte != b' ' => return Err(self.quotation(true)),
             (Cell::Begin | Cell::Plain | Cell::Closing, _) => self.cell = Cell::Plain,
         }

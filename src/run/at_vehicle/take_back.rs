@@ -1,19 +1,21 @@
 //! Taking back, and the way back: what is asked again is asked of the vehicle as it stood when it was asked first.
 
-use super::notice::Notice;
-use super::phase::{Hands, Phase};
-use super::replay::Replay;
-use super::session::Session;
-use super::stop::Stop;
+use super::wait::with_discharge;
 use crate::model::event::{Entry, Event};
 use crate::model::prompt::{Prompt, PromptId};
 use crate::model::record::Record;
+use crate::model::vehicle::wait_for::WaitFor;
 use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::model::words;
+use crate::run::at_vehicle::phase::{Hands, Phase};
+use crate::run::notice::Notice;
+use crate::run::replay::Replay;
+use crate::run::session::Session;
+use crate::run::stop::Stop;
 
 impl Session {
     /// Strikes the last answer, or the one named, and all later ones. Returns normally when there is nothing to strike.
-    pub(super) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
+    pub(in crate::run) fn take_back(&mut self, to: Option<&PromptId>) -> Result<(), Stop> {
         let Some((line, id)) = self.standing_answer(to) else {
             let problem = match to {
                 Some(id) => {
@@ -40,7 +42,7 @@ impl Session {
     }
 
     /// The last answer that stands, or the one named, with its line.
-    pub(super) fn standing_answer(&self, named: Option<&PromptId>) -> Option<(usize, PromptId)> {
+    pub(in crate::run) fn standing_answer(&self, named: Option<&PromptId>) -> Option<(usize, PromptId)> {
         let record = Record::of(&self.entries).ok()?;
         let mut answers = record.answers();
         let found = match named {
@@ -58,7 +60,7 @@ impl Session {
             .unwrap_or_default()
     }
 
-    fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
+    pub(in crate::run) fn first_line_of(&self, line: usize, id: &PromptId) -> usize {
         let mut first = line;
         for (index, entry) in self.entries.iter().enumerate().take(line.saturating_sub(1)).rev() {
             match &entry.event {
@@ -73,9 +75,9 @@ impl Session {
 
     /// Whether anything was done at the vehicle since the answer that was taken back last, or said of how it stands: what
     /// was said is struck with the answers.
-    pub(super) fn was_moved_since_struck(&self) -> bool {
+    pub(in crate::run) fn was_moved_since_struck(&self) -> bool {
         let from_line = self.entries.iter().rev().find_map(|entry| match entry.event {
-            Event::Struck { from_line, reading: None, .. } => Some(from_line),
+            Event::Struck { from_line, reading: None, .. } | Event::Changed { from_line, .. } => Some(from_line),
             _ => None,
         });
         let since = from_line.map_or(0, |line| line.saturating_sub(1)).min(self.entries.len());
@@ -84,7 +86,7 @@ impl Session {
     }
 
     /// Names what was done in the author's own words and can't be undone by the program.
-    pub(super) fn name_what_stays(&mut self) {
+    pub(in crate::run) fn name_what_stays(&mut self) {
         let by_hand = done_by_hand_since(&self.entries);
         if !by_hand.is_empty() {
             let done = words::all(&by_hand);
@@ -97,7 +99,7 @@ impl Session {
 
     /// Before a question: has the vehicle brought back to where the script has it, as far as the script itself moved it.
     /// What the technician said of the rest stands.
-    pub(super) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
+    pub(in crate::run) fn bring_back(&mut self, prompt: &Prompt) -> Result<(), Stop> {
         let Phase::LooksFirst(hands) = self.phase else { return Ok(()) };
         self.phase = Phase::Live;
         let mut stands = self.vehicle.clone();
@@ -111,9 +113,21 @@ impl Session {
             stands.positions.retain(|part, position| scripted.positions.get(part) != Some(position));
         }
         let mut way = self.way(&stands, &scripted);
+        way.splice(0..0, self.done_again());
+        let discharge = self.discharges_again();
+        let is_discharging = discharge.is_some();
+        if let Some(wait) = discharge {
+            with_discharge(&mut way, wait);
+        }
         let waited = if way.is_empty() { waited_on_the_way_back(&self.entries) } else { Some(0) };
+        // What was only passed over was not waited for.
+        let waited = waited.or_else(|| waited_since_passed_over(&self.entries));
         if let Some(waited) = waited {
-            way.extend(waits_before_the_question(&self.entries).into_iter().skip(waited));
+            let mut waits = waits_before_the_question(&self.entries);
+            if is_discharging {
+                waits.retain(|wait| wait.waits_for() != Some(WaitFor::Discharged));
+            }
+            way.extend(waits.into_iter().skip(waited));
         }
         if way.is_empty() {
             self.vehicle.engine = stands.engine;
@@ -127,11 +141,15 @@ impl Session {
     }
 
     /// Before something else is done: the same, without what is done for a reading. The question that follows looks again.
-    pub(super) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
+    pub(in crate::run) fn bring_back_for_an_action(&mut self) -> Result<(), Stop> {
         if !matches!(self.phase, Phase::LooksFirst(_)) {
             return Ok(());
         }
-        let way = self.way(&self.vehicle, &scripted(&self.entries));
+        let mut way = self.way(&self.vehicle, &scripted(&self.entries));
+        way.splice(0..0, self.done_again());
+        if let Some(wait) = self.discharges_again() {
+            with_discharge(&mut way, wait);
+        }
         if way.is_empty() || !self.behavior.brings_back() {
             return Ok(());
         }
@@ -147,10 +165,21 @@ impl Session {
     }
 
     fn go_back(&mut self, way: Vec<Action>, prompt: Option<&Prompt>) -> Result<(), Stop> {
-        let text = "What comes next needs the vehicle as it stood then. Bring it back:";
-        self.answerer.notice(Notice::Remark { text });
+        let mut text = "What comes next needs the vehicle as it stood then. Bring it back:".to_owned();
+        if self.kept.is_of_a_change() {
+            let differs: Vec<String> = way
+                .iter()
+                .filter(|action| !matches!(action, Action::Wait { .. }))
+                .map(|action| self.vehicle.differs_by(action))
+                .collect();
+            if !differs.is_empty() {
+                text = format!("What differs: {}. {text}", differs.join(", "));
+            }
+        }
+        self.answerer.notice(Notice::Remark { text: &text });
         for action in way {
             if self.behavior.goes_back_by(&action) {
+                self.was_carried_out(&action, true);
                 self.carry_out(action, true, prompt)?;
             } else {
                 self.vehicle = self.vehicle.after(&action, None);
@@ -164,9 +193,12 @@ impl Session {
 fn was_cranked_since(entries: &[Entry]) -> bool {
     let since = entries
         .iter()
-        .rposition(|entry| matches!(entry.event, Event::Struck { reading: None, .. } | Event::Resumed { .. }))
+        .rposition(|entry| {
+            matches!(entry.event, Event::Struck { reading: None, .. } | Event::Changed { .. } | Event::Resumed { .. })
+        })
         .unwrap_or(0);
-    actions(&entries[since..]).any(|action| *action == Action::Crank)
+    let cranks = |entry: &Entry| matches!(&entry.event, Event::Acted { action: Action::Crank, passed_over: false, .. });
+    entries[since..].iter().any(cranks)
 }
 
 fn actions(entries: &[Entry]) -> impl Iterator<Item = &Action> {
@@ -195,7 +227,9 @@ fn waits_before_the_question(entries: &[Entry]) -> Vec<Action> {
     let mut standing: Vec<&Action> = replay
         .actions()
         .filter_map(|entry| match &entry.event {
-            Event::Acted { action, already: false, .. } => Some(action),
+            Event::Acted { action, already: false, .. } | Event::Acted { action, passed_over: true, .. } => {
+                Some(action)
+            }
             _ => None,
         })
         .collect();
@@ -209,6 +243,20 @@ fn waits_before_the_question(entries: &[Entry]) -> Vec<Action> {
     waits
 }
 
+/// How many waits were kept on the way back since a wait was passed over, where nothing was asked since.
+fn waited_since_passed_over(entries: &[Entry]) -> Option<usize> {
+    let mut waited = 0;
+    for entry in entries.iter().rev() {
+        match &entry.event {
+            Event::Acted { action: Action::Wait { .. }, passed_over: true, .. } => return Some(waited),
+            Event::Acted { action: Action::Wait { .. }, back: true, .. } => waited += 1,
+            Event::Answered { .. } | Event::Acted { already: false, .. } => return None,
+            _ => {}
+        }
+    }
+    None
+}
+
 /// How many waits were kept since the vehicle was last moved on a way back that was broken off; `None` where there was none.
 fn waited_on_the_way_back(entries: &[Entry]) -> Option<usize> {
     let mut waited = 0;
@@ -216,7 +264,7 @@ fn waited_on_the_way_back(entries: &[Entry]) -> Option<usize> {
         match &entry.event {
             Event::Acted { action: Action::Wait { .. }, back: true, .. } => waited += 1,
             Event::Acted { back: true, .. } => return Some(waited),
-            Event::Struck { reading: None, .. } => return None,
+            Event::Struck { reading: None, .. } | Event::Changed { .. } => return None,
             event if event.is_of_the_script() || matches!(event, Event::Doubted { .. } | Event::SweepRead { .. }) => {
                 return None;
             }
@@ -231,16 +279,19 @@ fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
     let last = entries.iter().rposition(|entry| {
         matches!(
             entry.event,
-            Event::Struck { reading: None, .. } | Event::Answered { .. } | Event::Acted { back: false, .. }
+            Event::Struck { reading: None, .. }
+                | Event::Changed { .. }
+                | Event::Answered { .. }
+                | Event::Acted { back: false, .. }
         )
     });
     match last.map(|last| (last, &entries[last].event)) {
-        Some((last, Event::Struck { from_line, .. })) => entries
+        Some((last, Event::Struck { from_line, .. } | Event::Changed { from_line, .. })) => entries
             .get(from_line.saturating_sub(1)..last)
             .unwrap_or_default()
             .iter()
             .filter_map(|entry| match &entry.event {
-                Event::Acted { action: Action::CarryOut { text }, back: false, .. } => Some(text.as_str()),
+                Event::Acted { action: Action::CarryOut { text, .. }, back: false, .. } => Some(text.as_str()),
                 _ => None,
             })
             .collect(),
@@ -250,5 +301,8 @@ fn done_by_hand_since(entries: &[Entry]) -> Vec<&str> {
 
 /// Nothing before this belongs to the answer that comes after it.
 const fn ends_an_answer(event: &Event) -> bool {
-    matches!(event, Event::Struck { reading: None, .. } | Event::Started(_))
+    matches!(
+        event,
+        Event::Struck { reading: None, .. } | Event::Changed { .. } | Event::Kept { .. } | Event::Started(_)
+    )
 }

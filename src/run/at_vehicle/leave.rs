@@ -1,0 +1,292 @@
+//! Leaving the vehicle: at every ending and every pause, what was left changed is put back line by line, and what is not is
+//! written down.
+
+use crate::model::event::{Entry, Event};
+use crate::model::meter::Function;
+use crate::model::prompt::{Answer, Leads, Question};
+use crate::model::record::Record;
+use crate::model::vehicle::{Action, Battery, Engine, Key, Lift, VehicleState};
+use crate::run::at_vehicle::phase::Phase;
+use crate::run::at_vehicle::undo::Undo;
+use crate::run::events;
+use crate::run::notice::Notice;
+use crate::run::reply::Form;
+use crate::run::request::Request;
+use crate::run::session::{Session, sentence};
+use crate::run::stop::Stop;
+
+impl Session {
+    /// Something done in the author's words stays done until this is done, in the author's words, too.
+    pub fn undone_by(&mut self, text: &str) {
+        self.undos.retain(|undo| undo.text != text);
+        self.undos.push(Undo { text: text.to_owned(), does: self.carried_out.clone(), is_undone: false });
+    }
+
+    /// Offers the way back, and writes down what stays open. An older record had none.
+    pub(in crate::run) fn leave(&mut self) -> Result<(), Stop> {
+        if !self.behavior.leaves_in_order() || self.leaving {
+            return Ok(());
+        }
+        let vehicle = match self.phase {
+            Phase::Live => self.vehicle.clone(),
+            Phase::ReadsBack(_) | Phase::LooksFirst(_) => {
+                Record::of(&self.entries).map_or_else(|_| self.vehicle.clone(), |record| record.vehicle)
+            }
+        };
+        let way = self.way_home(&vehicle);
+        if way.is_empty() {
+            return Ok(());
+        }
+        self.vehicle = vehicle;
+        let text = format!("Left changed: {}.", left_words(&way, &self.vehicle));
+        self.answerer.notice(Notice::Remark { text: &text });
+        // Before the first line of it: wherever the run is broken off, what is still open can be told.
+        self.record(Event::LeftChanged { open: way.clone() })?;
+        self.leaving = true;
+        let left = self.go_home(way);
+        self.leaving = false;
+        left
+    }
+
+    fn go_home(&mut self, way: Vec<Action>) -> Result<(), Stop> {
+        let mut is_open = false;
+        for action in way {
+            // The battery comes last, and not on top of something that was left as it is.
+            if is_open && matches!(action, Action::MoveBatteryCable { .. }) {
+                return Ok(());
+            }
+            match self.put_back(&action) {
+                Ok(Line::Done) => {}
+                Ok(Line::Open) => is_open = true,
+                Ok(Line::NobodyGoesOn) | Err(Stop::LeftOpen) => return Ok(()),
+                Err(stop) => return Err(stop),
+            }
+        }
+        Ok(())
+    }
+
+    /// One line of the way back, with its cautions.
+    fn put_back(&mut self, action: &Action) -> Result<Line, Stop> {
+        if self.answers_only_what_is_written() {
+            return Ok(Line::NobodyGoesOn);
+        }
+        let after = self.vehicle.after(action, Some(self.clock.minute()));
+        self.caution_before_action(action, &after, None)?;
+        let from = loop {
+            let (form, from) = self.put(Request::PutBack { action }).parts();
+            match form {
+                Form::Text(_) => break from,
+                Form::Skip { .. } => return Ok(Line::Open),
+                Form::Note(text) => self.note(sentence(action), text, &from)?,
+                _ => return Ok(Line::NobodyGoesOn),
+            }
+        };
+        let done = self.clock.now();
+        self.vehicle = self.vehicle.after(action, Some(done.minute()));
+        self.was_carried_out(action, true);
+        self.append(Entry { at: done, reply: from.id, event: events::acted(action.clone(), true, None, &from) })
+            .map(|()| Line::Done)
+    }
+
+    /// Something was done in the author's words: it may undo what was done before. On a way back it is undone only until the
+    /// run goes on.
+    pub(in crate::run) fn was_carried_out(&mut self, action: &Action, back: bool) {
+        let Action::CarryOut { text, .. } = action else { return };
+        if !back {
+            self.undos.retain(|undo| undo.text != *text);
+            self.carried_out.clone_from(text);
+            return;
+        }
+        for undo in &mut self.undos {
+            if undo.text == *text {
+                undo.is_undone = true;
+            } else if undo.does == *text {
+                undo.is_undone = false;
+            }
+        }
+    }
+
+    /// What was undone on a way back, and has to be done again before anything goes on.
+    pub(in crate::run) fn done_again(&self) -> Vec<Action> {
+        let undone = self.undos.iter().filter(|undo| undo.is_undone && !undo.does.is_empty());
+        undone.map(|undo| Action::CarryOut { text: undo.does.clone(), methods: None }).collect()
+    }
+
+    /// What brings the vehicle back to how it was found, in an order that is safe: load off, engine stopped, key off; leads
+    /// off; jumpers out; connectors and parts in; what the author said undoes the author's own; battery cable last.
+    fn way_home(&self, now: &VehicleState) -> Vec<Action> {
+        let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) else { return Vec::new() };
+        let mut way = way_home(&started.vehicle, now);
+        let undos = self.undos.iter().filter(|undo| !undo.is_undone).map(|undo| undo.text.clone());
+        way.after_leads(undos.collect(), leads_on(&self.entries));
+        way.in_order()
+    }
+}
+
+enum Line {
+    Done,
+    Open,
+    NobodyGoesOn,
+}
+
+/// A way back, in the parts that make its order.
+#[derive(Default)]
+struct Way {
+    powered: Vec<Action>,
+    leads: Option<Action>,
+    jumpers: Vec<Action>,
+    together: Vec<Action>,
+    undone: Vec<Action>,
+    lift: Option<Action>,
+    battery: Option<Action>,
+}
+
+impl Way {
+    fn after_leads(&mut self, undos: Vec<String>, leads: Option<bool>) {
+        self.undone = undos.into_iter().rev().map(|text| Action::CarryOut { text, methods: None }).collect();
+        let moves = [&self.powered, &self.jumpers, &self.together, &self.undone].iter().any(|part| !part.is_empty())
+            || self.lift.is_some()
+            || self.battery.is_some();
+        // Leads alone change nothing at the vehicle; in the socket for amperes they short what they touch next.
+        self.leads = leads.filter(|socket| moves || *socket).map(|socket| Action::TakeLeadsOff { socket });
+    }
+
+    fn in_order(self) -> Vec<Action> {
+        let Self { powered, leads, jumpers, together, undone, lift, battery } = self;
+        powered
+            .into_iter()
+            .chain(leads)
+            .chain(jumpers)
+            .chain(together)
+            .chain(undone)
+            .chain(lift)
+            .chain(battery)
+            .collect()
+    }
+}
+
+fn way_home(found: &VehicleState, now: &VehicleState) -> Way {
+    let mut way = Way::default();
+    for jumper in
+        now.jumpers.iter().filter(|jumper| !found.jumpers.iter().any(|had| had.joins(&jumper.from, &jumper.to)))
+    {
+        way.jumpers.push(Action::Disconnect { from: jumper.from.clone(), to: jumper.to.clone() });
+    }
+    for jumper in
+        found.jumpers.iter().filter(|jumper| !now.jumpers.iter().any(|has| has.joins(&jumper.from, &jumper.to)))
+    {
+        way.jumpers.push(Action::Connect { jumper: jumper.clone() });
+    }
+    for connector in now.unplugged.difference(&found.unplugged) {
+        way.together.push(Action::Plug { connector: connector.clone() });
+    }
+    for part in now.removed.difference(&found.removed) {
+        way.together.push(Action::PutBack { part: part.clone() });
+    }
+    if now.battery == Battery::Disconnected && found.battery != Battery::Disconnected {
+        way.battery = Some(Action::MoveBatteryCable { to: Battery::Connected });
+    }
+    for (part, position) in &now.positions {
+        match found.positions.get(part) {
+            None => way.powered.push(Action::Release { part: part.clone() }),
+            Some(had) if had != position => {
+                way.powered.push(Action::Hold { part: part.clone(), position: had.clone() });
+            }
+            Some(_) => {}
+        }
+    }
+    let stops = now.engine == Engine::Running && found.engine != Engine::Running;
+    if stops {
+        way.powered.push(Action::StopEngine);
+    }
+    let is_on = matches!(now.key, Key::On | Key::Accessory);
+    let is_opened = !(way.jumpers.is_empty() && way.together.is_empty()) || way.battery.is_some();
+    if is_on && (found.key != now.key || is_opened) {
+        way.powered.push(Action::TurnKey { to: Key::Off });
+    }
+    if now.lift == Lift::Raised && found.lift == Lift::Down {
+        way.lift = Some(Action::MoveLift { to: Lift::Down });
+    }
+    way
+}
+
+/// Whether the meter's leads are on the vehicle, and if so whether the red one is in the socket for amperes. What the next
+/// reading needs, it said itself; so the last one tells.
+fn leads_on(entries: &[Entry]) -> Option<bool> {
+    for entry in entries.iter().rev() {
+        match &entry.event {
+            Event::Acted { action: Action::TakeLeadsOff { .. }, .. } => return None,
+            Event::Answered { prompt, answer, .. } if !matches!(answer, Answer::Skipped { .. }) => {
+                let clamp = matches!(prompt.question.leads(), Some(Leads::Clamp { .. }));
+                if clamp || prompt.question.leads().is_none() {
+                    continue;
+                }
+                match &prompt.question {
+                    Question::Reading { function, .. }
+                    | Question::LowestHighest { function, .. }
+                    | Question::Sweep { function, .. } => return Some(*function == Function::Amperes),
+                    _ => {}
+                }
+            }
+            _ => {}
+        }
+    }
+    None
+}
+
+/// What these would put back, as it stands: `key ON, C41 unplugged`.
+pub fn left_words(open: &[Action], vehicle: &VehicleState) -> String {
+    let words: Vec<String> = open.iter().map(|action| action.left_words(vehicle)).collect();
+    words.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_way_back_goes_in_a_safe_order() {
+        let found = VehicleState { key: Key::Off, engine: Engine::Stopped, ..VehicleState::default() };
+        let jumper = crate::model::vehicle::Jumper { from: "a".into(), to: "b".into(), through: None };
+        let done = [
+            Action::MoveBatteryCable { to: Battery::Disconnected },
+            Action::Unplug { connector: "C41".into() },
+            Action::TakeOut { part: "F2".into() },
+            Action::Connect { jumper },
+            Action::TurnKey { to: Key::On },
+            Action::Hold { part: "work_lamp".into(), position: "on".into() },
+        ];
+        let now = done.iter().fold(found.clone(), |vehicle, action| vehicle.after(action, None));
+        let mut way = way_home(&found, &now);
+        way.after_leads(vec!["Fuel back on".to_owned()], Some(true));
+        let way = way.in_order();
+        let words: Vec<String> = way.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            words,
+            [
+                "Let go of work_lamp, or switch it back",
+                "Turn the key off",
+                "Take the meter's leads off, and put the red lead back into the V socket",
+                "Take away what connects a and b",
+                "Plug C41 in again",
+                "Put F2 back",
+                "Fuel back on",
+                "Put the negative cable back on the battery",
+            ]
+        );
+        assert_eq!(
+            left_words(&way, &now),
+            "work lamp on, key ON, red lead in the A socket, a joined to b, C41 unplugged, F2 out, not done: Fuel back on, battery cable off"
+        );
+    }
+
+    #[test]
+    fn leads_alone_are_no_change_but_the_socket_for_amperes_is() {
+        let found = VehicleState { key: Key::Off, ..VehicleState::default() };
+        for (leads, lines) in [(Some(false), 0), (Some(true), 1), (None, 0)] {
+            let mut way = way_home(&found, &found);
+            way.after_leads(vec![], leads);
+            assert_eq!(way.in_order().len(), lines, "{leads:?}");
+        }
+    }
+}
