@@ -15,7 +15,7 @@ use crate::report::deference;
 use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
 use crate::report::measured::Mark;
 use crate::report::one_line::{named, plain};
-use crate::report::record::called;
+use crate::report::record::{called, how_it_is_left};
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
@@ -46,6 +46,7 @@ pub fn page(material: &Material) -> String {
                 h2 { (words.found()) }
                 @for line in found(&record.status, record.started.job.conditions.as_deref()) { p class="cause" { (line) } }
                 @for line in meaning(material) { p { (line) } }
+                @if let Some(left) = how_it_is_left(record) { p { "Left changed on the vehicle: " (plain(&left)) "." } }
             }
             (checks(&material.checks, &record.status))
             @match material.before_repair() {
