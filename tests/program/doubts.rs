@@ -34,7 +34,7 @@ fn plus_keeps_a_doubted_reading_and_another_one_replaces_it_and_is_looked_at_lik
         (&["", "", "+"], "0.37", "Wire open", 1),
         (&["37", "+"], "37", "Wire open", 2),
         (&["37", "0.037", "3.71"], "3.71", "Part worn", 3),
-        (&["1e3 V", "--", "", "+"], "1e3 V", "Wire open", 2),
+        (&["49 V", "--", "", "+"], "49 V", "Wire open", 2),
     ] {
         let place = place("between(3.5.V, 3.9.V)");
         place.at_vehicle(&[&["0.37"], second, &[""]].concat()).ended(0).says(cause);

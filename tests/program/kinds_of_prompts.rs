@@ -112,7 +112,7 @@ fn the_plain_words_work_at_every_kind_of_prompt() {
     lines.extend(["why", "help", "note done with a rag", ""]);
     let shown = place.to_the_end(&lines).ended(0);
     assert_eq!(shown.count("Because the battery comes first."), 6, "{shown}");
-    assert_eq!(shown.count("take the last answer back"), 11, "{shown}");
+    assert_eq!(shown.count("undo: names the last answer"), 11, "{shown}");
     let events = place.events();
     assert_eq!(of_kind(&events, "noted").len(), 6);
     let reasons: Vec<_> = of_kind(&events, "answered").iter().map(|event| event["reason"].clone()).collect();

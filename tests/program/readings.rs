@@ -13,7 +13,7 @@ pub fn place(limits: &str) -> Place {
 /// What is printed from the prompt's unit on.
 pub fn after_prompt(shown: &Shown) -> String {
     let from = shown.out.find("LIMITS ").unwrap_or_else(|| panic!("{shown}"));
-    let to = shown.out[from..].find("\n── ").map_or(shown.out.len(), |end| from + end);
+    let to = shown.out[from..].find("\n── result").map_or(shown.out.len(), |end| from + end);
     shown.out[from..to].lines().map(str::trim_end).collect::<Vec<_>>().join("\n").trim_end().to_owned()
 }
 
