@@ -47,17 +47,13 @@ fn kept(folder: &Path) -> Vec<u8> {
 
 /// The record's number, where it has one.
 pub fn number_of(folder: &Path, record: &str) -> Option<u32> {
-    let bytes = kept(folder);
-    let found = lines(&bytes).find(|(_, name)| *name == record).map(|(number, _)| number);
-    found
+    lines(&kept(folder)).find(|(_, name)| *name == record).map(|(number, _)| number)
 }
 
 /// The name of the record that has this number, where one got it.
 pub fn record_of(folder: &Path, typed: &str) -> Option<String> {
     let number: u32 = typed.parse().ok()?;
-    let bytes = kept(folder);
-    let found = lines(&bytes).find(|(known, _)| *known == number).map(|(_, name)| name.to_owned());
-    found
+    lines(&kept(folder)).find(|(known, _)| *known == number).map(|(_, name)| name.to_owned())
 }
 
 /// Gives each of these records a number if it has none, and says all of them in their order.
