@@ -42,6 +42,7 @@ fn signed() -> Material {
             line("B. Lead <i>", "reviewed", "holds; by B. Lead's key"),
             line("C. Other", "performed (unfinished)", "does NOT hold: line 7 was changed"),
         ],
+        asked_about: None,
         integrity: Integrity::Changed,
         withheld: vec![],
     }

@@ -182,20 +182,20 @@ pub fn read(
         reader.output.begin_block();
         show(rule, reader.output);
         let mut how = How::Fresh;
-        while rule.qualified_person {
-            match reader.read("  Name of the qualified person (Enter alone: nobody): ", how, rule, true) {
-                Typed::Form(form) => return stopped(form, confirmed),
-                // The run ends, and says that nobody was named.
-                Typed::Text(name) if name.is_empty() => return Form::Acknowledged { qualified: None },
-                // Nobody is called `+` or `2`.
-                Typed::Text(name) if name.chars().any(char::is_alphabetic) => {
-                    qualified = Some(name);
-                    break;
+        if rule.qualified_person {
+            let named = loop {
+                match reader.read("  Name of the qualified person (Enter alone: nobody): ", how, rule, true) {
+                    Typed::Form(form) => return stopped(form, confirmed),
+                    // The run ends, and says that nobody was named.
+                    Typed::Text(name) if name.is_empty() => return Form::Acknowledged { qualified: None },
+                    // Nobody is called `+` or `2`.
+                    Typed::Text(name) if name.chars().any(char::is_alphabetic) => break name,
+                    Typed::Again => {}
+                    _ => reader.indented("Type the name; Enter alone ends the run, `pause` pauses it."),
                 }
-                Typed::Again => {}
-                _ => reader.indented("Type the name; Enter alone ends the run, `pause` pauses it."),
-            }
-            how = How::AsItComes;
+                how = How::AsItComes;
+            };
+            qualified = Some(named);
         }
         if !rule.word().needs_acknowledgement() {
             continue;
