@@ -67,13 +67,18 @@ pub fn rule(left: &str, right: &str, width: usize) -> String {
 /// A line with its word at the left.
 pub fn labelled(label: &str, text: &str, width: usize) -> String {
     let indent = " ".repeat(LABEL);
-    wrapped(&harmless(text), width, &format!("{label:<LABEL$}"), &indent)
+    wrapped(&harmless(text), width, &label_column(label), &indent)
+}
+
+/// A label with the space after it; a long one has two spaces before its text.
+fn label_column(label: &str) -> String {
+    if textwrap::core::display_width(label) < LABEL { format!("{label:<LABEL$}") } else { format!("{label}  ") }
 }
 
 /// Parts one after the other; each stays in one piece where the width allows.
 pub fn flow(label: &str, parts: &[String], width: usize) -> String {
     let wide = textwrap::core::display_width;
-    let mut lines = vec![format!("{label:<LABEL$}")];
+    let mut lines = vec![label_column(label)];
     let mut is_empty = true;
     for part in parts.iter().map(|part| harmless(part)) {
         let last = lines.last().map_or(0, |line| wide(line));

@@ -139,6 +139,9 @@ fn what_was_done_on_a_path_that_was_taken_back_says_so_in_the_data() {
             ("Unplug C41", stands),
             ("Plug C41 in again", stands),
             ("Turn the key on, engine not running", stands),
+            // What was left changed is put back at the end.
+            ("Turn the key off", stands),
+            ("Take the meter's leads off", stands),
         ]
     );
 }
@@ -271,7 +274,7 @@ fn text_says_all_that_the_page_says_and_fits_its_columns() {
     let withheld = text(&shop.before(), &["--without", "odometer"]);
     assert!(withheld.starts_with("Left out of this report on purpose: odometer."), "{withheld}");
     let starter = text(&shop.starter(), &[]);
-    assert!(starter.starts_with("Typed in afterwards; the day of measuring is not recorded."), "{starter}");
+    assert!(flat(&starter).starts_with("The readings were typed in later. The record does not say on which day they were taken."), "{starter}");
     assert!(flat(&starter).contains("Asked for: Connect battery + to starter terminal"), "{starter}");
     for page in [before, after, withheld, starter] {
         for line in page.lines() {

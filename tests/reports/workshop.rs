@@ -8,17 +8,18 @@ use std::sync::OnceLock;
 /// The vehicle that every record is of.
 pub const VEHICLE: &str = "Truck 12 <script>alert(1)</script>";
 
-const JOB: &str = "Truck 12 <script>alert(1)</script>\n12\n412 300 km\nLamp comes on <b>uphill</b>\n1\nP2F01\nA. Technician\n1\nrain, 8 degC\n";
+const JOB: &str = "Truck 12 <script>alert(1)</script>\n12\n1\n1\n412 300 km\nLamp comes on <b>uphill</b>\n1\nP2F01\nA. Technician\n\
+    rain, 8 degC\n";
 /// What is asked anew after a repair.
-const JOB_AFTER: &str = "412 300 km\n1\nP2F01\nA. Technician\n1\nrain, 8 degC\n";
+const JOB_AFTER: &str = "1\n1\n412 300 km\n1\nP2F01\nA. Technician\nrain, 8 degC\n";
 const STATE: &str = "1\n1\n20\n2\n1\n1\n1\n";
 /// Two doubts, one answer taken back, one skipped, two over range, a sweep that breaks off twice.
-const BEFORE: &str = "+\n+\n\n4.76\n4.761\n0.37\n3.72\n250\nback\n85\n\n\n*\nOL\n\
+const BEFORE: &str = "+\n+\n\n4.76\n4.761\n0.37\n3.72\n250\nback\n+\n+\n85\n\n\n*\nOL\n\
     note =corrosion on \u{1b}[31mthe shield\nskip could not reach it\n\n\n+\n\
-    0.7\n1.38\n2.02\n0.01\n2.71\n3.3\n3.98\n3.1\nOL\n1.6\n0.72\n\n1\n\n";
+    0.7\n1.38\n2.02\n0.01\n2.71\n3.3\n3.98\n3.1\nOL\n1.6\n0.72\n\n1\n\n\n\n\n";
 /// An action, a remark and a step on a path that is taken back.
 const ASTRAY: &str = "+\n+\n\n5.0\n3.7\n250\n\n\nnote probe slipped\nback ground_drop\n\n+\n+\n\n\n85\n\n\n70\nOL\n1\n\n\n+\n\
-    0.7\n2.1\n4.01\n2.2\n0.7\n\n\n";
+    0.7\n2.1\n4.01\n2.2\n0.7\n\n\n\n\n\n";
 const AFTER: &str = "+\n+\n5.02\n0.71\n1.4\n2.1\n2.9\n3.4\n4.01\n3.2\n2.2\n1.3\n0.7\n\n\n";
 
 /// A shop in a folder of its own.

@@ -69,7 +69,7 @@ fn cutting_an_eventful_run_anywhere_leaves_one_that_comes_out_the_same() {
 fn every_event_that_matters_is_weighed() {
     let shop = eventful();
     let lines = shop.lines();
-    let weighed = ["step_began", "cautioned", "acted", "doubted", "answered"];
+    let weighed = ["step_began", "cautioned", "acted", "doubted", "answered", "reminded", "left_changed"];
     let mut tried = 0;
     for (index, line) in lines.iter().enumerate() {
         let value: serde_json::Value = serde_json::from_str(line).unwrap();

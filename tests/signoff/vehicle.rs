@@ -19,6 +19,12 @@ fn until_concluded(shop: &Shop) -> rexpect::session::PtySession {
     session.exp_string("Reference wire open").unwrap();
     session.exp_string("last answer > ").unwrap();
     session.send_line("").unwrap();
+    // The way back: key off, leads off.
+    for put_back in ["Turn the key off", "leads off"] {
+        session.exp_string(put_back).unwrap();
+        session.exp_string("Enter: done > ").unwrap();
+        session.send_line("").unwrap();
+    }
     session
 }
 

@@ -156,7 +156,7 @@ mod tests {
         assert_eq!(of("462.18 mA", "693.27 mA", "512 mA"), "462 to 693 mA");
         assert_eq!(of("462.18 mA", "693.27 mA", "462.1 mA"), "462.2 to 693 mA");
         assert_eq!(of("4.975 V", "5.025 V", "5 V"), "4.975 to 5.025 V");
-        assert_eq!(of("-0.4 V", "0.4 V", "0.2 V"), "0.4 V or less");
+        assert_eq!(of("-0.4 V", "0.4 V", "0.2 V"), "400 mV or less");
     }
 
     #[test]
