@@ -3,8 +3,7 @@
 use super::action;
 use super::entry::{answer_text, ending_text, sign_off_text, verdict_text};
 use super::finding;
-use super::html::result::checked_again;
-use super::material::{Later, was_attended};
+use super::material::{Later, names_a_fault, was_attended};
 use super::measured;
 use super::one_line::{named, when};
 use super::sweep::sweep_text;
@@ -310,4 +309,9 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
 
 fn line(out: &mut String, text: &str, width: usize) {
     let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
+}
+
+/// What a record's checks are called: where it named nothing that can be repaired, they are no checks after a repair.
+pub fn checked_again(standing: &RunStatus) -> &'static str {
+    if names_a_fault(standing) { "Checked again after the repair" } else { "Tested again" }
 }

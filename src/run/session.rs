@@ -1,6 +1,7 @@
 //! The session: what the script asks, answered from the journal while that lasts, and by somebody after.
 
 use super::answerer::{Answerer, Answering, MeterInUse};
+use super::asked_about::AskedAbout;
 use super::at_vehicle::keeping::Keeping;
 use super::at_vehicle::phase::{Hands, Phase, Then};
 use super::at_vehicle::undo::Undo;
@@ -8,7 +9,6 @@ use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
 use super::journal::{Clock, Durability, Journal};
-use super::known::AskedAbout;
 use super::notice::Notice;
 use super::recorded_run::RecordedRun;
 use super::replay::{Replay, Replayed};

@@ -9,7 +9,7 @@ use crate::model::ending::Ending;
 use crate::model::event::{Entry, NamedCause};
 use crate::model::points::Points;
 use crate::model::started::Started;
-use crate::run::known::AskedAbout;
+use crate::run::asked_about::AskedAbout;
 use crate::run::session::Session;
 use crate::run::stop::Stop;
 use rhai::{CallFnOptions, Dynamic, EvalAltResult, Scope};

@@ -274,7 +274,11 @@ fn text_says_all_that_the_page_says_and_fits_its_columns() {
     let withheld = text(&shop.before(), &["--without", "odometer"]);
     assert!(withheld.starts_with("Left out of this report on purpose: odometer."), "{withheld}");
     let starter = text(&shop.starter(), &[]);
-    assert!(flat(&starter).starts_with("The readings were typed in later. The record does not say on which day they were taken."), "{starter}");
+    assert!(
+        flat(&starter)
+            .starts_with("The readings were typed in later. The record does not say on which day they were taken."),
+        "{starter}"
+    );
     assert!(flat(&starter).contains("Asked for: Connect battery + to starter terminal"), "{starter}");
     for page in [before, after, withheld, starter] {
         for line in page.lines() {

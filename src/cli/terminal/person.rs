@@ -218,7 +218,7 @@ impl Person {
             && !self.bench
         {
             self.indented(&format!("until {}", wait.until));
-            wait.count_down(&mut self.input);
+            self.input.counts_down(wait.countdown());
         }
         let how = if matches!(action, Action::Wait { .. }) { How::Fresh } else { How::AsItComes };
         loop {

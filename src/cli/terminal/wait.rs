@@ -1,6 +1,5 @@
 //! A wait at the terminal: it counts down above the line that is being typed, and rings at its end.
 
-use crate::cli::terminal::input::Input;
 use crate::model::vehicle::Action;
 use crate::report::action::seconds_in_words;
 use std::time::{Duration, Instant};
@@ -47,10 +46,10 @@ impl Countdown {
 }
 
 impl Wait {
-    /// Counts down at a terminal; nothing is written into a pipe.
-    pub fn count_down(self, input: &mut Input) {
+    /// It begins to count.
+    pub fn countdown(self) -> Countdown {
         let ends = Instant::now() + Duration::from_secs(self.seconds);
-        input.counts_down(Countdown { ends, until: self.until, mark: next_mark(self.seconds) });
+        Countdown { ends, until: self.until, mark: next_mark(self.seconds) }
     }
 }
 

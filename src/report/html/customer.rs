@@ -3,7 +3,6 @@
 use super::customer_words::{
     Words, bar_words, found, meaning, shortened, should_be, untested, value_words, verdict_words,
 };
-use super::result::checked_again;
 use super::scales::Scales;
 use super::{frame, readings};
 use crate::model::record::{Answered, RunStatus};
@@ -15,7 +14,7 @@ use crate::report::deference;
 use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
 use crate::report::measured::Mark;
 use crate::report::one_line::{named, plain};
-use crate::report::record::{called, how_it_is_left};
+use crate::report::record::{called, checked_again, how_it_is_left};
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.

@@ -4,9 +4,9 @@ use crate::model::ending::Ending;
 use crate::model::record::{Record, RunStatus};
 use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
-use crate::report::material::{Material, correction, names_a_fault, was_attended};
+use crate::report::material::{Material, correction, was_attended};
 use crate::report::one_line::{named, plain, when};
-use crate::report::record::{changed_since, check_text};
+use crate::report::record::{changed_since, check_text, checked_again};
 use crate::report::withhold::LEFT_OUT;
 use maud::{Markup, html};
 
@@ -67,11 +67,6 @@ pub fn result(material: &Material) -> Markup {
             }
         }
     }
-}
-
-/// What a record's checks are called: where it named nothing that can be repaired, they are no checks after a repair.
-pub fn checked_again(standing: &RunStatus) -> &'static str {
-    if names_a_fault(standing) { "Checked again after the repair" } else { "Tested again" }
 }
 
 /// The checks after the repair that name this record; nothing where there are none.
