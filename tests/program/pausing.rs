@@ -91,7 +91,6 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
       Note: all dry
       Done: Turn the key off
       Done: Unplug C41
-
     The vehicle, as the record left it. Look before you trust it:
     ┌─────────────────────┬───────────┐
     │ key                 ┆ off       │

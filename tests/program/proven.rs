@@ -102,7 +102,7 @@ fn a_procedure_is_proven_until_something_that_it_depends_on_changes() {
 fn with_a_less_accurate_meter_it_is_proven_for_a_better_one() {
     let place = shop(CLEAN);
     prove(&place, "", 0);
-    run(&place, "coarse", &END).ended(0).says("note: proven for a better meter: Coarse is less accurate with volts DC");
+    run(&place, "coarse", &END).ended(0).says("note: proven for a better meter: Coarse is less accurate with DC volts");
     run(&place, "undated", &END).ended(0).says("note: proven for a meter whose accuracy is known");
 }
 

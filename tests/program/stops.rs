@@ -188,7 +188,6 @@ fn a_script_ends_the_run_as_unfinished_and_says_why() {
     Test (revision 1)
     2026-11-24-090000-p-unit-12; Unit 12
       Supply: skipped: no room for the lead
-
     The vehicle, as the record left it. Look before you trust it:
     ┌─────────────────────┬───────────┐
     │ key                 ┆ off       │

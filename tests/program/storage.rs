@@ -52,7 +52,7 @@ fn a_disk_that_is_full_loses_nothing_that_stood_before() {
             continue;
         }
         broken_off += 1;
-        shown.says("what was answered before stands");
+        shown.says("Earlier answers are kept");
         place.call("resume --answers answers.toml").and(&[new]).go().ended(0).says("Part worn");
         assert!(std::fs::read_to_string(place.journal_of(new)).unwrap().starts_with(&text));
     }

@@ -9,7 +9,7 @@ const BODY: &str = "step(\"Both tracks\");\n\
 
 /// What was said under the last sweep.
 fn verdicts(shown: &Shown) -> Vec<String> {
-    let is_verdict = |line: &&str| line.starts_with("follows") || line.starts_with("DOES NOT FOLLOW");
+    let is_verdict = |line: &&str| line.starts_with("FOLLOWS") || line.starts_with("DOES NOT FOLLOW");
     shown.out.lines().map(str::trim).filter(is_verdict).map(str::to_owned).collect()
 }
 
@@ -17,14 +17,14 @@ fn verdicts(shown: &Shown) -> Vec<String> {
 fn the_second_sweep_of_a_step_is_judged_on_its_own_readings() {
     let place = Place::with(BODY);
     let shown = place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0 4.01", "", ""]).ended(0).says("Part worn");
-    assert_eq!(verdicts(&shown), ["follows, 0.7 V … 4.0 V", "DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["FOLLOWS  0.7 V … 4.0 V", "DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]
 fn a_sweep_that_was_left_out_leaves_no_readings_behind() {
     let place = Place::with(BODY);
     let shown = place.at_vehicle(&["0.7 2.0", "skip the shaft is stuck", "4.0 4.0 4.01", "", ""]).ended(0);
-    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]
@@ -32,7 +32,7 @@ fn taken_up_in_the_middle_of_the_second_sweep_it_goes_on_with_its_own_readings()
     let place = Place::with(BODY);
     place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["", "4.01", "", ""]).go().ended(0).says("Part worn");
-    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW, 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]
@@ -45,7 +45,7 @@ fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
     assert!(flat.contains("40 V: it lies far beyond the ends, and 4 V would not"), "{shown}");
     assert_eq!(shown.count("Nothing of this line was taken: type it again as it should be, or once more as it is."), 2);
     assert_eq!(shown.count("the sign is reversed: are the leads swapped?"), 3, "before a line and for each\n{shown}");
-    assert_eq!(verdicts(&shown)[0], "follows, 0.7 V … 4.0 V", "{shown}");
+    assert_eq!(verdicts(&shown)[0], "FOLLOWS  0.7 V … 4.0 V", "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
     // A signal a little below zero or above its end is not odd, and neither is one that is short of it.
     let place = Place::with(BODY);
