@@ -190,6 +190,10 @@ impl State {
             Some(Event::Ended { .. }) if rules.iter().any(|rule| rule.qualified_person) => Form::Refused,
             // Written where it was read; another note belongs to what comes after.
             Some(Event::Noted { at_prompt, text, .. }) if at_prompt == AT_A_CAUTION => Form::Note(text.clone()),
+            // Left on the way back: what needs to be confirmed was not, and nobody went on.
+            Some(Event::Concluded { .. } | Event::Ended { .. }) if rules.iter().any(|rule| rule.needs_confirming()) => {
+                Form::Pause
+            }
             Some(Event::Paused) | None => Form::Pause,
             Some(_) => Form::Acknowledged { qualified: None },
         }
@@ -452,7 +456,7 @@ impl RecordedRun {
 
     /// Whether the record has here that its script failed.
     pub(super) fn failed_here(&self) -> bool {
-        matches!(self.state().next(), Some(Event::Ended { ending: Ending::Failed { .. } }))
+        matches!(self.state().next_of_replies(), Some(Event::Ended { ending: Ending::Failed { .. } }))
     }
 
     /// Older records have it each time.

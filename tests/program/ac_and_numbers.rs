@@ -42,7 +42,7 @@ fn ac_volts_and_a_gap_are_asked_for_at_the_vehicle() {
     let place = spinning();
     let shown = place.run_at_vehicle(&SAFE).typing(&["", "0.12 V", "96", "", "2.4", "1.1 kohm"]).typing(&LET_STAND);
     let shown = shown.go().ended(0).says("Part worn");
-    shown.says("volts AC").says("Air gap, with a feeler gauge").says("should be 0.5 … 1.5 mm");
+    shown.says("METER AC volts").says("Air gap, with a feeler gauge").says("LIMITS 0.5 to 1.5 mm");
     let events = place.events();
     let asked: Vec<_> = of_kind(&events, "answered");
     let of = |id: &str| *asked.iter().find(|event| event["id"] == id).unwrap();
@@ -93,7 +93,7 @@ fn a_prompt_that_says_ac_volts_and_is_read_as_dc_is_remarked_on() {
     }
     let place =
         Place::with("read_ac(\"a\", \"AC volts\", at_most(0.1.V), across(\"x\", \"y\"));\nconclude(\"wire\");\n");
-    place.to_the_end(&["0.05 V"]).ended(0).says("volts AC");
+    place.to_the_end(&["0.05 V"]).ended(0).says("METER AC volts");
     assert_eq!(typed(&place.events(), "a"), ["0.05 V"]);
 }
 

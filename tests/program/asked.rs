@@ -12,7 +12,10 @@ fn an_action_that_is_skipped_on_a_bench_is_asked_about_before_the_run_ends() {
     place.harmless_circuit("flap_sensor").file("p.rhai", format!("{HEADER}{body}"));
     let run = "run p.rhai --bench own --fault none";
     let shown = place.call(run).typing(&["skip slip", "1", "", "", ""]).go().ended(0);
-    shown.says("The procedure can't go on without it.").says("1 ask for it again, 2 end it there").says("Wire open");
+    shown
+        .says("The procedure can't go on without it.")
+        .says("1 ask for it again, 2 end the run here")
+        .says("Wire open");
     place.call("verify --allow-unsigned").go().ended(0);
     let place = Place::new();
     place.file("p.rhai", format!("{HEADER}{body}"));

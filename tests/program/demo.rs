@@ -70,7 +70,7 @@ fn a_battery_that_no_vehicle_has_is_asked_about() {
     assert!(shown.contains("12.5 V would be right"), "{shown}");
     let (exit, shown) = with_another_answer("flap-signal-wire.toml", "battery = 12.56", "battery = \"253\"");
     assert_eq!(exit, Some(4), "{shown}");
-    assert!(shown.contains("no 12 V or 24 V circuit shows that many volts"), "{shown}");
+    assert!(shown.contains("this vehicle's system does not have that many volts"), "{shown}");
     let (exit, shown) = with_another_answer("flap-signal-wire.toml", "battery = 12.56", "battery = \"253; 253\"");
     assert_eq!(exit, Some(5), "{shown}");
     assert!(shown.contains("Unfinished: `battery` shows a voltage that can kill"), "{shown}");

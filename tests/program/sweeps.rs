@@ -17,14 +17,14 @@ fn verdicts(shown: &Shown) -> Vec<String> {
 fn the_second_sweep_of_a_step_is_judged_on_its_own_readings() {
     let place = Place::with(BODY);
     let shown = place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0 4.01", "", ""]).ended(0).says("Part worn");
-    assert_eq!(verdicts(&shown), ["FOLLOWS  0.7 V … 4.0 V", "DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["FOLLOWS  0.7 V … 4.0 V", "DOES NOT FOLLOW  4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]
 fn a_sweep_that_was_left_out_leaves_no_readings_behind() {
     let place = Place::with(BODY);
     let shown = place.at_vehicle(&["0.7 2.0", "skip the shaft is stuck", "4.0 4.0 4.01", "", ""]).ended(0);
-    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW  4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]
@@ -32,7 +32,7 @@ fn taken_up_in_the_middle_of_the_second_sweep_it_goes_on_with_its_own_readings()
     let place = Place::with(BODY);
     place.at_vehicle(&["0.7 2.0 3.0 4.0", "", "4.0 4.0", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["", "4.01", "", ""]).go().ended(0).says("Part worn");
-    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW 4.0 V … 4.01 V"], "{shown}");
+    assert_eq!(verdicts(&shown), ["DOES NOT FOLLOW  4.0 V … 4.01 V"], "{shown}");
 }
 
 #[test]

@@ -55,6 +55,8 @@ fn a_whole_run_is_typed_in_a_terminal() {
     type_at(&mut session, "1 yes, 2 no > ", "2");
     session.exp_string("Wire open").unwrap();
     type_at(&mut session, "last answer > ", "");
+    type_at(&mut session, "Enter: done > ", "");
+    type_at(&mut session, "Enter: done > ", "");
     session.exp_eof().unwrap();
     assert_eq!(code(&mut session), Some(0));
     assert_eq!(typed(&place.events(), "supply"), ["4.998"]);
@@ -83,6 +85,8 @@ fn ctrl_c_and_ctrl_d_put_down_and_the_run_is_taken_up() {
         type_at(&mut session, "1 yes, 2 no > ", "1");
         session.exp_string("Part worn").unwrap();
         type_at(&mut session, "last answer > ", "");
+        type_at(&mut session, "Enter: done > ", "");
+        type_at(&mut session, "Enter: done > ", "");
         session.exp_eof().unwrap();
         assert_eq!(code(&mut session), Some(0));
     }
@@ -130,6 +134,8 @@ fn shown_in_terminal(coloured: bool) -> String {
     session.send_line("2").unwrap();
     shown.push_str(&session.exp_string("last answer > ").unwrap());
     session.send_line("").unwrap();
+    type_at(&mut session, "Enter: done > ", "");
+    type_at(&mut session, "Enter: done > ", "");
     shown.push_str(&session.exp_eof().unwrap());
     shown
 }
@@ -207,6 +213,7 @@ fn fifty_columns_are_enough() {
         "note a note that is so long that it must be broken, too",
         "-5.0",
         "49.0",
+        "+",
         "+",
         "0.7",
         "0.9 @ a b",
@@ -328,6 +335,8 @@ fn what_is_being_typed_when_a_wait_ends_stays_in_its_line() {
     session.exp_string("\u{7}").unwrap();
     session.exp_string("Enter: done > note all d").unwrap();
     session.send_line("ry").unwrap();
+    // What is typed before the wait is asked for again does not count.
+    session.exp_string("DO       Wait 2 s").unwrap();
     type_at(&mut session, "Enter: done > ", "");
     type_at(&mut session, "1 yes, 2 no > ", "1");
     type_at(&mut session, "the last answer > ", "");

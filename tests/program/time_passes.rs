@@ -83,5 +83,5 @@ fn a_proof_waits_without_waiting_and_lowest_and_highest_see_what_comes_and_goes(
     within_a_tenth(amperes(pump["highest"].as_str().unwrap()), 3.0);
     let by_hand = ["bench(\"draw\")", "amperes(\"F1\")", "wait(40.min)", "amperes(\"F1\")", "wait(1.V)"];
     let shown = place.call("repl").typing(&by_hand).go().without_panic();
-    shown.says("1.994 A").says("9.99 mA").says("no time to wait");
+    shown.says("1.994 A").says("9.99 mA").says("not a time to wait");
 }

@@ -103,7 +103,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     exit 0
     --- stdout
     Found: Wire open. Do: Repair the wire.
-    Left changed: C41 unplugged.
+    Left changed: meter leads on, C41 unplugged.
 
     procedure    Test (revision 1)
     record       1  2026-11-24-090000-p-unit-12
