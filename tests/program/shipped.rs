@@ -323,11 +323,11 @@ fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
         call = call.and(&["--state", state]);
     }
     let at_battery = ["", "+", "", "+", "12.6", "", "", "12.4", "", "+", "", "+", "", "13.0", "", "12.9", "0.00"];
-    let led_out = ["", "", "", "", "", "", "+", "", ""];
+    let led_out = ["", "", "", "", "+", "", "+", "", "", "+", "", ""];
     let shown = call
         .typing(&at_battery)
         .typing(&led_out)
-        .typing(&["back loaded", "", "+", "+", "+", "", "", "", "", "+", "", "pause"])
+        .typing(&["back loaded", "", "+", "+", "+", "", "", "", "", "+", "", "", "pause"])
         .go()
         .without_panic()
         .ended(4);

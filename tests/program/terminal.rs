@@ -271,15 +271,38 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     let ends = shown.out.find("V > ").unwrap();
     assert_snapshot!(shown.out[begins..ends].lines().map(str::trim_end).collect::<Vec<_>>().join("\n"), @r#"
     DO       Unplug C41
-             C41: at the flap housing, on the exhaust pipe
+             C41: at the flap housing, on the exhaust
+             pipe
     Enter: done >
-    ⚠ CAUTION
-      Use a fused lead, and look twice where both ends
-      go. An unfused jumper turns a slip into a fire.
-      A resistor used as a load gets hot: choose it
-      for its watts, and keep it off plastic and skin.
-      The vehicle manufacturer's instructions, local
-      codes and licensed practice come first.
+
+    ⚠ WARNING
+      A battery gives off hydrogen and holds acid.
+      Hydrogen explodes at a spark. Acid blinds and
+      burns.
+      No flame, spark or cigarette; eye protection and
+      acid-proof gloves. Acid on skin or in an eye:
+      rinse with water for 15 min, then see a doctor.
+    + eyes and hands protected, no sparks   .. more > +
+
+    ⚠ WARNING
+      Battery posts and unfused studs are live with
+      nothing to limit the current.
+      Metal that bridges them melts on the skin and
+      starts a fire.
+      No rings, watch or chains; no bare tool from one
+      to the other or to the frame.
+    + no rings, the other post covered   .. more > +
+
+    ⚠ WARNING
+      A jumper or a load between two points carries
+      what the wire lets through.
+      In the wrong place it sets the harness on
+      fire. A resistor used as a load burns skin and
+      plastic.
+      Only a fused lead, both ends looked at twice.
+      A resistor is chosen for its watts and kept off
+      plastic and skin.
+    + lead fused, both ends looked at   .. more > +
     DO       Connect signal to battery negative
              through 1 kΩ
              signal: C41.3, harness side; wire green,
@@ -289,7 +312,6 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
              post
     Enter: done >
     ── a ─────────────────────────────────────────────
-    DO       Set the flap shaft: half, and keep it so
     READ     Signal
     STATE    key off   C41 UNPLUGGED
              JUMPER signal to battery negative
@@ -299,7 +321,9 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
              mm2
     METER    DC volts
     LIMITS   at most 1 V  (example)
-    Number, or * for OL   -- undo   // skip   .. more
+    DO       Set the flap shaft: half, and keep it so
+    Number, or * for OL   -- undo   // skip
+    .. more
     "#);
     let lines = ["", "", "0.1", "", "", ""];
     let shown = place.call("resume").width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
