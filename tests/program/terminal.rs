@@ -325,7 +325,8 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     Number, or * for OL   -- undo   // skip
     .. more
     "#);
-    let lines = ["", "", "0.1", "", "", ""];
+    // Cautions are confirmed again; a `+` where there is nothing to confirm changes nothing, nor does Enter at a caution.
+    let lines = ["", "+", "", "+", "", "+", "", "+", "", "+", "", "0.1", "", "+", "", "", "+", "", "", ""];
     let shown = place.call("resume").width(50).typing(&lines).typing(&LET_STAND).go().ended(0);
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     shown
