@@ -2,97 +2,15 @@
 
 use super::meter::Function;
 use super::prompt::{CautionId, Leads, Question, Zone};
-use super::vehicle::{Action, Battery, Engine, HighVoltage, Key, Lift, Method, VehicleState, Wheels};
+use super::vehicle::method::Method;
+use super::vehicle::{Action, Battery, Key};
 use serde::{Deserialize, Serialize};
+use signal_word::{Confirm, Harm, Likelihood, SignalWord};
 use smallvec::SmallVec;
-use std::fmt;
+use when::When;
 
-/// Signal words as ANSI Z535.6 and ISO 3864-2 use them, worst first.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "UPPERCASE")]
-pub enum SignalWord {
-    /// Will kill or seriously injure if not avoided.
-    Danger,
-    /// Could kill or seriously injure.
-    Warning,
-    /// Could injure.
-    Caution,
-    /// Not about injury: parts, data, time.
-    Notice,
-}
-
-/// When a rule is true. Each list that is given must hold the state; an unknown state is in every list.
-#[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct When {
-    /// The step is near one of these.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub zones: Vec<Zone>,
-    /// Key.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub key: Vec<Key>,
-    /// Engine.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub engine: Vec<Engine>,
-    /// The engine runs, or stopped less than this many minutes ago, or nobody knows.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub engine_hot_minutes: Option<u32>,
-    /// Lift.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub lift: Vec<Lift>,
-    /// Wheels.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub wheels: Vec<Wheels>,
-    /// Battery.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub battery: Vec<Battery>,
-    /// High voltage.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub high_voltage: Vec<HighVoltage>,
-    /// The hands are about to do one of these.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub methods: Vec<Method>,
-    /// Something feeds what is measured, as the circuit says. Where no circuit knows it: the key is on, or nobody knows.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub fed: bool,
-}
-
-/// How bad it is when it happens.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Harm {
-    /// Somebody dies.
-    Death,
-    /// Somebody is injured for long: an eye, a hand, deep burns.
-    Serious,
-    /// Somebody is hurt, and heals.
-    Minor,
-    /// Parts, data, time.
-    Property,
-}
-
-/// How likely the harm is where the hazard is not avoided.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Likelihood {
-    /// It happens nearly every time.
-    Will,
-    /// It can happen.
-    Could,
-}
-
-/// How often somebody confirms a caution; where it is not confirmed again, one line reminds.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Confirm {
-    /// Each time that its hazard becomes true.
-    EachTime,
-    /// Once for each connector or point.
-    ByPlace,
-    /// Once.
-    #[default]
-    Once,
-}
+pub mod signal_word;
+pub mod when;
 
 /// One safety message and when it comes. Its signal word follows from harm and likelihood. An older rule states its word and
 /// has one text instead of the parts.
@@ -335,62 +253,6 @@ impl CautionRules {
     }
 }
 
-/// Everything that a rule looks at.
-#[derive(Clone, Copy, Debug)]
-pub struct Circumstances<'a> {
-    /// Where the body is.
-    pub zones: &'a [Zone],
-    /// The circuit does not say what lies near the place: every zone counts.
-    pub anywhere: bool,
-    /// The vehicle.
-    pub vehicle: &'a VehicleState,
-    /// What the hands are about to do.
-    pub method: Option<Method>,
-    /// Now, in minutes since the epoch.
-    pub minute: i64,
-    /// Whether something feeds what is measured; `None` where no circuit knows it.
-    pub fed: Option<bool>,
-}
-
-impl When {
-    /// Whether the body is in one of its zones.
-    pub fn is_near(&self, now: Circumstances<'_>) -> bool {
-        // Nothing has a high-voltage part near it in a vehicle that has none.
-        let may_be = |zone: &Zone| zone.as_str() != "high_voltage" || now.vehicle.high_voltage != HighVoltage::Absent;
-        self.zones.iter().any(|zone| now.zones.contains(zone) || now.anywhere && may_be(zone))
-    }
-
-    /// Whether the hazard is there.
-    pub fn holds(&self, now: Circumstances<'_>) -> bool {
-        fn listed<T: PartialEq + Default>(list: &[T], state: &T) -> bool {
-            list.is_empty() || *state == T::default() || list.contains(state)
-        }
-        let zone = self.zones.is_empty() || self.is_near(now);
-        let method = self.methods.is_empty() || now.method.is_some_and(|method| self.methods.contains(&method));
-        let hot = self.engine_hot_minutes.is_none_or(|minutes| is_hot(now, minutes));
-        let vehicle = now.vehicle;
-        let keyed = || listed(&[Key::On, Key::Accessory], &vehicle.key);
-        zone && method
-            && (!self.fed || now.fed.unwrap_or_else(keyed))
-            && hot
-            && listed(&self.key, &vehicle.key)
-            && listed(&self.engine, &vehicle.engine)
-            && listed(&self.lift, &vehicle.lift)
-            && listed(&self.wheels, &vehicle.wheels)
-            && listed(&self.battery, &vehicle.battery)
-            && listed(&self.high_voltage, &vehicle.high_voltage)
-    }
-}
-
-/// Running, stopped less than `minutes` ago, or nobody knows. A clock that ran backward counts as hot, and so does a minute
-/// before all reckoning: nobody can have looked at a clock then.
-fn is_hot(now: Circumstances<'_>, minutes: u32) -> bool {
-    match (now.vehicle.engine, now.vehicle.engine_stopped_at) {
-        (Engine::Running | Engine::Unknown, _) | (_, None) => true,
-        (_, Some(stopped)) => stopped < 0 || now.minute.saturating_sub(stopped) < i64::from(minutes),
-    }
-}
-
 impl Method {
     /// The methods of an action that rules know.
     pub fn of_action(action: &Action) -> SmallVec<[Self; 2]> {
@@ -448,35 +310,11 @@ impl Method {
     }
 }
 
-impl fmt::Display for SignalWord {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Danger => "DANGER",
-            Self::Warning => "WARNING",
-            Self::Caution => "CAUTION",
-            Self::Notice => "NOTICE",
-        })
-    }
-}
-
-impl SignalWord {
-    /// The alert symbol belongs to the words about injury, not to a notice.
-    pub const fn symbol(self) -> &'static str {
-        match self {
-            Self::Notice => "",
-            Self::Danger | Self::Warning | Self::Caution => "\u{26a0} ",
-        }
-    }
-
-    /// Whether somebody must say that it was read.
-    pub const fn needs_acknowledgement(self) -> bool {
-        matches!(self, Self::Danger | Self::Warning)
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::when::Circumstances;
     use super::*;
+    use crate::model::vehicle::{Engine, HighVoltage, Lift, VehicleState};
 
     fn when(toml: &str) -> When {
         toml::from_str(toml).unwrap()

@@ -1,6 +1,6 @@
 //! The events of a run: facts, in the past tense, one a line of the journal.
 
-use super::caution::SignalWord;
+use super::caution::signal_word::SignalWord;
 use super::doubt::Doubt;
 use super::ending::{Ending, Why};
 use super::id::ReplyId;

@@ -1,11 +1,14 @@
 //! The state of the vehicle while a procedure runs, and the actions that change it.
 
 use super::quantity::Quantity;
+use method::Method;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use wait_for::WaitFor;
 
+mod instruction;
+pub mod method;
 pub mod wait_for;
 
 /// A word that names no state of the part in question.
@@ -204,119 +207,6 @@ pub struct VehicleState {
     /// Jumpers and substitute loads in place.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub jumpers: Vec<Jumper>,
-}
-
-/// What the hands are about to do.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// Voltage measured.
-    Volts,
-    /// Resistance measured.
-    Ohms,
-    /// Current measured.
-    Amperes,
-    /// Diode test.
-    Diode,
-    /// Any other meter function.
-    OtherReading,
-    /// The key turned on.
-    KeyOn,
-    /// The engine started.
-    StartEngine,
-    /// The engine cranked.
-    Crank,
-    /// The vehicle raised or lowered.
-    MoveLift,
-    /// A connector taken apart.
-    Unplug,
-    /// A connector put together.
-    Plug,
-    /// A fuse or relay taken out or put back.
-    HandlePart,
-    /// The battery's cable taken off or put back.
-    BatteryCable,
-    /// Something moved by hand, or held.
-    MoveByHand,
-    /// A jumper or a substitute load put in place.
-    Connect,
-    /// A jumper or a substitute load taken away.
-    Disconnect,
-    /// The battery's cable taken off.
-    BatteryOff,
-    /// A load tester put on or taken off, or in use.
-    LoadTester,
-    /// Something warmed with hot air.
-    HotAir,
-}
-
-impl Method {
-    /// Every method.
-    pub const ALL: [Self; 19] = [
-        Self::Volts,
-        Self::Ohms,
-        Self::Amperes,
-        Self::Diode,
-        Self::OtherReading,
-        Self::KeyOn,
-        Self::StartEngine,
-        Self::Crank,
-        Self::MoveLift,
-        Self::Unplug,
-        Self::Plug,
-        Self::HandlePart,
-        Self::BatteryCable,
-        Self::MoveByHand,
-        Self::Connect,
-        Self::Disconnect,
-        Self::BatteryOff,
-        Self::LoadTester,
-        Self::HotAir,
-    ];
-
-    /// Its name, as rules and procedures write it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Volts => "volts",
-            Self::Ohms => "ohms",
-            Self::Amperes => "amperes",
-            Self::Diode => "diode",
-            Self::OtherReading => "other_reading",
-            Self::KeyOn => "key_on",
-            Self::StartEngine => "start_engine",
-            Self::Crank => "crank",
-            Self::MoveLift => "move_lift",
-            Self::Unplug => "unplug",
-            Self::Plug => "plug",
-            Self::HandlePart => "handle_part",
-            Self::BatteryCable => "battery_cable",
-            Self::MoveByHand => "move_by_hand",
-            Self::Connect => "connect",
-            Self::Disconnect => "disconnect",
-            Self::BatteryOff => "battery_off",
-            Self::LoadTester => "load_tester",
-            Self::HotAir => "hot_air",
-        }
-    }
-
-    /// Whether somebody has to go to the circuit for it, and may have moved a lead there.
-    pub const fn moves_a_lead(self) -> bool {
-        matches!(
-            self,
-            Self::Unplug
-                | Self::Plug
-                | Self::HandlePart
-                | Self::BatteryCable
-                | Self::BatteryOff
-                | Self::Connect
-                | Self::Disconnect
-        )
-    }
-
-    /// The method of this name.
-    pub fn named(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|method| method.name() == name)
-    }
 }
 
 /// An action of the technician that changes the vehicle.
@@ -606,63 +496,5 @@ impl Jumper {
     /// Whether it lies between these two points, either way around.
     pub fn joins(&self, one: &str, other: &str) -> bool {
         (self.from == one && self.to == other) || (self.from == other && self.to == one)
-    }
-}
-
-impl fmt::Display for Action {
-    /// As an instruction.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::TurnKey { to: Key::Off } => f.write_str("Turn the key off"),
-            Self::TurnKey { to: Key::On } => f.write_str("Turn the key on, engine not running"),
-            Self::TurnKey { to } => write!(f, "Turn the key to {to}"),
-            Self::StartEngine => f.write_str("Start the engine and let it run"),
-            Self::Crank => f.write_str("Crank the engine, read the meter, and let go of the key: 15 s at most"),
-            Self::StopEngine => f.write_str("Stop the engine"),
-            Self::MoveLift { to: Lift::Raised } => f.write_str("Raise the vehicle and set its supports"),
-            Self::MoveLift { .. } => f.write_str("Lower the vehicle to the floor"),
-            Self::SecureWheels { to: Wheels::Chocked } => {
-                f.write_str("Chock the wheels, gear in neutral or park, brake on")
-            }
-            Self::SecureWheels { .. } => f.write_str("Take the chocks away"),
-            Self::Unplug { connector } => write!(f, "Unplug {connector}"),
-            Self::Plug { connector } => write!(f, "Plug {connector} in again"),
-            Self::TakeOut { part } => write!(f, "Take {part} out"),
-            Self::PutBack { part } => write!(f, "Put {part} back"),
-            Self::MoveBatteryCable { to: Battery::Connected } => {
-                f.write_str("Put the negative cable back on the battery")
-            }
-            Self::MoveBatteryCable { .. } => {
-                f.write_str("Take the negative cable off the battery; the positive stays on")
-            }
-            Self::Hold { part, position } => write!(f, "Set {part}: {position}, and keep it so"),
-            Self::Release { part } => write!(f, "Let go of {part}, or switch it back"),
-            Self::Connect { jumper: Jumper { from, to, through: Some(resistance) } } => {
-                write!(f, "Connect {from} to {to} through {resistance}")
-            }
-            Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
-            Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
-            Self::Wait { time, because: None } => write!(f, "Wait {time}"),
-            Self::Wait { time, because: Some(because) } => write!(f, "Wait {time}: {}", because.reason()),
-            Self::TakeLeadsOff { socket: false } => f.write_str("Take the meter's leads off"),
-            Self::TakeLeadsOff { socket: true } => {
-                f.write_str("Take the meter's leads off, and put the red lead back into the V socket")
-            }
-            Self::CarryOut { text, .. } => f.write_str(text),
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_method_is_named_as_it_is_written() {
-        for method in Method::ALL {
-            assert_eq!(serde_json::to_string(&method).unwrap(), format!("\"{}\"", method.name()));
-            assert_eq!(Method::named(method.name()), Some(method));
-        }
-        assert_eq!(Method::named("shrug"), None);
     }
 }

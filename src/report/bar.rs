@@ -5,7 +5,7 @@ use super::measured::{self, Mark};
 use crate::model::limits::Limits;
 use crate::model::meter::Meter;
 use crate::model::quantity::Quantity;
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 use crate::model::typed::Shown;
 use std::fmt::Write;
 

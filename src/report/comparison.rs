@@ -1,7 +1,8 @@
 //! Before and after the repair: which reading of the one belongs to which of the other.
 
 use crate::model::prompt::{Answer, Leads, Question};
-use crate::model::record::{Answered, Record};
+use crate::model::record::Record;
+use crate::model::record::given::Answered;
 use crate::model::vehicle::VehicleState;
 use crate::report::measured::limits_of;
 

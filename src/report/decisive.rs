@@ -3,7 +3,7 @@
 use super::comparison::is_measured;
 use super::measured::{self, Mark};
 use crate::model::prompt::{Answer, PromptId, Question};
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 
 /// What the procedure asked about its answers, where the record was judged again.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]

@@ -4,7 +4,8 @@ use super::measured::{answer_words, verdict_words};
 use super::one_line::plain;
 use super::withhold::LEFT_OUT;
 use crate::model::prompt::{Answer, Question};
-use crate::model::record::{Answered, Item, Record};
+use crate::model::record::given::Answered;
+use crate::model::record::{Item, Record};
 use crate::model::typed;
 
 /// One of them.

@@ -6,7 +6,7 @@ use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use crate::model::meter::Meter;
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 use crate::model::sweep::Shape;
 use crate::model::typed::Shown;
 use crate::model::unit::Unit;

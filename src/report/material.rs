@@ -3,7 +3,8 @@
 use super::decisive::AskedAbout;
 use super::detail::Detail;
 use crate::model::answered_by::AnsweredBy;
-use crate::model::caution::{CautionRules, SignalWord};
+use crate::model::caution::CautionRules;
+use crate::model::caution::signal_word::SignalWord;
 use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;

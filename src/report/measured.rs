@@ -9,7 +9,7 @@ use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 use crate::model::sweep::{self, Shape, Track};
 use crate::model::typed::{self, Shown};
 

@@ -4,7 +4,7 @@ use super::drawing::{Coordinate, escaped, ticks};
 use super::measured;
 use super::sweep::sweep_text;
 use crate::model::prompt::Ends;
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 use crate::model::sweep::Track;
 use crate::model::typed::Shown;
 use crate::model::unit::significant;

@@ -3,7 +3,7 @@
 use super::entry::Tone;
 use super::table::harmless;
 use crate::model::prompt::Ends;
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};
 use std::fmt::Write;

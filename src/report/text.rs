@@ -12,7 +12,8 @@ use super::source_words::source_words;
 use super::table::{table, wrapped};
 use crate::model::caution::FIRST_WORD;
 use crate::model::prompt::CautionId;
-use crate::model::record::{Answered, Item};
+use crate::model::record::Item;
+use crate::model::record::given::Answered;
 use crate::model::words;
 use std::fmt::Write;
 

@@ -14,7 +14,8 @@ use crate::model::meter::Function;
 use crate::model::points::Nearby;
 use crate::model::prompt::{CautionId, Leads, Question, Zone};
 use crate::model::stamp::Stamp;
-use crate::model::vehicle::{Action, Method, VehicleState};
+use crate::model::vehicle::method::Method;
+use crate::model::vehicle::{Action, VehicleState};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
 

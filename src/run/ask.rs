@@ -14,7 +14,7 @@ use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, Question};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use std::sync::Arc;

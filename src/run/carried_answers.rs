@@ -9,7 +9,7 @@ use super::view::View;
 use crate::model::event::{Entry, Event};
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, PromptId};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::vehicle::VehicleState;
 use std::collections::BTreeMap;
 use std::sync::Arc;

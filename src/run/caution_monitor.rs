@@ -1,9 +1,12 @@
 //! Watches for hazards: a caution comes when its hazard becomes true, not at every step.
 
-use crate::model::caution::{CautionRules, Circumstances, Confirm, Rule};
+use crate::model::caution::signal_word::Confirm;
+use crate::model::caution::when::Circumstances;
+use crate::model::caution::{CautionRules, Rule};
 use crate::model::points::Nearby;
 use crate::model::prompt::{CautionId, Leads, Zone};
-use crate::model::vehicle::{Method, STATE_PARTS, VehicleState};
+use crate::model::vehicle::method::Method;
+use crate::model::vehicle::{STATE_PARTS, VehicleState};
 use std::collections::BTreeSet;
 
 /// Which rules were told and still hold, and which were confirmed.

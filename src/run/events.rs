@@ -6,7 +6,7 @@ use crate::model::event::Event;
 use crate::model::limits::Verdict;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, CautionId, Prompt, PromptId};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::vehicle::Action;
 use std::sync::Arc;
 

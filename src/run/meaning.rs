@@ -5,7 +5,7 @@ use super::reply::Form;
 use crate::model::limits::{Limits, NoAccuracy, Verdict};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Prompt, Question};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use smallvec::SmallVec;

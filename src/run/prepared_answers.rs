@@ -10,7 +10,7 @@ use crate::model::answered_by::AnsweredBy;
 use crate::model::job::Job;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId, Question};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::vehicle::VehicleState;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};

@@ -10,15 +10,17 @@ use super::view::View;
 use crate::model::caution::Rule;
 use crate::model::doubt::Doubt;
 use crate::model::ending::{Ending, Why};
-use crate::model::event::{AT_A_CAUTION, Entry, Event, Told};
+use crate::model::event::{AT_A_CAUTION, Entry, Event};
 use crate::model::format::FIRST_FORMAT;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::stamp::Stamp;
 use crate::model::vehicle::Action;
-use crate::model::words;
+use same::{in_contrast, same};
 use std::sync::{Arc, Mutex, MutexGuard};
+
+mod same;
 
 /// Where a record and the run over its answers part.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -321,62 +323,6 @@ fn other(next: Option<&Event>) -> Form {
         }
         Some(Event::Paused) => Form::Pause,
         _ => Form::Nobody,
-    }
-}
-
-/// Whether two events say the same. How a failure of the script is worded may change.
-fn same(then: &Event, now: &Event) -> bool {
-    match (then, now) {
-        (Event::Ended { ending: Ending::Failed { .. } }, Event::Ended { ending: Ending::Failed { .. } }) => true,
-        (Event::Ended { ending: then }, Event::Ended { ending: now }) => then.is_the_same_as(now),
-        (
-            Event::Answered { prompt, answer, verdict: Some(verdict), origin },
-            Event::Answered { prompt: prompt_now, answer: answer_now, verdict: Some(verdict_now), origin: origin_now },
-        ) => verdict.says_the_same_as(verdict_now) && (prompt, answer, origin) == (prompt_now, answer_now, origin_now),
-        // How long somebody waited is not seen again.
-        (Event::Acted { action, already, back, .. }, now) => {
-            matches!(now, Event::Acted { action: action_now, already: already_now, back: back_now, .. }
-                if (action, already, back) == (action_now, already_now, back_now))
-        }
-        _ => then == now,
-    }
-}
-
-/// Two events, each in the words that set it apart from the other.
-fn in_contrast(then: &Event, now: &Event) -> (String, String) {
-    let told = |cautions: &[Told]| {
-        let names: Vec<_> = cautions.iter().map(|told| told.id.as_str()).collect();
-        format!("the cautions {}", words::all(&names))
-    };
-    match (then, now) {
-        (
-            Event::Answered { prompt, answer, verdict, .. },
-            Event::Answered { prompt: prompt_now, answer: answer_now, verdict: verdict_now, .. },
-        ) if prompt.id == prompt_now.id => {
-            let verdict_words = |verdict: &Option<crate::model::limits::Verdict>| {
-                verdict.map_or_else(|| "without a verdict".to_owned(), |verdict| format!("the verdict {verdict}"))
-            };
-            if verdict != verdict_now {
-                let of = |words: String| format!("{words} at `{}`", prompt.id);
-                (of(verdict_words(verdict)), of(verdict_words(verdict_now)))
-            } else if answer == answer_now {
-                (
-                    format!("{} as it was asked then", prompt.in_words()),
-                    format!("{} asked otherwise", prompt_now.in_words()),
-                )
-            } else {
-                (format!("another answer to `{}`", prompt.id), format!("the answer to `{}` read otherwise", prompt.id))
-            }
-        }
-        (Event::Cautioned { cautions }, Event::Cautioned { cautions: cautions_now }) => {
-            (told(cautions), told(cautions_now))
-        }
-        (Event::Reminded { cautions }, Event::Reminded { cautions: cautions_now }) => {
-            (format!("a reminder of {}", told(cautions)), format!("a reminder of {}", told(cautions_now)))
-        }
-        (_, Event::Cautioned { cautions }) => (then.kind_in_words(), told(cautions)),
-        (Event::Cautioned { cautions }, _) => (told(cautions), now.kind_in_words()),
-        _ => (then.kind_in_words(), now.kind_in_words()),
     }
 }
 

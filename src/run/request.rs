@@ -6,7 +6,7 @@ use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::id::RecordId;
 use crate::model::prompt::{Prompt, PromptId};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::vehicle::{Action, VehicleState};
 use serde::{Deserialize, Serialize};
 

@@ -3,7 +3,8 @@
 use crate::model::diagnostic::Diagnostic;
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Prompt, Question};
-use crate::model::record::{RunStatus, SweepReading};
+use crate::model::record::RunStatus;
+use crate::model::record::given::SweepReading;
 use crate::model::typed::Shown;
 use crate::records::bounded;
 use crate::records::journal_file::parse;

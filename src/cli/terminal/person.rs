@@ -12,7 +12,7 @@ use crate::model::doubt::Doubt;
 use crate::model::event::NamedCause;
 use crate::model::points::Points;
 use crate::model::prompt::{CautionId, Prompt, PromptId, Question};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::shop::Decimal;
 use crate::model::sweep;
 use crate::model::typed::{self, Shown};

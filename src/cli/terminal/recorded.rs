@@ -4,7 +4,7 @@ use super::person::{Person, readings_in_a_line};
 use crate::model::event::{Entry, Event};
 use crate::model::limits::{Sureness, Verdict};
 use crate::model::prompt::{Answer, Prompt, Question};
-use crate::model::record::SweepReading;
+use crate::model::record::given::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::report::entry;
 use crate::report::question;

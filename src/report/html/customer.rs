@@ -5,7 +5,8 @@ use super::customer_words::{
 };
 use super::scales::Scales;
 use super::{frame, readings};
-use crate::model::record::{Answered, RunStatus};
+use crate::model::record::RunStatus;
+use crate::model::record::given::Answered;
 use crate::model::words;
 use crate::report::bar;
 use crate::report::comparison::{Comparison, Pair, is_measured};

@@ -2,7 +2,8 @@
 
 use crate::model::points::Points;
 use crate::model::prompt::{PromptId, Question};
-use crate::model::record::{Answered, Item, Placed, Step};
+use crate::model::record::given::Answered;
+use crate::model::record::{Item, Placed, Step};
 use crate::model::vehicle::Action;
 use crate::model::words;
 use crate::report::action::{done, moved};

@@ -3,7 +3,7 @@
 use crate::model::limits::Limits;
 use crate::model::prompt::Answer;
 use crate::model::quantity::Quantity;
-use crate::model::record::Answered;
+use crate::model::record::given::Answered;
 use crate::model::typed::Shown;
 use crate::model::unit::{Unit, significant};
 use crate::report::measured;

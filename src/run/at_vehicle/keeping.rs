@@ -3,7 +3,8 @@
 use crate::model::event::{Entry, Event};
 use crate::model::origin::Origin;
 use crate::model::prompt::{Prompt, PromptId};
-use crate::model::record::{Answered, Record};
+use crate::model::record::Record;
+use crate::model::record::given::Answered;
 use crate::model::vehicle::{Action, VehicleState};
 use std::collections::BTreeSet;
 use std::sync::Arc;

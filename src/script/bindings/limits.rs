@@ -7,7 +7,7 @@ use crate::model::points::Points;
 use crate::model::prompt::{Ends, Leads};
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
-use crate::model::vehicle::Method;
+use crate::model::vehicle::method::Method;
 use crate::script::wanted::Wanted;
 use rhai::{FLOAT, FuncRegistration, INT, ImmutableString, Module, NativeCallContext};
 
