@@ -148,7 +148,7 @@ fn main() {
     println!("a run of {READINGS} readings: {:.2} of the bare engine's ({run:.0} µs, {bare:.0} µs)", run / bare);
 
     // An answer's way: all that a run with its journal in a file costs beyond the bare engine, asking, judging and keeping
-    // included, against serialising and writing the lines of that run.
+    // included, against serializing and writing the lines of that run.
     let memory = Memory::default();
     let session = Session::start(parts(&answers, Box::new(memory.clone()), &procedure), started()).expect("begins");
     to_its_end(&procedure, session);
@@ -166,7 +166,7 @@ fn main() {
         to_its_end(&procedure, session);
     });
     println!(
-        "the way of a run's answers to the journal: {:.2} of serialising and writing its lines ({:.0} µs, {written:.0} µs)",
+        "the way of a run's answers to the journal: {:.2} of serializing and writing its lines ({:.0} µs, {written:.0} µs)",
         (with_journal - bare) / written,
         with_journal - bare
     );

@@ -56,12 +56,12 @@ impl Gauge {
         Ok(Self { text: trimmed.to_owned(), area })
     }
 
-    /// Cross section in square metres.
+    /// Cross section in square meters.
     pub fn area(&self) -> f64 {
         self.area
     }
 
-    /// Resistance of `length` metres of copper of this size at `celsius`, in ohms.
+    /// Resistance of `length` meters of copper of this size at `celsius`, in ohms.
     ///
     /// ```
     /// use ohmwright::circuit::gauge::Gauge;

@@ -74,16 +74,16 @@ fn iec_rows(class: i64, coated: bool) -> Result<&'static [tables::Row], Argument
 /// What a path must keep: amperes, meters and the drop that is allowed, all above zero.
 struct Path {
     amperes: f64,
-    metres: f64,
+    meters: f64,
     allowed: f64,
 }
 
 impl Path {
-    fn new(amperes: f64, metres: f64, allowed: f64) -> Result<Self, ArgumentError> {
+    fn new(amperes: f64, meters: f64, allowed: f64) -> Result<Self, ArgumentError> {
         above_zero::<Amperes>("current", amperes)?;
-        above_zero::<Length>("length", metres)?;
+        above_zero::<Length>("length", meters)?;
         above_zero::<Volts>("drop", allowed)?;
-        Ok(Self { amperes, metres, allowed })
+        Ok(Self { amperes, meters, allowed })
     }
 
     /// The first of these wires, thinnest first, that keeps the drop; ohms per meter.
@@ -93,10 +93,10 @@ impl Path {
         wires: impl IntoIterator<Item = (String, f64, f64)>,
     ) -> Result<WireChoice, ArgumentError> {
         let mut thickest = (String::new(), f64::INFINITY);
-        for (gauge, area, per_metre) in wires {
-            let drop = self.amperes * self.metres * per_metre;
+        for (gauge, area, per_meter) in wires {
+            let drop = self.amperes * self.meters * per_meter;
             if drop <= self.allowed * (1.0 + 1e-12) {
-                let per_length = quantity(per_metre, Dimension::RESISTANCE_PER_LENGTH);
+                let per_length = quantity(per_meter, Dimension::RESISTANCE_PER_LENGTH);
                 return Ok(WireChoice {
                     gauge,
                     area: quantity(area, Dimension::AREA),

@@ -1,4 +1,4 @@
-//! Standard wires: cross section and the most that the standard lets a metre of it have.
+//! Standard wires: cross section and the most that the standard lets a meter of it have.
 
 /// A row of a table: cross section in mm², ohms per kilometer at 20 °C.
 pub type Row = (f64, f64);

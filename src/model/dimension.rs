@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-/// Exponents of kilogram, metre, second, ampere, kelvin and radian.
+/// Exponents of kilogram, meter, second, ampere, kelvin and radian.
 ///
 /// The angle is kept as a dimension of its own so that a shaft's degrees are not taken for a percentage.
 /// `absolute` marks a point on a scale (25 °C) as against a difference (5 K).
@@ -25,7 +25,7 @@ impl Dimension {
     pub const POWER: Self = Self::of([1, 2, -3, 0, 0, 0]);
     /// Joule.
     pub const ENERGY: Self = Self::of([1, 2, -2, 0, 0, 0]);
-    /// Newton metre: joules for each radian, which keeps it from energy.
+    /// Newton meter: joules for each radian, which keeps it from energy.
     pub const TORQUE: Self = Self::of([1, 2, -2, 0, 0, -1]);
     /// Coulomb; ampere-hours.
     pub const CHARGE: Self = Self::of([0, 0, 1, 1, 0, 0]);
@@ -37,17 +37,17 @@ impl Dimension {
     pub const INDUCTANCE: Self = Self::of([1, 2, -2, -2, 0, 0]);
     /// Second.
     pub const TIME: Self = Self::of([0, 0, 1, 0, 0, 0]);
-    /// Metre.
+    /// Meter.
     pub const LENGTH: Self = Self::of([0, 1, 0, 0, 0, 0]);
-    /// Square metre; a conductor's cross section.
+    /// Square meter; a conductor's cross section.
     pub const AREA: Self = Self::of([0, 2, 0, 0, 0, 0]);
-    /// Ohm metre.
+    /// Ohm meter.
     pub const RESISTIVITY: Self = Self::of([1, 3, -3, -2, 0, 0]);
-    /// Ohm per metre.
+    /// Ohm per meter.
     pub const RESISTANCE_PER_LENGTH: Self = Self::of([1, 1, -3, -2, 0, 0]);
     /// Pascal.
     pub const PRESSURE: Self = Self::of([1, -1, -2, 0, 0, 0]);
-    /// Metre per second.
+    /// Meter per second.
     pub const SPEED: Self = Self::of([0, 1, -1, 0, 0, 0]);
     /// A temperature difference, in kelvin.
     pub const TEMPERATURE_DIFFERENCE: Self = Self::of([0, 0, 0, 0, 1, 0]);

@@ -17,7 +17,7 @@ impl fmt::Display for Drawn {
     }
 }
 
-/// As text; with colours when `styled`.
+/// As text; with colors when `styled`.
 pub fn render(diagnostic: &Diagnostic, width: usize, styled: bool) -> Drawn {
     let title = clean::lines(&diagnostic.title);
     let hint = diagnostic.hint.as_deref().map(clean::lines);

@@ -65,7 +65,7 @@ pub fn rule(left: &str, right: &str, width: usize) -> String {
 }
 
 /// A line with its word at the left.
-pub fn labelled(label: &str, text: &str, width: usize) -> String {
+pub fn with_label(label: &str, text: &str, width: usize) -> String {
     let indent = " ".repeat(LABEL);
     wrapped(&harmless(text), width, &label_column(label), &indent)
 }
@@ -116,9 +116,9 @@ fn label_of(lead: &str) -> &'static str {
 /// The block, without the line of keys and the prompt.
 pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     let mut lines = begin(around, card.id.as_str(), width);
-    lines.push(Line { text: labelled("READ", &card.heading, width), bold: true });
+    lines.push(Line { text: with_label("READ", &card.heading, width), bold: true });
     if let Some(moving) = &around.moving {
-        lines.push(plain(labelled("MOVE", moving, width)));
+        lines.push(plain(with_label("MOVE", moving, width)));
     }
     if !around.state.is_empty() && card.kind != Kind::Note {
         lines.push(plain(flow("STATE", &around.state, width)));
@@ -126,16 +126,16 @@ pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     for lead in &card.leads {
         let around = if lead.lead == "clamp round" { "round " } else { "" };
         let words = format!("{around}{}", lead_in_words(lead));
-        lines.push(plain(labelled(label_of(lead.lead), &words, width)));
+        lines.push(plain(with_label(label_of(lead.lead), &words, width)));
     }
     lines.extend(meter_and_limits(card, around, width).map(plain));
     // The leads go on first.
     if let Some((action, places)) = &around.action {
-        lines.push(Line { text: labelled("DO", action, width), bold: true });
-        lines.extend(places.iter().map(|place| plain(labelled("", place, width))));
+        lines.push(Line { text: with_label("DO", action, width), bold: true });
+        lines.extend(places.iter().map(|place| plain(with_label("", place, width))));
     }
     let options = card.options.iter().enumerate();
-    lines.extend(options.map(|(index, option)| plain(labelled(&format!("      {}", index + 1), option, width))));
+    lines.extend(options.map(|(index, option)| plain(with_label(&format!("      {}", index + 1), option, width))));
     lines
 }
 
@@ -144,7 +144,7 @@ pub fn begin(around: &Around, id: &str, width: usize) -> Vec<Line> {
     let left = [around.at.as_str(), id].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("  ");
     let right = if around.simulated { "SIMULATED" } else { "" };
     let mut lines = vec![plain(rule(&left, right, width))];
-    lines.extend(around.step.as_ref().map(|step| plain(labelled("STEP", step, width))));
+    lines.extend(around.step.as_ref().map(|step| plain(with_label("STEP", step, width))));
     lines
 }
 
@@ -160,11 +160,11 @@ fn meter_and_limits(card: &PromptCard, around: &Around, width: usize) -> impl It
             if LABEL + textwrap::core::display_width(&both) <= width {
                 vec![format!("{:<LABEL$}{both}", "METER")]
             } else {
-                vec![labelled("METER", meter, width), labelled("LIMITS", &limits, width)]
+                vec![with_label("METER", meter, width), with_label("LIMITS", &limits, width)]
             }
         }
-        (Some(meter), None) => vec![labelled("METER", meter, width)],
-        (None, Some(limits)) => vec![labelled("LIMITS", &limits, width)],
+        (Some(meter), None) => vec![with_label("METER", meter, width)],
+        (None, Some(limits)) => vec![with_label("LIMITS", &limits, width)],
         (None, None) => vec![],
     };
     lines.into_iter()

@@ -42,14 +42,14 @@ def pint_circuits():
         speed = hertz / unit.second / teeth * unit.revolution
         return [speed.to(unit.rpm).magnitude]
 
-    def road_speed(rpm, metres):
-        speed = (rpm * unit.rpm).to(unit.revolution / unit.second) / unit.revolution * metres * unit.meter
+    def road_speed(rpm, meters):
+        speed = (rpm * unit.rpm).to(unit.revolution / unit.second) / unit.revolution * meters * unit.meter
         return [speed.to(unit.kilometer / unit.hour).magnitude]
 
     def gauge(number):
         import math
 
-        # The definition in inches; the library brings it to metres and square millimetres.
+        # The definition in inches; the library brings it to meters and square millimetres.
         diameter = 0.005 * unit.inch * 92 ** ((36 - number) / 39)
         area = math.pi / 4 * diameter**2
         return [diameter.to(unit.meter).magnitude, area.to(unit.millimeter**2).magnitude]

@@ -6,8 +6,9 @@ use ohmwright::electrical::error::HelperError;
 use ohmwright::electrical::uncertainty::*;
 use ohmwright::model::quantity::Quantity;
 
-const ACCURACY: Source = Source::seen("a meter's accuracy as its makers state it: percent of the reading and counts")
-    .known(Status::Computed);
+const ACCURACY: Source =
+    Source::seen("a meter's accuracy as its manufacturer states it: percent of the reading and counts")
+        .known(Status::Computed);
 const ILAC: Source = Source::seen("ILAC-G8:09/2019").known(Status::Computed);
 const RISK: Source = Source::seen("Sandia National Laboratories, suncal, API manual");
 const CONFORMITY: Source = Source::seen("JCGM 106:2012").known(Status::FromMemory);

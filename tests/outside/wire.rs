@@ -222,12 +222,12 @@ pub fn checks() -> Vec<Check> {
             ));
         }
     }
-    for (size, per_metre) in VEHICLE {
+    for (size, per_meter) in VEHICLE {
         let got = iso_6722(q(&format!("{size} mm2"))).map(|wire| wire.si() * 1e3);
         checks.push(Check::number(
             &format!("iso_6722({size} mm²)"),
             got,
-            per_metre,
+            per_meter,
             ISO.at("conductor resistance table"),
         ));
     }
@@ -263,7 +263,7 @@ pub fn checks() -> Vec<Check> {
         longest_wire(q("20 A"), q("0.28 ohm_per_kft"), q("0.504 V")) => "90 ft",
         current_in_wire(q("0.504 V"), q("0.28 ohm_per_kft"), q("90 ft")) => "20 A",
     );
-    // 10.09 Ω·cmil/ft in ohm metres: a circular mil is π/4 × (25.4 µm)².
+    // 10.09 Ω·cmil/ft in ohm meters: a circular mil is π/4 × (25.4 µm)².
     let lessons_copper = q("1.677378e-8 ohm_m");
     values!(checks, LESSONS.at("ch. 12, Specific resistance");
         wire_resistance(conductor(lessons_copper, q("58.7958 mm2")).unwrap(), q("2300 ft")) => "0.2000 ohm",

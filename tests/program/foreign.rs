@@ -51,7 +51,7 @@ fn no_escape_sequence_of_a_record_reaches_the_screen() {
         vec!["resume", "--kept-copy", &name],
     ];
     for arguments in calls {
-        let call = place.call("").and(&arguments).coloured().variable("CLICOLOR_FORCE", "1");
+        let call = place.call("").and(&arguments).colored().variable("CLICOLOR_FORCE", "1");
         let asked = arguments[1] == "--new-run";
         let shown = if asked { call.typing(&["pause"]).go() } else { call.go() }.without_panic();
         assert!(!shown.out.contains(ESCAPE) && !shown.err.contains(ESCAPE), "{arguments:?}\n{shown:?}");

@@ -300,7 +300,7 @@ impl Call<'_> {
     }
 
     /// Colors are not switched off.
-    pub fn coloured(mut self) -> Self {
+    pub fn colored(mut self) -> Self {
         self.environment.retain(|(name, _)| name != "NO_COLOR");
         self
     }

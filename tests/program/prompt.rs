@@ -129,10 +129,10 @@ fn a_procedure_is_stepped_through_put_down_and_nothing_is_kept() {
 }
 
 /// What a right and a wrong line show.
-fn shown(coloured: bool) -> String {
+fn shown(colored: bool) -> String {
     let place = Place::new();
     let call = place.call("repl");
-    let mut session = open(if coloured { call.coloured() } else { call });
+    let mut session = open(if colored { call.colored() } else { call });
     type_in(&mut session, "12.V / 4.ohm\n");
     let mut shown = session.exp_string("3 A").unwrap();
     type_in(&mut session, "5.V + 1.A\n");
@@ -144,7 +144,7 @@ fn shown(coloured: bool) -> String {
 }
 
 /// How many times a color or a weight is switched on; what only moves the cursor is none.
-fn colours(shown: &str) -> usize {
+fn colors(shown: &str) -> usize {
     let after = shown.split("\u{1b}[").skip(1);
     after.filter(|rest| rest.trim_start_matches(|c: char| c.is_ascii_digit() || c == ';').starts_with('m')).count()
 }
@@ -152,9 +152,9 @@ fn colours(shown: &str) -> usize {
 #[test]
 fn results_and_errors_are_coloured_in_a_terminal_and_not_with_no_color() {
     let with = shown(true);
-    assert!(with.contains("\u{1b}[32m") && colours(&with) > 3, "{with:?}");
+    assert!(with.contains("\u{1b}[32m") && colors(&with) > 3, "{with:?}");
     let without = shown(false);
-    assert_eq!(colours(&without), 0, "{without:?}");
+    assert_eq!(colors(&without), 0, "{without:?}");
 }
 
 #[test]

@@ -213,7 +213,7 @@ fn limits_are_shown_in_the_unit_that_the_author_names() {
 fn what_is_typed_moves_no_cursor_and_turns_no_line_around() {
     let place = Place::with("let n = note(\"n\", \"What?\");\nconclude(\"wire\");\n");
     place.at_vehicle(&["\u{1b}[2Jred \u{202e}evil\u{7}", ""]).ended(0);
-    let shown = place.call("show").coloured().go().ended(0).says("evil");
+    let shown = place.call("show").colored().go().ended(0).says("evil");
     assert!(!shown.out.contains(['\u{1b}', '\u{202e}', '\u{7}']), "{:?}", shown.out);
 }
 

@@ -392,8 +392,8 @@ fn a_coil_is_judged_as_warm_as_it_is_and_by_the_ohms_of_its_own_system() {
 
 #[test]
 fn unknown_ohms_of_the_manufacturer_end_without_a_cause() {
-    for maker in ["\"OL\"", "{ skip = \"no data\" }"] {
-        run_at("24 V", &Place::new(), "solenoid_high_side", &format!("battery = \"25.2\"\nmaker_ohms = {maker}\n"))
+    for stated in ["\"OL\"", "{ skip = \"no data\" }"] {
+        run_at("24 V", &Place::new(), "solenoid_high_side", &format!("battery = \"25.2\"\nmaker_ohms = {stated}\n"))
             .ended(5)
             .says("the coil's ohms by the manufacturer's data are not known");
     }

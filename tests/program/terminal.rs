@@ -123,10 +123,10 @@ fn an_edited_procedure_is_chosen_about_in_the_terminal() {
 }
 
 /// Everything that a whole small run shows in a terminal.
-fn shown_in_terminal(coloured: bool) -> String {
+fn shown_in_terminal(colored: bool) -> String {
     let place = Place::with(BODY);
     let call = place.run_at_vehicle(&SAFE);
-    let mut session = open(if coloured { call.coloured() } else { call });
+    let mut session = open(if colored { call.colored() } else { call });
     type_at(&mut session, "Enter: done > ", "");
     let mut shown = session.exp_string("V > ").unwrap();
     session.send_line("4.1").unwrap();
@@ -141,22 +141,22 @@ fn shown_in_terminal(coloured: bool) -> String {
 }
 
 #[test]
-fn colours_stand_beside_the_words_and_are_switched_off_by_no_color() {
+fn colors_stand_beside_the_words_and_are_switched_off_by_no_color() {
     // Bold and red for a reading that is out, each switched on by its own number.
-    let colour = |shown: &str| shown.contains("\u{1b}[31m") || shown.contains("\u{1b}[1m\u{1b}[31m");
+    let color = |shown: &str| shown.contains("\u{1b}[31m") || shown.contains("\u{1b}[1m\u{1b}[31m");
     let with = shown_in_terminal(true);
-    assert!(colour(&with) && with.contains("LOW"), "{with:?}");
+    assert!(color(&with) && with.contains("LOW"), "{with:?}");
     let without = shown_in_terminal(false);
-    assert!(!colour(&without) && !without.contains("\u{1b}[1m") && without.contains("LOW"), "{without:?}");
+    assert!(!color(&without) && !without.contains("\u{1b}[1m") && without.contains("LOW"), "{without:?}");
 }
 
 #[test]
 fn a_pipe_gets_no_colours_without_being_told() {
     let place = Place::with(BODY);
-    let shown = place.run_at_vehicle(&SAFE).coloured().typing(&["", "4.1", "2", ""]).go().ended(0);
+    let shown = place.run_at_vehicle(&SAFE).colored().typing(&["", "4.1", "2", ""]).go().ended(0);
     assert!(!shown.out.contains('\u{1b}'), "{:?}", shown.out);
     place.procedure("setp(1);\n");
-    let shown = place.run_at_vehicle(&SAFE).coloured().go().ended(3);
+    let shown = place.run_at_vehicle(&SAFE).colored().go().ended(3);
     assert!(!shown.err.contains('\u{1b}'), "{:?}", shown.err);
 }
 
@@ -188,7 +188,7 @@ fn a_rule_a_border_and_a_sentence_can_be_too_wide_and_a_name_can_not() {
 fn fifty_columns_are_enough() {
     let everything = "step(\"A step with quite a long heading that must be broken somewhere\", near(\"lift\", \"exhaust\", \"driveline\", \"battery\"));\n\
         why(\"A reason that is so long that no narrow screen could ever show it on one line alone.\");\nkey_on();\nunplug(\"C41\");\n\
-        let supply = read(\"supply\", \"Reference to sensor ground, connector mated, back-probed at the sensor\", between(4.75.V, 5.25.V, \"maker's manual, page 12, table 4, second row\"), across(\"reference\", \"ground\"));\n\
+        let supply = read(\"supply\", \"Reference to sensor ground, connector mated, back-probed at the sensor\", between(4.75.V, 5.25.V, \"manufacturer's manual, page 12, table 4, second row\"), across(\"reference\", \"ground\"));\n\
         let track = sweep(\"track\", \"Turn the shaft slowly from one stop to the other stop\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft of the flap\"));\n\
         let how = choose(\"how\", \"What does the connector look like inside?\", [\"one answer with many words, more than fit on a narrow screen\", \"two\"]);\n\
         let pair = lowest_highest(\"pair\", \"Shake the harness\", between(4.8.V, 5.2.V), across(\"signal\", \"ground\"), moving(\"harness\"));\n\

@@ -33,7 +33,7 @@ struct InductiveSensor {
     teeth: f64,
     /// Volts RMS that it makes at the highest speed and the gap as designed.
     volts: Spread,
-    /// Air gap to the wheel, in metres.
+    /// Air gap to the wheel, in meters.
     gap: Spread,
 }
 

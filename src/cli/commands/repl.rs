@@ -195,8 +195,8 @@ fn terminal(output: &mut Output, console: &Rc<RefCell<Console>>) -> Result<Exit,
         Editor::with_config(config).map_err(|error| CliError::Files(error.to_string()))?;
     let (event, full) = Full::binding();
     editor.bind_sequence(event, full);
-    let colour = anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never;
-    editor.set_helper(Some(Words { console: Rc::clone(console), colour }));
+    let color = anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never;
+    editor.set_helper(Some(Words { console: Rc::clone(console), color }));
     let history = history_file();
     if let Some(history) = &history {
         // The first time there is none.
@@ -245,7 +245,7 @@ fn folded_help(text: &str, width: usize) -> String {
 /// Completion, colors and the question whether a line is whole.
 struct Words {
     console: Rc<RefCell<Console>>,
-    colour: bool,
+    color: bool,
 }
 
 impl Helper for Words {}
@@ -277,7 +277,7 @@ impl Completer for Words {
 
 impl Highlighter for Words {
     fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
-        if !self.colour || line.is_empty() {
+        if !self.color || line.is_empty() {
             return Cow::Borrowed(line);
         }
         let console = self.console.borrow();
@@ -309,10 +309,10 @@ impl Highlighter for Words {
     }
 
     fn highlight_prompt<'b, 's: 'b, 'p: 'b>(&'s self, prompt: &'p str, _: bool) -> Cow<'b, str> {
-        if self.colour { Cow::Owned(format!("\u{1b}[1m{prompt}\u{1b}[0m")) } else { Cow::Borrowed(prompt) }
+        if self.color { Cow::Owned(format!("\u{1b}[1m{prompt}\u{1b}[0m")) } else { Cow::Borrowed(prompt) }
     }
 
     fn highlight_char(&self, _: &str, _: usize, _: CmdKind) -> bool {
-        self.colour
+        self.color
     }
 }

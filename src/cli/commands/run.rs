@@ -24,7 +24,7 @@ use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
 use crate::report::entry::Tone;
 use crate::report::finding;
-use crate::report::question::labelled;
+use crate::report::question::with_label;
 use crate::report::record;
 use crate::report::table::{harmless, wrapped};
 use crate::run::answerer::{Answerer, Answering, MeterInUse};
@@ -211,7 +211,7 @@ fn say_what_was_in_it(faults: &[&Fault], causes: &[NamedCause], output: &mut Out
     let (tone, word) = if is_right { (Tone::Good, "RIGHT") } else { (Tone::Bad, "WRONG") };
     let was: Vec<&str> = faults.iter().map(|fault| fault.what.as_str()).collect();
     let was = if was.is_empty() { "nothing was wrong".to_owned() } else { was.join("; ") };
-    let text = labelled(word, &format!("In the simulated circuit: {was}."), output.width());
+    let text = with_label(word, &format!("In the simulated circuit: {was}."), output.width());
     output.verdict(tone, word, &text);
 }
 

@@ -93,7 +93,7 @@ impl Person {
         if let Some(step) = self.new_step.take() {
             self.output.begin_block();
             let width = self.output.width();
-            self.output.line(&question::labelled("STEP", &step, width));
+            self.output.line(&question::with_label("STEP", &step, width));
         }
     }
 }

@@ -9,7 +9,7 @@ use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::model::caution::Rule;
 use crate::model::caution::signal_word::SignalWord;
 use crate::model::prompt::CautionId;
-use crate::report::question::{flow, labelled};
+use crate::report::question::{flow, with_label};
 use crate::report::table::{harmless, wrapped};
 use crate::run::reply::Form;
 use anstyle::{Ansi256Color, AnsiColor, Color, Style};
@@ -115,7 +115,7 @@ impl Reader<'_> {
     fn help(&mut self) -> Typed {
         let width = self.output.width();
         for (typed, what) in plain_word::help_at_a_caution() {
-            let line = labelled(&format!("{typed:<10}"), what, width);
+            let line = with_label(&format!("{typed:<10}"), what, width);
             self.output.line(&line);
         }
         Typed::Again

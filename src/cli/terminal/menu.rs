@@ -4,7 +4,7 @@ use crate::cli::terminal::key::{self, ACCEPTED, Key, MENU, NOTHING_TO_UNDO, REAS
 use crate::cli::terminal::person::Person;
 use crate::cli::terminal::plain_word::{self, PlainWord};
 use crate::cli::terminal::takes::Takes;
-use crate::report::question::{flow, labelled};
+use crate::report::question::{flow, with_label};
 use crate::report::verdict_line::VerdictLine;
 use crate::run::reply::Form;
 
@@ -183,7 +183,7 @@ impl Person {
         let everywhere =
             plain_word::help(takes.can_be_skipped()).into_iter().map(|(word, what)| (word, what.to_owned()));
         for (typed, what) in here.chain(everywhere) {
-            let line = labelled(&format!("{typed:<10}"), &what, width);
+            let line = with_label(&format!("{typed:<10}"), &what, width);
             self.output.line(&line);
         }
         Typed::Again

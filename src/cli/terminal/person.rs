@@ -209,9 +209,9 @@ impl Person {
         self.show_step();
         self.output.begin_block();
         let width = self.output.width();
-        self.output.bold(&question::labelled("DO", &sentence, width));
+        self.output.bold(&question::with_label("DO", &sentence, width));
         for place in places {
-            self.output.line(&question::labelled("", &place, width));
+            self.output.line(&question::with_label("", &place, width));
         }
         // It counts down while the answer is typed.
         if let (Action::Wait { .. }, Some(wait)) = (action, self.wait.take())
@@ -332,7 +332,7 @@ impl Person {
             _ => typed.trim().to_owned(),
         };
         let width = self.output.width();
-        let text = question::labelled("DOUBT", &format!("{shown}: {doubt}"), width);
+        let text = question::with_label("DOUBT", &format!("{shown}: {doubt}"), width);
         let prompt =
             format!("+ keeps it, or type it again; {}> ", unit.map(|unit| format!("{unit} ")).unwrap_or_default());
         let mut how = How::Fresh;
@@ -366,8 +366,8 @@ impl Person {
             self.output.line("The readings fit more than one cause:");
         }
         for cause in causes {
-            self.output.bold(&question::labelled("FOUND", &cause.cause, width));
-            self.output.line(&question::labelled("DO", &cause.correction, width));
+            self.output.bold(&question::with_label("FOUND", &cause.cause, width));
+            self.output.line(&question::with_label("DO", &cause.correction, width));
         }
         loop {
             match self.ask("Enter accepts, -- undoes the last answer > ", &[], Takes::End) {

@@ -98,7 +98,7 @@ impl Person {
                 } else if let (Question::Sweep { ends, .. }, Answer::Sweep { .. }) = (&prompt.question, answer) {
                     let (tone, words) = sweep_words(&sweep, &SweepReading::shown(&sweep, ends.unit), ends);
                     let (word, rest) = words.split_once(", ").unwrap_or((&words, ""));
-                    let text = question::labelled(&word.to_uppercase(), rest, self.output.width());
+                    let text = question::with_label(&word.to_uppercase(), rest, self.output.width());
                     self.output.verdict(tone, &word.to_uppercase(), &text);
                 } else {
                     // As it was understood: a slip of the unit or of the point is seen before it is gone.

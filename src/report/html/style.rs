@@ -8,7 +8,7 @@ mod tests {
     use super::STYLE;
     use std::collections::BTreeMap;
 
-    fn colours(block: &str) -> BTreeMap<&str, [f64; 3]> {
+    fn colors(block: &str) -> BTreeMap<&str, [f64; 3]> {
         let channel = |text: &str, at: usize| {
             let value = f64::from(u8::from_str_radix(&text[at..at + 2], 16).unwrap()) / 255.0;
             if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
@@ -26,8 +26,7 @@ mod tests {
 
     #[test]
     fn text_and_marks_stand_out_in_both_themes() {
-        let themes: Vec<_> =
-            STYLE.split(":root").skip(1).map(|rest| colours(rest.split_once('}').unwrap().0)).collect();
+        let themes: Vec<_> = STYLE.split(":root").skip(1).map(|rest| colors(rest.split_once('}').unwrap().0)).collect();
         assert_eq!(themes.len(), 2);
         assert!((contrast([0.0; 3], [1.0; 3]) - 21.0).abs() < 1e-9);
         for theme in themes {
