@@ -19,7 +19,7 @@ fn only_the_check_is_run_and_its_record_points_at_the_first() {
     place
         .call("run p.rhai --after")
         .and(&[&record])
-        .typing(&["", "", "", "", "", "", "1", "1", "600", "1", "1", "1", "1", "+", "5.01", ""])
+        .typing(&["", "", "1", "1", "600", "1", "1", "1", "1", "5.01", ""])
         .go()
         .ended(0)
         .never_says("vehicle or unit");

@@ -11,7 +11,7 @@ const CIRCUITS: &str = "procedures/circuits/WRITING.md";
 
 /// Every page with links.
 const LINKED: [&str; 7] =
-    [README, PROCEDURES, CIRCUITS, "CHANGELOG.md", "DEVELOPERS.md", "docs/signing.md", "docs/at-the-vehicle.md"];
+    [README, PROCEDURES, CIRCUITS, "CHANGELOG.md", "DEVELOPERS.md", "procedures/SIGNING.md", "procedures/FOLLOWING.md"];
 
 /// Words at the prompt alone, and functions' names in help, are listed by these topics.
 const TOPICS: [&str; 3] = ["written", "asked", "prompt"];

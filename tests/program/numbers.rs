@@ -72,7 +72,7 @@ fn a_simulated_record_says_so_in_its_name_its_data_and_its_last_line() {
     let shown = place.call("run lamp_drop --bench --fault fuse_open --job job.toml").typing(&["pause"]).go();
     let record = place.records().into_iter().find(|record| record.contains("lamp-drop-simulated")).unwrap();
     assert!(record.ends_with("-simulated-unit-7"), "{record}\n{shown}");
-    shown.says("SIMULATED: a circuit answers").says(&record);
+    shown.says("SIMULATED: a circuit answers").says(&record).says("Paused (SIMULATED). Continue with:");
 }
 
 #[test]

@@ -271,7 +271,8 @@ pub fn conclude(
             return Ok(Exit::Waiting);
         }
         Outcome::Paused => {
-            output.line(&wrapped(&format!("Paused. {goes_on}"), width, "", "  "));
+            let simulated = simulated_mark(&finished.entries);
+            output.line(&wrapped(&format!("Paused{simulated}. {goes_on}"), width, "", "  "));
             return Ok(Exit::Waiting);
         }
         Outcome::Diverged { line, recorded, attempted } => {
@@ -314,9 +315,15 @@ pub fn say_record(folder: &RunFolder, person: bool, output: &mut Output) {
 /// Which record it is: its number, its name, and whether no vehicle stands behind it.
 fn called(folder: &RunFolder, entries: &[Entry]) -> String {
     let number = folder.number.map(|number| format!(" {number}")).unwrap_or_default();
-    let is_simulated = matches!(entries.first().map(|entry| &entry.event), Some(Event::Started(started)) if started.simulated.is_some());
-    let simulated = if is_simulated { " (SIMULATED)" } else { "" };
-    format!("Record{number}: {}{simulated}", Clean::name(&folder.name))
+    format!("Record{number}: {}{}", Clean::name(&folder.name), simulated_mark(entries))
+}
+
+/// What follows where no vehicle stands behind a run.
+fn simulated_mark(entries: &[Entry]) -> &'static str {
+    match entries.first().map(|entry| &entry.event) {
+        Some(Event::Started(started)) if started.simulated.is_some() => " (SIMULATED)",
+        _ => "",
+    }
 }
 
 /// Says of a meter on whose figures nothing can be built that the verdicts will not say how sure they are.
