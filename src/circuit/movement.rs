@@ -93,6 +93,14 @@ impl Movement {
         Ok(movement)
     }
 
+    /// The name of the position in which nobody holds it; `None` of what is moved along a travel.
+    pub fn rest(&self) -> Option<String> {
+        match (&self.travel, self.start) {
+            (Travel::Choices(choices), Place::Choice(index)) => choices.get(index).cloned(),
+            _ => None,
+        }
+    }
+
     /// The place that a text names: a stop, a choice, or a quantity on the travel (a bare number is in the unit of its ends).
     pub fn place(&self, text: &str) -> Result<Place, SolveError> {
         let text = text.trim();

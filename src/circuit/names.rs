@@ -28,6 +28,8 @@ impl Circuit {
             .in_line
             .extend(self.parts().iter().filter(|part| part.kind.in_line().is_some()).map(|part| part.id.clone()));
         names.movable.extend(self.movements().iter().map(|movement| (movement.id.clone(), movement.what.clone())));
+        let resting = self.movements().iter().filter_map(|movement| Some((movement.id.clone(), movement.rest()?)));
+        names.rests.extend(resting);
         names.nuts.extend(self.connectors().iter().filter(|connector| connector.nut).map(|nut| nut.id.clone()));
         let placed = self.connectors().iter().filter(|connector| !connector.place.is_empty());
         names.places.extend(placed.map(|connector| (connector.id.clone(), connector.place.clone())));

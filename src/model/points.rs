@@ -24,6 +24,8 @@ pub struct Points {
     pub parts: BTreeSet<String>,
     /// The parts to hold, turn or switch, each in words.
     pub movable: BTreeMap<String, String>,
+    /// The position of a switch and the like that nobody has moved.
+    pub rests: BTreeMap<String, String>,
     /// Where connectors are on the vehicle, as far as it is said.
     pub places: BTreeMap<String, String>,
     /// Prompts at which the circuit says what there is to see.

@@ -40,6 +40,27 @@ fn a_cause_offers_the_way_back_in_a_safe_order_and_each_line_is_an_action() {
 }
 
 #[test]
+fn a_switch_that_was_put_back_where_it_rests_is_not_left_changed() {
+    let place = Place::new();
+    for (last, left) in [("half", 1), ("shut", 0)] {
+        place.file(
+            "p.rhai",
+            format!("//! title = \"Test\"\n//! revision = 1\n//! circuit = \"pump\"\n//! [causes]\n//! wire = {{ cause = \"x\", correction = \"y\" }}\nhold(\"flap\", \"half\");\nhold(\"flap\", \"{last}\");\nconclude(\"wire\");\n"),
+        );
+        place.file(
+            "circuits/pump.toml",
+            "title = \"x\"\nzero_volts = \"m\"\nstart = { key = \"off\" }\npoint = [{ id = \"p\" }, { id = \"m\" }]\n\
+             movement = [{ id = \"flap\", choices = [\"shut\", \"half\"], start = \"shut\" }]\n\
+             part = [{ id = \"b\", kind = \"battery\", positive = \"p\", negative = \"m\", volts = \"12 V\", resistance = \"1 mohm\" }]\n",
+        );
+        place.file("shop.toml", "name = \"Test shop\"\n");
+        let shown = place.call("run p.rhai --simulate").typing(&[""; 6]).in_vain().go().ended(0);
+        assert_eq!(shown.count("Left changed: flap half"), left, "{shown}");
+        assert_eq!(shown.count("Left changed"), left, "{shown}");
+    }
+}
+
+#[test]
 fn a_line_that_is_left_stays_open_in_the_record() {
     let place = Place::with(&format!("{LEFT}conclude(\"wire\");\n"));
     place.at_vehicle(&["", "", "", "12.6", "", "", "", "skip the plug is at the bench", ""]).ended(0);

@@ -341,7 +341,7 @@ fn every_key_of_headers_shops_jobs_and_cautions_stands_in_the_page() {
         ("src/model/meter.rs", "Meter"),
         ("src/model/meter.rs", "Range"),
         ("src/model/caution.rs", "Rule"),
-        ("src/model/caution.rs", "When"),
+        ("src/model/caution/when.rs", "When"),
         ("src/model/job.rs", "Job"),
         ("src/run/prepared_answers.rs", "AnswersFile"),
     ] {

@@ -106,7 +106,7 @@ fn an_action_that_lasts_as_long_as_its_reading_is_one_block_with_one_answer() {
     let body = "hold(\"pedal\", \"half\");\nlet a = read(\"a\", \"Signal\", between(1.V, 2.V), across(\"signal\", \"ground\"));\nrelease(\"pedal\");\nconclude(\"wire\");\n";
     let place = Place::with(body);
     let shown = place.to_the_end(&["1.5", ""]).ended(0);
-    assert_eq!((shown.count("DO Set pedal: half"), shown.count("READ Signal")), (1, 1), "{shown}");
+    assert_eq!((shown.count("DO Set pedal to half"), shown.count("READ Signal")), (1, 1), "{shown}");
     assert_eq!(typed(&place.events(), "a"), ["1.5"]);
 }
 

@@ -334,9 +334,9 @@ fn going_back_before_the_long_leads_takes_them_off_with_the_engine_stopped() {
     let flat = shown.flat();
     let back = &flat[flat.find("Bring it back").unwrap_or_else(|| panic!("{shown}"))..];
     let stands = |words: &str| back.find(words).unwrap_or_else(|| panic!("no {words} in {back}"));
-    let off = stands("DO Take away what connects alternator output and stud lead free end");
+    let off = stands("DO Remove the jumper between alternator output and stud lead free end");
     assert!(stands("DO Stop the engine") < off && off < stands("DO Start the engine"), "{back}");
-    assert!(stands("DO Take away what connects alternator case") < stands("DO Start the engine"), "{back}");
+    assert!(stands("DO Remove the jumper between alternator case") < stands("DO Start the engine"), "{back}");
 }
 
 #[test]

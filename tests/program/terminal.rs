@@ -321,7 +321,7 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
              mm2
     METER    DC volts
     LIMITS   at most 1 V  (example)
-    DO       Set the flap shaft: half, and keep it so
+    DO       Set the flap shaft to half and leave it
     Number, or * for OL   -- undo   // skip
     .. more
     "#);
@@ -331,8 +331,8 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     assert_eq!(too_wide(&shown.out, 50), Vec::<String>::new(), "{shown}");
     shown
         .says("Done: Connect signal to battery negative through 1 kΩ")
-        .says("Done: Set the flap shaft: half, and keep it so")
-        .says("DO Take away what connects signal and battery negative signal: C41.3, harness side;")
+        .says("Done: Set the flap shaft to half and leave it")
+        .says("DO Remove the jumper between signal and battery negative signal: C41.3, harness side;")
         .says("DO Let go of the flap shaft, or switch it back")
         .says("DO Plug C41 in again C41: at the flap housing, on the exhaust pipe");
 }

@@ -155,9 +155,9 @@ fn leads_go_on_before_anybody_cranks_or_holds() {
     let at = |words: &str| flat.find(words).unwrap_or_else(|| panic!("{words}: {flat}"));
     assert!(at("The starter turns the engine") < at("stud"), "the caution comes before the leads are put on");
     assert!(at("stud") < at("at least 8.5 V") && at("at least 8.5 V") < at("DO Crank"));
-    assert!(at("lamp") < at("DO Set lights: on"));
-    assert!(at("DO Set fan: on") < at("1 yes, 2 no"), "it is done before it is answered");
-    assert!(at("DO Set fan: off") < at("Wire open"));
+    assert!(at("lamp") < at("DO Set lights to on"));
+    assert!(at("DO Set fan to on") < at("1 yes, 2 no"), "it is done before it is answered");
+    assert!(at("DO Set fan to off") < at("Wire open"));
     // On disk the order is that of the script, and the run is judged the same.
     let events = place.events();
     let order: Vec<_> = kinds(&events).into_iter().filter(|kind| ["acted", "answered"].contains(kind)).collect();
@@ -205,7 +205,7 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     let place = Place::with(body);
     place.at_vehicle(&["", "2.4", "pause"]).ended(4);
     let shown = place.call("resume").typing(&["", "", "1.2", ""]).go().ended(0);
-    assert_eq!(shown.count("DO Set pedal: half"), 1, "{shown}");
+    assert_eq!(shown.count("DO Set pedal to half"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
     // Older records have nothing of it, and come out the same all the same.
     let path = place.journal_of(&place.record());
@@ -217,7 +217,7 @@ fn what_somebody_held_is_asked_for_again_after_a_break() {
     // Taken back in the same sitting, it is held still.
     let place = Place::with(body);
     let shown = place.at_vehicle(&["", "2.4", "back", "2.5", "1.2", ""]).ended(0);
-    assert_eq!(shown.count("DO Set pedal: half"), 1, "{shown}");
+    assert_eq!(shown.count("DO Set pedal to half"), 1, "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 
@@ -252,7 +252,7 @@ fn what_waited_for_a_reading_is_not_done_where_the_run_ends_before_it() {
     place.call("verify --allow-unsigned").go().ended(0);
     // What the script says before its own end is done.
     let place = Place::with("hold(\"lights\", \"off\");\nunfinished(\"too hot\");\n");
-    place.at_vehicle(&[""]).ended(5).says("DO Set lights: off");
+    place.at_vehicle(&[""]).ended(5).says("DO Set lights to off");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 

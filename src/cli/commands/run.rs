@@ -267,7 +267,7 @@ pub fn conclude(
             }
             output.toned(Tone::Doubtful, &wrapped(&harmless(&words), width, "", "  "));
             output.line(&wrapped(&goes_on, width, "", "  "));
-            output.line(&called(folder, &finished.entries));
+            output.line(&wrapped(&called(folder, &finished.entries), width, "", "  "));
             return Ok(Exit::Waiting);
         }
         Outcome::Paused => {
@@ -298,7 +298,7 @@ pub fn conclude(
             )));
         }
     };
-    output.line(&called(folder, &finished.entries));
+    output.line(&wrapped(&called(folder, &finished.entries), width, "", "  "));
     if person {
         output.line(&wrapped(&format!("Next: ohmwright report {which}"), width, "", "  "));
     }
@@ -308,7 +308,7 @@ pub fn conclude(
 /// Says which record a run writes, so that it can be named while it goes on.
 pub fn say_record(folder: &RunFolder, person: bool, output: &mut Output) {
     if person {
-        output.line(&called(folder, &[]));
+        output.line(&wrapped(&called(folder, &[]), output.width(), "", "  "));
     }
 }
 

@@ -29,13 +29,13 @@ impl fmt::Display for Action {
             Self::MoveBatteryCable { .. } => {
                 f.write_str("Take the negative cable off the battery; the positive stays on")
             }
-            Self::Hold { part, position } => write!(f, "Set {part}: {position}, and keep it so"),
+            Self::Hold { part, position } => write!(f, "Set {part} to {position} and leave it"),
             Self::Release { part } => write!(f, "Let go of {part}, or switch it back"),
             Self::Connect { jumper: Jumper { from, to, through: Some(resistance) } } => {
                 write!(f, "Connect {from} to {to} through {resistance}")
             }
             Self::Connect { jumper } => write!(f, "Connect {} to {} with a jumper wire", jumper.from, jumper.to),
-            Self::Disconnect { from, to } => write!(f, "Take away what connects {from} and {to}"),
+            Self::Disconnect { from, to } => write!(f, "Remove the jumper between {from} and {to}"),
             Self::Wait { time, because: None } => write!(f, "Wait {time}"),
             Self::Wait { time, because: Some(because) } => write!(f, "Wait {time}: {}", because.reason()),
             Self::TakeLeadsOff { socket: false } => f.write_str("Take the meter's leads off"),

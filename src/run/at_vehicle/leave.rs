@@ -116,7 +116,13 @@ impl Session {
     /// off; jumpers out; connectors and parts in; what the author said undoes the author's own; battery cable last.
     fn way_home(&self, now: &VehicleState) -> Vec<Action> {
         let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) else { return Vec::new() };
-        let mut way = way_home(&started.vehicle, now);
+        let mut now = now.clone();
+        if let Some(points) = &self.points {
+            // A switch that stands as the circuit has it without anybody's hand is not left changed.
+            let found = &started.vehicle.positions;
+            now.positions.retain(|part, position| found.contains_key(part) || points.rests.get(part) != Some(position));
+        }
+        let mut way = way_home(&started.vehicle, &now);
         let undos = self.undos.iter().filter(|undo| !undo.is_undone).map(|undo| undo.text.clone());
         way.after_leads(undos.collect(), leads_on(&self.entries));
         way.in_order()
@@ -269,7 +275,7 @@ mod tests {
                 "Let go of work_lamp, or switch it back",
                 "Turn the key off",
                 "Take the meter's leads off, and put the red lead back into the V socket",
-                "Take away what connects a and b",
+                "Remove the jumper between a and b",
                 "Plug C41 in again",
                 "Put F2 back",
                 "Fuel back on",
