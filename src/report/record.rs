@@ -165,10 +165,12 @@ fn answered_by(by: AnsweredBy, bench: Option<&str>) -> String {
     }
 }
 
-/// How an ended run left the vehicle, where that is otherwise than it stood and somebody was there to do it.
+/// How an ended run left the vehicle, if not as it stood. Records of before behavior 4 do not say it: of them it is what the
+/// actions of somebody who was there changed.
 pub fn how_it_is_left(record: &Record) -> Option<String> {
-    if let Some(left) = left_changed(record) {
-        return Some(left);
+    let left = left_changed(record);
+    if left.is_some() || record.started.behavior >= 4 {
+        return left;
     }
     let is_over = matches!(record.status, RunStatus::Concluded(_) | RunStatus::Ended(_));
     (is_over && was_attended(record.started.answered_by))
