@@ -98,7 +98,7 @@ impl Rule {
         self.word.is_some() || !self.text.is_empty()
     }
 
-    /// What it says, sentence after sentence.
+    /// Its sentences in order.
     pub fn sentences(&self) -> Vec<&str> {
         [&self.text, &self.hazard, &self.consequence, &self.avoid]
             .into_iter()
@@ -139,7 +139,7 @@ impl Rule {
         self.word().needs_acknowledgement() || self.qualified_person
     }
 
-    /// What is missing, or too much; the field, and what to write. `None` where it is whole.
+    /// The missing or surplus field, and what to write; `None` for a whole rule.
     pub fn lacks(&self) -> Option<(&'static str, &'static str)> {
         const PARTS: &str =
             "write hazard, harm, likelihood, consequence, avoid and confirm_text; the word follows from them";

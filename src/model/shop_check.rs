@@ -90,7 +90,7 @@ impl Shop {
         })
     }
 
-    /// What a shop can write better, though it counts as it is.
+    /// An older way of writing that still counts, with the better one.
     pub fn remarks(&self) -> Vec<String> {
         let older: Vec<String> =
             self.cautions.iter().filter(|rule| rule.is_older()).map(|rule| format!("`{}`", rule.id)).collect();

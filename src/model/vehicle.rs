@@ -302,7 +302,7 @@ pub enum Action {
     CarryOut {
         /// The words.
         text: String,
-        /// What the hands do by it, as the author names it; none named: nobody knows.
+        /// The methods that the author names; without them nobody knows.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         methods: Option<Vec<Method>>,
     },
@@ -411,7 +411,7 @@ impl Action {
         matches!(self, Self::Crank | Self::Hold { .. })
     }
 
-    /// What it waits for, where it is a wait and the script says so.
+    /// The reason of a wait, if the script gives one.
     pub const fn waits_for(&self) -> Option<WaitFor> {
         match self {
             Self::Wait { because, .. } => *because,

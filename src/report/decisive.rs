@@ -5,7 +5,7 @@ use super::measured::{self, Mark};
 use crate::model::prompt::{Answer, PromptId, Question};
 use crate::model::record::given::Answered;
 
-/// What the procedure asked about its answers, where the record was judged again.
+/// The answers that the procedure asked about, if the record was judged again.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct AskedAbout {
     /// Before the last answer was given, in the order in which it asked last.

@@ -7,10 +7,10 @@ use super::table::harmless;
 use crate::model::event::NamedCause;
 use crate::model::record::RunStatus;
 
-/// What a record says where its procedure says nothing of its own.
+/// The record's words if its procedure has none of its own.
 const NOT_SEEN: &str = "Not present while tested";
 
-/// What was found and what to do; more than one line where the readings fit more than one cause. `check`: after a repair.
+/// The finding and the correction; several lines if the readings fit more than one cause. `check`: after a repair.
 pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
     match standing {
         RunStatus::Concluded(causes) => match causes.as_slice() {

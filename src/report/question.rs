@@ -8,7 +8,7 @@ const LABEL: usize = 9;
 /// What stands between the parts of a line.
 const GAP: &str = "   ";
 
-/// What a block says besides its prompt.
+/// The lines of a block besides its prompt.
 #[derive(Clone, Debug, Default)]
 pub struct Around {
     /// Where in the procedure it stands: `step 2 of up to 9`.
@@ -21,9 +21,9 @@ pub struct Around {
     pub example: bool,
     /// How the vehicle stands, in parts.
     pub state: Vec<String>,
-    /// What is done for as long as the reading takes, and where.
+    /// The action that lasts as long as the reading, and its places.
     pub action: Option<(String, Vec<String>)>,
-    /// What is moved meanwhile.
+    /// The part moved meanwhile.
     pub moving: Option<String>,
 }
 
@@ -148,7 +148,7 @@ pub fn begin(around: &Around, id: &str, width: usize) -> Vec<Line> {
     lines
 }
 
-/// What the meter is switched to and what it should show, on one line where that fits.
+/// The meter's setting and the limits, on one line where they fit.
 fn meter_and_limits(card: &PromptCard, around: &Around, width: usize) -> impl Iterator<Item = String> {
     let limits = card.limits.as_ref().map(|limits| {
         let example = if around.example && card.is_judged { "  (example)" } else { "" };

@@ -178,7 +178,7 @@ pub fn how_it_is_left(record: &Record) -> Option<String> {
         .flatten()
 }
 
-/// What the last ending or pause left changed: `key ON, C41 unplugged`.
+/// The changes left by the last ending or pause: `key ON, C41 unplugged`.
 pub fn left_changed(record: &Record) -> Option<String> {
     let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
     (!words.is_empty()).then(|| harmless(&words.join(", ")))
@@ -313,7 +313,7 @@ fn line(out: &mut String, text: &str, width: usize) {
     let _ = writeln!(out, "{}", wrapped(&harmless(text), width, "  ", "    "));
 }
 
-/// What a record's checks are called: where it named nothing that can be repaired, they are no checks after a repair.
+/// The heading of a record's checks. If it named no fault, they are not checks after a repair.
 pub fn checked_again(standing: &RunStatus) -> &'static str {
     if names_a_fault(standing) { "Checked again after the repair" } else { "Tested again" }
 }

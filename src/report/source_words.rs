@@ -2,9 +2,9 @@
 
 /// What stands in procedures and rules where nothing was found to name.
 const NO_SOURCE: &str = "common practice, no source";
-/// The same, for whoever reads a record.
+/// The same, for the reader of a record.
 const PRACTICE: &str = "shop practice";
-/// An author's remarks on how a source was found: they are for whoever checks the procedure.
+/// An author's remarks on how a source was found: for the reviewer of the procedure, not for a report.
 const REMARKS: [&str; 2] = ["from memory", "seen in summaries only"];
 
 /// A source without its author's remarks.

@@ -26,7 +26,7 @@ pub struct VerdictLine {
     pub rest: Vec<String>,
 }
 
-/// What is known besides the answer.
+/// The facts besides the answer.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Beside {
     /// The meter's worst case at this reading.

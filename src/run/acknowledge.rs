@@ -61,7 +61,7 @@ impl Session {
             nearby.zones.extend(hands.zones);
             nearby.places.extend(hands.places);
         }
-        // Whoever handles the cable is at the battery, whatever the step says.
+        // The cable's clamp is at the battery, even if the step does not say so.
         if matches!(action, Action::MoveBatteryCable { .. }) {
             nearby.zones.push(Zone::new("battery"));
         }
@@ -216,7 +216,7 @@ impl Session {
     }
 }
 
-/// What is written down of a rule that is told.
+/// A told rule, as the journal keeps it.
 fn told_of(rule: &Rule) -> Told {
     let digest = Sha256::digest(rule.as_shown().as_bytes());
     let digest = digest.iter().map(|byte| format!("{byte:02x}")).collect();

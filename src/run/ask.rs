@@ -474,7 +474,7 @@ enum Given {
     Skipped(String),
 }
 
-/// What is said where a dangerous voltage was read.
+/// The order after a dangerous voltage.
 const DANGEROUS_VOLTAGE: &str = "Stop. Hands and leads off. Find out what this voltage is.";
 
 /// Whether a voltage was read that can kill, and that no limit of the prompt allows.

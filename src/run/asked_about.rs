@@ -1,4 +1,4 @@
-//! What a script asked about its answers.
+//! The answers that a script asked about.
 
 use crate::model::prompt::PromptId;
 

@@ -27,7 +27,7 @@ pub struct CautionMonitor {
     last: Option<Look>,
 }
 
-/// What is told of a rule now.
+/// How a rule is told now.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Telling {
     /// All of it, to be confirmed where its word wants that.
@@ -39,7 +39,7 @@ pub enum Telling {
 /// Where the hands are, and what they are about to do.
 #[derive(Clone, Copy, Debug)]
 pub struct Hands<'a> {
-    /// What the step is near.
+    /// The zones of the step.
     pub near: &'a [Zone],
     /// What lies near the places that leads or hands go to.
     pub nearby: &'a Nearby,
@@ -57,7 +57,7 @@ pub struct Hands<'a> {
     pub minute: i64,
 }
 
-/// What the hands are about to do, and when: as records of behavior 3 and before have it.
+/// The next methods and their time, as records up to behavior 3 have them.
 #[derive(Clone, Copy, Debug)]
 pub struct About<'a> {
     /// The methods of it.

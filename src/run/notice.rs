@@ -27,9 +27,9 @@ pub enum Notice<'a> {
         /// The text.
         text: &'a str,
     },
-    /// What is asked for next is a wait, or readings are taken while one lasts.
+    /// The next request is a wait, or readings are taken during one.
     Waits {
-        /// What is left of it, in seconds.
+        /// Its remaining seconds.
         seconds: u64,
         /// When it ends, as a time of day.
         until: &'a str,

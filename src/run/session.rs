@@ -73,9 +73,9 @@ pub struct Session {
     pub(super) answered: usize,
     /// What undoes what was done in the author's words, in the author's words.
     pub(super) undos: Vec<Undo>,
-    /// What was last done in the author's words.
+    /// The last action in the author's words.
     pub(super) carried_out: String,
-    /// The way back is gone: whoever stops now leaves the rest of it open.
+    /// The way back is under way: to stop now leaves its rest open.
     pub(super) leaving: bool,
     /// After a change: the answers that may be kept.
     pub(super) kept: Keeping,
@@ -83,7 +83,7 @@ pub struct Session {
     pub(super) wait: Option<(Stamp, Action)>,
     /// The next action is one that the question after it tells to do.
     pub(super) told_by_question: bool,
-    /// What the script asked about its answers in this pass.
+    /// The answers that the script asked about in this pass.
     pub asked_about: AskedAbout,
     /// How this sitting begins, until its first event is written.
     sitting: Option<Continued>,
@@ -215,7 +215,7 @@ impl Session {
         if matches!(self.phase, Phase::ReadsBack(Then::Confirms(_))) {
             self.monitor = CautionMonitor::default();
         } else if self.behavior.reminds() {
-            // Whoever was mistaken once reads them again.
+            // Nobody knows if a mistaken technician read them: they are confirmed again.
             self.monitor.forget();
         }
         self.step.clear();

@@ -82,7 +82,7 @@ pub struct Finished {
     pub entries: Vec<Entry>,
     /// Where in the script it stopped, if it did before its end.
     pub place: Option<Place>,
-    /// What the script asked about its answers, as far as it came.
+    /// The answers that the script asked about, up to its end.
     pub asked_about: AskedAbout,
 }
 

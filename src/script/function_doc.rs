@@ -27,7 +27,7 @@ pub enum Kind {
     Ends,
     /// Where the body is.
     Near,
-    /// What the hands do.
+    /// Methods.
     Methods,
     /// The part that is moved.
     Moving,

@@ -45,7 +45,7 @@ pub struct Same {
     pub cautions: usize,
     /// Whether a cause was named.
     pub concluded: bool,
-    /// What the procedure asked about the answers.
+    /// The answers that the procedure asked about.
     pub asked_about: AskedAbout,
 }
 

@@ -45,7 +45,7 @@ pub enum TypeName<'a> {
     Ends,
     /// Where the body is.
     Near,
-    /// What the hands do.
+    /// Methods.
     Methods,
     /// The part that is moved.
     Moving,

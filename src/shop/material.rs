@@ -113,7 +113,7 @@ pub fn material(
     Ok((material, left_out))
 }
 
-/// What the procedure asked about the record's answers when it was judged again.
+/// The answers that the procedure asked about when the record was judged again.
 fn asked_about(judged: &Judged) -> Option<AskedAbout> {
     let Judged::Same(same) = judged else { return None };
     Some(AskedAbout { before: same.asked_about.before().to_vec(), last: same.asked_about.last().to_vec() })

@@ -246,7 +246,7 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
 
     ⚠ DANGER
       A raised vehicle can come down.
-      It crushes whoever is under it.
+      It crushes anyone under it.
       Go under it only on set locks or stands. Tried by hand, not by eye.
     + locks or stands set and tried   .. more > +
 

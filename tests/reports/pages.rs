@@ -92,7 +92,7 @@ fn the_full_report_has_result_readings_doubts_cautions_and_digests() {
     assert!(detours.contains("Was: 250 mV, HIGH. Answered again: 85 mV."), "{detours}");
     assert!(detours.contains("Could not reach it."), "{detours}");
     let cautions = between(&page, "id=\"cautions\"", "</section>");
-    assert!(cautions.contains("DANGER") && cautions.contains("crushes whoever is under it"), "{cautions}");
+    assert!(cautions.contains("DANGER") && cautions.contains("crushes anyone under it"), "{cautions}");
     // What came out of a pipe confirms nothing.
     assert!(cautions.contains("Answered from input, not confirmed by a person."), "{cautions}");
     assert!(between(&page, "id=\"signoffs\"", "</section>").contains("Nobody has signed this record."));

@@ -90,7 +90,7 @@ pub fn list(settings: &Settings, arguments: &arguments::List, output: &mut Outpu
     if problems.is_empty() { Ok(Exit::Done) } else { Err(CliError::Input(problems)) }
 }
 
-/// What a procedure's kept proofs say, in a word; nothing where nothing is kept.
+/// The result of a procedure's kept proofs in a word; empty without one.
 fn proof(settings: &Settings, name: &str, (source, header): (&Source, &Header), output: &mut Output) -> &'static str {
     let known = proofs::of_file(settings, name, source, header);
     if let Some(problem) = known.problem {

@@ -334,7 +334,7 @@ fn note_unsettled(meter: &MeterInUse, output: &mut Output) {
     }
 }
 
-/// What was found and what to do, then what the run has left changed at the vehicle.
+/// The finding and the correction, then the changes left at the vehicle.
 fn say_what_came_of_it(entries: &[Entry], person: bool, tone: Tone, output: &mut Output) {
     let Some(record) = Record::of(entries).ok().filter(|_| person) else { return };
     let check = record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);

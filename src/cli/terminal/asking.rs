@@ -19,7 +19,7 @@ impl Person {
             if how == How::Fresh {
                 how = How::AsItComes;
             }
-            // Undoing may be thought better of by typing something else.
+            // Any other line leaves the answer as it is.
             loop {
                 match self.understand(text, options, takes) {
                     Typed::Form(Form::Text(typed)) => match self.with_point(typed.to_string(), takes) {

@@ -1,4 +1,4 @@
-//! What a prompt's block shows at the vehicle.
+//! The block of a prompt at the vehicle.
 
 use crate::cli::terminal::person::Person;
 use crate::model::prompt::{LeadEnd, Leads, Prompt, Question};

@@ -51,7 +51,7 @@ fn show(rule: &Rule, output: &mut Output) {
     }
 }
 
-/// What was typed at a caution.
+/// A line typed at a caution.
 enum Typed {
     /// It was read.
     Confirmed,
@@ -63,7 +63,7 @@ enum Typed {
     Again,
 }
 
-/// What a caution is read with.
+/// Reads a caution's answer.
 struct Reader<'a> {
     input: &'a mut Input,
     output: &'a mut Output,
@@ -100,7 +100,7 @@ impl Reader<'_> {
     fn word(&mut self, word: PlainWord, rule: &Rule) -> Typed {
         match word {
             PlainWord::Pause => Typed::Form(Form::Pause),
-            // Where there is nothing to undo, what was read stays read.
+            // With nothing to undo, confirmed cautions stay confirmed.
             PlainWord::Back(_) if self.past.is_empty() => self.tell(NOTHING_TO_UNDO),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Why => self.tell(&format!("source: {}", rule.source)),

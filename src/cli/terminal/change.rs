@@ -1,4 +1,4 @@
-//! An answer that stands is not right: which one, what is meant, and why.
+//! Changes an answer: which one, its new value, and why.
 
 use super::person::Person;
 use crate::model::prompt::PromptId;
@@ -6,7 +6,7 @@ use crate::report::table::harmless;
 use crate::run::reply::Form;
 
 impl Person {
-    /// Asks what is to be changed, and how. `None`: thought better of.
+    /// Asks which answer to change, and how; `None` if the technician changes nothing after all.
     pub(super) fn change(&mut self, named: &str) -> Option<Form> {
         let ids: Vec<PromptId> = self.past.in_order();
         if ids.is_empty() {
@@ -42,7 +42,7 @@ impl Person {
         Some(numbered.cloned().unwrap_or_else(|| PromptId::new(typed)))
     }
 
-    /// What is typed; none where Enter alone, or the end of the input, says that nothing is changed.
+    /// The typed text; `None` if Enter alone, or the end of the input, leaves the answer as it is.
     fn typed(&mut self, prompt: &str) -> Option<String> {
         let typed = self.input.line(prompt, &mut self.output)?;
         let typed = typed.trim();

@@ -1,18 +1,18 @@
-//! A line while it is typed at a terminal: what each key sends, and what it does to the line.
+//! The line being typed at a terminal: the code of each key, and its effect on the line.
 
 use crate::cli::terminal::typed_line::LONGEST;
 use std::collections::VecDeque;
 
-/// What was pressed.
+/// A key.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Pressed {
     /// A letter, a digit, a sign.
     Char(char),
     /// The line is done.
     Enter,
-    /// Take away what is left of the cursor.
+    /// Delete the letter left of the cursor.
     Backspace,
-    /// Take away what is right of it.
+    /// Delete the letter right of it.
     Delete,
     /// One to the left.
     Left,

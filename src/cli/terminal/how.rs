@@ -3,9 +3,9 @@
 /// How a line is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum How {
-    /// What was typed before counts.
+    /// Earlier input counts.
     AsItComes,
-    /// What was typed before is ignored, and counted.
+    /// Earlier input is ignored and counted.
     Fresh,
     /// As it comes; pasted lines become one.
     Joined,

@@ -51,7 +51,7 @@ impl Input {
         self.read(prompt, How::AsItComes, output)
     }
 
-    /// The same, of what is typed from now on: at a terminal what was typed before is ignored, and counted.
+    /// The same, but a terminal ignores and counts earlier input.
     pub fn fresh_line(&mut self, prompt: &str, output: &mut Output) -> Option<String> {
         self.read(prompt, How::Fresh, output)
     }
@@ -75,7 +75,7 @@ fn piped(prompt: &str, output: &mut Output) -> Option<TypedLine> {
     output.text(prompt);
     let read = typed_line::read(&mut std::io::stdin().lock()).ok().flatten();
     match &read {
-        // What was typed is not on the screen: show it, so that a kept output reads like a session.
+        // A pipe does not echo: print the line, so that a saved output reads like a session.
         Some(TypedLine::Whole(line)) => output.line(line),
         Some(TypedLine::TooLong) => output.line("\u{2026}"),
         None => output.line(""),

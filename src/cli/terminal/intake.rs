@@ -29,14 +29,14 @@ enum About {
 }
 
 impl About {
-    /// What is asked before every run.
+    /// The fields asked before every run.
     const FIRST: [Self; 3] = [Self::Vehicle, Self::Nominal, Self::Meter];
 
-    /// What has a screen of its own, for whoever wants it.
+    /// The optional fields, on a screen of their own.
     const MORE: [Self; 6] =
         [Self::Odometer, Self::Concern, Self::Verified, Self::Codes, Self::Technician, Self::Conditions];
 
-    /// What is filled in, as it would be typed.
+    /// The value so far, as it would be typed.
     fn filled(self, job: &Job) -> Option<String> {
         match self {
             Self::Vehicle => job.vehicle.clone(),
@@ -128,7 +128,7 @@ enum Left {
     Paused,
 }
 
-/// Asks for what is not known of the job: the vehicle, its system and the meter, and the rest for whoever wants it. `None`:
+/// Asks for the unknown fields of the job: vehicle, system and meter, and the optional ones on request. `None`:
 /// paused.
 pub fn ask_job(input: &mut Input, output: &mut Output, mut job: Job, shop: &Shop) -> Option<Job> {
     let missing = |list: &[About], job: &Job| -> Vec<About> {
@@ -183,7 +183,7 @@ fn screen(
     job: &mut Job,
     shop: &Shop,
 ) -> Left {
-    // Only what was complained of can have been seen.
+    // Without a concern there is nothing to verify.
     let applies = |about: &About, job: &Job| *about != About::Verified || job.concern.is_some();
     let mut at = from;
     while let Some(about) = asked.get(at) {
@@ -206,7 +206,7 @@ fn screen(
                 Some(before) => at = before,
                 None => return Left::Back,
             },
-            // What is filled in is not blanked by going past it.
+            // Going past a field keeps its value.
             "" => at += 1,
             text => match about.set(job, text, shop) {
                 Ok(()) => {

@@ -41,14 +41,14 @@ fn is_an_arrow(text: &str) -> bool {
     text.strip_prefix('\u{1b}').is_some_and(|codes| codes.split('\u{1b}').all(is_code))
 }
 
-/// What is said of half a key.
+/// The answer to half a key.
 pub const HALF: &str = "Not a reading. -- undo, // skip, .. more";
-/// What is said of the codes of arrows.
+/// The answer to arrow codes.
 pub const NUM_LOCK: &str = "Num Lock is off: the pad sends arrows. Switch it on, and type the line again.";
-/// What is said of a `+` where nothing is to be confirmed.
+/// The answer to a `+` with nothing to confirm.
 pub const NOTHING_TO_CONFIRM: &str = "+ has nothing to confirm here. Enter, a number, or .. for more.";
 
-/// What is shown at `--` and `back` where nothing is answered.
+/// The answer to `--` and `back` before the first answer.
 pub const NOTHING_TO_UNDO: &str = "There is no answer yet that could be undone.";
 /// What `+` comes to at a doubt, where Enter says nothing.
 pub const ACCEPTED: &str = "+";
@@ -56,10 +56,10 @@ pub const ACCEPTED: &str = "+";
 /// The reasons to skip, by their number from 1; the last one asks for words.
 pub const REASONS: [&str; 5] = ["can't reach", "not fitted", "not safe now", "meter can't", "other"];
 
-/// The menu's entries, by number. The numbers are fixed: 7 is kept for what is still possible.
+/// The menu's entries by number. The numbers are fixed; 7 is reserved.
 pub const MENU: [(u8, &str); 6] =
     [(1, "why"), (2, "readings so far"), (3, "note"), (4, "change"), (5, "pause"), (6, "help")];
-/// What the menu has besides at a caution.
+/// The menu's extra entry at a caution.
 pub const STOP_HERE: (u8, &str) = (9, "stop here: not safe");
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! What a person may type besides an answer: keys, the menu's numbers, words.
+//! The lines that are no answers: keys, the menu's numbers, words.
 
 use crate::cli::terminal::key::{self, ACCEPTED, Key, MENU, NOTHING_TO_UNDO, REASONS};
 use crate::cli::terminal::person::Person;
@@ -8,7 +8,7 @@ use crate::report::question::{flow, with_label};
 use crate::report::verdict_line::VerdictLine;
 use crate::run::reply::Form;
 
-/// What was understood of a line.
+/// The meaning of a line.
 pub enum Typed {
     /// A reply.
     Form(Form),
@@ -19,7 +19,7 @@ pub enum Typed {
 }
 
 impl Person {
-    /// What was typed: an answer, a key or one of the words.
+    /// Sorts a line: an answer, a key or one of the words.
     pub(super) fn understand(&mut self, text: String, options: &[String], takes: Takes) -> Typed {
         let trimmed = text.trim();
         let free_text = takes == Takes::Note;
@@ -77,7 +77,7 @@ impl Person {
         self.tell(&why)
     }
 
-    /// Names what is undone; `+` carries it out.
+    /// Names the answer to undo; `+` undoes it.
     fn undo(&mut self) -> Typed {
         let last = match self.sweep.last() {
             Some(reading) => Some(format!("the last reading of the sweep, {}", reading.text)),
@@ -138,7 +138,7 @@ impl Person {
     fn in_words(&mut self, prompt: &str, reply: impl FnOnce(String) -> Form) -> Typed {
         match self.input.line(prompt, &mut self.output) {
             None => Typed::Form(Form::Pause),
-            // Thought better of.
+            // Nothing to write.
             Some(words) if matches!(words.trim().to_lowercase().as_str(), "" | "back" | "--") => Typed::Again,
             Some(words) => Typed::Form(reply(words.trim().to_owned())),
         }

@@ -20,7 +20,7 @@ pub struct Output {
     /// The width that was asked for.
     fixed: Option<usize>,
     width: usize,
-    /// What was printed since the block began that is on the screen.
+    /// The lines printed since the block began.
     block: Vec<(Style, Clean)>,
 }
 

@@ -1,4 +1,4 @@
-//! What was answered before, as the person at the prompt can look back on it and undo it.
+//! The earlier answers, for looking back and undoing.
 
 use crate::model::limits::Verdict;
 use crate::model::prompt::{Answer, Prompt, PromptId};

@@ -43,7 +43,7 @@ pub struct Person {
     pub(super) why: String,
     pub(super) replaying: bool,
     pub(super) prompt_shown: Option<PromptId>,
-    /// What was answered, and can be undone.
+    /// The answers that can be undone.
     pub(super) past: Past,
     pub(super) points: Option<Arc<Points>>,
     /// The readings of the sweep that is being taken.
@@ -53,9 +53,9 @@ pub struct Person {
     pub(super) meter: Arc<MeterInUse>,
     pub(super) large: bool,
     pub(super) decimal: Option<Decimal>,
-    /// The reading that what is done next is done for.
+    /// The reading that the next action is for.
     prepared: Option<Prompt>,
-    /// What was typed for that reading where the action was asked for.
+    /// A value typed for that reading at its action.
     typed_ahead: Option<(PromptId, String)>,
     /// The keys as they were shown last.
     pub(super) keys_shown: String,
@@ -251,7 +251,7 @@ impl Person {
         if matches!(reply, Form::Text(_)) { Form::enter() } else { reply }
     }
 
-    /// What was typed for this prompt where its action was asked for.
+    /// A value typed for this prompt at its action.
     fn typed_for(&mut self, prompt: &Prompt) -> Option<Form> {
         let (id, text) = self.typed_ahead.take()?;
         (id == prompt.id).then(|| Form::text(text))
@@ -399,7 +399,7 @@ impl Answerer for Person {
         let form = match request {
             Request::Caution { rules } => {
                 self.show_step();
-                // What was typed before it does not count after it.
+                // Input from before the caution does not count after it.
                 self.typed_ahead = None;
                 cautions::read(rules, &mut self.input, &mut self.output, &self.past, &mut self.confirmed)
             }

@@ -13,7 +13,7 @@ use crate::report::table::{harmless, wrapped};
 use crate::report::verdict_line::{Beside, VerdictLine};
 
 impl Person {
-    /// What the screen says of a verdict besides its word.
+    /// The text beside a verdict's word.
     fn beside(&self, prompt: &Prompt, answer: &Answer, verdict: Option<Verdict>) -> Beside {
         let value = |text: &str| match typed::read_reading(text, prompt.question.unit()?) {
             Ok(Shown::Value(value)) => Some(value),

@@ -1,8 +1,8 @@
-//! What a prompt takes.
+//! The lines that a prompt takes.
 
 use crate::model::unit::Unit;
 
-/// What a prompt takes, besides what every prompt takes.
+/// The lines that this kind of prompt takes, besides those of every prompt.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Takes {
     /// Enter: it is done.
@@ -21,7 +21,7 @@ pub enum Takes {
     Choice(usize),
     /// Text.
     Note,
-    /// `+` accepts what is doubted, another value replaces it.
+    /// `+` accepts the doubted value, another value replaces it.
     Doubt(Option<Unit>),
     /// Enter accepts the conclusion.
     End,

@@ -1,4 +1,4 @@
-//! A terminal, key by key: what was typed before a caution was on the screen can be told from what was typed at it.
+//! A terminal, key by key, so that input from before a caution is known from input at it.
 
 use crate::cli::terminal::edited_line::{self, EditedLine, Then};
 use crate::cli::terminal::how::How;
@@ -155,7 +155,7 @@ impl Tty {
                     drop(raw);
                     let _ = kill_process(getpid(), Signal::TSTP);
                     raw = Raw::enter().ok()?;
-                    // What stood there scrolled away behind what was done meanwhile.
+                    // Other programs wrote over it meanwhile.
                     output.again();
                     drawn = Drawn::default();
                     drawn.again(&prompt, &line);
@@ -210,7 +210,7 @@ impl Tty {
         }
     }
 
-    /// Forgets what was typed until now; in words what that was.
+    /// Drops the earlier input; says how much it was.
     fn ignore_what_came_before(&mut self) -> Option<String> {
         while Self::has_more(Duration::ZERO) {
             if !self.take() {

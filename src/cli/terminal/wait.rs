@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 /// A wait that is asked for.
 pub struct Wait {
-    /// What is left of it.
+    /// Its remaining time.
     pub seconds: u64,
     /// When it ends, as a time of day.
     pub until: String,
@@ -28,7 +28,7 @@ impl Countdown {
         (self.mark != u64::MAX).then(|| left.saturating_sub(Duration::from_secs(self.mark)))
     }
 
-    /// What is said now: the minutes that are left, and at the end, with a bell, that it is over.
+    /// The next line: the minutes left, or that the wait is over.
     pub fn say(&mut self) -> String {
         let mark = self.mark;
         if mark == 0 {
@@ -59,7 +59,7 @@ const fn next_mark(left: u64) -> u64 {
     left.saturating_sub(1) / every * every
 }
 
-/// What is said where somebody says that a wait is over before its time.
+/// The question to a technician who ends a wait early.
 pub fn too_soon(action: &Action, seconds: u64) -> String {
     let Action::Wait { time, .. } = action else { return String::new() };
     let began = match seconds {

@@ -50,7 +50,7 @@ pub struct Circumstances<'a> {
     pub anywhere: bool,
     /// The vehicle.
     pub vehicle: &'a VehicleState,
-    /// What the hands are about to do.
+    /// The methods of the next action or reading.
     pub method: Option<Method>,
     /// Now, in minutes since the epoch.
     pub minute: i64,

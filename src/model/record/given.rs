@@ -80,7 +80,7 @@ pub struct Change {
     pub reason: String,
 }
 
-/// What was typed for an answer, as values in the unit of its question.
+/// The typed text of an answer, as values in the unit of its question.
 pub(super) fn shown(prompt: &Prompt, answer: &Answer, sweep: &[SweepReading]) -> Vec<Option<Shown>> {
     let Some(unit) = prompt.question.unit() else { return vec![] };
     match answer {

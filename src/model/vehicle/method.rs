@@ -1,8 +1,8 @@
-//! What the hands do, as cautions know it.
+//! Methods: the kinds of work that cautions speak of.
 
 use serde::{Deserialize, Serialize};
 
-/// What the hands are about to do.
+/// The methods of the next action or reading.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Method {

@@ -1,8 +1,8 @@
-//! What a wait is for, and what follows from it.
+//! The reason of a wait, and what follows from it.
 
 use serde::{Deserialize, Serialize};
 
-/// What a wait is for.
+/// The reason of a wait.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum WaitFor {

@@ -177,7 +177,7 @@ fn worth(material: &Material, measured: &[&Answered]) -> &'static str {
     "The readings of this test point to this cause. Other faults may be there besides it."
 }
 
-/// What the readings after a repair say, and no more.
+/// The readings after a repair, and no more.
 fn repaired(material: &Material, measured: &[&Answered]) -> &'static str {
     let judged = measured.iter().filter(|answered| Mark::of(answered) != Mark::Plain).count();
     let is_well = measured.iter().all(|answered| !Mark::of(answered).is_bad() && !measured::is_unsure(answered));
@@ -219,7 +219,7 @@ pub fn bar_words(answered: &Answered, scales: &Scales) -> String {
     format!("{words}; the limits are {}.", should_be(answered, scales))
 }
 
-/// What was measured, or answered.
+/// The reading or the answer.
 pub fn value_words(answered: &Answered, scales: &Scales) -> String {
     if let Some((ends, _, _)) = measured::track(answered) {
         return match sweep_span(&answered.sweep, &answered.shown, ends) {
@@ -255,7 +255,7 @@ pub fn verdict_words(answered: &Answered) -> &'static str {
     }
 }
 
-/// What the shop's limits allow; nothing where there are none.
+/// The shop's limits in words; empty without limits.
 pub fn should_be(answered: &Answered, scales: &Scales) -> String {
     match &answered.prompt.question {
         Question::Sweep { ends, .. } => format!(

@@ -57,7 +57,7 @@ impl Scales {
         self.0.iter().find(same).copied().unwrap_or(unit)
     }
 
-    /// What was measured; nothing where the meter showed no number.
+    /// The reading; empty if the meter showed no number.
     pub fn value(&self, answered: &Answered) -> Option<String> {
         let unit = self.unit(answered.prompt.question.unit()?);
         let values = measured::values(answered);
@@ -78,7 +78,7 @@ impl Scales {
         Some(unit.with_symbol(&numbers.join(" to ")))
     }
 
-    /// What the limits allow; nothing where there are none.
+    /// The limits in words; empty without limits.
     pub fn limits(&self, limits: &Limits, values: &[Shown]) -> String {
         let unit = self.unit(limits.unit);
         let number = |limit: Quantity| significant(unit.number(limit), digits(limits, limit, unit, values));

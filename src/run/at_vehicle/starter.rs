@@ -41,7 +41,7 @@ struct Rest {
     turned: i64,
 }
 
-/// What is left of its rest: readings that were taken back turned it, too.
+/// The rest of the starter's pause; undone readings turned it, too.
 fn rest(entries: &[Entry], now: &Stamp) -> Option<Rest> {
     let mut vehicle = VehicleState::default();
     let (mut turned, mut last): (i64, Option<&Stamp>) = (0, None);

@@ -91,7 +91,7 @@ impl Session {
     }
 }
 
-/// What is left of a wait, in seconds, and when it ends.
+/// The remaining seconds of a wait, and its end.
 fn rest_of(action: &Action, began: &Stamp, now: &Stamp) -> Option<(u64, String)> {
     let Action::Wait { time, .. } = action else { return None };
     #[expect(clippy::cast_possible_truncation, reason = "no wait has so many seconds")]

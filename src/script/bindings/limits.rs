@@ -19,7 +19,7 @@ type S = ImmutableString;
 #[derive(Clone, Debug)]
 pub struct Moving(pub ImmutableString);
 
-/// What the hands do.
+/// Methods.
 #[derive(Clone, Debug)]
 pub struct Methods(pub Vec<Method>);
 
