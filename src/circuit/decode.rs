@@ -96,7 +96,9 @@ impl<'a> Section<'a> {
 
     pub fn missing(&self, key: &'static str) -> Flaw {
         let asked = self.asked.borrow();
-        let stranger = |name: &str| !asked.contains(&name) && strsim::damerau_levenshtein(name, key) <= 2;
+        // A third of a short key is another word: `part` is no slip for `start`.
+        let slips = (key.len() / 3).clamp(1, 2);
+        let stranger = |name: &str| !asked.contains(&name) && strsim::damerau_levenshtein(name, key) <= slips;
         if let Some(misspelt) = self.table.keys().find(|name| stranger(name.get_ref())) {
             let problem = Problem::UnknownKey { key: misspelt.get_ref().to_string(), nearest: Some(key.to_owned()) };
             return Flaw::new(problem).at(misspelt.span());

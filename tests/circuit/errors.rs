@@ -253,3 +253,9 @@ fn a_wire_has_one_color_and_older_files_spell_the_key_another_way() {
     let both = broken(gauge, &format!("{gauge}, color = \"red\", colour = \"green\"")).to_string();
     assert!(both.contains("`colour`") && both.contains("`color`"), "{both}");
 }
+
+#[test]
+fn a_missing_key_is_not_taken_for_another_word_that_is_there() {
+    let without_start = broken("start = { key = \"on\" }\n", "").to_string();
+    assert!(without_start.contains("`start`") && !without_start.contains("`part`"), "{without_start}");
+}
