@@ -238,7 +238,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 }
                 for (typed, doubt) in &answered.doubts {
                     let between = if verdict.is_empty() { "" } else { "; " };
-                    verdict.push_str(&format!("{between}first typed {typed}: {doubt}"));
+                    verdict.push_str(&format!("{between}first typed {typed}. {doubt}"));
                 }
                 let (limits, source) = measured::limits_words(question);
                 rows.push(vec![

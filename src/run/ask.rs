@@ -430,7 +430,7 @@ fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option
     readings.iter().find_map(|(reading, shown)| match shown {
         Shown::Value(value) => {
             let odd = doubt::of_a_sweep(*value, ends)?;
-            Some(format!("{}: {odd}", typed::as_shown(&reading.text, ends.unit)))
+            Some(format!("{}? {odd}", typed::as_shown(&reading.text, ends.unit)))
         }
         _ => None,
     })

@@ -203,8 +203,8 @@ const DARK_LAMP: [(&str, &str); 10] = [
     ("-12.4; -12.4,0.04,no", "ended,,Unfinished: a reading is below zero"),
     ("12.4,OL,no", "ended,,\"Unfinished: the meter shows OL"),
     ("OL,0.04,no", "ended,,\"Unfinished: the meter shows OL"),
-    ("1.24,0.04,no", "waits,,\"row 10, column feed: `1.24`: 12.4 V would be right"),
-    ("12.4,-11.9,no", "waits,,\"row 11, column ground: `-11.9`: the sign is not the one to expect"),
+    ("1.24,0.04,no", "waits,,\"row 10, column feed: `1.24`: Expected about 12.4 V"),
+    ("12.4,-11.9,no", "waits,,\"row 11, column ground: `-11.9`: The sign is not as expected"),
 ];
 
 #[test]

@@ -82,8 +82,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     2026-11-24-090000-p-unit-12; Unit 12
       Step: First
       Done: Turn the key on, engine not running
-      49.98 was doubted: 4.998 V would be right: is the decimal point or the meter's
-        range wrong?
+      49.98? Expected about 4.998 V. Decimal slip, or wrong range?
       Reference: 4.998 V, in (4.75 … 5.25 V)
       Turn the shaft: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V: follows, 0.5 V …
         4.5 V

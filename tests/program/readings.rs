@@ -223,7 +223,7 @@ fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation(
     for (answer, code, words) in [
         ("it = \"3.7\"", 0, "Part worn"),
         ("it = 3.7", 0, "Part worn"),
-        ("it = \"0.37\"", 4, "is the decimal point or the meter's range wrong?"),
+        ("it = \"0.37\"", 4, "Decimal slip, or wrong range?"),
         ("it = [\"0.37\", \"0.37\"]", 0, "Wire open"),
         ("it = [\"0.37\", \"3.7\"]", 0, "Part worn"),
         ("it = \"0.37; 0.37\"", 0, "Wire open"),
