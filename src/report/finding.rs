@@ -49,6 +49,15 @@ pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
     }
 }
 
+/// A cause at the prompt that asks whether it is accepted.
+pub fn in_words(cause: &NamedCause) -> String {
+    if is_not_present(cause) && cause.cause == NOT_SEEN {
+        "The fault did not show during this test".to_owned()
+    } else {
+        cause.cause.clone()
+    }
+}
+
 fn found(cause: &NamedCause, bare: bool) -> String {
     match (is_not_present(cause), bare) {
         (true, _) if cause.cause == NOT_SEEN => "The fault did not show during this test.".to_owned(),

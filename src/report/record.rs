@@ -9,6 +9,7 @@ use super::one_line::{named, when};
 use super::sweep::sweep_text;
 use super::table::{harmless, table, wrapped};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::assumed;
 use crate::model::clean::Clean;
 use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;
@@ -213,11 +214,11 @@ fn meter_text(record: &Record) -> String {
     match (named, unknown) {
         (None, _) if record.started.job.meter.is_some() => {
             let name = record.started.job.meter.as_deref().unwrap_or_default();
-            format!("{name}; its accuracy is not known, so Ohmwright can't say how sure the verdicts are")
+            format!("{name}; accuracy assumed, not your meter: {}", assumed::IN_WORDS)
         }
         (Some(source), Some(why)) => format!("{}; how sure the verdicts are is not known: {why}", source.name),
         (Some(source), None) => source.name.clone(),
-        (None, _) => "none named; Ohmwright can't say how sure the verdicts are".to_owned(),
+        (None, _) => format!("none named; accuracy assumed, not your meter: {}", assumed::IN_WORDS),
     }
 }
 
@@ -244,7 +245,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
         match item {
             Item::Answered(answered) => {
                 let question = &answered.prompt.question;
-                let mut verdict = verdict_text(answered.verdict);
+                let mut verdict = verdict_text(answered.verdict) + measured::near_for_assumed(answered);
                 if let crate::model::prompt::Question::Sweep { ends, .. } = question {
                     verdict = sweep_text(&answered.sweep, &answered.shown, ends);
                 }

@@ -89,7 +89,7 @@ pub struct Sitting {
 }
 
 /// In the names of records that no vehicle stands behind.
-const SIMULATED: &str = "-simulated";
+pub const SIMULATED: &str = "-simulated";
 
 /// The beginning of a new run.
 pub struct Begin {

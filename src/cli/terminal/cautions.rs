@@ -38,16 +38,16 @@ pub fn remind(rules: &[&Rule], output: &mut Output) {
     }
 }
 
-/// The word with its symbol, then the hazard, what comes of it, and how to avoid it.
+/// The word with its symbol before the hazard and what comes of it; then how to avoid it, on lines of its own.
 fn show(rule: &Rule, output: &mut Output) {
     let word = rule.word();
-    output.line("");
-    output.styled(style_of(word), &format!("{}{word}", word.symbol()));
-    for sentence in rule.sentences() {
+    let head = format!("{}{word}", word.symbol());
+    let avoid = rule.avoid.trim();
+    let hazard: Vec<&str> = rule.sentences().into_iter().filter(|sentence| *sentence != avoid).collect();
+    let text = wrapped(&harmless(&format!("{head}  {}", hazard.join(" "))), output.width(), "", "  ");
+    output.headed(style_of(word), &head, &text);
+    for sentence in [avoid, rule.defers_to.trim()].into_iter().filter(|sentence| !sentence.is_empty()) {
         indented(output, sentence);
-    }
-    if !rule.defers_to.is_empty() {
-        indented(output, &rule.defers_to);
     }
 }
 

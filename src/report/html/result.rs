@@ -148,6 +148,7 @@ pub fn job(material: &Material) -> Markup {
 
 /// The meter in words, and what is not known of its accuracy.
 fn meter(material: &Material) -> String {
+    use crate::model::assumed;
     use crate::model::limits::{NoAccuracy, Sureness};
     let unknown = material.record.answers().find_map(|answered| match answered.verdict?.sureness {
         Sureness::Unknown { why } if why != NoAccuracy::NotAMeter => Some(why),
@@ -160,6 +161,7 @@ fn meter(material: &Material) -> String {
         (None, None) => "none named".to_owned(),
     };
     plain(&match unknown {
+        Some(NoAccuracy::NoMeter) => format!("{named}; accuracy assumed, not your meter: {}", assumed::IN_WORDS),
         Some(why) => format!("{named}; the accuracy of some readings is not known: {why}"),
         None => named,
     })
