@@ -7,10 +7,11 @@ use std::path::{Path, PathBuf};
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Each folder with those that it may know.
-const ALLOWED: [(&str, &[&str]); 9] = [
+const ALLOWED: [(&str, &[&str]); 10] = [
     ("model", &[]),
     ("electrical", &["model"]),
     ("circuit", &["model"]),
+    ("evidence", &["model", "circuit"]),
     ("run", &["model", "circuit"]),
     ("script", &["model", "electrical", "circuit", "run"]),
     ("report", &["model", "circuit"]),
