@@ -77,6 +77,26 @@ impl Look<'_> {
     }
 }
 
+/// The slices of one rival that could have given all the readings, by their places in the table.
+///
+/// # Errors
+/// A state that the circuit does not know.
+pub fn slices_left(table: &mut Table, rival: usize, readings: &[Reading]) -> Result<Vec<usize>, SolveError> {
+    let own: Vec<bool> = table.slices().iter().map(|slice| slice.rival == rival).collect();
+    let gives_all = table.look(
+        |slice| own[slice],
+        |_, look| {
+            for reading in readings {
+                if look.excluded_by(reading)?.is_some() {
+                    return Ok(false);
+                }
+            }
+            Ok(true)
+        },
+    )?;
+    Ok(gives_all.iter().enumerate().filter(|(_, all)| **all == Some(true)).map(|(slice, _)| slice).collect())
+}
+
 /// Holds readings against all rivals, in their order: a slice is excluded by the first reading that it can't have given.
 ///
 /// # Errors

@@ -40,6 +40,24 @@ pub(in crate::circuit) struct Situation<'a> {
     pub moment: Moment,
 }
 
+impl Circuit {
+    /// Whether it knows everything that a state of the vehicle names.
+    ///
+    /// # Errors
+    /// The first name or position that it does not know.
+    pub fn knows(&self, state: &VehicleState) -> Result<(), SolveError> {
+        Resolved::new(state, &self.start, &self.movements)?;
+        state.unplugged.iter().try_for_each(|connector| self.connector_number(connector).map(drop))?;
+        state.removed.iter().try_for_each(|part| self.part_number(part).map(drop))?;
+        for jumper in &state.jumpers {
+            self.node(&jumper.from)?;
+            self.node(&jumper.to)?;
+            ohms_of(jumper)?;
+        }
+        Ok(())
+    }
+}
+
 pub(in crate::circuit) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
     let state = situation.state;
     let resolved = Resolved::new(state, &circuit.start, &circuit.movements)?;
