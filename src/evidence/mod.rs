@@ -4,6 +4,7 @@ pub mod contradiction;
 pub mod hull;
 pub mod next;
 pub mod possible;
+pub mod proposal;
 pub mod reading;
 pub mod rival;
 pub mod table;

@@ -2,5 +2,6 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests")]
 mod laws;
 mod order;
+mod recorded;
 mod truth;
 mod vehicles;
