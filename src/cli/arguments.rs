@@ -224,6 +224,9 @@ pub struct List {
 pub struct Show {
     /// The record: its number, or its name (else: the latest)
     pub record: Option<String>,
+    /// Which faults its readings exclude, which are still possible, and which reading would tell most
+    #[arg(long)]
+    pub evidence: bool,
 }
 
 /// Sign a record.

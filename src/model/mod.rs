@@ -31,6 +31,7 @@ pub mod signoff;
 pub mod source;
 pub mod stamp;
 pub mod started;
+pub mod still_possible;
 pub mod sweep;
 pub mod table_row;
 mod text;

@@ -29,6 +29,7 @@ pub mod proof_tries;
 pub mod question;
 pub mod record;
 pub mod source_words;
+pub mod still_possible;
 pub mod sweep;
 pub mod table;
 pub mod text;

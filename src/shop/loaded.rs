@@ -127,6 +127,12 @@ impl Loaded {
         Ok(Self { procedure, points, rules: Arc::new(rules), is_example, sources, circuit_errors })
     }
 
+    /// The circuit's file, where there is one.
+    pub fn circuit_source(&self) -> Option<Source> {
+        let (_, name, text) = self.sources.iter().find(|(kind, ..)| *kind == SourceKind::Circuit)?;
+        Some(Source { file: name.clone(), text: text.clone() })
+    }
+
     /// Takes another circuit than the one that the procedure names.
     pub fn use_circuit(&mut self, name: &str, source: Source, circuit: &Circuit) {
         self.points = Some(Arc::new(circuit.names()));

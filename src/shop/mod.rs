@@ -22,6 +22,7 @@ pub mod settings;
 pub mod sign;
 pub mod simulated;
 pub mod station;
+pub mod still_possible;
 pub mod table;
 pub mod text_file;
 pub mod vehicle_state;

@@ -110,6 +110,11 @@ impl Resumable {
         &self.record.started
     }
 
+    /// Its journal so far.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
     /// Who was at it last, if it was said.
     pub fn technician(&self) -> Option<&str> {
         self.record.technician()

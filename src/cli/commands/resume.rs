@@ -163,7 +163,7 @@ fn go_on(
             let kept = &resumable.kept;
             let person =
                 person_of(settings, arguments.large, kept, Input::open(), output).with_meter(Arc::clone(&meter));
-            (with_person(person.resuming(), bench), None)
+            (with_person(person.resuming().with_entries(resumable.entries()), bench), None)
         }
     };
     let person = arguments.answers.is_none();

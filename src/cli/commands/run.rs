@@ -12,6 +12,7 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
+use crate::cli::terminal::possible::MakesEvidence;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::FIRST_WORD;
 use crate::model::clean::Clean;
@@ -35,12 +36,14 @@ use crate::run::prepared_answers::{PreparedAnswers, Used};
 use crate::script::execute::{EntryPoint, Finished, Outcome};
 use crate::shop::answers::{answers_file, check_ids};
 use crate::shop::begin::{Begin, after, any_number, merged};
+use crate::shop::circuits;
 use crate::shop::job_file::{JobFile, job_file};
 use crate::shop::loaded::{Loaded, WhoAnswers};
 use crate::shop::meters::meter_in_use;
 use crate::shop::people::unlisted;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::{self, Simulated};
+use crate::shop::still_possible::Evidence;
 use crate::shop::vehicle_state::apply_states;
 use std::sync::Arc;
 
@@ -157,7 +160,7 @@ fn on_bench(
         let hidden = circuit.faults().get(number).map(|fault| fault.id.0.clone());
         hidden.map(|id| PlacedFault { id, severity: None }).into_iter().collect()
     } else {
-        crate::shop::circuits::faults(&circuit, &arguments.faults)?
+        circuits::faults(&circuit, &arguments.faults)?
     };
     let simulated = Simulated::new(name, &circuit, faults.clone(), seed);
     let bench = simulated
@@ -380,6 +383,16 @@ pub fn person_of(settings: &Settings, large: bool, loaded: &Loaded, input: Input
         .with_points(loaded.points.clone())
         .with_example(loaded.is_example)
         .showing(large || shop.large, shop.decimal)
+        .with_evidence(evidence_of(loaded))
+}
+
+/// Makes the evidence engine ready for the procedure's circuit.
+fn evidence_of(loaded: &Loaded) -> MakesEvidence {
+    let source = loaded.circuit_source();
+    Box::new(move |meter| {
+        let circuit = circuits::parse(source.as_ref()?).ok()?;
+        Some(Evidence::of(circuit, meter))
+    })
 }
 
 /// A record's title line.

@@ -5,9 +5,11 @@ use crate::cli::commands::report::note_left_out;
 use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
+use crate::report::still_possible as shown;
 use crate::report::text;
 use crate::shop::material::material;
 use crate::shop::settings::Settings;
+use crate::shop::still_possible;
 
 /// Shows a record.
 pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Output) -> Result<Exit, CliError> {
@@ -15,6 +17,18 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         Some(name) => name.clone(),
         None => settings.latest()?,
     };
+    if arguments.evidence {
+        output.line("Holding the readings against every single fault of the circuit. This takes some seconds.");
+        let (record, mut evidence, found) = still_possible::of_record(&settings.store, &name)?;
+        if record.started.circuit().is_some() {
+            output.line("SIMULATED. No vehicle was measured.");
+        }
+        output.text(&shown::text(&found.still, false, output.width()));
+        if found.still.choices() > 1 {
+            output.text(&shown::next(evidence.next(&found)?.as_ref(), output.width()));
+        }
+        return Ok(Exit::Done);
+    }
     let shop = settings.shop.root.as_ref().map(|_| &settings.shop.shop);
     // Whether it comes out the same again is for `verify` and `report` to say: a look at a record has to be quick. That a
     // reading is not where its verdict says is seen here, too.

@@ -2,7 +2,7 @@
 
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::key::{self, CHANGE, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
+use crate::cli::terminal::key::{self, CHANGE, Key, MENU, NOTHING_TO_UNDO, POSSIBLE, STOP_HERE};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
 use crate::cli::terminal::plain_word::{self, PlainWord};
@@ -104,6 +104,7 @@ impl Reader<'_> {
             PlainWord::Back(_) if self.past.is_empty() => self.tell(NOTHING_TO_UNDO),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Why => self.tell(&format!("source: {}", rule.source)),
+            PlainWord::Possible => self.tell("Ask that at a prompt, not at a caution."),
             PlainWord::Change(_) => self.tell("Change answers at a prompt, not at a caution."),
             PlainWord::Note(words) if words.is_empty() => self.note(),
             PlainWord::Note(words) => Typed::Form(Form::Note(words)),
@@ -142,7 +143,7 @@ impl Reader<'_> {
     fn menu(&mut self, rule: &Rule) -> Typed {
         let entries: Vec<String> = MENU
             .iter()
-            .filter(|(number, _)| *number != CHANGE)
+            .filter(|(number, _)| ![CHANGE, POSSIBLE].contains(number))
             .chain([&STOP_HERE])
             .map(|(number, entry)| format!("{number} {entry}"))
             .collect();

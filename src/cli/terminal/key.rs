@@ -56,11 +56,20 @@ pub const ACCEPTED: &str = "+";
 /// The reasons to skip, by their number from 1; the last one asks for words.
 pub const REASONS: [&str; 5] = ["can't reach", "not fitted", "not safe now", "meter can't", "other"];
 
-/// The menu's entries by number. The numbers are fixed; 7 is reserved.
-pub const MENU: [(u8, &str); 6] =
-    [(1, "why"), (2, "readings so far"), (3, "note"), (CHANGE, "change"), (5, "pause"), (6, "help")];
+/// The menu's entries by number. The numbers are fixed.
+pub const MENU: [(u8, &str); 7] = [
+    (1, "why"),
+    (2, "readings so far"),
+    (3, "note"),
+    (CHANGE, "change"),
+    (5, "pause"),
+    (6, "help"),
+    (POSSIBLE, "still possible"),
+];
 /// Its entry that no caution offers.
 pub const CHANGE: u8 = 4;
+/// Its entry that needs a prompt, too.
+pub const POSSIBLE: u8 = 7;
 /// The menu's extra entry at a caution.
 pub const STOP_HERE: (u8, &str) = (9, "stop here: not safe");
 

@@ -46,6 +46,7 @@ impl Person {
             PlainWord::Help => self.help(takes),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Pause => Typed::Form(Form::Pause),
+            PlainWord::Possible => self.still_possible(),
             PlainWord::Change(id) => self.change(&id).map_or(Typed::Again, Typed::Form),
             PlainWord::Skip(reason) if reason.is_empty() => self.skip(takes),
             PlainWord::Skip(reason) => Typed::Form(Form::Skip { reason }),
@@ -159,6 +160,7 @@ impl Person {
             "4" => self.change("").map_or(Typed::Again, Typed::Form),
             "5" => Typed::Form(Form::Pause),
             "6" => self.help(takes),
+            "7" => self.still_possible(),
             word => match PlainWord::of(word, false, self.past.ids()) {
                 Some(word) => self.word(word, takes),
                 None => self.tell("That is not in the menu."),

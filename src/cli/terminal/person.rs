@@ -6,10 +6,11 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::key::ACCEPTED;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
+use crate::cli::terminal::possible::MakesEvidence;
 use crate::cli::terminal::takes::Takes;
 use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
-use crate::model::event::NamedCause;
+use crate::model::event::{Entry, NamedCause};
 use crate::model::points::Points;
 use crate::model::prompt::{CautionId, Prompt, PromptId, Question};
 use crate::model::record::given::SweepReading;
@@ -29,7 +30,8 @@ use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
-use std::collections::BTreeSet;
+use crate::shop::still_possible::Evidence;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// A person at a terminal or behind a pipe.
@@ -68,6 +70,11 @@ pub struct Person {
     confirmed: Vec<CautionId>,
     /// The wait that is asked for next, or that lasts: its seconds, and when it ends.
     pub(super) wait: Option<Wait>,
+    /// The record so far, by its lines.
+    pub(super) entries: BTreeMap<usize, Entry>,
+    pub(super) makes_evidence: Option<MakesEvidence>,
+    /// The evidence engine, once somebody asked it.
+    pub(super) evidence: Option<Evidence>,
 }
 
 impl Person {
@@ -98,6 +105,9 @@ impl Person {
             places_shown: BTreeSet::new(),
             confirmed: Vec::new(),
             wait: None,
+            entries: BTreeMap::new(),
+            makes_evidence: None,
+            evidence: None,
         }
     }
 
@@ -129,6 +139,18 @@ impl Person {
     /// The same, with a simulated circuit that answers when Enter is pressed.
     pub fn at_bench(mut self) -> Self {
         self.bench = true;
+        self
+    }
+
+    /// The same, able to say what is still possible.
+    pub fn with_evidence(mut self, makes: MakesEvidence) -> Self {
+        self.makes_evidence = Some(makes);
+        self
+    }
+
+    /// The same, about to go through these entries of a record.
+    pub fn with_entries(mut self, entries: &[Entry]) -> Self {
+        self.entries = (1..).zip(entries.iter().cloned()).collect();
         self
     }
 
@@ -432,7 +454,12 @@ impl Answerer for Person {
             Notice::Reminded { rules } => cautions::remind(rules, &mut self.output),
             Notice::Prepare { prompt } => self.prepared = Some(prompt.clone()),
             Notice::Refused { problem } => self.refused(problem),
-            Notice::Recorded { entry, replayed, .. } => self.recorded(entry, replayed),
+            Notice::Recorded { line, entry, replayed } => {
+                if !replayed {
+                    self.entries.insert(line, entry.clone());
+                }
+                self.recorded(entry, replayed);
+            }
             Notice::Live => self.replaying = false,
             // It is the only screen.
             Notice::Stands { .. } | Notice::Withdrawn { .. } => {}

@@ -20,6 +20,8 @@ pub enum PlainWord {
     Note(String),
     /// Change an answer; with the id, or empty.
     Change(String),
+    /// What is still possible after the readings so far.
+    Possible,
 }
 
 impl PlainWord {
@@ -33,6 +35,7 @@ impl PlainWord {
             "why" if alone => Some(Self::Why),
             "help" | "?" if alone => Some(Self::Help),
             "pause" if alone => Some(Self::Pause),
+            "possible" if alone => Some(Self::Possible),
             "back" if alone => Some(Self::Back(None)),
             "back" => {
                 let id = PromptId::new(rest);
@@ -56,11 +59,12 @@ const UNDO: [Help; 2] = [
     ("back ID", "undo back to the answer of that name"),
 ];
 const SKIP: Help = ("//", "skip this, with a reason; or skip and the reason");
-const MORE: [Help; 5] = [
-    (".. or ,,", "menu: why, readings so far, note, change, pause, help"),
+const MORE: [Help; 6] = [
+    (".. or ,,", "menu: why, readings so far, note, change, pause, help, still possible"),
     ("why", "why this step is there"),
     ("change", "an answer was mistyped, or is measured again"),
     ("note …", "write something down"),
+    ("possible", "which faults the readings so far exclude, and which are left"),
     ("pause", "pause; `ohmwright resume` goes on"),
 ];
 

@@ -1,0 +1,203 @@
+//! What a record's readings leave possible: the evidence engine asked, and its answer as data for screens and pages.
+
+use crate::circuit::error::SolveError;
+use crate::circuit::meter::bench_meter;
+use crate::circuit::netlist::Circuit;
+use crate::evidence::candidate::Candidate;
+use crate::evidence::possible::{Possible, Standing, possible};
+use crate::evidence::proposal::{Proposal, proposal};
+use crate::evidence::rival::{Rival, rivals};
+use crate::evidence::table::Table;
+use crate::evidence::taken::{LeftOut, Taken, taken};
+use crate::model::meter::Meter;
+use crate::model::prompt::PromptId;
+use crate::model::quantity::Quantity;
+use crate::model::record::Record;
+use crate::model::record::given::Answered;
+use crate::model::source::SourceKind;
+use crate::model::still_possible::{ExcludedFault, LeftAt, NextReading, ReadingExcludes, StillPossible};
+use crate::model::vehicle::VehicleState;
+use crate::records::store::Store;
+use crate::report::prompt_card::function_words;
+use crate::report::vehicle;
+use crate::script::diagnose::Source;
+use crate::shop::circuits;
+use crate::shop::error::ShopError;
+use std::sync::Arc;
+
+/// A circuit with its single faults, and what was worked out of them so far.
+pub struct Evidence {
+    table: Table,
+    meter: Option<Meter>,
+}
+
+/// What was found of a record, with what a proposal goes on from.
+pub struct Found {
+    /// The answer.
+    pub still: StillPossible,
+    possible: Possible,
+    stands: usize,
+    state: VehicleState,
+}
+
+impl Evidence {
+    /// Of a circuit. Without a meter only the digits that were typed say how far a reading may be off.
+    pub fn of(circuit: Circuit, meter: Option<Meter>) -> Self {
+        let circuit = Arc::new(circuit);
+        let read_with = meter.clone().unwrap_or_else(bench_meter);
+        let rivals = rivals(&circuit, &read_with);
+        Self { table: Table::new(circuit, read_with, rivals), meter }
+    }
+
+    /// Holds a record's readings against every single fault.
+    ///
+    /// # Errors
+    /// The circuit has no faults, or can't be solved.
+    pub fn after(&mut self, record: &Record) -> Result<Found, ShopError> {
+        if self.table.rivals().len() < 2 {
+            return Err(ShopError::refused("the circuit lists no faults, so that nothing can be excluded"));
+        }
+        let taken = taken(&mut self.table, record, self.meter.as_ref()).map_err(unsolved)?;
+        let possible = possible(&mut self.table, &taken.readings).map_err(unsolved)?;
+        let still = self.in_words(record, &taken, &possible);
+        Ok(Found { still, possible, stands: taken.stands, state: record.vehicle.clone() })
+    }
+
+    /// The reading that would tell most for its minutes; `None` where no reading tells apart what is left.
+    ///
+    /// # Errors
+    /// The circuit can't be solved.
+    pub fn next(&mut self, found: &Found) -> Result<Option<NextReading>, ShopError> {
+        let proposed = proposal(&mut self.table, &found.possible, found.stands).map_err(unsolved)?;
+        Ok(proposed.map(|proposed| self.proposed(&proposed, &found.state)))
+    }
+
+    fn in_words(&self, record: &Record, taken: &Taken, possible: &Possible) -> StillPossible {
+        let rivals = self.table.rivals();
+        let faults = || rivals.iter().zip(&possible.rivals).filter(|(rival, _)| rival.fault.is_some());
+        let number = |index: usize| taken.readings.get(index).map_or(0, |reading| reading.number);
+        let readings = taken.texts.iter().enumerate().map(|(index, (id, value))| {
+            let asked = record.answers().find(|answered| answered.prompt.id == *id);
+            let excluded = faults().filter_map(|(rival, standing)| match standing {
+                Standing::Excluded { by, beyond } if by.last() == Some(&number(index)) => Some(ExcludedFault {
+                    id: rival.id().to_owned(),
+                    what: rival.what().replace('`', ""),
+                    beyond: beyond_in_words(asked, *beyond),
+                    with: by[..by.len() - 1].to_vec(),
+                }),
+                _ => None,
+            });
+            ReadingExcludes {
+                number: number(index),
+                id: id.clone(),
+                about: asked.map_or_else(String::new, |answered| answered.prompt.text.clone()),
+                value: value.clone(),
+                excluded: excluded.collect(),
+            }
+        });
+        StillPossible {
+            considered: faults().count(),
+            readings: readings.collect(),
+            left: self.by_place(possible),
+            healthy: possible.has(0),
+            contradiction: possible.contradiction.clone(),
+            not_used: taken.left_out.iter().map(|(id, why)| (id.clone(), reason(why))).collect::<Vec<(PromptId, _)>>(),
+            widened: None,
+        }
+    }
+
+    /// What is left, by place, in the order of the circuit's faults.
+    fn by_place(&self, possible: &Possible) -> Vec<LeftAt> {
+        let mut left: Vec<LeftAt> = Vec::new();
+        for (index, rival) in self.table.rivals().iter().enumerate() {
+            if rival.fault.is_none() || !possible.has(index) {
+                continue;
+            }
+            let place = self.place(rival);
+            let what = rival.what().replace('`', "");
+            match left.iter_mut().find(|at| at.place == place) {
+                Some(at) => at.faults.push(what),
+                None => left.push(LeftAt { place, faults: vec![what] }),
+            }
+        }
+        left
+    }
+
+    fn place(&self, rival: &Rival) -> String {
+        let mut places: Vec<String> = rival.places(self.table.circuit()).map(|part| part.replace('_', " ")).collect();
+        places.dedup();
+        if places.is_empty() { "elsewhere".to_owned() } else { places.join(" or ") }
+    }
+
+    fn proposed(&self, proposed: &Proposal, stands: &VehicleState) -> NextReading {
+        let name = |index: &usize| {
+            let rival = &self.table.rivals()[*index];
+            if rival.fault.is_some() { rival.what().replace('`', "") } else { "no fault".to_owned() }
+        };
+        NextReading {
+            what: self.candidate(&proposed.candidate),
+            first: vehicle::left(stands, &proposed.state),
+            minutes: proposed.next.minutes,
+            parts: proposed.parts.iter().map(|part| part.iter().map(name).collect()).collect(),
+        }
+    }
+
+    fn candidate(&self, candidate: &Candidate) -> String {
+        let plain = |name: &str| name.replace('_', " ");
+        match candidate {
+            Candidate::Across { function, red, black } => {
+                format!("{}, red on {}, black on {}", function_words(*function), plain(red), plain(black))
+            }
+            Candidate::InLine { at } => format!("amperes, the meter in line at {}", plain(at)),
+            Candidate::Clamp { at } => format!("amperes, the clamp round {}", plain(at)),
+            Candidate::Module { signal } => format!("what the module shows of {}", plain(signal)),
+        }
+    }
+}
+
+fn beyond_in_words(asked: Option<&Answered>, beyond: f64) -> String {
+    let unit = asked.and_then(|answered| answered.prompt.question.unit());
+    match unit {
+        Some(unit) if beyond.is_finite() => Quantity::new(beyond, unit.dimension()).show(2),
+        _ => "by far".to_owned(),
+    }
+}
+
+fn reason(why: &LeftOut) -> String {
+    match why {
+        LeftOut::StateUnknown => "nobody confirmed how the key, the engine or the battery's cable stood".to_owned(),
+        LeftOut::NotOfTheCircuit => "no circuit answers it".to_owned(),
+        LeftOut::Unreadable => "its text can't be read as a value".to_owned(),
+        LeftOut::UnknownToTheCircuit(error) => format!("the circuit does not know it: {error}"),
+    }
+}
+
+fn unsolved(error: SolveError) -> ShopError {
+    ShopError::refused(format!("what is still possible can't be worked out on this circuit: {error}"))
+}
+
+/// What is still possible after a record, by the circuit and the meter that were kept with it.
+///
+/// # Errors
+/// No such record, it names no circuit, or its circuit has no faults or can't be solved.
+pub fn of_record(store: &Store, name: &str) -> Result<(Record, Evidence, Found), ShopError> {
+    let found = store.find(name)?;
+    let back = store.read(name)?;
+    let record = Record::of(&back.entries).map_err(|error| ShopError::refused(format!("{name}: {error}")))?;
+    let kept = |kind: SourceKind| record.started.sources.iter().find(|source| source.kind == kind);
+    let Some(source) = kept(SourceKind::Circuit) else {
+        return Err(ShopError::refused_with(
+            format!("the procedure of {name} names no circuit, so that nothing can be worked out"),
+            "name one in the procedure's header, as `circuit = \"NAME\"`",
+        ));
+    };
+    let text = found.store.kept(source)?;
+    let circuit = circuits::parse(&Source { file: source.name.clone(), text })?;
+    let meter = match kept(SourceKind::Meter) {
+        Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
+        None => record.started.circuit().is_some().then(bench_meter),
+    };
+    let mut evidence = Evidence::of(circuit, meter);
+    let found = evidence.after(&record)?;
+    Ok((record, evidence, found))
+}
