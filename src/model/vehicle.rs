@@ -470,6 +470,7 @@ impl Action {
             Self::TurnKey { .. } => format!("key {}", vehicle.key.to_string().to_uppercase()),
             Self::StopEngine => format!("engine {}", vehicle.engine),
             Self::MoveLift { .. } => format!("vehicle {}", vehicle.lift),
+            Self::SecureWheels { .. } => format!("wheels {}", vehicle.wheels),
             Self::Plug { connector } => format!("{} unplugged", plain(connector)),
             Self::PutBack { part } => format!("{} out", plain(part)),
             Self::MoveBatteryCable { .. } => "battery cable off".to_owned(),
