@@ -38,6 +38,8 @@ pub struct Points {
     pub supplies: Vec<Supply>,
     /// What the circuit says of whether two of them are fed.
     pub feeds: Feeds,
+    /// What the circuit says of what lies on the path of a reading.
+    pub paths: Paths,
     /// What lies near each role, point, connector and part, as far as the circuit says it.
     pub near: BTreeMap<String, Vec<Zone>>,
 }
@@ -91,6 +93,38 @@ impl PartialEq for Feeds {
 impl fmt::Debug for Feeds {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(if self.0.is_some() { "Feeds(circuit)" } else { "Feeds(nothing)" })
+    }
+}
+
+/// Tells whether what an action opens or closes is on the path between two points; `None` where nobody knows.
+type OnPath = dyn Fn(&VehicleState, &str, &str, &Action) -> Option<bool> + Send + Sync;
+
+/// What a circuit says of it; nothing where there is none.
+#[derive(Clone, Default)]
+pub struct Paths(Option<Arc<OnPath>>);
+
+impl Paths {
+    /// As this tells.
+    pub fn told_by(tells: impl Fn(&VehicleState, &str, &str, &Action) -> Option<bool> + Send + Sync + 'static) -> Self {
+        Self(Some(Arc::new(tells)))
+    }
+
+    /// Whether what this action opens or closes is on the path of volts between these points.
+    pub fn between(&self, vehicle: &VehicleState, one: &str, other: &str, action: &Action) -> Option<bool> {
+        self.0.as_ref()?(vehicle, one, other, action)
+    }
+}
+
+/// Names are compared, and the same names come from the same circuit.
+impl PartialEq for Paths {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.is_some() == other.0.is_some()
+    }
+}
+
+impl fmt::Debug for Paths {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if self.0.is_some() { "Paths(circuit)" } else { "Paths(nothing)" })
     }
 }
 
@@ -209,6 +243,17 @@ impl Points {
             _ => {}
         }
         nearby
+    }
+
+    /// Whether a hand moves something through a travel by this action: a switch or a command only changes from one choice to
+    /// another. What the circuit does not know may travel.
+    pub fn moves_through_a_travel(&self, action: &Action) -> bool {
+        match action {
+            Action::Hold { part, .. } | Action::Release { part } => {
+                self.positions.get(part).is_none_or(|positions| positions.travel.is_some())
+            }
+            _ => true,
+        }
     }
 
     fn go_near(&self, name: &str, nearby: &mut Nearby) {

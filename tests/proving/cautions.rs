@@ -106,7 +106,11 @@ fn hands(points: &Points, event: &Event) -> Option<(String, Vec<Method>, Nearby)
             if matches!(action, Action::MoveBatteryCable { .. }) {
                 nearby.zones.push(Zone::new("battery"));
             }
-            Some((name_of(action), Method::of_action(action).to_vec(), nearby))
+            let mut methods = Method::of_action(action).to_vec();
+            if !points.moves_through_a_travel(action) {
+                methods.retain(|method| *method != Method::MoveByHand);
+            }
+            Some((name_of(action), methods, nearby))
         }
         Event::Answered { prompt, .. } => {
             let methods = Method::of_question(&prompt.question).to_vec();
