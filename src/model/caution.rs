@@ -43,6 +43,9 @@ pub struct Rule {
     /// What the technician says by confirming it: `locks set and tried`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub confirm_text: String,
+    /// Hazard and how to avoid it, short enough that a reminder is one line; else they are taken from their sentences.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub remind: String,
     /// Public source, or `common practice, no source`.
     pub source: String,
     /// How often it is confirmed.
@@ -127,9 +130,10 @@ impl Rule {
             Some((first, _)) => format!("{first}."),
             None => text.trim().to_owned(),
         };
-        let says = match self.hazard.trim() {
-            "" => first(&self.text),
-            hazard => format!("{} {}", small(hazard), first(&self.avoid)),
+        let says = match (self.remind.trim(), self.hazard.trim()) {
+            ("", "") => first(&self.text),
+            ("", hazard) => format!("{} {}", small(hazard), first(&self.avoid)),
+            (short, _) => short.to_owned(),
         };
         format!("{}{} again: {says}", self.word().symbol(), self.word())
     }
@@ -412,6 +416,9 @@ mod tests {
         let whole = rule(&format!("{parts}harm = 'serious'\nlikelihood = 'could'"));
         assert_eq!(whole.says(), "A. B. C. D.");
         assert_eq!(whole.reminder(), "\u{26a0} WARNING again: A. C.");
+        let short = rule(&format!("{parts}harm = 'serious'\nlikelihood = 'could'\nremind = 'a; c.'"));
+        assert_eq!(short.reminder(), "\u{26a0} WARNING again: a; c.");
+        assert_eq!(short.as_shown(), whole.as_shown(), "the digest in a record is of the caution");
         let older = rule("word = 'DANGER'\ntext = 'Mind it. Or else.'");
         assert_eq!((older.word(), older.lacks(), older.is_older()), (SignalWord::Danger, None, true));
         assert_eq!(older.reminder(), "\u{26a0} DANGER again: Mind it.");

@@ -370,7 +370,7 @@ impl Verdict {
 impl fmt::Display for LimitResult {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Self::In => "in",
+            Self::In => "OK",
             Self::Low => "LOW",
             Self::High => "HIGH",
             Self::Open => "OPEN",

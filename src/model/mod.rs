@@ -1,6 +1,7 @@
 //! Values: what a reading, a limit, a caution, an event is. Knows no other folder and does no input or output.
 mod answered;
 pub mod answered_by;
+pub mod assumed;
 pub mod caution;
 pub mod clean;
 pub mod diagnostic;

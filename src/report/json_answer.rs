@@ -2,6 +2,7 @@
 
 use super::csv::asked_word;
 use super::measured;
+use crate::model::assumed;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use crate::model::meter::Meter;
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
@@ -57,6 +58,8 @@ struct VerdictFacts {
     sure: Option<bool>,
     why_unknown: Option<NoAccuracy>,
     accuracies: Vec<Option<f64>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    assumed_accuracy: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -163,7 +166,9 @@ fn verdict_facts(verdict: Verdict, answered: &Answered, meter: Option<&Meter>) -
             Shown::OverRange | Shown::Unsteady { .. } => None,
         })
         .collect();
-    VerdictFacts { standing: verdict.standing, sure, why_unknown, accuracies }
+    let assumed = assumed::verdict(&answered.prompt, &answered.answer, Some(verdict));
+    let assumed_accuracy = assumed.map(|(_, accuracy)| rounded(accuracy));
+    VerdictFacts { standing: verdict.standing, sure, why_unknown, accuracies, assumed_accuracy }
 }
 
 fn sweep(answered: &Answered) -> Option<SweepFacts<'_>> {

@@ -5,6 +5,7 @@ use super::entry::{answer_text, limits_text, verdict_text};
 use super::one_line::plain;
 use super::source_words::source_words;
 use super::sweep::sweep_text;
+use crate::model::assumed;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness};
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
@@ -165,7 +166,16 @@ pub fn verdict_words(answered: &Answered) -> String {
     }
     match &answered.prompt.question {
         Question::Sweep { ends, .. } => sweep_text(&answered.sweep, &answered.shown, ends),
-        _ => verdict_text(answered.verdict),
+        _ => verdict_text(answered.verdict) + near_for_assumed(answered),
+    }
+}
+
+/// What follows a verdict that no named meter was behind, where a common meter could not tell it from its limit.
+pub fn near_for_assumed(answered: &Answered) -> &'static str {
+    let verdict = assumed::verdict(&answered.prompt, &answered.answer, answered.verdict);
+    match verdict.map(|(verdict, _)| verdict.sureness) {
+        Some(Sureness::Unsure { .. }) => ", near the limit (assumed meter)",
+        _ => "",
     }
 }
 

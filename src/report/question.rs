@@ -139,12 +139,19 @@ pub fn block(card: &PromptCard, around: &Around, width: usize) -> Vec<Line> {
     lines
 }
 
-/// The line above, and the step's heading where it is new.
+/// The line above, with the step's heading where it is new, on a line of its own where it does not fit.
 pub fn begin(around: &Around, id: &str, width: usize) -> Vec<Line> {
-    let left = [around.at.as_str(), id].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("  ");
+    let wide = textwrap::core::display_width;
+    let join = |parts: &[&str]| parts.iter().filter(|text| !text.is_empty()).copied().collect::<Vec<_>>().join("  ");
     let right = if around.simulated { "SIMULATED" } else { "" };
-    let mut lines = vec![plain(rule(&left, right, width))];
-    lines.extend(around.step.as_ref().map(|step| plain(with_label("STEP", step, width))));
+    let step = around.step.as_deref().map(harmless);
+    let whole = join(&[&around.at, step.as_deref().unwrap_or_default(), id]);
+    // What the line needs besides: its ends, and the word at the right.
+    if wide(&whole) + 8 + if right.is_empty() { 0 } else { wide(right) + 5 } <= width {
+        return vec![plain(rule(&whole, right, width))];
+    }
+    let mut lines = vec![plain(rule(&join(&[&around.at, id]), right, width))];
+    lines.extend(step.map(|step| plain(with_label("STEP", &step, width))));
     lines
 }
 

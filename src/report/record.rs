@@ -9,6 +9,7 @@ use super::one_line::{named, when};
 use super::sweep::sweep_text;
 use super::table::{harmless, table, wrapped};
 use crate::model::answered_by::AnsweredBy;
+use crate::model::assumed;
 use crate::model::clean::Clean;
 use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;
@@ -71,11 +72,14 @@ pub fn text(
     if started.circuit().is_some() {
         let _ = writeln!(out, "{}", wrapped(SIMULATED, width, "", ""));
     }
-    for line in finding::lines(&record.status, check) {
+    for line in finding::of_record(record, check) {
         let _ = writeln!(out, "{}", wrapped(&line, width, "", "  "));
     }
     if let Some(left) = how_it_is_left(record) {
         let _ = writeln!(out, "{}", wrapped(&harmless(&format!("Left changed: {left}.")), width, "", "  "));
+    }
+    if !says_how_it_was_left(record) {
+        let _ = writeln!(out, "{}", wrapped(NOT_SAID_HOW_LEFT, width, "", "  "));
     }
     for check in checks {
         let again = checked_again(&record.status);
@@ -178,6 +182,21 @@ pub fn how_it_is_left(record: &Record) -> Option<String> {
         .flatten()
 }
 
+/// Said where [`says_how_it_was_left`] does not hold.
+pub const NOT_SAID_HOW_LEFT: &str = "How the vehicle was left is not recorded.";
+
+/// Whether the record says how the vehicle was left. It does not where the run stopped without an ending or a pause, after
+/// something was changed.
+pub fn says_how_it_was_left(record: &Record) -> bool {
+    let is_open = matches!(record.status, RunStatus::Open | RunStatus::Waiting { .. });
+    let is_paused = matches!(record.items().last(), Some(Item::Paused { .. }));
+    !is_open
+        || is_paused
+        || record.started.behavior < 4
+        || !record.left_changed.is_empty()
+        || super::vehicle::left(&record.started.vehicle, &record.vehicle).is_none()
+}
+
 /// The changes left by the last ending or pause: `key ON, C41 unplugged`.
 pub fn left_changed(record: &Record) -> Option<String> {
     let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
@@ -195,11 +214,11 @@ fn meter_text(record: &Record) -> String {
     match (named, unknown) {
         (None, _) if record.started.job.meter.is_some() => {
             let name = record.started.job.meter.as_deref().unwrap_or_default();
-            format!("{name}; its accuracy is not known, so Ohmwright can't say how sure the verdicts are")
+            format!("{name}; accuracy assumed, not your meter: {}", assumed::IN_WORDS)
         }
         (Some(source), Some(why)) => format!("{}; how sure the verdicts are is not known: {why}", source.name),
         (Some(source), None) => source.name.clone(),
-        (None, _) => "none named; Ohmwright can't say how sure the verdicts are".to_owned(),
+        (None, _) => format!("none named; accuracy assumed, not your meter: {}", assumed::IN_WORDS),
     }
 }
 
@@ -226,7 +245,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
         match item {
             Item::Answered(answered) => {
                 let question = &answered.prompt.question;
-                let mut verdict = verdict_text(answered.verdict);
+                let mut verdict = verdict_text(answered.verdict) + measured::near_for_assumed(answered);
                 if let crate::model::prompt::Question::Sweep { ends, .. } = question {
                     verdict = sweep_text(&answered.sweep, &answered.shown, ends);
                 }

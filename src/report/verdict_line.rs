@@ -137,7 +137,7 @@ fn by_how_much(limits: &Limits, value: Quantity, word: &str, beside: Beside) -> 
     };
     let meter = beside.accuracy.map(|accuracy| {
         let off = between(value.with_si(value.si() + accuracy.si()), value);
-        let assumed = if beside.assumed { " (assumed, not your meter)" } else { "" };
+        let assumed = if beside.assumed { " (assumed meter)" } else { "" };
         format!(", meter ± {off}{assumed}")
     });
     Some(format!("{distance}{}", meter.unwrap_or_default()))
@@ -177,7 +177,7 @@ mod tests {
         assert_eq!((ok.word, ok.rest), ("OK", vec!["(-0.2 to 0.2 V, example)".to_owned()]));
         let near = line(&ground, "0.19", Some(0.03), true);
         assert_eq!((near.word, near.tone), ("NEAR THE LIMIT", Tone::Doubtful));
-        assert_eq!(near.rest[1], "inside by 0.01 V, meter ± 0.03 V (assumed, not your meter)");
+        assert_eq!(near.rest[1], "inside by 0.01 V, meter ± 0.03 V (assumed meter)");
         assert_eq!(line(&ground, "-0.4", None, false).rest[1], "below by 0.2 V");
         assert_eq!(line(&ground, "OL", None, false).word, "OL");
         assert_eq!(line(&ground, "0.1...0.3", None, false).word, "UNSTEADY");

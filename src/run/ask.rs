@@ -11,7 +11,7 @@ use super::stop::{ScriptError, Stop};
 use crate::model::doubt::Doubt;
 use crate::model::ending::{Ending, Why};
 use crate::model::event::Event;
-use crate::model::limits::Verdict;
+use crate::model::limits::{Limits, Verdict};
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::given::SweepReading;
@@ -241,10 +241,15 @@ impl Session {
                 }
                 Err(problem) => self.refuse(problem),
                 Ok(readings) => {
-                    let odd = odd_in_a_sweep(&prompt, &readings);
-                    // In the middle of a line it could not be taken back by itself.
+                    let danger = self.behavior.stops_at_dangerous_voltage() && sweep_shows_danger(&prompt, &readings);
+                    let odd = if danger {
+                        Some(Doubt::BeyondVehicle.to_string())
+                    } else {
+                        odd_in_a_sweep(&prompt, &readings)
+                    };
+                    // In the middle of a line it could not be taken back by itself; after a dangerous voltage nothing can.
                     if let Some(odd) =
-                        odd.as_ref().filter(|_| readings.len() > 1 && asked_about.as_ref() != Some(&text))
+                        odd.as_ref().filter(|_| (danger || readings.len() > 1) && asked_about.as_ref() != Some(&text))
                     {
                         let words = format!(
                             "{odd} Nothing of this line was taken: type it again as it should be, or once more as it is."
@@ -259,6 +264,11 @@ impl Session {
                         let from = of_reading(&from, number, of_line);
                         self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
                         sweep.push(self.lines(), reading, Some(shown));
+                    }
+                    if danger {
+                        self.answerer.notice(Notice::Remark { text: DANGEROUS_VOLTAGE });
+                        let id = prompt.id.clone();
+                        return Err(self.end(Ending::unfinished(Why::DangerousVoltage { id })));
                     }
                     if let Some(odd) = odd {
                         let text = format!("{odd} `back` takes it back.");
@@ -483,6 +493,15 @@ fn shows_danger(prompt: &Prompt, asked: &Asked) -> bool {
         return false;
     };
     asked.shown.iter().any(|shown| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, limits)))
+}
+
+/// The same of a sweep's readings, whose limits are its ends.
+fn sweep_shows_danger(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> bool {
+    let Question::Sweep { ends, .. } = &prompt.question else { return false };
+    let Ok(limits) = Limits::between(ends.one, ends.other).or_else(|_| Limits::between(ends.other, ends.one)) else {
+        return false;
+    };
+    readings.iter().any(|(_, shown)| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, &limits)))
 }
 
 fn script_error(problem: &str) -> Stop {

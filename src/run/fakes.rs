@@ -57,6 +57,7 @@ pub(super) fn things() -> Things {
             consequence: String::new(),
             avoid: String::new(),
             confirm_text: String::new(),
+            remind: String::new(),
             source: "common practice, no source".into(),
             confirm: Confirm::Once,
             same_hazard_as: None,

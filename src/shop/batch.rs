@@ -7,6 +7,7 @@ use crate::records::table_name::{RecordedRows, TableName};
 use crate::records::whole_file;
 use crate::report::csv::tame;
 use crate::report::one_line::plain;
+use crate::shop::begin::SIMULATED;
 use crate::shop::error::ShopError;
 use crate::shop::loaded::{Loaded, for_bench};
 use crate::shop::people::unlisted;
@@ -108,7 +109,8 @@ pub fn batch(
     told(Progress::Loaded(&loaded));
     let mut rows = Rows::open(batch.table)?;
     let columns = Columns::of(&batch.table.display().to_string(), rows.names()?, &loaded, bench.is_some())?;
-    let name = TableName::claim(&settings.store, batch.table, &loaded.procedure.name)?;
+    let simulated = if bench.is_some() { SIMULATED } else { "" };
+    let name = TableName::claim(&settings.store, batch.table, &format!("{}{simulated}", loaded.procedure.name))?;
     let prefix = &name.prefix;
     if let Some(other) = &name.namesake {
         told(Progress::Namesake { other: other.clone(), prefix: prefix.clone() });

@@ -155,7 +155,7 @@ fn the_starter_rests_between_two_cranks() {
          let b = read(\"b\", \"Drop\", at_most(13.V), across(\"x\", \"y\"));\nconclude(\"wire\");\n",
     );
     let shown = place.run_at_vehicle(&crate::place::SAFE).typing(&["+", "", "10", "", "", "10", "", "", ""]).go();
-    shown.clone().says("Starter rests until 09:0").says("It turned up to 15 s in this run");
+    shown.clone().says("Starter rests until 09:0").says("turned ≤ 15 s (Army TM 5-2420-230-24-1");
 }
 
 #[test]

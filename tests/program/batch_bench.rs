@@ -31,8 +31,8 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     assert_snapshot!(shown, @r"
     exit 1
     --- stdout
-    Pins, colors and limits are an example's, not this vehicle's. Take the vehicle's
-      own from its documents.
+    Pins, colors and limits are an example's, not this vehicle's. The vehicle
+      manufacturer's documents have the vehicle's own.
     ┌─────┬─────────┬───────────┬──────────────────────────────────────────────────┐
     │ row ┆ vehicle ┆ outcome   ┆ cause, or what is wrong                          │
     ╞═════╪═════════╪═══════════╪══════════════════════════════════════════════════╡
@@ -71,7 +71,7 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
 fn the_record_says_which_circuit_answered_with_which_faults() {
     let place = with("vehicle,fault,seed,seen\nUnit 1,feed_wire_open;fuse_open fuse_open,12,\n,,,yes\n");
     batch(&place).ended(0);
-    let started = place.events_of("units-p-row-00002")[0].clone();
+    let started = place.events_of("units-p-simulated-row-00002")[0].clone();
     assert_eq!(started["answered_by"], "bench");
     let simulated = serde_json::json!({
         "circuit": "lamp",
@@ -80,10 +80,10 @@ fn the_record_says_which_circuit_answered_with_which_faults() {
     assert_eq!(started["simulated"], simulated);
     assert_eq!(started["row"]["row"], 2);
     // Without a seed the row's number is taken, and the circuit's title stands for the vehicle.
-    let started = place.events_of("units-p-row-00003")[0].clone();
+    let started = place.events_of("units-p-simulated-row-00003")[0].clone();
     assert_eq!(started["simulated"]["open"]["seed"], 3);
     assert_eq!(started["job"]["vehicle"], "simulated: Work lamp with switch, relay, fuse and ground stud, 12 V");
-    place.call("show units-p-row-00002").go().says("the simulated circuit lamp, not a vehicle");
+    place.call("show units-p-simulated-row-00002").go().says("the simulated circuit lamp, not a vehicle");
 }
 
 #[test]
@@ -92,10 +92,10 @@ fn a_cell_stands_where_there_is_one_and_the_bench_says_the_rest() {
         with("vehicle,fault,feed,seen\nUnit 1,,0.2,\nUnit 2,,,no\nUnit 3,,,yes\nUnit 4,feed_wire_open,12.4,yes\n");
     batch(&place).ended(0);
     let feed = |name: &str| of_kind(&place.events_of(name), "answered")[0]["typed"].clone();
-    assert_eq!(feed("units-p-row-00002"), "0.2");
-    let measured = feed("units-p-row-00003");
+    assert_eq!(feed("units-p-simulated-row-00002"), "0.2");
+    let measured = feed("units-p-simulated-row-00003");
     assert!(measured.as_str().unwrap().starts_with("12."), "{measured}");
-    assert_eq!(feed("units-p-row-00005"), "12.4");
+    assert_eq!(feed("units-p-simulated-row-00005"), "12.4");
     let summary = place.read("records/units-p-summary.csv");
     for row in [
         "2,Unit 1,concluded,wire,",
@@ -114,7 +114,7 @@ fn what_a_circuit_cannot_be_asked_waits_for_a_cell() {
     let place = with("vehicle\nUnit 1\n");
     batch(&place).ended(4).says("row 2: there is no column seen; add one, or answer");
     // Taken up again, the circuit still measures and the person looks.
-    place.call("resume units-p-row-00002").typing(&["", "", "2", ""]).go().ended(0).says("Part worn");
+    place.call("resume units-p-simulated-row-00002").typing(&["", "", "2", ""]).go().ended(0).says("Part worn");
     let place = with("vehicle\nUnit 1\n");
     place.procedure("let point = \"_point\";\nlet feed = read(\"feed\", \"Feed\", at_least(9.V), across(\"no_such\" + point, \"battery_negative\"));\nif feed.ok { conclude(\"part\"); }\nconclude(\"wire\");\n");
     batch(&place).ended(1).says("the circuit has no role or point `no_such_point`");
@@ -132,8 +132,8 @@ fn running_again_skips_what_is_the_same_and_links_what_is_not() {
     place.file("units.csv", table.replace("fuse_open", "feed_wire_open"));
     batch(&place).ended(0);
     let new: Vec<_> = place.records().into_iter().filter(|name| !before.iter().any(|(old, _)| old == name)).collect();
-    assert_eq!(new, ["units-p-row-00002-2"]);
-    assert_eq!(place.events_of(&new[0])[0]["link"]["record"], "units-p-row-00002");
+    assert_eq!(new, ["units-p-simulated-row-00002-2"]);
+    assert_eq!(place.events_of(&new[0])[0]["link"]["record"], "units-p-simulated-row-00002");
     // The same cells at a table without a circuit are no record of the circuit.
     place.file("units.csv", "vehicle,seen\nUnit 1,no\n");
     batch(&place);
@@ -149,7 +149,8 @@ fn two_places_make_the_same_readings_of_the_same_table() {
     batch(&one);
     batch(&other);
     assert_eq!(one.journals(), other.journals());
-    let feed = |row: u32| of_kind(&one.events_of(&format!("units-p-row-{row:05}")), "answered")[0]["typed"].clone();
+    let feed =
+        |row: u32| of_kind(&one.events_of(&format!("units-p-simulated-row-{row:05}")), "answered")[0]["typed"].clone();
     assert_ne!(feed(3), feed(4));
     assert_eq!(feed(2), feed(4));
 }
@@ -175,5 +176,5 @@ fn columns_of_a_bench_belong_to_a_bench() {
 fn a_record_of_a_simulated_row_is_judged_again_with_the_same_answers() {
     let place = with("vehicle,fault,feed,seen\nUnit 1,feed_wire_corroded,,no\nUnit 2,,0.37; 0.37,no\n");
     batch(&place).ended(0);
-    place.call("verify --allow-unsigned units-p-row-00002 units-p-row-00003").go().ended(0);
+    place.call("verify --allow-unsigned units-p-simulated-row-00002 units-p-simulated-row-00003").go().ended(0);
 }

@@ -176,7 +176,7 @@ fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
 fn a_run_that_waits_is_answered_by_a_person() {
     let place = Place::with(BODY);
     place.with_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
-    place.call("show").go().ended(0).says("waits for `track`: Turn the shaft");
+    place.call("show").go().ended(0).says("It waits for: Turn the shaft (`track`)");
     let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""]).go();
     shown.ended(0).says("Wire open");
 }

@@ -73,7 +73,7 @@ fn after_a_repair_a_skipped_reading_is_no_good_reading() {
     for (current, code, words) in [
         ("{ skip = \"no clamp\" }", 5, "Unfinished"),
         ("\"0.0\"", 0, "Still wrong after the repair"),
-        ("\"4.9\"", 0, "Right again after the repair"),
+        ("\"4.9\"", 0, "The readings that were bad are now within limits"),
     ] {
         place.file("after.toml", format!("{answers}current_after = {current}\n"));
         let mut call = place.call("run lamp_drop --answers after.toml --after").and(&[&record]);

@@ -76,7 +76,7 @@ fn the_full_report_has_result_readings_doubts_cautions_and_digests() {
     let rows = between(&page, "id=\"readings\"", "id=\"detours\"");
     for words in [
         "4.761 V",
-        "in, unsure",
+        "OK, unsure",
         "4.75 … 5.25 V",
         "shop practice",
         "red: reference pin; black: ground pin",
@@ -373,7 +373,7 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
         "green\\u{7} crust",
         "Connect battery + to starter terminal through 10 Ω",
         "none named; the accuracy of some readings is not known: no meter was named",
-        "Answers came from a file.",
+        "Readings came from a file.",
     ] {
         assert!(page.contains(words), "{words} in {page}");
     }
@@ -391,7 +391,7 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
     ] {
         assert!(customer.contains(words), "{words} in {customer}");
     }
-    for jargon in ["limits at", "in, unsure", "HIGH", "LOW", "…"] {
+    for jargon in ["limits at", "OK, unsure", "HIGH", "LOW", "…"] {
         assert!(!customer.contains(jargon), "{jargon} in {customer}");
     }
 }

@@ -65,6 +65,12 @@ impl Person {
             }
             _ => None,
         };
+        // What the block before said of the vehicle still holds.
+        if around.state == self.state_shown {
+            around.state.clear();
+        } else {
+            self.state_shown.clone_from(&around.state);
+        }
         let width = self.output.width();
         self.show_lines(&question::block(&card, &around, width));
         let keys = question::flow("", &question::keys(&card), width).trim_start().replace("\n         ", "\n");
@@ -79,6 +85,7 @@ impl Person {
     pub(super) fn show_all_again(&mut self) {
         self.prompt_shown = None;
         self.keys_shown.clear();
+        self.state_shown.clear();
         self.places_shown.clear();
     }
 

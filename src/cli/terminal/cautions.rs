@@ -2,7 +2,7 @@
 
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::key::{self, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
+use crate::cli::terminal::key::{self, CHANGE, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
 use crate::cli::terminal::plain_word::{self, PlainWord};
@@ -38,16 +38,16 @@ pub fn remind(rules: &[&Rule], output: &mut Output) {
     }
 }
 
-/// The word with its symbol, then the hazard, what comes of it, and how to avoid it.
+/// The word with its symbol before the hazard and what comes of it; then how to avoid it, on lines of its own.
 fn show(rule: &Rule, output: &mut Output) {
     let word = rule.word();
-    output.line("");
-    output.styled(style_of(word), &format!("{}{word}", word.symbol()));
-    for sentence in rule.sentences() {
+    let head = format!("{}{word}", word.symbol());
+    let avoid = rule.avoid.trim();
+    let hazard: Vec<&str> = rule.sentences().into_iter().filter(|sentence| *sentence != avoid).collect();
+    let text = wrapped(&harmless(&format!("{head}  {}", hazard.join(" "))), output.width(), "", "  ");
+    output.headed(style_of(word), &head, &text);
+    for sentence in [avoid, rule.defers_to.trim()].into_iter().filter(|sentence| !sentence.is_empty()) {
         indented(output, sentence);
-    }
-    if !rule.defers_to.is_empty() {
-        indented(output, &rule.defers_to);
     }
 }
 
@@ -140,8 +140,12 @@ impl Reader<'_> {
     }
 
     fn menu(&mut self, rule: &Rule) -> Typed {
-        let entries: Vec<String> =
-            MENU.iter().chain([&STOP_HERE]).map(|(number, entry)| format!("{number} {entry}")).collect();
+        let entries: Vec<String> = MENU
+            .iter()
+            .filter(|(number, _)| *number != CHANGE)
+            .chain([&STOP_HERE])
+            .map(|(number, entry)| format!("{number} {entry}"))
+            .collect();
         let drawn = flow("MORE", &entries, self.output.width());
         self.output.line(&drawn);
         let line = self.input.line("Number, or Enter: back to the caution > ", self.output);

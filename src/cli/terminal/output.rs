@@ -81,6 +81,16 @@ impl Output {
         self.print(style, Clean::text(text));
     }
 
+    /// Prints text whose first word has a style of its own.
+    pub fn headed(&mut self, style: Style, word: &str, text: &str) {
+        let rest = text.strip_prefix(word).unwrap_or(text);
+        let (word, rest) = (Clean::text(word), Clean::text(rest));
+        keep(writeln!(anstream::stdout(), "{style}{word}{style:#}{rest}"));
+        if self.block.len() < KEPT {
+            self.block.push((Style::new(), Clean::text(text)));
+        }
+    }
+
     /// Prints a line in bold letters.
     pub fn bold(&mut self, text: &str) {
         self.print(Style::new().bold(), Clean::text(text));
@@ -88,9 +98,7 @@ impl Output {
 
     /// Prints a verdict: `text` begins with its word, which is reversed.
     pub fn verdict(&mut self, tone: Tone, word: &str, text: &str) {
-        let rest = text.strip_prefix(word).unwrap_or(text);
-        let (style, word, rest) = (style_of(tone).bold().invert(), Clean::text(word), Clean::text(rest));
-        keep(writeln!(anstream::stdout(), "{style}{word}{style:#}{rest}"));
+        self.headed(style_of(tone).bold().invert(), word, text);
     }
 
     /// Prints to standard error.

@@ -20,6 +20,7 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Engine, VehicleState};
 use crate::report::action;
 use crate::report::entry::Tone;
+use crate::report::finding;
 use crate::report::prompt_card::Enter;
 use crate::report::question;
 use crate::report::table::{harmless, wrapped};
@@ -59,6 +60,8 @@ pub struct Person {
     typed_ahead: Option<(PromptId, String)>,
     /// The keys as they were shown last.
     pub(super) keys_shown: String,
+    /// The state of the vehicle as a block showed it last.
+    pub(super) state_shown: Vec<String>,
     /// The places that a block of this step has named.
     pub(super) places_shown: BTreeSet<String>,
     /// The cautions that were confirmed before a note was written at one of the same request.
@@ -91,6 +94,7 @@ impl Person {
             prepared: None,
             typed_ahead: None,
             keys_shown: String::new(),
+            state_shown: Vec::new(),
             places_shown: BTreeSet::new(),
             confirmed: Vec::new(),
             wait: None,
@@ -197,11 +201,11 @@ impl Person {
     }
 
     fn act(&mut self, action: &Action, view: View<'_>) -> Form {
-        // What was cranked for the reading has no engine running.
-        let sentence = match (action, view.vehicle.engine) {
-            (Action::StopEngine, Engine::Cranking) => "The key is let go of".to_owned(),
-            _ => action::sentence(action, self.points.as_deref()),
-        };
+        // To let go of the key was a part of the block with the reading.
+        if (action, view.vehicle.engine) == (&Action::StopEngine, Engine::Cranking) {
+            return Form::enter();
+        }
+        let sentence = action::sentence(action, self.points.as_deref());
         let places = action::places(action, self.points.as_deref());
         if let Some(prompt) = self.prepared.take().filter(|_| action.is_for_a_reading()) {
             return self.act_and_read(&prompt, (sentence, places), view);
@@ -366,7 +370,7 @@ impl Person {
             self.output.line("The readings fit more than one cause:");
         }
         for cause in causes {
-            self.output.bold(&question::with_label("FOUND", &cause.cause, width));
+            self.output.bold(&question::with_label("FOUND", &finding::in_words(cause), width));
             self.output.line(&question::with_label("DO", &cause.correction, width));
         }
         loop {

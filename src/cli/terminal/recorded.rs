@@ -1,6 +1,7 @@
 //! What a person sees of what is recorded, as it is written or read back.
 
 use super::person::{Person, readings_in_a_line};
+use crate::model::assumed;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::{Sureness, Verdict};
 use crate::model::prompt::{Answer, Prompt, Question};
@@ -14,7 +15,10 @@ use crate::report::verdict_line::{Beside, VerdictLine};
 
 impl Person {
     /// The text beside a verdict's word.
-    fn beside(&self, prompt: &Prompt, answer: &Answer, verdict: Option<Verdict>) -> Beside {
+    fn beside(&self, prompt: &Prompt, answer: &Answer, verdict: Option<Verdict>) -> (Option<Verdict>, Beside) {
+        if let Some((verdict, accuracy)) = assumed::verdict(prompt, answer, verdict) {
+            return (Some(verdict), Beside { accuracy: Some(accuracy), assumed: true, example: self.example });
+        }
         let value = |text: &str| match typed::read_reading(text, prompt.question.unit()?) {
             Ok(Shown::Value(value)) => Some(value),
             _ => None,
@@ -28,7 +32,7 @@ impl Person {
                 .and_then(|(function, value)| self.meter.accuracy(function, value).ok()),
             _ => None,
         };
-        Beside { accuracy, assumed: false, example: self.example }
+        (verdict, Beside { accuracy, assumed: false, example: self.example })
     }
 
     /// Keeps up with what there is to go back to, and with the sweep that is being taken. Gives the readings of a sweep that
@@ -36,7 +40,7 @@ impl Person {
     fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
         match event {
             // What still stands comes again from the top.
-            Event::Struck { reading: None, .. } => {
+            Event::Struck { reading: None, .. } | Event::Changed { .. } => {
                 self.sweep.clear();
                 self.past.clear();
             }
@@ -76,6 +80,14 @@ impl Person {
         }
     }
 
+    /// The script runs again over what still stands.
+    fn from_the_top(&mut self) {
+        self.step = 0;
+        self.step_shown.clear();
+        self.show_all_again();
+        self.replaying = false;
+    }
+
     pub(super) fn recorded(&mut self, entry: &Entry, replayed: bool) {
         let sweep = self.follow(&entry.event);
         if replayed {
@@ -102,8 +114,8 @@ impl Person {
                     self.output.verdict(tone, &word.to_uppercase(), &text);
                 } else {
                     // As it was understood: a slip of the unit or of the point is seen before it is gone.
-                    let beside = self.beside(prompt, answer, *verdict);
-                    if let Some(line) = VerdictLine::of(prompt, answer, *verdict, beside) {
+                    let (verdict, beside) = self.beside(prompt, answer, *verdict);
+                    if let Some(line) = VerdictLine::of(prompt, answer, verdict, beside) {
                         self.show_verdict(&line);
                     }
                 }
@@ -116,11 +128,9 @@ impl Person {
             }
             Event::Struck { id, .. } => {
                 self.say(&format!("Undone: `{id}` and all later answers. What was done at the vehicle stays done."));
-                self.step = 0;
-                self.step_shown.clear();
-                self.show_all_again();
-                self.replaying = false;
+                self.from_the_top();
             }
+            Event::Changed { .. } => self.from_the_top(),
             _ => {}
         }
     }

@@ -97,6 +97,11 @@ impl Drawn {
         self.above = cursor / columns;
         show(&out);
     }
+
+    /// Takes the prompt off the screen.
+    fn away(&mut self) {
+        self.again("", &EditedLine::new(false));
+    }
 }
 
 impl Tty {
@@ -139,7 +144,12 @@ impl Tty {
                         line.press(edited_line::Pressed::End);
                         drawn.again(&prompt, &line);
                     }
-                    show("\r\n");
+                    // Enter alone says no more than what follows it: its prompt takes no line.
+                    if line.text().is_empty() && line.not_taken == 0 {
+                        drawn.away()
+                    } else {
+                        show("\r\n")
+                    }
                     if line.not_taken > 0 {
                         let count = words::count(line.not_taken, "more pasted line", "more pasted lines");
                         output.line(&format!("  {count} not taken: one line is one answer here."));

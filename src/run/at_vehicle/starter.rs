@@ -12,8 +12,8 @@ use crate::run::session::Session;
 const CRANK: i64 = 15;
 /// How long the starter cools after it, in seconds.
 const REST: i64 = 120;
-/// Where both figures are from: that of the caution `cranking`.
-const SOURCE: &str = "Army TM 5-2420-230-24-1 p. 3-34: 2 min after at most 30 s";
+/// Where the rest is from (2 min after at most 30 s): the source of the caution `cranking`.
+const SOURCE: &str = "Army TM 5-2420-230-24-1 p. 3-34";
 
 impl Session {
     /// Before the starter turns again: says until when it rests, where it does.
@@ -23,8 +23,7 @@ impl Session {
         }
         let now = self.clock.now();
         let Some(rest) = rest(&self.entries, &now) else { return };
-        let text =
-            format!("Starter rests until {}. It turned up to {} s in this run ({SOURCE}).", rest.until, rest.turned);
+        let text = format!("Starter rests until {}: turned ≤ {} s ({SOURCE}).", rest.until, rest.turned);
         self.answerer.notice(Notice::Remark { text: &text });
     }
 
