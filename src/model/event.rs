@@ -33,6 +33,9 @@ pub struct Told {
     pub digest: Option<String>,
 }
 
+/// So many characters an owner reads of a cause.
+pub const LONGEST_FOR_A_CUSTOMER: usize = 300;
+
 /// A cause that the procedure named.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct NamedCause {
@@ -42,6 +45,9 @@ pub struct NamedCause {
     pub cause: String,
     /// What to do about it.
     pub correction: String,
+    /// For an owner, in place of the shop's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub customer: Option<String>,
 }
 
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,

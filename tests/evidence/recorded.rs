@@ -47,7 +47,8 @@ fn records(procedure: &str, faults: &[&str]) -> Vec<Record> {
         .env("OHMWRIGHT_CLOCK", "2026-11-24T09:00:00Z")
         .output()
         .unwrap();
-    let journals = walkdir::WalkDir::new(place.path()).sort_by_file_name().into_iter().map(|entry| entry.unwrap().into_path());
+    let journals =
+        walkdir::WalkDir::new(place.path()).sort_by_file_name().into_iter().map(|entry| entry.unwrap().into_path());
     let journals = journals.filter(|path| path.file_name() == Some("journal.jsonl".as_ref()));
     let record = |path: std::path::PathBuf| {
         #[expect(clippy::disallowed_methods, reason = "a test reads what was written")]
@@ -83,9 +84,13 @@ fn no_record_of_a_shipped_procedure_loses_its_truth() {
         let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
         for record in records(procedure, &faults) {
             let truth = fault_of(&record);
-            let rival = table.rivals().iter().position(|rival| rival.fault.as_ref().map(|fault| fault.id.0.clone()) == truth);
+            let rival =
+                table.rivals().iter().position(|rival| rival.fault.as_ref().map(|fault| fault.id.0.clone()) == truth);
             let taken = taken(&mut table, &record, Some(&bench_meter())).unwrap();
-            let unknown = taken.left_out.iter().find(|(_, why)| matches!(why, LeftOut::UnknownToTheCircuit(_) | LeftOut::Unreadable));
+            let unknown = taken
+                .left_out
+                .iter()
+                .find(|(_, why)| matches!(why, LeftOut::UnknownToTheCircuit(_) | LeftOut::Unreadable));
             assert_eq!(unknown, None, "{procedure}, {truth:?}");
             assert!(!taken.readings.is_empty(), "{procedure}, {truth:?}: {:?}", taken.left_out);
             records_read += 1;
@@ -113,13 +118,17 @@ fn a_record_leaves_few_rivals_and_a_proposal_tells_some_of_them_apart() {
         // After half of the readings something is left to tell apart.
         let half = &taken.readings[..taken.readings.len() / 2];
         let found = possible(&mut table, half).unwrap();
-        let left: Vec<&str> = (0..found.rivals.len()).filter(|rival| found.has(*rival)).map(|rival| table.rivals()[rival].id()).collect();
+        let left: Vec<&str> =
+            (0..found.rivals.len()).filter(|rival| found.has(*rival)).map(|rival| table.rivals()[rival].id()).collect();
         assert!(left.contains(&truth.as_str()) && left.len() < 12, "{truth}: {left:?}");
         println!("{truth}: {} readings leave {left:?}", half.len());
         if let Some(proposal) = proposal(&mut table, &found, taken.stands).unwrap() {
             assert!(proposal.parts.len() > 1, "a proposal tells apart: {proposal:?}");
             assert!(proposal.next.expected >= proposal.next.minutes);
-            println!("  next: {:?}, {:.1} of {:.1} minutes", proposal.candidate, proposal.next.minutes, proposal.next.expected);
+            println!(
+                "  next: {:?}, {:.1} of {:.1} minutes",
+                proposal.candidate, proposal.next.minutes, proposal.next.expected
+            );
         }
     }
 }

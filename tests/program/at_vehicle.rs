@@ -335,7 +335,7 @@ fn a_reading_of_a_sweep_and_a_skip_are_changed_and_a_doubt_at_the_new_value_is_r
     ]);
     let events = place.events();
     let changed = of_kind(&events, "changed");
-    let words = |event: &serde_json::Value| (event["old"].clone(), event["new"].clone());
+    let words = |event: &Value| (event["old"].clone(), event["new"].clone());
     assert_eq!(changed.len(), 2, "{shown}");
     assert_eq!(words(changed[0]), ("2: 25".into(), "2: 2.5".into()), "{shown}");
     assert_eq!(words(changed[1]), ("skipped: no time".into(), "126".into()), "{shown}");
