@@ -36,15 +36,15 @@ pub struct Points {
     pub positions: BTreeMap<String, Positions>,
     /// The two sides of each battery, as far as wires and fuses reach.
     pub supplies: Vec<Supply>,
-    /// What the circuit says of whether two of them are fed.
+    /// Tells by the circuit whether two of them are fed.
     pub feeds: Feeds,
-    /// What the circuit says of what lies on the path of a reading.
+    /// Tells by the circuit which connectors and parts are on the path of a reading.
     pub paths: Paths,
-    /// What lies near each role, point, connector and part, as far as the circuit says it.
+    /// The zones near each role, point, connector and part, as far as the circuit says it.
     pub near: BTreeMap<String, Vec<Zone>>,
 }
 
-/// What lies near the places that leads or hands go to.
+/// The zones near the places that leads or hands go to.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Nearby {
     /// The zones.
@@ -171,7 +171,7 @@ pub fn on_travel(from: Quantity, to: Quantity, text: &str) -> Option<f64> {
 pub struct UnknownName {
     /// `role or point`, `connector` …
     pub kind: &'static str,
-    /// What was written.
+    /// The name in the script.
     pub name: String,
     /// The one that looks like it.
     pub nearest: Option<String>,
@@ -218,7 +218,7 @@ impl Points {
         }
     }
 
-    /// What lies near the places of a question's leads.
+    /// The zones near the places of a question's leads.
     pub fn near_leads(&self, leads: Option<&Leads>) -> Nearby {
         let mut nearby = Nearby::default();
         for (_, end) in leads.map(Leads::ends).unwrap_or_default() {
@@ -227,7 +227,7 @@ impl Points {
         nearby
     }
 
-    /// What lies near the places of an action: its connector, its part, the two ends of a jumper, the battery.
+    /// The zones near the places of an action: its connector, its part, the two ends of a jumper, the battery.
     pub fn near_action(&self, action: &Action) -> Nearby {
         let mut nearby = Nearby::default();
         match action {
