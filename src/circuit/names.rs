@@ -6,9 +6,9 @@ use super::nodes::Node;
 use super::point::{Point, Side};
 use super::sample::Sample;
 use super::solution::solve;
-use crate::model::points::{Feeds, Points, Supply};
+use crate::model::points::{Feeds, Paths, Points, Supply};
 use crate::model::prompt::{LeadEnd, Zone};
-use crate::model::vehicle::{Battery, Engine, Key, VehicleState};
+use crate::model::vehicle::{Action, Battery, Engine, Key, VehicleState};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -45,7 +45,9 @@ impl Circuit {
         }));
         names.near = self.near();
         let circuit = Arc::new(self.clone());
+        let same = Arc::clone(&circuit);
         names.feeds = Feeds::told_by(move |vehicle, one, other| circuit.feeds(vehicle, one, other));
+        names.paths = Paths::told_by(move |vehicle, one, other, action| same.is_on_path(vehicle, one, other, action));
         names
     }
 
@@ -83,24 +85,69 @@ impl Circuit {
         Some(volts.abs() > LIVE)
     }
 
+    /// Whether what an action opens or closes is on the path of volts between two points: the wires, contacts and fuses that
+    /// lead to either of them go through it, or the volts of the healthy circuit change when it is open. `None` where the
+    /// circuit does not know that.
+    fn is_on_path(&self, vehicle: &VehicleState, one: &str, other: &str, action: &Action) -> Option<bool> {
+        let open = match action {
+            Action::Unplug { connector } | Action::Plug { connector } => {
+                Action::Unplug { connector: connector.clone() }
+            }
+            Action::TakeOut { part } | Action::PutBack { part } => Action::TakeOut { part: part.clone() },
+            // The battery feeds all that is read.
+            _ => return Some(true),
+        };
+        let leads_through = |name: &str| {
+            let along = self.nodes_along(self.point(name).ok()?.node, &self.posts());
+            Some(match &open {
+                Action::Unplug { connector } => self
+                    .points()
+                    .iter()
+                    .any(|point| point.connector.as_ref() == Some(connector) && along.contains(&point.node)),
+                Action::TakeOut { part } => {
+                    let part = self.parts().iter().find(|known| known.id == *part)?;
+                    part.kind.ends().iter().any(|(_, node)| along.contains(node))
+                }
+                _ => true,
+            })
+        };
+        if leads_through(one)? || leads_through(other)? {
+            return Some(true);
+        }
+        let volts = |vehicle: &VehicleState| solve(self, vehicle, &[], &Sample::NOMINAL).ok()?.volts(one, other).ok();
+        Some((volts(vehicle)? - volts(&vehicle.after(&open, None))?).abs() > LIVE)
+    }
+
+    /// The posts of the batteries and the frame, which all branches share: no branch reaches another one through them.
+    fn posts(&self) -> BTreeSet<Node> {
+        let posts = self.parts().iter().filter_map(|part| part.kind.posts()).flat_map(|(one, other)| [one, other]);
+        posts.chain(self.point("chassis").map(|frame| frame.node)).collect()
+    }
+
     /// Points and roles that wires, joints, contacts and fuses connect with a node, whatever is switched.
     fn names_along(&self, node: Node) -> BTreeSet<String> {
+        let along = self.nodes_along(node, &BTreeSet::new());
+        let points = self.points().iter().map(|point| (point.id.as_str(), point));
+        let on_it = points.chain(self.roles()).filter(|(_, point)| along.contains(&point.node));
+        on_it.map(|(name, _)| name.to_owned()).collect()
+    }
+
+    /// The same, as nodes; at one of `ends` it does not go on.
+    fn nodes_along(&self, node: Node, ends: &BTreeSet<Node>) -> BTreeSet<Node> {
         let mut along = BTreeSet::from([node]);
         let links: Vec<(Node, Node)> = self.parts().iter().filter_map(|part| part.kind.connection()).collect();
         loop {
             let before = along.len();
             for (from, to) in &links {
-                if along.contains(from) || along.contains(to) {
+                let goes_on = |node: &Node| along.contains(node) && !ends.contains(node);
+                if goes_on(from) || goes_on(to) {
                     along.extend([*from, *to]);
                 }
             }
             if along.len() == before {
-                break;
+                return along;
             }
         }
-        let points = self.points().iter().map(|point| (point.id.as_str(), point));
-        let on_it = points.chain(self.roles()).filter(|(_, point)| along.contains(&point.node));
-        on_it.map(|(name, _)| name.to_owned()).collect()
     }
 
     /// Where a lead to a role or point takes hands: all pins of a connector, on both its sides, are one place.

@@ -25,7 +25,7 @@ pub struct Rule {
     /// An older rule's text.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub text: String,
-    /// What can hurt, in a few words: it ends the line of a reminder.
+    /// The hazard, in a few words: it ends the line of a reminder.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub hazard: String,
     /// How bad.
@@ -34,13 +34,13 @@ pub struct Rule {
     /// How likely.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub likelihood: Option<Likelihood>,
-    /// What happens to whom.
+    /// The harm that comes of it, and to whom.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub consequence: String,
     /// How to avoid it; its first sentence stands in the reminder.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub avoid: String,
-    /// What the technician says by confirming it: `locks set and tried`.
+    /// The words that the technician confirms: `locks set and tried`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub confirm_text: String,
     /// Hazard and how to avoid it, short enough that a reminder is one line; else they are taken from their sentences.
@@ -210,7 +210,7 @@ pub enum RuleError {
         id: CautionId,
         /// Where.
         field: &'static str,
-        /// What to write.
+        /// The missing text.
         hint: &'static str,
     },
 }

@@ -12,18 +12,18 @@ pub struct Place {
     pub text: String,
     /// Bytes in it.
     pub range: Range<usize>,
-    /// What is there, in few words.
+    /// The text there, in few words.
     pub label: String,
 }
 
-/// What is wrong.
+/// The problem.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Diagnostic {
     /// One clear sentence without its full stop.
     pub title: String,
     /// Where.
     pub place: Option<Place>,
-    /// What to do.
+    /// The advice.
     pub hint: Option<String>,
 }
 

@@ -16,7 +16,7 @@ pub enum Ending {
         /// Why.
         #[serde(flatten)]
         why: Why,
-        /// What somebody said to it, in words of their own.
+        /// Somebody's own words about it.
         #[serde(skip_serializing_if = "Option::is_none")]
         words: Option<String>,
     },
@@ -144,7 +144,7 @@ impl Ending {
         Self::Unfinished { why: Why::Needs { id }, words: Some(words.to_owned()) }
     }
 
-    /// What somebody said of an action that was not done, where this is the end that came of it.
+    /// Somebody's words about an action that was not done, where this is the end that came of it.
     pub fn why_not_done(&self, action: &Action) -> Option<&str> {
         match self {
             Self::Unfinished { why: Why::NotDone { action: then }, words } if then == action => words.as_deref(),

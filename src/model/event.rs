@@ -33,15 +33,21 @@ pub struct Told {
     pub digest: Option<String>,
 }
 
+/// So many characters an owner reads of a cause.
+pub const LONGEST_FOR_A_CUSTOMER: usize = 300;
+
 /// A cause that the procedure named.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub struct NamedCause {
     /// Its name in the header.
     pub id: CauseId,
-    /// What is wrong.
+    /// The fault, in the shop's words.
     pub cause: String,
-    /// What to do about it.
+    /// The repair.
     pub correction: String,
+    /// For an owner, in place of the shop's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub customer: Option<String>,
 }
 
 /// Writes an enum down once and derives two things from it: how it is written, with its kind as one field among the others,
@@ -128,10 +134,10 @@ enum Event as EventOfKind {
     WaitBegan {
         /// How long.
         time: Quantity,
-        /// What for.
+        /// The reason.
         because: WaitFor,
     },
-    /// What was typed was doubted.
+    /// Ohmwright doubted the typed text.
     Doubted {
         /// At which prompt.
         id: PromptId,
@@ -223,9 +229,9 @@ enum Event as EventOfKind {
         line: usize,
         /// Its prompt.
         id: PromptId,
-        /// What was answered, as it would be typed.
+        /// The old answer, as it would be typed.
         old: String,
-        /// What was meant, as typed; none where it is measured again.
+        /// The answer that was meant, as typed; none where it is measured again.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         new: Option<Arc<str>>,
         /// Why.

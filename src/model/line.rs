@@ -41,7 +41,7 @@ fn field<'de, T: Deserialize<'de>, A: MapAccess<'de>>(map: &mut A, name: &str) -
     }
 }
 
-/// What follows in a line whose kind is known.
+/// The rest of a line whose kind is known.
 struct Rest<A> {
     kind: String,
     map: A,

@@ -2,7 +2,7 @@
 //!
 //! The table is common practice, no source: the Cyrillic and Greek letters that most typefaces draw as Latin ones.
 
-/// What a name looks like: without what is not seen, with each letter as the one that it is drawn as. Two names that come to
+/// A name by its looks: without what is not seen, with each letter as the one that it is drawn as. Two names that come to
 /// the same can't be told apart on a screen; it is no name itself.
 pub fn looks(name: &str) -> String {
     name.chars().filter(|c| !is_unseen(*c)).flat_map(char::to_lowercase).map(folded).collect()

@@ -55,7 +55,7 @@ pub struct Range {
 pub struct Meter {
     /// Short name, as typed with `--meter`.
     pub id: String,
-    /// What it is, in the shop's words.
+    /// Its name in the shop.
     pub name: String,
     /// Last day on which its calibration is good, `2027-03-31`.
     #[serde(default, skip_serializing_if = "Option::is_none")]

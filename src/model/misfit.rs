@@ -34,7 +34,7 @@ pub enum Misfit {
 }
 
 impl Misfit {
-    /// What is wrong with leads that lie so, if anything is.
+    /// The problem with leads that lie so, if there is one.
     ///
     /// ```
     /// use ohmwright::model::meter::Function;
@@ -60,7 +60,7 @@ impl Misfit {
         }
     }
 
-    /// What to do instead.
+    /// The advice.
     pub const fn hint(&self) -> &'static str {
         match self {
             Self::AmmeterAcross { .. } => {

@@ -36,13 +36,15 @@ pub struct Points {
     pub positions: BTreeMap<String, Positions>,
     /// The two sides of each battery, as far as wires and fuses reach.
     pub supplies: Vec<Supply>,
-    /// What the circuit says of whether two of them are fed.
+    /// Tells by the circuit whether two of them are fed.
     pub feeds: Feeds,
-    /// What lies near each role, point, connector and part, as far as the circuit says it.
+    /// Tells by the circuit which connectors and parts are on the path of a reading.
+    pub paths: Paths,
+    /// The zones near each role, point, connector and part, as far as the circuit says it.
     pub near: BTreeMap<String, Vec<Zone>>,
 }
 
-/// What lies near the places that leads or hands go to.
+/// The zones near the places that leads or hands go to.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Nearby {
     /// The zones.
@@ -94,6 +96,38 @@ impl fmt::Debug for Feeds {
     }
 }
 
+/// Tells whether what an action opens or closes is on the path between two points; `None` where nobody knows.
+type OnPath = dyn Fn(&VehicleState, &str, &str, &Action) -> Option<bool> + Send + Sync;
+
+/// What a circuit says of it; nothing where there is none.
+#[derive(Clone, Default)]
+pub struct Paths(Option<Arc<OnPath>>);
+
+impl Paths {
+    /// As this tells.
+    pub fn told_by(tells: impl Fn(&VehicleState, &str, &str, &Action) -> Option<bool> + Send + Sync + 'static) -> Self {
+        Self(Some(Arc::new(tells)))
+    }
+
+    /// Whether what this action opens or closes is on the path of volts between these points.
+    pub fn between(&self, vehicle: &VehicleState, one: &str, other: &str, action: &Action) -> Option<bool> {
+        self.0.as_ref()?(vehicle, one, other, action)
+    }
+}
+
+/// Names are compared, and the same names come from the same circuit.
+impl PartialEq for Paths {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.is_some() == other.0.is_some()
+    }
+}
+
+impl fmt::Debug for Paths {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if self.0.is_some() { "Paths(circuit)" } else { "Paths(nothing)" })
+    }
+}
+
 /// Where something that is moved can stand.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Positions {
@@ -137,7 +171,7 @@ pub fn on_travel(from: Quantity, to: Quantity, text: &str) -> Option<f64> {
 pub struct UnknownName {
     /// `role or point`, `connector` …
     pub kind: &'static str,
-    /// What was written.
+    /// The name in the script.
     pub name: String,
     /// The one that looks like it.
     pub nearest: Option<String>,
@@ -184,7 +218,7 @@ impl Points {
         }
     }
 
-    /// What lies near the places of a question's leads.
+    /// The zones near the places of a question's leads.
     pub fn near_leads(&self, leads: Option<&Leads>) -> Nearby {
         let mut nearby = Nearby::default();
         for (_, end) in leads.map(Leads::ends).unwrap_or_default() {
@@ -193,7 +227,7 @@ impl Points {
         nearby
     }
 
-    /// What lies near the places of an action: its connector, its part, the two ends of a jumper, the battery.
+    /// The zones near the places of an action: its connector, its part, the two ends of a jumper, the battery.
     pub fn near_action(&self, action: &Action) -> Nearby {
         let mut nearby = Nearby::default();
         match action {
@@ -209,6 +243,17 @@ impl Points {
             _ => {}
         }
         nearby
+    }
+
+    /// Whether a hand moves something through a travel by this action: a switch or a command only changes from one choice to
+    /// another. What the circuit does not know may travel.
+    pub fn moves_through_a_travel(&self, action: &Action) -> bool {
+        match action {
+            Action::Hold { part, .. } | Action::Release { part } => {
+                self.positions.get(part).is_none_or(|positions| positions.travel.is_some())
+            }
+            _ => true,
+        }
     }
 
     fn go_near(&self, name: &str, nearby: &mut Nearby) {

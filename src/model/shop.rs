@@ -34,7 +34,7 @@ pub struct Role {
     pub may_sign: Vec<String>,
 }
 
-/// What stands before a number's fraction.
+/// The sign before a number's fraction.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
 pub enum Decimal {
     /// `12.6`.
@@ -55,7 +55,7 @@ pub struct Shop {
     /// Address and the like, for reports.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
-    /// What a comma in a typed number is; where it is not said, a number that could be read in two ways is asked about.
+    /// The meaning of a comma in a typed number; where it is not said, a number that could be read in two ways is asked about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub decimal: Option<Decimal>,
     /// Verdicts are shown in letters three rows high.

@@ -23,7 +23,7 @@ pub struct ShopProblem {
     pub way: Vec<Way>,
     /// The problem, in a sentence without its full stop.
     pub title: String,
-    /// What to do.
+    /// The advice.
     pub hint: String,
 }
 
@@ -180,7 +180,7 @@ fn meter_problem(meter: &Meter) -> Option<ShopProblem> {
     })
 }
 
-/// What is wrong with the frequencies for which a range is made.
+/// The problem with the frequencies for which a range is made.
 fn hertz_problem(range: &Range) -> Option<ShopProblem> {
     for (key, hertz) in [("lowest_hertz", range.lowest_hertz), ("highest_hertz", range.highest_hertz)] {
         let Some(hertz) = hertz else { continue };

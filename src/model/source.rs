@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-/// What kind of file a digest names.
+/// The kind of file that a digest names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SourceKind {

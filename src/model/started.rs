@@ -12,7 +12,7 @@ use super::vehicle::VehicleState;
 use serde::{Deserialize, Deserializer, Serialize, de};
 use std::fmt;
 
-/// What a record is about.
+/// The subject of a record.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(tag = "subject", rename_all = "snake_case")]
 pub enum Subject {
@@ -94,12 +94,12 @@ impl fmt::Display for Station {
 pub struct Simulated {
     /// The circuit's name.
     pub circuit: String,
-    /// What is wrong in it.
+    /// The faults in it.
     #[serde(flatten)]
     pub hidden: Hidden,
 }
 
-/// What is wrong in a simulated vehicle: open to everybody who reads the record, or sealed.
+/// The faults of a simulated vehicle: open to everybody who reads the record, or sealed.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Hidden {
@@ -250,7 +250,7 @@ impl Started {
         }
     }
 
-    /// What it is called in lists and in the names of records: the procedure, the exercise or the circuit.
+    /// Its name in lists and in the names of records: the procedure, the exercise or the circuit.
     pub fn name(&self) -> &str {
         match &self.subject {
             Subject::Procedure(run) => &run.name,

@@ -151,7 +151,7 @@ pub fn range(lowest: &str, highest: &str) -> String {
     format!("{lowest} … {highest}")
 }
 
-/// What stands on either side of `…` or `...`.
+/// The two texts beside `…` or `...`.
 fn ends_of(text: &str) -> Option<(&str, &str)> {
     text.split_once('…').or_else(|| text.split_once("..."))
 }
@@ -166,7 +166,7 @@ fn with_unit_of<'a>(lowest: &'a str, highest: &str) -> Cow<'a, str> {
     end.map_or_else(|| lowest.into(), |end| format!("{}{}", lowest.trim_end(), &highest[end..]).into())
 }
 
-/// What was typed, as people read it: the digits as they were typed, and always the unit.
+/// Typed text as people read it: the digits as they were typed, and always the unit.
 ///
 /// ```
 /// use ohmwright::model::typed::as_shown;

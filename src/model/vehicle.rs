@@ -288,7 +288,7 @@ pub enum Action {
     Wait {
         /// How long.
         time: Quantity,
-        /// What for, where the script says it.
+        /// The reason, where the script says it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         because: Option<WaitFor>,
     },
@@ -378,7 +378,7 @@ impl VehicleState {
                 == (&other.unplugged, &other.removed, &other.positions, &other.jumpers)
     }
 
-    /// What stands otherwise here than an action will make it.
+    /// The difference that an action will make, as it is now.
     pub fn differs_by(&self, action: &Action) -> String {
         match action {
             Action::Unplug { connector } => format!("{connector} plugged in"),
@@ -460,7 +460,7 @@ impl Action {
         }
     }
 
-    /// What it would put back, as that stands: `key ON`, `C41 unplugged`.
+    /// The state that it would put back: `key ON`, `C41 unplugged`.
     pub fn left_words(&self, vehicle: &VehicleState) -> String {
         let plain = |name: &str| name.replace('_', " ");
         let stands = |part: &String| {
@@ -470,6 +470,7 @@ impl Action {
             Self::TurnKey { .. } => format!("key {}", vehicle.key.to_string().to_uppercase()),
             Self::StopEngine => format!("engine {}", vehicle.engine),
             Self::MoveLift { .. } => format!("vehicle {}", vehicle.lift),
+            Self::SecureWheels { .. } => format!("wheels {}", vehicle.wheels),
             Self::Plug { connector } => format!("{} unplugged", plain(connector)),
             Self::PutBack { part } => format!("{} out", plain(part)),
             Self::MoveBatteryCable { .. } => "battery cable off".to_owned(),

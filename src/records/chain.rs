@@ -57,7 +57,7 @@ pub struct SignOff {
     pub fingerprint: String,
 }
 
-/// What a journal's signatures say.
+/// The result of checking a journal's signatures.
 #[derive(Clone, Debug, Default)]
 pub struct Chain {
     /// The sign-offs, in order.

@@ -48,7 +48,7 @@ pub enum RecordsError {
     /// No record has this number.
     #[error("no record has the number {number}")]
     NoSuchNumber {
-        /// What was typed.
+        /// The typed text.
         number: String,
         /// Where it was looked for.
         folder: PathBuf,
@@ -128,7 +128,7 @@ impl RecordsError {
         Self::Content(Box::new(Diagnostic::of_file(&path.display().to_string(), sentence)))
     }
 
-    /// What to do, where it is not said with the place.
+    /// The advice, where it is not said with the place.
     pub fn hint(&self) -> Option<String> {
         match self {
             Self::NoSuchRecord { folder, .. } => Some(format!("records lie in {}", folder.display())),

@@ -40,10 +40,10 @@ impl ReadBack {
     }
 }
 
-/// What is wrong with a journal that begins with something else.
+/// The problem with a journal that begins with something else.
 pub const NO_START: &str = "the journal does not begin with the start of a run";
 
-/// What to do about a newer program's record.
+/// The advice about a newer program's record.
 const NEWER_HINT: &str = "install that version of ohmwright, or a later one, to go on with this record";
 
 /// Reads a journal's lines; a last line without its line end is torn.

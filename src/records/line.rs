@@ -21,7 +21,7 @@ pub enum LineProblem {
     Newer(Newer),
 }
 
-/// What a newer program wrote: it is neither judged nor called damaged.
+/// A newer program's line: it is neither judged nor called damaged.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Newer {
     /// Program and version, if it says so.

@@ -21,7 +21,7 @@ const MOST_ENTRIES: usize = 1000;
 /// No name in a pack is longer, in bytes: a folder's name has at most 255 where it is unpacked.
 const LONGEST_NAME: u64 = 255;
 
-/// What was packed.
+/// A packed record.
 pub struct Packed {
     /// The record.
     pub name: String,

@@ -27,7 +27,7 @@ pub fn sentence(action: &Action, points: Option<&Points>) -> String {
     harmless(&told.to_string())
 }
 
-/// What was done, in a line; of a wait that was said to be over before its time, when that was.
+/// A finished action in a line; of a wait that was said to be over before its time, when that was.
 pub fn done(action: &Action, points: Option<&Points>, cut_short_after: Option<u64>) -> String {
     let told = sentence(action, points);
     match cut_short_after {

@@ -30,7 +30,7 @@ pub enum Tone {
     Plain,
 }
 
-/// What an answer was, as people read it: the value in the prompt's unit, or the words.
+/// An answer as people read it: the value in the prompt's unit, or the words.
 pub fn answer_text(prompt: &Prompt, answer: &Answer) -> String {
     let value = |text: &str| match prompt.question.unit() {
         Some(unit) => typed::as_shown(text, unit),

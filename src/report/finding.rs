@@ -90,6 +90,7 @@ mod tests {
             id: CauseId::new(*id),
             cause: format!("The {id} is open"),
             correction: if *id == "repaired" { "None" } else { "Replace it" }.to_owned(),
+            customer: Some("For an owner".to_owned()),
         };
         RunStatus::Concluded(ids.iter().map(cause).collect())
     }

@@ -8,7 +8,7 @@ use crate::model::meter::Function;
 use crate::model::prompt::{LeadEnd, Prompt, PromptId, Question};
 use serde::Serialize;
 
-/// What kind of answer is asked for.
+/// The kind of answer that is asked for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -30,7 +30,7 @@ pub enum Kind {
     Number,
 }
 
-/// What Enter alone does.
+/// The effect of Enter alone.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Enter {
@@ -80,9 +80,9 @@ pub struct LeadCard {
 pub struct PromptCard {
     /// The prompt's stable name.
     pub id: PromptId,
-    /// What is asked, in the procedure's words.
+    /// The question, in the procedure's words.
     pub heading: String,
-    /// What kind of answer is asked for.
+    /// The kind of answer that is asked for.
     pub kind: Kind,
     /// What the meter is switched to, where its leads go somewhere.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -90,7 +90,7 @@ pub struct PromptCard {
     /// Where the leads go.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub leads: Vec<LeadCard>,
-    /// What it should be.
+    /// The limits in words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<String>,
     /// Where the limits come from.
@@ -99,13 +99,13 @@ pub struct PromptCard {
     /// Whether a reading is held against them.
     #[serde(skip)]
     pub is_judged: bool,
-    /// What may be chosen.
+    /// The choices.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub options: Vec<String>,
     /// The unit of a bare number typed here.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unit: Option<String>,
-    /// What Enter alone does.
+    /// The effect of Enter alone.
     pub enter: Enter,
 }
 
@@ -176,7 +176,7 @@ impl Kind {
     }
 }
 
-/// What a meter is switched to, in words.
+/// The meter's setting, in words.
 pub const fn function_words(function: Function) -> &'static str {
     match function {
         Function::Volts => "DC volts",

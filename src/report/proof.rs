@@ -9,11 +9,11 @@ use crate::model::words;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
-/// What the short words of the tables stand for.
+/// The short words of the tables, explained.
 const WORDS: &str = "readings and min: readings and minutes of a run, on average. not shown: the fault was not noticed, and the \
     circuit says that it need not show. Detected and right with so many causes: by how common the faults are; a fault counts \
     where 95 % of its runs came out so.";
-/// What the columns of the narrow limits stand for.
+/// The columns of the narrow limits, explained.
 const PARTS_BEST: &str = "ok reaches: how far the readings go of the cases in which most runs are inside this limit; bad reaches: how \
     near those come in which most are outside. Where one of them lies across the limit, runs are misjudged. would part best: the \
     limit half way between the two. varies: another one in other runs, since it follows from what was read before.";

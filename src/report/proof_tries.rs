@@ -9,7 +9,7 @@ use std::fmt::Write;
 /// How many branches that never ran are listed of a file.
 const BRANCHES: usize = 20;
 
-/// What was in the circuit, in words.
+/// The hidden fault, in words.
 pub(super) fn faults(faults: &[String]) -> String {
     if faults.is_empty() { "(healthy)".to_owned() } else { faults.join(" + ") }
 }

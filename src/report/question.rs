@@ -5,7 +5,7 @@ use super::table::{harmless, wrapped};
 
 /// How many columns the words at the left have.
 const LABEL: usize = 9;
-/// What stands between the parts of a line.
+/// The text between the parts of a line.
 const GAP: &str = "   ";
 
 /// The lines of a block besides its prompt.
@@ -195,7 +195,7 @@ pub fn keys(card: &PromptCard) -> Vec<String> {
     vec![first, "-- undo".to_owned(), "// skip".to_owned(), ".. more".to_owned()]
 }
 
-/// What stands before the cursor.
+/// The text before the cursor.
 pub fn cursor(card: &PromptCard) -> String {
     match (card.kind, &card.unit) {
         (_, Some(unit)) => format!("{unit} > "),

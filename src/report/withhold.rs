@@ -6,7 +6,7 @@ use crate::model::ending::{Ending, Why};
 use crate::model::prompt::Answer;
 use crate::model::record::{Item, Record, RunStatus};
 
-/// What stands where something was left out.
+/// The text where something was left out.
 pub const LEFT_OUT: &str = "left out of this report";
 
 impl Material {

@@ -55,7 +55,11 @@ impl Session {
         }
         let leads = question.and_then(Question::leads);
         let mut nearby = self.near_leads(leads);
+        let mut methods = methods;
         if let Some(points) = &self.points {
+            if !points.moves_through_a_travel(action) {
+                methods.retain(|method| *method != Method::MoveByHand);
+            }
             let hands = points.near_action(action);
             nearby.unstated |= hands.unstated;
             nearby.zones.extend(hands.zones);

@@ -56,7 +56,7 @@ impl Session {
         }
         self.room()?;
         if self.kept.is_on()
-            && let Some(asked) = self.keep(&prompt, &mut sweep)?
+            && let Some(asked) = self.keep(&prompt, &mut sweep, doubted.is_some())?
         {
             return Ok(asked);
         }
@@ -364,7 +364,7 @@ impl Session {
     }
 
     /// The same after a doubt: a voltage that can kill ends the run.
-    fn accept_doubted(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
+    pub(super) fn accept_doubted(&mut self, prompt: Arc<Prompt>, asked: Asked, from: &CameFrom) -> Result<Asked, Stop> {
         let danger = self.behavior.stops_at_dangerous_voltage() && shows_danger(&prompt, &asked);
         let id = prompt.id.clone();
         let asked = self.accept(prompt, asked, from)?;

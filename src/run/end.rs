@@ -117,6 +117,7 @@ impl Session {
         if let Err(stop) = self.stop_keeping() {
             return stop;
         }
+        self.tell_what_is_asked_no_longer();
         match self.let_stand(&causes).and_then(|()| self.leave()).and_then(|()| self.record(event)) {
             Ok(()) => Stop::Concluded(causes),
             Err(stop) => stop,

@@ -68,7 +68,12 @@ pub(super) fn things() -> Things {
         action: Action::TurnKey { to: Key::On },
         prompt: reading("supply"),
         so_far: vec![SweepReading { text: "0.51".into(), position: None }],
-        causes: vec![NamedCause { id: CauseId::new("wire"), cause: "Wire open".into(), correction: "Mend it".into() }],
+        causes: vec![NamedCause {
+            id: CauseId::new("wire"),
+            cause: "Wire open".into(),
+            correction: "Mend it".into(),
+            customer: None,
+        }],
         vehicle: VehicleState::default(),
         entry: Entry::new(Stamp::new("2026-01-05T08:00:00Z"), Event::Paused),
         token: Token { record: Some(RECORD), line: 7, turn: 0 },

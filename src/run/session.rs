@@ -4,7 +4,7 @@ use super::answerer::{Answerer, Answering, MeterInUse};
 use super::asked_about::AskedAbout;
 use super::at_vehicle::keeping::Keeping;
 use super::at_vehicle::phase::{Hands, Phase, Then};
-use super::at_vehicle::undo::Undo;
+use super::at_vehicle::undo::{Done, Undo};
 use super::behavior::Behavior;
 use super::caution_monitor::CautionMonitor;
 use super::events;
@@ -74,7 +74,7 @@ pub struct Session {
     /// What undoes what was done in the author's words, in the author's words.
     pub(super) undos: Vec<Undo>,
     /// The last action in the author's words.
-    pub(super) carried_out: String,
+    pub(super) carried_out: Done,
     /// The way back is under way: to stop now leaves its rest open.
     pub(super) leaving: bool,
     /// After a change: the answers that may be kept.
@@ -178,7 +178,7 @@ impl Session {
             unsteady_asked: BTreeSet::new(),
             answered: 0,
             undos: Vec::new(),
-            carried_out: String::new(),
+            carried_out: Done::default(),
             leaving: false,
             kept: Keeping::default(),
             wait: None,

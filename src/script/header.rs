@@ -2,7 +2,7 @@
 
 use super::diagnose::Source;
 use crate::model::diagnostic::{self, Diagnostic};
-use crate::model::event::{MOST_EVENTS, NamedCause};
+use crate::model::event::{LONGEST_FOR_A_CUSTOMER, MOST_EVENTS, NamedCause};
 use crate::model::prompt::CauseId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -68,6 +68,9 @@ pub struct CauseText {
     pub cause: String,
     /// What to do about it.
     pub correction: String,
+    /// What is wrong, in words for an owner: it stands on the customer's page in place of `cause`.
+    #[serde(default)]
+    pub customer: Option<String>,
 }
 
 impl Header {
@@ -80,6 +83,7 @@ impl Header {
                 id: CauseId::new(id.as_str()),
                 cause: text.cause.clone(),
                 correction: text.correction.clone(),
+                customer: text.customer.clone(),
             })
             .collect();
         if !self.causes.contains_key(CauseId::NOT_PRESENT) {
@@ -87,6 +91,7 @@ impl Header {
                 id: CauseId::new(CauseId::NOT_PRESENT),
                 cause: "Not present while tested".to_owned(),
                 correction: "Nothing was repaired; test again under the conditions of the concern".to_owned(),
+                customer: None,
             });
         }
         causes
@@ -153,6 +158,20 @@ pub fn empty_texts(header: &Header, source: &Source) -> Vec<Diagnostic> {
                 id,
                 format!("the cause `{id}` has an empty `correction`"),
                 "say what is to be done about it",
+            ));
+        }
+        let Some(customer) = &text.customer else { continue };
+        if empty(customer) {
+            found.push(at(
+                id,
+                format!("the cause `{id}` has an empty `customer`"),
+                "say it in words for an owner, or leave `customer` out",
+            ));
+        } else if customer.chars().count() > LONGEST_FOR_A_CUSTOMER {
+            found.push(at(
+                id,
+                format!("the text for the customer of `{id}` is longer than {LONGEST_FOR_A_CUSTOMER} characters"),
+                "say it in one or two sentences",
             ));
         }
     }
@@ -235,11 +254,28 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_text_for_the_customer_says_something_and_is_no_page() {
+        let of = |customer: &str| {
+            let text = format!(
+                "//! title = \"x\"\n//! [causes]\n//! a = {{ cause = 'x', correction = 'y', customer = '{customer}' }}\n"
+            );
+            let header = parse("p.rhai", &text).unwrap();
+            let customer = header.named_causes()[0].customer.clone();
+            let source = Source { file: "p.rhai".into(), text: text.as_str().into() };
+            (customer, empty_texts(&header, &source).iter().map(|found| found.title.clone()).collect::<Vec<_>>())
+        };
+        assert_eq!(of("A wire is broken"), (Some("A wire is broken".to_owned()), vec![]));
+        assert_eq!(of(" ").1, ["the cause `a` has an empty `customer`"]);
+        assert_eq!(of(&"x".repeat(301)).1, ["the text for the customer of `a` is longer than 300 characters"]);
+    }
+
+    #[test]
     fn a_header_is_read_and_its_errors_have_their_place() {
         let good = "//! title = \"Ω test\"\n//! revision = 2\n//! [causes]\n//! a_b = { cause = 'x', correction = 'y' }\nstep(\"s\");\n";
         let header = parse("p.rhai", good).unwrap();
         assert_eq!((header.title.as_str(), header.revision), ("Ω test", 2));
         assert_eq!(header.named_causes().len(), 2);
+        assert_eq!(header.named_causes()[0].customer, None);
         let bad = "//! title = \"x\"\n//! revison = 2\n";
         let error = parse("p.rhai", bad).unwrap_err();
         assert_eq!(error.line(), Some(2));

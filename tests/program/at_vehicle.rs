@@ -303,8 +303,47 @@ fn what_can_t_be_changed_is_said_and_stands() {
         "1",
         "",
     ]);
-    shown.clone().says("`nothing` is not answered yet").says("Nothing is changed.").says("a sweep can't be mistyped");
+    shown
+        .clone()
+        .says("`nothing` is not answered yet")
+        .says("Nothing is changed.")
+        .says("say which of the 3 readings was mistyped");
     assert!(of_kind(&place.events(), "changed").is_empty());
+}
+
+#[test]
+fn a_reading_of_a_sweep_and_a_skip_are_changed_and_a_doubt_at_the_new_value_is_recorded() {
+    let place = Place::with(CHANGED);
+    let shown = place.at_vehicle(&[
+        "",
+        "12.6",
+        "",
+        "skip no time",
+        "0.5 3.5 4.5",
+        "",
+        "change track",
+        "1",
+        "2: 2.5",
+        "slip of the finger",
+        "change b",
+        "1",
+        "1.26",
+        "it was read",
+        "+",
+        "1",
+        "",
+    ]);
+    let events = place.events();
+    let changed = of_kind(&events, "changed");
+    let words = |event: &Value| (event["old"].clone(), event["new"].clone());
+    assert_eq!(changed.len(), 2, "{shown}");
+    assert_eq!(words(changed[0]), ("2: 3.5".into(), "2: 2.5".into()), "{shown}");
+    assert_eq!(words(changed[1]), ("skipped: no time".into(), "1.26".into()), "{shown}");
+    let read: Vec<_> = of_kind(&events, "sweep_read").iter().map(|event| event["text"].clone()).collect();
+    assert_eq!(read[..6], ["0.5", "3.5", "4.5", "0.5", "2.5", "4.5"], "{shown}");
+    let doubted = of_kind(&events, "doubted");
+    assert!(doubted.iter().any(|event| event["id"] == "b" && event["typed"] == "1.26"), "{shown}");
+    place.call("verify --allow-unsigned").go().ended(0);
 }
 
 #[test]

@@ -153,7 +153,7 @@ fn a_skipped_reading_decides_nothing() {
             "ended: Unfinished: what the module shows, or what it gets at its pins, was not read: without it this procedure can't tell whether its input takes in the signal. Read it, and run this procedure again",
             "concluded: ground_resistance or module_input",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference or sensor_pulls_reference or module_reference or module_input",
-            "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed meanwhile: plug in, look at the leads, and run this procedure again",
+            "ended: Unfinished: the readings contradict each other: the reference was too high with the sensor plugged in and is too low without it, 3 V. A lead had no contact, or something changed during the test: plug in, look at the leads, and run this procedure again",
             "concluded: reference_to_battery or signal_to_battery or signal_to_reference"
         ]
     );

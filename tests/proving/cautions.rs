@@ -106,7 +106,11 @@ fn hands(points: &Points, event: &Event) -> Option<(String, Vec<Method>, Nearby)
             if matches!(action, Action::MoveBatteryCable { .. }) {
                 nearby.zones.push(Zone::new("battery"));
             }
-            Some((name_of(action), Method::of_action(action).to_vec(), nearby))
+            let mut methods = Method::of_action(action).to_vec();
+            if !points.moves_through_a_travel(action) {
+                methods.retain(|method| *method != Method::MoveByHand);
+            }
+            Some((name_of(action), methods, nearby))
         }
         Event::Answered { prompt, .. } => {
             let methods = Method::of_question(&prompt.question).to_vec();
@@ -281,117 +285,158 @@ fn a_healthy_path_asks_for_few_confirmations() {
     assert!(lines.lines().count() >= 16);
 }
 
-/// Pairs of a procedure, a prompt or action and a caution that were there and are not, each with its reason.
+/// Pairs of a procedure, a prompt or action and a caution that were there and are not, each with its reason, held against the
+/// rule, the zones of the circuit and the step in which the action stands.
 const NO_LONGER: &[(&str, &str, &str, &str)] = &[
     (
         "alternator_load",
         "jumper_fused",
         "disconnect alternator_output stud_lead_free_end",
-        "a jumper that is taken away needs no fused lead",
+        "the rule is about putting a jumper in place; taking it away bridges nothing new",
     ),
     (
         "charging",
         "jumper_fused",
         "disconnect alternator_output stud_lead_free_end",
-        "a jumper that is taken away needs no fused lead",
+        "the rule is about putting a jumper in place; taking it away bridges nothing new",
     ),
     (
         "data_bus",
         "airbag",
         "turn_key off",
-        "the key is turned off before anybody goes there; told before the first connector",
+        "the rule counts by zone, and the key is turned off in a step near the battery only; it comes before the first connector near it",
     ),
     (
         "data_bus",
         "belts_and_fan",
         "turn_key off",
-        "the key is turned off before anybody goes there; told before the first connector",
+        "the rule counts by zone, and the key is turned off in a step near the battery only; it comes before the first connector near it",
     ),
     (
         "data_bus",
         "lost_without_battery",
         "move_battery_cable connected",
-        "it is about a battery that comes off, not on",
+        "the rule is about the cable coming off: nothing is lost by putting it on",
     ),
-    ("flap_sensor", "high_voltage_aboard", "turn_key on", "told before the first action, which is another one now"),
-    ("intermittent", "driveline_can_turn", "turn_key on", "the wheels are chocked by an action before it"),
+    (
+        "flap_sensor",
+        "high_voltage_aboard",
+        "turn_key on",
+        "the rule counts from the first action on, and chocks come before the key now",
+    ),
+    (
+        "intermittent",
+        "driveline_can_turn",
+        "turn_key on",
+        "the rule holds where wheels are free, and they are chocked by an action before the step near the driveline",
+    ),
     (
         "key_off_draw",
         "ammeter_goes_in",
         "carry_out Ammeter on its 10 A range, lead in its 10 A socket, between the battery's negative post and its cable clamp, the bridge still in place. From here until it is out: no key, no door, no load, no start",
-        "told before the same action, whose words are others now",
+        "it comes before the same action, whose words name the meter's fuse now",
     ),
     (
         "key_off_draw",
         "jumper_fused",
         "disconnect battery_negative negative_clamp",
-        "a jumper that is taken away needs no fused lead",
+        "the rule is about putting a jumper in place; taking it away bridges nothing new",
     ),
     (
         "key_off_draw",
         "lost_without_battery",
         "move_battery_cable connected",
-        "it is about a battery that comes off, not on",
+        "the rule is about the cable coming off: nothing is lost by putting it on",
+    ),
+    (
+        "relay_low_side",
+        "moved_while_powered",
+        "hold fan_command off",
+        "a switch or a command that is set through the module has no travel for fingers; that the fan can start says `moves_by_itself`",
+    ),
+    (
+        "relay_low_side",
+        "moved_while_powered",
+        "hold fan_command on",
+        "a switch or a command that is set through the module has no travel for fingers; that the fan can start says `moves_by_itself`",
+    ),
+    (
+        "solenoid_high_side",
+        "moved_while_powered",
+        "hold boost_command full",
+        "a command that is set through the module has no travel for fingers; that the part moves says `moves_by_itself`",
+    ),
+    (
+        "solenoid_high_side",
+        "moved_while_powered",
+        "hold boost_command half",
+        "a command that is set through the module has no travel for fingers; that the part moves says `moves_by_itself`",
+    ),
+    (
+        "solenoid_high_side",
+        "moved_while_powered",
+        "hold boost_command off",
+        "a command that is set through the module has no travel for fingers; that the part moves says `moves_by_itself`",
     ),
     (
         "speed_sensor",
         "driveline_can_turn",
         "secure_wheels chocked",
-        "the wheels are chocked before anybody is near the driveline; told where they are free",
+        "the rule holds where wheels are free, and they are chocked in a step that is near nothing, before anybody is near the driveline",
     ),
     (
         "speed_sensor",
         "driveline_can_turn",
         "secure_wheels free",
-        "the wheels are chocked before anybody is near the driveline; told where they are free",
+        "the rule holds where wheels are free, and they are chocked in a step that is near nothing, before anybody is near the driveline",
     ),
     (
         "speed_sensor",
         "driveline_can_turn",
         "turn_key on",
-        "the wheels are chocked before anybody is near the driveline; told where they are free",
+        "the rule holds where wheels are free, and they are chocked in a step that is near nothing, before anybody is near the driveline",
     ),
     (
         "speed_sensor",
         "driveline_can_turn",
         "upper_module",
-        "the wheels are chocked before anybody is near the driveline; told where they are free",
+        "the rule holds where wheels are free, and they are chocked in a step that is near nothing, before anybody is near the driveline",
     ),
     (
         "speed_sensor",
         "raised_vehicle",
         "secure_wheels chocked",
-        "told before the supports are set and tried, which is an action now",
+        "the rule asks for locks that are set and tried, so it comes after the action that sets them, where somebody goes near the lift",
     ),
     (
         "speed_sensor",
         "raised_vehicle",
         "turn_key on",
-        "told before the supports are set and tried, which is an action now",
+        "the rule asks for locks that are set and tried, so it comes after the action that sets them, where somebody goes near the lift",
     ),
     (
         "starter_drop",
         "belts_and_fan",
         "secure_wheels chocked",
-        "the wheels are chocked before anybody goes to the starter; told where somebody goes there",
+        "the chocks are set in a step that is near nothing; the rule counts by zone and comes where somebody goes to the starter",
     ),
     (
         "starter_drop",
         "driveline_can_turn",
         "secure_wheels chocked",
-        "the wheels are chocked before anybody goes to the starter; told where somebody goes there",
+        "the chocks are set in a step that is near nothing; the rule counts by zone and comes where somebody goes to the starter",
     ),
     (
         "starter_drop",
         "hot_exhaust",
         "secure_wheels chocked",
-        "the wheels are chocked before anybody goes to the starter; told where somebody goes there",
+        "the chocks are set in a step that is near nothing; the rule counts by zone and comes where somebody goes to the starter",
     ),
     (
         "starter_drop",
         "raised_vehicle",
         "secure_wheels chocked",
-        "the wheels are chocked before anybody goes to the starter; told where somebody goes there",
+        "the rule asks for locks that are set and tried, so it comes after the action that sets them, where somebody goes near the lift",
     ),
 ];
 
@@ -436,7 +481,8 @@ fn what_shipped_procedures_have_done_in_words_names_its_methods() {
             }
             let text = std::fs::read_to_string(&path).unwrap();
             let count = |what: &str| text.matches(what).count();
-            assert_eq!(count("carry_out("), count("methods("), "{}", path.display());
+            let in_words = count("carry_out(") + count("undone_by(");
+            assert_eq!(in_words, count("methods("), "{}", path.display());
             seen += count("carry_out(");
         }
     }

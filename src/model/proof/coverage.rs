@@ -41,7 +41,7 @@ pub struct Branch {
     pub line: usize,
     /// Branches of one decision have one group.
     pub group: usize,
-    /// What it is.
+    /// Its kind.
     pub kind: BranchKind,
     /// How often it ran.
     pub runs: u64,

@@ -57,7 +57,7 @@ pub struct KeptProofs {
     pub results: Vec<KeptResult>,
 }
 
-/// What the kept proofs say of a procedure.
+/// The standing of a procedure by its kept proofs.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Standing {
     /// Nothing is kept.
@@ -101,7 +101,7 @@ impl KeptProofs {
         Self { format: FORMAT, basis, results }
     }
 
-    /// What they say of a procedure that depends on this now.
+    /// The standing of a procedure that depends on this now.
     pub fn standing(&self, now: &Basis) -> Standing {
         let changed = self.basis.changed(now);
         if !changed.is_empty() {

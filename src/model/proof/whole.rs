@@ -7,7 +7,7 @@ use super::slip::{Answers, Slips};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// What stands between causes that are named together.
+/// The text between causes that are named together.
 pub const OR: &str = " or ";
 
 /// Everything that a proof says.

@@ -72,9 +72,9 @@ pub struct Change {
     pub at: Stamp,
     /// Its prompt.
     pub id: PromptId,
-    /// What was answered.
+    /// The old answer.
     pub old: String,
-    /// What was meant; none where it was measured again.
+    /// The answer that was meant; none where it was measured again.
     pub new: Option<Arc<str>>,
     /// Why.
     pub reason: String,

@@ -4,7 +4,7 @@ use super::scales::Scales;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::dimension::Dimension;
 use crate::model::ending::Ending;
-use crate::model::event::NamedCause;
+use crate::model::event::{LONGEST_FOR_A_CUSTOMER, NamedCause};
 use crate::model::prompt::{Answer, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::RunStatus;
@@ -97,16 +97,21 @@ pub fn found(standing: &RunStatus, conditions: Option<&str>) -> Vec<String> {
             let perhaps_nothing = wrong.len() < causes.len();
             match wrong.as_slice() {
                 [only] if perhaps_nothing => {
-                    vec![stopped(&format!("Either the fault did not show during this test, or: {}", only.cause.trim()))]
+                    vec![stopped(&format!(
+                        "Either the fault did not show during this test, or: {}",
+                        in_plain_words(only)
+                    ))]
                 }
-                [only] => vec![stopped(&only.cause)],
+                [only] => vec![stopped(&in_plain_words(only))],
                 several => {
                     let first = if perhaps_nothing {
                         "Either the fault did not show during this test, or it is one of these:"
                     } else {
                         "The readings fit more than one cause:"
                     };
-                    std::iter::once(first.to_owned()).chain(several.iter().map(|cause| stopped(&cause.cause))).collect()
+                    std::iter::once(first.to_owned())
+                        .chain(several.iter().map(|cause| stopped(&in_plain_words(cause))))
+                        .collect()
                 }
             }
         }
@@ -117,6 +122,12 @@ pub fn found(standing: &RunStatus, conditions: Option<&str>) -> Vec<String> {
             vec!["The test is not finished yet.".to_owned()]
         }
     }
+}
+
+/// What the procedure's author wrote for an owner, and else the shop's words.
+fn in_plain_words(cause: &NamedCause) -> String {
+    let text = cause.customer.as_deref().map(str::trim).filter(|text| !text.is_empty());
+    shortened(text.unwrap_or_else(|| cause.cause.trim()), LONGEST_FOR_A_CUSTOMER)
 }
 
 /// As a sentence with its stop.
@@ -316,6 +327,7 @@ mod tests {
             id: CauseId::new(*name),
             cause: name.replace('_', " "),
             correction: if *name == "repaired" { "None" } else { "Replace it" }.to_owned(),
+            customer: (*name == "bus").then(|| "A data wire is broken".to_owned()),
         };
         RunStatus::Concluded(names.iter().map(named).collect())
     }
@@ -329,6 +341,15 @@ mod tests {
         assert_eq!(
             found(&causes(&["pump", "not_present", "wire"]), None),
             ["Either the fault did not show during this test, or it is one of these:", "pump.", "wire."]
+        );
+    }
+
+    #[test]
+    fn an_owner_reads_the_words_that_were_written_for_one() {
+        assert_eq!(found(&causes(&["bus"]), None), ["A data wire is broken."]);
+        assert_eq!(
+            found(&causes(&["bus", "wire"]), None),
+            ["The readings fit more than one cause:", "A data wire is broken.", "wire."]
         );
     }
 

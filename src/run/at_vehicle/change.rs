@@ -1,9 +1,13 @@
 //! Changing an answer that stands: it was mistyped, or it is measured again.
 
 use crate::model::event::Event;
-use crate::model::prompt::{Answer, PromptId};
+use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::Record;
+use crate::model::record::given::{Answered, SweepReading};
+use crate::model::typed;
+use crate::run::at_vehicle::keeping::Keeping;
 use crate::run::meaning::{as_typed, take};
+use crate::run::notice::Notice;
 use crate::run::reply::{CameFrom, Form};
 use crate::run::request::Request;
 use crate::run::session::Session;
@@ -33,7 +37,7 @@ impl Session {
         }
         let new = match new {
             None => None,
-            Some(new) => match self.meant_instead(&standing.prompt, &standing.answer, new)? {
+            Some(new) => match self.meant_instead(&standing, new)? {
                 Some(new) => Some(new),
                 None => return Ok(()),
             },
@@ -43,7 +47,11 @@ impl Session {
             Form::Skip { reason } => format!("skipped: {reason}"),
             _ => String::new(),
         };
-        let old = if let Answer::Sweep { readings } = standing.answer { format!("{readings} readings") } else { old };
+        let old = match (&standing.answer, &new) {
+            (Answer::Sweep { .. }, Some(new)) => old_reading(&standing.sweep, new).unwrap_or(old),
+            (Answer::Sweep { readings }, None) => format!("{readings} readings"),
+            _ => old,
+        };
         let event = Event::Changed {
             from_line: self.first_line_of(standing.line, id),
             line: standing.line,
@@ -53,22 +61,37 @@ impl Session {
             reason: reason.to_owned(),
             origin: from.origin.clone(),
         };
+        self.tell_what_is_struck(&standing, &event);
         self.record_reply(event, from.id)?;
         Err(Stop::TakenBack)
     }
 
+    /// Before anything is done: the later answers that can't be kept, each with its reason, and those that may be.
+    fn tell_what_is_struck(&mut self, standing: &Answered, event: &Event) {
+        let later = Keeping::after(&self.entries, standing, event);
+        let (again, kept) = later.foreseen(self.points.as_deref());
+        if !again.is_empty() {
+            let text = format!("Struck, and asked again if the procedure still needs it: {}.", again.join("; "));
+            self.answerer.notice(Notice::Remark { text: &text });
+        }
+        if !kept.is_empty() {
+            let text = format!("Kept if the procedure asks it again in the same state: {}.", kept.join(", "));
+            self.answerer.notice(Notice::Remark { text: &text });
+        }
+    }
+
     /// What was meant, checked in full as if it had been typed first. `None` where it can't be taken, which is said, or was
     /// thought better of.
-    fn meant_instead(
-        &mut self,
-        prompt: &Arc<crate::model::prompt::Prompt>,
-        old: &Answer,
-        new: Arc<str>,
-    ) -> Result<Option<Arc<str>>, Stop> {
-        if matches!(old, Answer::Sweep { .. } | Answer::Skipped { .. }) {
-            let what = if matches!(old, Answer::Skipped { .. }) { "a skipped reading" } else { "a sweep" };
-            self.refuse(format!("{what} can't be mistyped: measure it again"));
-            return Ok(None);
+    fn meant_instead(&mut self, standing: &Answered, new: Arc<str>) -> Result<Option<Arc<str>>, Stop> {
+        let prompt = &standing.prompt;
+        if let Question::Sweep { .. } = prompt.question {
+            return Ok(match corrected(prompt, &standing.sweep, &new) {
+                Ok(_) => Some(new),
+                Err(problem) => {
+                    self.refuse(problem);
+                    None
+                }
+            });
         }
         let mut new = new;
         loop {
@@ -91,4 +114,38 @@ impl Session {
             }
         }
     }
+}
+
+/// The number of a sweep's reading, and what it was meant to be: `2: 0.6`.
+fn numbered(new: &str) -> Option<(usize, &str)> {
+    let (number, text) = new.split_once(':')?;
+    Some((number.trim().parse().ok()?, text.trim()))
+}
+
+fn old_reading(sweep: &[SweepReading], new: &str) -> Option<String> {
+    let (number, _) = numbered(new)?;
+    let old = sweep.get(number.checked_sub(1)?)?;
+    Some(format!("{number}: {}", old.text))
+}
+
+/// A sweep with the reading that was mistyped as it was meant.
+pub(super) fn corrected(prompt: &Prompt, sweep: &[SweepReading], new: &str) -> Result<Vec<SweepReading>, String> {
+    if sweep.is_empty() {
+        return Err("the sweep was skipped, so no reading of it was mistyped: measure it again".to_owned());
+    }
+    let readings = sweep.len();
+    let Some((number, text)) = numbered(new) else {
+        return Err(format!(
+            "say which of the {readings} readings was mistyped, and what was meant: `2: 0.6` for the second one"
+        ));
+    };
+    let mut sweep = sweep.to_vec();
+    let Some(reading) = number.checked_sub(1).and_then(|index| sweep.get_mut(index)) else {
+        return Err(format!("this sweep has no reading {number}: they are numbered from 1 to {readings}"));
+    };
+    if let Some(unit) = prompt.question.unit() {
+        typed::read(text, unit).map_err(|error| error.to_string())?;
+    }
+    text.clone_into(&mut reading.text);
+    Ok(sweep)
 }

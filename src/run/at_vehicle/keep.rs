@@ -2,10 +2,12 @@
 //! vehicle before something is asked.
 
 use crate::model::event::{Entry, Event};
-use crate::model::prompt::{Prompt, Question};
+use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::Record;
+use crate::model::record::given::SweepReading;
 use crate::model::vehicle::Action;
 use crate::run::ask::SweepSoFar;
+use crate::run::at_vehicle::change::corrected;
 use crate::run::at_vehicle::phase::{Hands, Phase};
 use crate::run::events;
 use crate::run::meaning::{Asked, take};
@@ -58,11 +60,31 @@ impl Session {
     }
 
     /// The answer that is kept; `None` where it has to be asked, and then things are asked.
-    pub(in crate::run) fn keep(&mut self, prompt: &Arc<Prompt>, sweep: &mut SweepSoFar) -> Result<Option<Asked>, Stop> {
-        if let Some((_, text, origin)) = self.kept.meant.take_if(|(id, ..)| *id == prompt.id)
-            && let Ok(asked) = take(prompt, text, &self.meter)
-        {
-            return self.accept(Arc::clone(prompt), asked, &CameFrom { origin, id: None }).map(Some);
+    pub(in crate::run) fn keep(
+        &mut self,
+        prompt: &Arc<Prompt>,
+        sweep: &mut SweepSoFar,
+        is_doubted: bool,
+    ) -> Result<Option<Asked>, Stop> {
+        if let Some(meant) = self.kept.meant.take_if(|meant| meant.id == prompt.id) {
+            let from = CameFrom { origin: meant.origin, id: None };
+            if let (Question::Sweep { .. }, Some(unit)) = (&prompt.question, prompt.question.unit()) {
+                if let Ok(readings) = corrected(prompt, &meant.was, &meant.text) {
+                    self.sweep_again(prompt, sweep, &readings, &from)?;
+                    let asked = self.meant(prompt, Answer::Sweep { readings: readings.len() })?;
+                    let asked = self.understood_sweep(prompt, asked, std::mem::take(sweep), unit)?;
+                    return self.accept(Arc::clone(prompt), asked, &from).map(Some);
+                }
+            } else if let Ok(asked) = take(prompt, Arc::clone(&meant.text), &self.meter) {
+                let Some(doubt) = self.doubt_about(prompt, &asked) else {
+                    return self.accept(Arc::clone(prompt), asked, &from).map(Some);
+                };
+                // The technician was asked about it when it was changed, and accepted it.
+                if !is_doubted {
+                    self.record(Event::Doubted { id: prompt.id.clone(), typed: meant.text, doubt })?;
+                }
+                return self.accept_doubted(Arc::clone(prompt), asked, &from).map(Some);
+            }
         }
         let found = self.kept.later.iter().find(|later| later.answered.prompt.id == prompt.id);
         let Some(later) = found else {
@@ -70,7 +92,7 @@ impl Session {
             return Ok(None);
         };
         let answered = &later.answered;
-        let why = later.why_not(prompt, &self.vehicle);
+        let why = later.why_not(prompt, &self.vehicle, self.points.as_deref());
         if let Some(why) = why {
             let text = format!("`{}` is asked again: {why}.", prompt.id);
             self.answerer.notice(Notice::Remark { text: &text });
@@ -79,14 +101,35 @@ impl Session {
         }
         let (answered, from) = (answered.clone(), CameFrom { origin: answered.origin.clone(), id: None });
         self.record(Event::Kept { line: answered.kept_from.unwrap_or(answered.line) })?;
-        for reading in answered.sweep.iter().skip(sweep.readings.len()) {
-            self.record(events::sweep_read(prompt.id.clone(), reading.clone(), &from))?;
-            sweep.push(self.lines(), reading.clone(), None);
-        }
+        self.sweep_again(prompt, sweep, &answered.sweep, &from)?;
         let mut asked = self.meant(prompt, answered.answer)?;
         if let (Question::Sweep { .. }, Some(unit)) = (&prompt.question, prompt.question.unit()) {
             asked = self.understood_sweep(prompt, asked, std::mem::take(sweep), unit)?;
         }
         self.accept(Arc::clone(prompt), asked, &from).map(Some)
+    }
+
+    /// The readings of a sweep that are not written down again yet.
+    fn sweep_again(
+        &mut self,
+        prompt: &Prompt,
+        sweep: &mut SweepSoFar,
+        readings: &[SweepReading],
+        from: &CameFrom,
+    ) -> Result<(), Stop> {
+        for reading in readings.iter().skip(sweep.readings.len()) {
+            self.record(events::sweep_read(prompt.id.clone(), reading.clone(), from))?;
+            sweep.push(self.lines(), reading.clone(), None);
+        }
+        Ok(())
+    }
+
+    /// At the end: later answers that the script did not come to again after a change.
+    pub(in crate::run) fn tell_what_is_asked_no_longer(&mut self) {
+        let left = self.kept.not_come_to(&self.ids);
+        if !left.is_empty() {
+            let text = format!("After the change the procedure asks no longer: {}.", left.join(", "));
+            self.answerer.notice(Notice::Remark { text: &text });
+        }
     }
 }

@@ -1,10 +1,12 @@
 //! What may be kept after a change: the later answers, each with the vehicle in which it was given.
 
 use crate::model::event::{Entry, Event};
+use crate::model::meter::Function;
 use crate::model::origin::Origin;
-use crate::model::prompt::{Prompt, PromptId};
+use crate::model::points::Points;
+use crate::model::prompt::{Leads, Prompt, PromptId};
 use crate::model::record::Record;
-use crate::model::record::given::Answered;
+use crate::model::record::given::{Answered, SweepReading};
 use crate::model::vehicle::{Action, VehicleState};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -13,18 +15,26 @@ use std::sync::Arc;
 #[derive(Default)]
 pub(in crate::run) struct Keeping {
     pub(super) is_on: bool,
-    /// What was meant by the answer that was mistyped.
-    pub(super) meant: Option<(PromptId, Arc<str>, Origin)>,
+    pub(super) meant: Option<Meant>,
     pub(super) later: Vec<Later>,
     is_of_a_change: bool,
+}
+
+/// What was meant by the answer that was mistyped.
+pub(super) struct Meant {
+    pub(super) id: PromptId,
+    pub(super) text: Arc<str>,
+    pub(super) origin: Origin,
+    /// The readings of a sweep, of which one was mistyped.
+    pub(super) was: Vec<SweepReading>,
 }
 
 /// A later answer, with the vehicle in which it was given.
 pub(super) struct Later {
     pub(super) answered: Answered,
     vehicle: VehicleState,
-    /// Whether anything on a reading's path may have been opened since, and closed again.
-    was_opened: bool,
+    /// What was opened since, and closed again.
+    opened: Vec<Action>,
 }
 
 impl Keeping {
@@ -33,26 +43,45 @@ impl Keeping {
         let last = entries
             .iter()
             .rposition(|entry| matches!(entry.event, Event::Changed { .. } | Event::Struck { reading: None, .. }));
-        let Some((at, Event::Changed { line, id, new, origin, .. })) = last.map(|at| (at, &entries[at].event)) else {
+        let Some((at, event @ Event::Changed { line, .. })) = last.map(|at| (at, &entries[at].event)) else {
             return Self::default();
         };
         let Ok(before) = Record::of(&entries[..at]) else { return Self::default() };
+        let Some(changed) = before.answers().find(|answered| answered.line == *line) else { return Self::default() };
+        Self::since(entries, at, &before, changed, event)
+    }
+
+    /// What may be kept if this change is made now.
+    pub(super) fn after(entries: &[Entry], changed: &Answered, event: &Event) -> Self {
+        match Record::of(entries) {
+            Ok(before) => Self::since(entries, entries.len(), &before, changed, event),
+            Err(_) => Self::default(),
+        }
+    }
+
+    fn since(entries: &[Entry], at: usize, before: &Record, changed: &Answered, event: &Event) -> Self {
+        let Event::Changed { id, new, origin, .. } = event else { return Self::default() };
         // What was only mistyped was measured before anything was opened after it.
         let is_mistyped = new.is_some();
         let later = before
             .answers()
-            .filter(|answered| answered.line > *line)
+            .filter(|answered| answered.line > changed.line)
             .map(|answered| {
                 let given = answered.kept_from.unwrap_or(answered.line);
                 let since = if is_mistyped { at } else { given };
                 Later {
                     answered: answered.clone(),
                     vehicle: vehicle_at(entries, given),
-                    was_opened: entries.iter().skip(since).any(|entry| opens(&entry.event)),
+                    opened: entries.iter().skip(since).filter_map(|entry| opens(&entry.event)).cloned().collect(),
                 }
             })
             .collect();
-        let meant = new.as_ref().map(|new| (id.clone(), Arc::clone(new), origin.clone()));
+        let meant = new.as_ref().map(|text| Meant {
+            id: id.clone(),
+            text: Arc::clone(text),
+            origin: origin.clone(),
+            was: changed.sweep.clone(),
+        });
         Self { is_on: true, meant, later, is_of_a_change: true }
     }
 
@@ -64,6 +93,25 @@ impl Keeping {
     /// Whether the last thing that was taken back was changed.
     pub(in crate::run) const fn is_of_a_change(&self) -> bool {
         self.is_of_a_change
+    }
+
+    /// The later answers that can't be kept, each with its reason, and those that may be.
+    pub(super) fn foreseen(&self, points: Option<&Points>) -> (Vec<String>, Vec<String>) {
+        let (mut again, mut kept) = (Vec::new(), Vec::new());
+        for later in &self.later {
+            let id = &later.answered.prompt.id;
+            match later.opened_on_its_path(points) {
+                Some(action) => again.push(format!("`{id}` (since it was read: {action})")),
+                None => kept.push(format!("`{id}`")),
+            }
+        }
+        (again, kept)
+    }
+
+    /// The later answers that were not asked again.
+    pub(super) fn not_come_to(&self, asked: &BTreeSet<PromptId>) -> Vec<String> {
+        let ids = self.later.iter().map(|later| &later.answered.prompt.id);
+        ids.filter(|id| !asked.contains(*id)).map(|id| format!("`{id}`")).collect()
     }
 
     /// After a question that was asked: what was not come to yet may still be kept.
@@ -86,34 +134,57 @@ fn vehicle_at(entries: &[Entry], line: usize) -> VehicleState {
     vehicle
 }
 
-/// Whether a contact was parted or put together.
-const fn opens(event: &Event) -> bool {
-    matches!(
-        event,
+/// What parted a contact or put it together.
+const fn opens(event: &Event) -> Option<&Action> {
+    match event {
         Event::Acted {
             already: false,
-            action: Action::Unplug { .. }
+            action:
+                action @ (Action::Unplug { .. }
                 | Action::Plug { .. }
                 | Action::TakeOut { .. }
                 | Action::PutBack { .. }
-                | Action::MoveBatteryCable { .. },
+                | Action::MoveBatteryCable { .. }),
             ..
-        }
-    )
+        } => Some(action),
+        _ => None,
+    }
 }
 
 impl Later {
     /// Why it can't be kept for this prompt and the vehicle as the script has it, if it can't.
-    pub(super) fn why_not(&self, prompt: &Prompt, vehicle: &VehicleState) -> Option<&'static str> {
+    pub(super) fn why_not(
+        &self,
+        prompt: &Prompt,
+        vehicle: &VehicleState,
+        points: Option<&Points>,
+    ) -> Option<&'static str> {
         let question = &self.answered.prompt.question;
         if !question.asks_the_same_as(&prompt.question) || question.unit() != prompt.question.unit() {
             Some("it is asked in another way now")
         } else if !self.vehicle.reads_like(vehicle) {
             Some("the vehicle stood otherwise")
-        } else if self.was_opened {
+        } else if self.opened_on_its_path(points).is_some() {
             Some("a connector or a part was opened since")
         } else {
             None
         }
+    }
+
+    /// What was opened since on the path of the reading. A circuit tells for volts what is on it; without one, and for all else
+    /// that is read or seen, anything may be.
+    fn opened_on_its_path(&self, points: Option<&Points>) -> Option<&Action> {
+        let question = &self.answered.prompt.question;
+        let leads = match (question.function(), question.leads(), points) {
+            (Some(Function::Volts | Function::AcVolts), Some(Leads::Across { red, black }), Some(points)) => {
+                Some((points, red, black))
+            }
+            _ => None,
+        };
+        self.opened.iter().find(|action| {
+            leads.is_none_or(|(points, red, black)| {
+                points.paths.between(&self.vehicle, &red.name, &black.name, action).unwrap_or(true)
+            })
+        })
     }
 }

@@ -5,9 +5,10 @@ use crate::model::event::{Entry, Event};
 use crate::model::meter::Function;
 use crate::model::prompt::{Answer, Leads, Question};
 use crate::model::record::Record;
-use crate::model::vehicle::{Action, Battery, Engine, Key, Lift, VehicleState};
+use crate::model::vehicle::method::Method;
+use crate::model::vehicle::{Action, Battery, Engine, Key, Lift, VehicleState, Wheels};
 use crate::run::at_vehicle::phase::Phase;
-use crate::run::at_vehicle::undo::Undo;
+use crate::run::at_vehicle::undo::{Done, Undo};
 use crate::run::events;
 use crate::run::notice::Notice;
 use crate::run::reply::Form;
@@ -17,9 +18,9 @@ use crate::run::stop::Stop;
 
 impl Session {
     /// Something done in the author's words stays done until this is done, in the author's words, too.
-    pub fn undone_by(&mut self, text: &str) {
+    pub fn undone_by(&mut self, text: &str, methods: Option<Vec<Method>>) {
         self.undos.retain(|undo| undo.text != text);
-        self.undos.push(Undo { text: text.to_owned(), does: self.carried_out.clone(), is_undone: false });
+        self.undos.push(Undo { text: text.to_owned(), methods, does: self.carried_out.clone(), is_undone: false });
     }
 
     /// Offers the way back, and writes down what stays open. An older record had none.
@@ -91,16 +92,16 @@ impl Session {
     /// Something was done in the author's words: it may undo what was done before. On a way back it is undone only until the
     /// run goes on.
     pub(in crate::run) fn was_carried_out(&mut self, action: &Action, back: bool) {
-        let Action::CarryOut { text, .. } = action else { return };
+        let Action::CarryOut { text, methods } = action else { return };
         if !back {
             self.undos.retain(|undo| undo.text != *text);
-            self.carried_out.clone_from(text);
+            self.carried_out = Done { text: text.clone(), methods: methods.clone() };
             return;
         }
         for undo in &mut self.undos {
             if undo.text == *text {
                 undo.is_undone = true;
-            } else if undo.does == *text {
+            } else if undo.does.text == *text {
                 undo.is_undone = false;
             }
         }
@@ -108,12 +109,20 @@ impl Session {
 
     /// What was undone on a way back, and has to be done again before anything goes on.
     pub(in crate::run) fn done_again(&self) -> Vec<Action> {
-        let undone = self.undos.iter().filter(|undo| undo.is_undone && !undo.does.is_empty());
-        undone.map(|undo| Action::CarryOut { text: undo.does.clone(), methods: None }).collect()
+        let undone = self.undos.iter().filter(|undo| undo.is_undone && !undo.does.text.is_empty());
+        let mut again: Vec<Action> = Vec::new();
+        for action in undone.map(Undo::done_again) {
+            // One thing may have more than one that undoes it.
+            if !again.contains(&action) {
+                again.push(action);
+            }
+        }
+        again
     }
 
     /// What brings the vehicle back to how it was found, in an order that is safe: load off, engine stopped, key off; leads
-    /// off; jumpers out; connectors and parts in; what the author said undoes the author's own; battery cable last.
+    /// off; ammeter and jumpers out; connectors and parts in; what the author said undoes the author's own; battery cable;
+    /// chocks last.
     fn way_home(&self, now: &VehicleState) -> Vec<Action> {
         let Some(Event::Started(started)) = self.entries.first().map(|entry| &entry.event) else { return Vec::new() };
         let mut now = now.clone();
@@ -123,8 +132,7 @@ impl Session {
             now.positions.retain(|part, position| found.contains_key(part) || points.rests.get(part) != Some(position));
         }
         let mut way = way_home(&started.vehicle, &now);
-        let undos = self.undos.iter().filter(|undo| !undo.is_undone).map(|undo| undo.text.clone());
-        way.after_leads(undos.collect(), leads_on(&self.entries));
+        way.after_leads(self.undos.iter().filter(|undo| !undo.is_undone), leads_on(&self.entries));
         way.in_order()
     }
 }
@@ -140,33 +148,42 @@ enum Line {
 struct Way {
     powered: Vec<Action>,
     leads: Option<Action>,
+    ammeter: Vec<Action>,
     jumpers: Vec<Action>,
     together: Vec<Action>,
     undone: Vec<Action>,
     lift: Option<Action>,
     battery: Option<Action>,
+    chocks: Option<Action>,
 }
 
 impl Way {
-    fn after_leads(&mut self, undos: Vec<String>, leads: Option<bool>) {
-        self.undone = undos.into_iter().rev().map(|text| Action::CarryOut { text, methods: None }).collect();
+    fn after_leads<'a>(&mut self, undos: impl DoubleEndedIterator<Item = &'a Undo>, leads: Option<bool>) {
+        let (ammeter, undone): (Vec<&Undo>, Vec<&Undo>) = undos.rev().partition(|undo| undo.opens_the_line());
+        let actions = |undos: Vec<&Undo>| undos.into_iter().map(Undo::action).collect();
+        (self.ammeter, self.undone) = (actions(ammeter), actions(undone));
         let moves = [&self.powered, &self.jumpers, &self.together, &self.undone].iter().any(|part| !part.is_empty())
             || self.lift.is_some()
-            || self.battery.is_some();
-        // Leads alone change nothing at the vehicle; in the socket for amperes they short what they touch next.
-        self.leads = leads.filter(|socket| moves || *socket).map(|socket| Action::TakeLeadsOff { socket });
+            || self.battery.is_some()
+            || self.chocks.is_some();
+        // Leads alone change nothing at the vehicle; in the socket for amperes they short what they touch next. Where the author
+        // says how the ammeter comes out, its leads come out with it.
+        let leads = leads.filter(|socket| (moves || *socket) && self.ammeter.is_empty());
+        self.leads = leads.map(|socket| Action::TakeLeadsOff { socket });
     }
 
     fn in_order(self) -> Vec<Action> {
-        let Self { powered, leads, jumpers, together, undone, lift, battery } = self;
+        let Self { powered, leads, ammeter, jumpers, together, undone, lift, battery, chocks } = self;
         powered
             .into_iter()
             .chain(leads)
+            .chain(ammeter)
             .chain(jumpers)
             .chain(together)
             .chain(undone)
             .chain(lift)
             .chain(battery)
+            .chain(chocks)
             .collect()
     }
 }
@@ -191,6 +208,10 @@ fn way_home(found: &VehicleState, now: &VehicleState) -> Way {
     }
     if now.battery == Battery::Disconnected && found.battery != Battery::Disconnected {
         way.battery = Some(Action::MoveBatteryCable { to: Battery::Connected });
+    }
+    // Chocks that stood before the run stay where they are.
+    if now.wheels == Wheels::Chocked && found.wheels != Wheels::Chocked {
+        way.chocks = Some(Action::SecureWheels { to: Wheels::Free });
     }
     for (part, position) in &now.positions {
         match found.positions.get(part) {
@@ -263,10 +284,12 @@ mod tests {
             Action::Connect { jumper },
             Action::TurnKey { to: Key::On },
             Action::Hold { part: "work_lamp".into(), position: "on".into() },
+            Action::SecureWheels { to: Wheels::Chocked },
         ];
         let now = done.iter().fold(found.clone(), |vehicle, action| vehicle.after(action, None));
         let mut way = way_home(&found, &now);
-        way.after_leads(vec!["Fuel back on".to_owned()], Some(true));
+        let fuel = Undo { text: "Fuel back on".to_owned(), methods: None, does: Done::default(), is_undone: false };
+        way.after_leads([&fuel].into_iter(), Some(true));
         let way = way.in_order();
         let words: Vec<String> = way.iter().map(ToString::to_string).collect();
         assert_eq!(
@@ -280,11 +303,12 @@ mod tests {
                 "Put F2 back",
                 "Fuel back on",
                 "Put the negative cable back on the battery",
+                "Take the chocks away",
             ]
         );
         assert_eq!(
             left_words(&way, &now),
-            "work lamp on, key ON, red lead in the A socket, a joined to b, C41 unplugged, F2 out, not done: Fuel back on, battery cable off"
+            "work lamp on, key ON, red lead in the A socket, a joined to b, C41 unplugged, F2 out, not done: Fuel back on, battery cable off, wheels chocked"
         );
     }
 
@@ -317,8 +341,24 @@ mod tests {
         let found = VehicleState { key: Key::Off, ..VehicleState::default() };
         for (leads, lines) in [(Some(false), 0), (Some(true), 1), (None, 0)] {
             let mut way = way_home(&found, &found);
-            way.after_leads(vec![], leads);
+            way.after_leads([].into_iter(), leads);
             assert_eq!(way.in_order().len(), lines, "{leads:?}");
         }
+    }
+
+    #[test]
+    fn an_ammeter_comes_out_before_the_bridge_and_chocks_that_were_there_stay() {
+        let found = VehicleState { key: Key::Off, wheels: Wheels::Chocked, ..VehicleState::default() };
+        let jumper = crate::model::vehicle::Jumper { from: "post".into(), to: "clamp".into(), through: None };
+        let now = found.after(&Action::Connect { jumper }, None);
+        let mut way = way_home(&found, &now);
+        let undo = |text: &str, method| {
+            let does = Done { text: format!("not {text}"), methods: Some(vec![method]) };
+            Undo { text: text.to_owned(), methods: Some(vec![]), does, is_undone: false }
+        };
+        let undos = [undo("Ammeter out", Method::Amperes), undo("Boot on", Method::HandlePart)];
+        way.after_leads(undos.iter(), Some(true));
+        let words: Vec<String> = way.in_order().iter().map(ToString::to_string).collect();
+        assert_eq!(words, ["Ammeter out", "Remove the jumper between post and clamp", "Boot on"]);
     }
 }

@@ -143,13 +143,13 @@ fn methods(ctx: &NativeCallContext, names: Array) -> ScriptResult<Methods> {
     Ok(Methods(methods))
 }
 
-fn undone_by(ctx: &NativeCallContext, text: &str) -> ScriptResult<()> {
+fn undone_by(ctx: &NativeCallContext, text: &str, methods: Option<Vec<Method>>) -> ScriptResult<()> {
     if text.trim().is_empty() {
         return Err(script_error_at(ctx, "say what undoes it"));
     }
     not_too_long(ctx, "what undoes it", text)?;
     with_session(ctx, |session| {
-        session.undone_by(text);
+        session.undone_by(text, methods);
         Ok(())
     })
 }
@@ -194,7 +194,9 @@ functions! { volatile: true;
         let (time, because) = (time_to_wait(&ctx, time)?, what_for(&ctx, &because)?);
         with_session(&ctx, |session| session.begin_wait(time, because)) };
     "end_wait" () "Wait for the rest of what `begin_wait` began." => |ctx: C| with_session(&ctx, |session| session.end_wait());
-    "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text);
+    "undone_by" (text: Text) "What undoes what was done in your own words: offered at every ending until a `carry_out` with these words did it." => |ctx: C, text: S| undone_by(&ctx, &text, None);
+    "undone_by" (text: Text, methods: Methods) "The same, with what the hands do by it: its cautions come before it." =>
+        |ctx: C, text: S, methods: Methods| undone_by(&ctx, &text, Some(methods.0));
     "question_tells" () "The next question's words tell the technician to do the action that follows: it is not asked for by itself." => |ctx: C| -> ScriptResult<()> {
         with_session(&ctx, |session| { session.question_tells(); Ok(()) }) };
     "carry_out" (text: Text) "Anything else to do, in your own words. Without `methods` it counts as whatever a caution of the place speaks of." => |ctx: C, text: S| carry_out(&ctx, &text, None);
