@@ -243,17 +243,11 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     before every caution here.
     Record 1: 2026-11-24-090000-p-unit-12
     STEP     One
-
-    ⚠ DANGER
-      A raised vehicle can come down.
-      It crushes anyone under it.
+    ⚠ DANGER  A raised vehicle can come down. It crushes anyone under it.
       Go under it only on set locks or stands. Tried by hand, not by eye.
     + locks or stands set and tried   .. more > +
-
-    ⚠ WARNING
-      The exhaust is hot.
-      Bare metal above 51 °C burns within a minute, and an exhaust is several times
-      hotter.
+    ⚠ WARNING  The exhaust is hot. Bare metal above 51 °C burns within a minute, and
+      an exhaust is several times hotter.
       Keep skin, sleeves and leads off it. It needs about an hour to cool.
     + clear of the exhaust   .. more > +
     ── result ──────────────────────────────────────────────────────────────────────
