@@ -84,7 +84,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
       Done: Turn the key on, engine not running
       49.98 was doubted: 4.998 V would be right: is the decimal point or the meter's
         range wrong?
-      Reference: 4.998 V, in (4.75 … 5.25 V)
+      Reference: 4.998 V, OK (4.75 … 5.25 V)
       Turn the shaft: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V: follows, 0.5 V …
         4.5 V
       Step: Second

@@ -59,7 +59,7 @@ fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
 
 #[test]
 fn a_dangerous_voltage_in_a_sweep_is_asked_about_and_ends_the_run() {
-    for line in ["62", "0.7 2.0 62"] {
+    for line in ["62", "0.7 2.0 62", "0.9 62"] {
         let place = Place::with(BODY);
         let shown = place.at_vehicle(&["0.7", line, line]).ended(5);
         shown.says("Nothing of this line was taken").says("Stop. Hands and leads off. Find out what this voltage is.");

@@ -283,8 +283,8 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
     + eyes and hands protected, no sparks   .. more > +
     ⚠ WARNING  Battery posts and unfused studs are
       live with nothing to limit the current. Metal
-      that bridges them melts on the skin and starts a
-      fire.
+      that bridges them melts on the skin and starts
+      a fire.
       No rings, watch or chains; no bare tool from one
       to the other or to the frame.
     + no rings, the other post covered   .. more > +

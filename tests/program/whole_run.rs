@@ -121,7 +121,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     ┌─────────────────────┬────────────┬─────────────────────┬─────────────────────┐
     │ prompt              ┆    reading ┆ limits              ┆ verdict             │
     ╞═════════════════════╪════════════╪═════════════════════╪═════════════════════╡
-    │ Reference (supply)  ┆    4.998 V ┆ 4.75 … 5.25 V       ┆ in; first typed     │
+    │ Reference (supply)  ┆    4.998 V ┆ 4.75 … 5.25 V       ┆ OK; first typed     │
     │ red: reference      ┆            ┆                     ┆ 49.98: 4.998 V      │
     │ black: ground       ┆            ┆                     ┆ would be right: is  │
     │                     ┆            ┆                     ┆ the decimal point   │
