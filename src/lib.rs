@@ -2,6 +2,7 @@
 pub mod circuit;
 pub mod cli;
 pub mod electrical;
+pub mod evidence;
 pub mod model;
 pub mod records;
 pub mod report;

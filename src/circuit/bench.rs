@@ -33,6 +33,8 @@ pub struct Bench {
     pub(super) circuit: Arc<Circuit>,
     pub(super) faults: Vec<Placed>,
     pub(super) sample: Sample,
+    /// Shares that stand for the draws, where a vehicle was chosen.
+    pub(super) chosen: Option<Arc<[f64]>>,
     pub(super) meter: Meter,
     pub(super) state: VehicleState,
     pub(super) prepared: Prepared,
@@ -61,6 +63,7 @@ impl Bench {
                 state: &state,
                 faults: &faults,
                 sample,
+                chosen: None,
                 blown: &blown,
                 clock: &Clock::default(),
                 moment: Moment::Now,
@@ -68,7 +71,8 @@ impl Bench {
         )?;
         let (memory, at_start, work) = (Memory::default(), Memory::default(), Workspace::default());
         let moment = Moment::Now;
-        let mut bench = Self { circuit, faults, sample, meter, state, prepared, memory, at_start, moment, work };
+        let mut bench =
+            Self { circuit, faults, sample, chosen: None, meter, state, prepared, memory, at_start, moment, work };
         bench.look_at_the_clock()?;
         bench.settle()?;
         bench.at_start = bench.memory.clone();
@@ -141,7 +145,8 @@ impl Bench {
     pub(super) fn prepare(&mut self) -> Result<(), SolveError> {
         let (blown, clock) = (self.memory.blown_fuses(), &self.memory.clock);
         let (state, faults, sample, moment) = (&self.state, &self.faults, self.sample, self.moment);
-        let situation = Situation { state, faults, sample, blown, clock, moment };
+        let chosen = self.chosen.as_deref();
+        let situation = Situation { state, faults, sample, chosen, blown, clock, moment };
         self.prepared = prepare(&self.circuit, &situation)?;
         Ok(())
     }

@@ -7,7 +7,7 @@ use crate::model::dimension::Dimension;
 use crate::model::quantity::Quantity;
 use crate::model::unit::Unit;
 use crate::model::words::nearest;
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -26,7 +26,8 @@ pub struct Section<'a> {
 /// What all tables of a file share while it is read.
 #[derive(Default)]
 pub struct Shared {
-    counter: Cell<u32>,
+    /// Every tolerance, by the number that tells its draw from every other.
+    pub spreads: RefCell<Vec<Spread>>,
     /// What was read and can't be meant so.
     pub semantic_errors: RefCell<Vec<Flaw>>,
 }
@@ -193,9 +194,10 @@ impl<'a> Section<'a> {
 
     /// A spread of its own draw.
     pub fn spread_of(&self, nominal: f64, low: f64, high: f64) -> Spread {
-        let index = self.shared.counter.get();
-        self.shared.counter.set(index + 1);
-        Spread { nominal, low, high, index }
+        let mut spreads = self.shared.spreads.borrow_mut();
+        let spread = Spread { nominal, low, high, index: spreads.len() as u32 };
+        spreads.push(spread);
+        spread
     }
 
     /// The draw of a spread that may be left out: `usual` with a tolerance of `fraction`.

@@ -56,12 +56,12 @@ fn at_most(what: &'static str, count: usize, limit: usize) -> Result<(), Problem
 pub fn parse(text: &str, file: &str) -> Result<Circuit, CircuitError> {
     let shared = Shared::default();
     let read = read(text, &shared);
-    let semantic_errors = shared.semantic_errors.take();
+    let (semantic_errors, tolerances) = (shared.semantic_errors.take(), shared.spreads.take());
     match read {
         Ok(circuit) => {
             let semantic_errors = semantic_errors.into_iter().map(|flaw| flaw.in_file(file)).collect();
             let nominal = circuit.nominal.or_else(|| nominal::at_rest(&circuit));
-            Ok(Circuit { semantic_errors, nominal, ..circuit })
+            Ok(Circuit { semantic_errors, tolerances, nominal, ..circuit })
         }
         // What was not meant so has more often led to what is wrong than not.
         Err(flaw) => Err(semantic_errors.into_iter().next().unwrap_or(flaw).in_file(file)),
@@ -182,6 +182,7 @@ fn read(text: &str, shared: &Shared) -> Result<Circuit, Flaw> {
         example,
         signals,
         semantic_errors: Vec::new(),
+        tolerances: Vec::new(),
     })
 }
 

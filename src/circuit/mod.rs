@@ -1,5 +1,4 @@
-//! A vehicle's circuit: points, parts and faults from a file, the direct-current solution in each state of the vehicle, and
-//! what a meter or a control module shows of it.
+//! A vehicle's circuit: points, parts and faults from a file, its solution in each state, and what is read of it.
 pub mod bench;
 mod bench_alternating;
 mod bench_current;
@@ -27,6 +26,7 @@ mod nominal;
 pub mod parts;
 pub mod point;
 pub mod population;
+pub mod readout;
 pub mod remarks;
 pub mod sample;
 pub mod severity;

@@ -8,6 +8,7 @@ use super::movement::Movement;
 use super::nodes::Node;
 use super::parts::part::Part;
 use super::point::{Connector, Point};
+use super::sample::Spread;
 use super::severity::Placed;
 use super::shows::Shows;
 use super::signal::Signal;
@@ -44,6 +45,8 @@ pub struct Circuit {
     pub(super) example: bool,
     pub(super) signals: Vec<Signal>,
     pub(super) semantic_errors: Vec<CircuitError>,
+    /// Every tolerance of a part, by the number of its draw.
+    pub(super) tolerances: Vec<Spread>,
 }
 
 impl Circuit {
@@ -56,6 +59,22 @@ impl Circuit {
     /// The nominal voltage of its system: as its file says, else by its batteries. None where it has none.
     pub fn nominal(&self) -> Option<Nominal> {
         self.nominal
+    }
+
+    /// Whether some load comes and goes by itself as time passes.
+    pub fn comes_and_goes(&self) -> bool {
+        self.parts.iter().any(|part| part.kind.comes_and_goes())
+    }
+
+    /// Whether waiting changes anything: a battery runs down, something falls asleep or comes and goes.
+    pub fn knows_time(&self) -> bool {
+        let mut kinds = self.parts.iter().map(|part| &part.kind);
+        kinds.any(|kind| kind.capacity().is_some() || kind.comes_and_goes() || kind.awake_while().is_some())
+    }
+
+    /// Every tolerance of its parts, in the order in which [`super::bench::Bench::stand`] takes the shares of them.
+    pub fn tolerances(&self) -> &[Spread] {
+        &self.tolerances
     }
 
     /// The vehicle's state when the work begins.

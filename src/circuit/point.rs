@@ -28,6 +28,13 @@ pub struct Point {
     pub(super) node: Node,
 }
 
+impl Point {
+    /// Its node, for readings off one solution.
+    pub const fn node(&self) -> Node {
+        self.node
+    }
+}
+
 /// Side of a connector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {

@@ -61,6 +61,11 @@ fn mix(mut z: u64) -> u64 {
 }
 
 impl Spread {
+    /// The value at a share of the way from the lowest to the highest healthy one.
+    pub fn at(self, share: f64) -> f64 {
+        self.low + (self.high - self.low) * share
+    }
+
     /// Whether a value would pass for a healthy one.
     pub fn holds(self, value: f64) -> bool {
         (self.low..=self.high).contains(&value)

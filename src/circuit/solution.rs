@@ -44,6 +44,7 @@ pub fn solve<'c>(
         state,
         faults: &faults,
         sample: *sample,
+        chosen: None,
         blown: &BTreeSet::new(),
         clock: &Clock::default(),
         moment: Moment::Now,

@@ -41,6 +41,7 @@ impl<'c> Solver<'c> {
             state,
             faults: &faults,
             sample: *sample,
+            chosen: None,
             blown: &BTreeSet::new(),
             clock: &Clock::default(),
             moment: Moment::Now,

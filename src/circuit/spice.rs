@@ -30,6 +30,7 @@ pub fn netlist_with(circuit: &Circuit, state: &VehicleState, faults: &[Placed]) 
         state,
         faults,
         sample: Sample::NOMINAL,
+        chosen: None,
         blown: &BTreeSet::new(),
         clock: &Clock::default(),
         moment: Moment::Now,

@@ -39,16 +39,16 @@ impl fmt::Display for Doubt {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::PowerOfTen { would_be, .. } => {
-                write!(f, "{would_be} would be right: is the decimal point or the meter's range wrong?")
+                write!(f, "Expected about {would_be}. Decimal slip, or wrong range?")
             }
-            Self::LeadsSwapped => f.write_str("the sign is not the one to expect: are the leads swapped?"),
-            Self::Unit { shown, other } => write!(f, "is that {shown} or {other}? Type it with its unit"),
-            Self::BeyondVehicle => f.write_str(
-                "this vehicle's system does not have that many volts: is the decimal point or the meter's range wrong?",
-            ),
+            Self::LeadsSwapped => f.write_str("The sign is not as expected. Red and black swapped?"),
+            Self::Unit { shown, other } => write!(f, "Is that {shown} or {other}? Type it with its unit"),
+            Self::BeyondVehicle => {
+                f.write_str("This vehicle's system does not have that many volts. Decimal slip, or wrong range?")
+            }
             Self::Unsure { accuracy } => write!(
                 f,
-                "it is nearer to the limit than the meter can tell (±{}): take it again, on a better range if there is one",
+                "Nearer to the limit than the meter can tell (±{}). Read it again, on a better range if there is one",
                 accuracy.show(2)
             ),
         }

@@ -271,7 +271,7 @@ impl fmt::Display for Limits {
             }
             Bounds::AtMost { high } => write!(f, "at most {}", self.unit.with_symbol(&number(high))),
             Bounds::AtLeast { low } => write!(f, "at least {}", self.unit.with_symbol(&number(low))),
-            Bounds::Unlimited => write!(f, "no limits: written down, in {}", self.unit),
+            Bounds::Unlimited => write!(f, "no limits; recorded in {}", self.unit),
         }
     }
 }

@@ -33,6 +33,17 @@ impl Stamp {
     pub fn second(&self) -> Option<i64> {
         self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
     }
+    /// Whether `later` lies in the same minute and not before this: told from the texts alone, without reading the time. `false` where the
+    /// texts can't tell.
+    pub(crate) fn is_within_a_minute_before(&self, later: &Self) -> bool {
+        const OF_MINUTE: std::ops::RangeTo<usize> = ..17;
+        const SECOND: std::ops::Range<usize> = 17..19;
+        let (one, other) = (self.0.as_bytes(), later.0.as_bytes());
+        one == other
+            || one.get(OF_MINUTE).is_some_and(|minute| Some(minute) == other.get(OF_MINUTE))
+                && one.get(SECOND.end..) == other.get(SECOND.end..)
+                && one.get(SECOND) <= other.get(SECOND)
+    }
     /// The time of day so many seconds later, as `14:32`; a minute that has begun counts whole. `None` if the text is no time.
     pub fn time_of_day_after(&self, seconds: i64) -> Option<String> {
         self.second()?;

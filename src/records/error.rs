@@ -133,7 +133,7 @@ impl RecordsError {
         match self {
             Self::NoSuchRecord { folder, .. } => Some(format!("records lie in {}", folder.display())),
             Self::NoSuchNumber { folder, .. } => Some(format!(
-                "`ohmwright list` shows numbers; records are in {}; a folder whose name is a number is ./NAME",
+                "the end of a run and its report show its number; records are in {}; a folder whose name is a number is ./NAME",
                 folder.display()
             )),
             Self::SeveralRecords { .. } => Some("write as much of the name as no other has".to_owned()),

@@ -61,38 +61,75 @@ pub fn record_of(folder: &Path, typed: &str) -> Option<String> {
 /// # Errors
 /// The folder of records can't be written.
 pub fn give(folder: &Path, records: &[&str]) -> Result<Vec<Option<u32>>, RecordsError> {
-    let mut file = locked(folder)?;
-    let mut bytes = Vec::new();
-    (&mut file).take(LARGEST).read_to_end(&mut bytes)?;
-    let mut known: HashMap<String, u32> = HashMap::new();
-    let mut next = 1;
-    for (number, name) in lines(&bytes) {
-        known.entry(name.to_owned()).or_insert(number);
-        next = next.max(number.saturating_add(1));
+    Numbers::of(folder).give(records)
+}
+
+/// The numbers of a folder, kept between one time that some are given and the next: a table gives them thousands of times, and only
+/// what was written since is read again.
+pub struct Numbers {
+    folder: PathBuf,
+    known: HashMap<String, u32>,
+    next: u32,
+    /// So many bytes of the file were read, all of them whole lines.
+    read_to: u64,
+}
+
+impl Numbers {
+    /// Nothing is read yet.
+    pub fn of(folder: &Path) -> Self {
+        Self { folder: folder.to_owned(), known: HashMap::new(), next: 1, read_to: 0 }
     }
-    let mut new = String::new();
-    let mut numbers = Vec::with_capacity(records.len());
-    for record in records {
-        // A line is all that a name may be here.
-        if record.is_empty() || record.contains(char::is_control) {
-            numbers.push(None);
-            continue;
+
+    /// Gives each of these records a number if it has none, and says all of them in their order.
+    ///
+    /// # Errors
+    /// The folder of records can't be written.
+    pub fn give(&mut self, records: &[&str]) -> Result<Vec<Option<u32>>, RecordsError> {
+        let mut file = locked(&self.folder)?;
+        if file.metadata()?.len() < self.read_to {
+            // Somebody put a shorter file in its place.
+            *self = Self::of(&self.folder);
         }
-        let number = *known.entry((*record).to_owned()).or_insert_with(|| {
-            new.push_str(&format!("{next} {record}\n"));
-            next += 1;
-            next - 1
-        });
-        numbers.push(Some(number));
+        file.seek(SeekFrom::Start(self.read_to))?;
+        let mut bytes = Vec::new();
+        (&mut file).take(LARGEST.saturating_sub(self.read_to)).read_to_end(&mut bytes)?;
+        for (number, name) in lines(&bytes) {
+            self.known.entry(name.to_owned()).or_insert(number);
+            self.next = self.next.max(number.saturating_add(1));
+        }
+        self.read_to += bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end as u64 + 1);
+        let mut new = String::new();
+        let mut numbers = Vec::with_capacity(records.len());
+        for record in records {
+            // A line is all that a name may be here.
+            if record.is_empty() || record.contains(char::is_control) {
+                numbers.push(None);
+                continue;
+            }
+            let number = self.known.get(*record).copied().unwrap_or_else(|| {
+                let number = self.next;
+                self.next = number.saturating_add(1);
+                new.push_str(&format!("{number} {record}\n"));
+                self.known.insert((*record).to_owned(), number);
+                number
+            });
+            numbers.push(Some(number));
+        }
+        if !new.is_empty() {
+            let written = file
+                .set_len(self.read_to)
+                .and_then(|()| file.seek(SeekFrom::Start(self.read_to)))
+                .and_then(|_| file.write_all(new.as_bytes()))
+                .and_then(|()| file.sync_all());
+            if let Err(error) = written {
+                // What is not on the disk was not given.
+                *self = Self::of(&self.folder);
+                return Err(error.into());
+            }
+            self.read_to += new.len() as u64;
+        }
+        Ok(numbers)
     }
-    if !new.is_empty() {
-        let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end as u64 + 1);
-        file.set_len(whole)?;
-        file.seek(SeekFrom::Start(whole))?;
-        file.write_all(new.as_bytes())?;
-        file.sync_all()?;
-    }
-    Ok(numbers)
 }
 
 /// The file, held against everybody else who gives numbers.
@@ -124,6 +161,21 @@ mod tests {
         assert_eq!(give(folder.path(), &["f"]).unwrap(), [Some(4)]);
         assert_eq!(record_of(folder.path(), "4").as_deref(), Some("f"));
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "1 a\n2 b\n3 e\n4 f\n");
+    }
+
+    #[test]
+    fn numbers_that_are_kept_see_what_others_wrote_since_and_a_file_that_was_put_in_its_place() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut kept = Numbers::of(folder.path());
+        assert_eq!(kept.give(&["a"]).unwrap(), [Some(1)]);
+        assert_eq!(give(folder.path(), &["b"]).unwrap(), [Some(2)]);
+        let path = folder.path().join(NUMBERS);
+        let whole = std::fs::read(&path).unwrap();
+        std::fs::write(&path, [&whole[..], b"3 tor"].concat()).unwrap();
+        assert_eq!(kept.give(&["c", "b", "a"]).unwrap(), [Some(3), Some(2), Some(1)]);
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "1 a\n2 b\n3 c\n");
+        std::fs::write(&path, "7 x\n").unwrap();
+        assert_eq!(kept.give(&["a"]).unwrap(), [Some(8)]);
     }
 
     #[test]

@@ -96,7 +96,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
                 (false, _) if matches!(origin, Some(Origin::Input)) => {
                     "answered from input, not confirmed by a person".to_owned()
                 }
-                (false, _) => "nobody was there to read it".to_owned(),
+                (false, _) => "not shown: the answers came from a file".to_owned(),
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
@@ -110,7 +110,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             };
             (Tone::Plain, format!("{done}: {}", action::done(action, points, *cut_short_after)))
         }
-        Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed} was doubted: {doubt}")),
+        Event::Doubted { typed, doubt, .. } => (Tone::Doubtful, format!("{typed}? {doubt}")),
         Event::SweepRead { text, position, .. } => (
             Tone::Plain,
             match position {
@@ -144,7 +144,7 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             let words: Vec<String> = open.iter().map(ToString::to_string).collect();
             (Tone::Doubtful, format!("Left changed. To put it back: {}", words.join("; ")))
         }
-        Event::Paused => (Tone::Plain, format!("Put down {}", entry.at.short())),
+        Event::Paused => (Tone::Plain, format!("Paused {}", entry.at.short())),
         Event::Resumed { vehicle, corrected, unseen } => {
             (Tone::Plain, format!("Taken up {}: {}", entry.at.short(), vehicle_words(vehicle, *corrected, *unseen)))
         }

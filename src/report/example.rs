@@ -3,4 +3,4 @@
 /// What is known.
 pub const HEAD: &str = "Pins, colors and limits are an example's, not this vehicle's.";
 /// What to do about it.
-pub const SAYS: &str = "Take the vehicle's own from its documents.";
+pub const SAYS: &str = "The vehicle manufacturer's documents have the vehicle's own.";

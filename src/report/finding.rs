@@ -5,10 +5,28 @@ use super::material::{correction, is_gone, is_not_present};
 use super::one_line::plain;
 use super::table::harmless;
 use crate::model::event::NamedCause;
-use crate::model::record::RunStatus;
+use crate::model::record::{Record, RunStatus};
 
 /// The record's words if its procedure has none of its own.
 const NOT_SEEN: &str = "Not present while tested";
+
+/// The finding and the correction of a record, with a prompt's words where the sentence has its id.
+pub fn of_record(record: &Record, check: bool) -> Vec<String> {
+    lines(&record.status, check).into_iter().map(|line| with_prompt_words(&line, record)).collect()
+}
+
+/// A sentence that names a prompt by its id, with the prompt's words in the id's place.
+pub fn with_prompt_words(sentence: &str, record: &Record) -> String {
+    let id = sentence.split('`').nth(1);
+    let asked = id.and_then(|id| record.every_answer().find(|answered| answered.prompt.id.as_str() == id));
+    match (id, asked) {
+        (Some(id), Some(asked)) => {
+            let words = format!("\u{201c}{}\u{201d}", harmless(&plain(&asked.prompt.text)));
+            sentence.replacen(&format!("`{id}`"), &words, 1)
+        }
+        _ => sentence.to_owned(),
+    }
+}
 
 /// The finding and the correction; several lines if the readings fit more than one cause. `check`: after a repair.
 pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
@@ -24,7 +42,9 @@ pub fn lines(standing: &RunStatus, check: bool) -> Vec<String> {
             }
         },
         RunStatus::Ended(ending) => vec![stopped(&ending_text(ending))],
-        RunStatus::Waiting { prompt, text } => vec![stopped(&format!("Not finished. It waits for `{prompt}`: {text}"))],
+        RunStatus::Waiting { prompt, text } => {
+            vec![stopped(&format!("Not finished. It waits for: {text} (`{prompt}`)"))]
+        }
         RunStatus::Open => vec!["Not finished. It was paused or broken off.".to_owned()],
     }
 }

@@ -42,7 +42,7 @@ fn plain(text: String) -> Line {
 
 /// Limits in words, with `to` between the two ends.
 pub fn limits_in_words(limits: &str) -> String {
-    limits.replace(" … ", " to ").replace("no limits: written down, in ", "no limits; recorded in ")
+    limits.replace(" … ", " to ")
 }
 
 /// The line above a block.

@@ -71,11 +71,14 @@ pub fn text(
     if started.circuit().is_some() {
         let _ = writeln!(out, "{}", wrapped(SIMULATED, width, "", ""));
     }
-    for line in finding::lines(&record.status, check) {
+    for line in finding::of_record(record, check) {
         let _ = writeln!(out, "{}", wrapped(&line, width, "", "  "));
     }
     if let Some(left) = how_it_is_left(record) {
         let _ = writeln!(out, "{}", wrapped(&harmless(&format!("Left changed: {left}.")), width, "", "  "));
+    }
+    if !says_how_it_was_left(record) {
+        let _ = writeln!(out, "{}", wrapped(NOT_SAID_HOW_LEFT, width, "", "  "));
     }
     for check in checks {
         let again = checked_again(&record.status);
@@ -178,6 +181,21 @@ pub fn how_it_is_left(record: &Record) -> Option<String> {
         .flatten()
 }
 
+/// Said where [`says_how_it_was_left`] does not hold.
+pub const NOT_SAID_HOW_LEFT: &str = "How the vehicle was left is not recorded.";
+
+/// Whether the record says how the vehicle was left. It does not where the run stopped without an ending or a pause, after
+/// something was changed.
+pub fn says_how_it_was_left(record: &Record) -> bool {
+    let is_open = matches!(record.status, RunStatus::Open | RunStatus::Waiting { .. });
+    let is_paused = matches!(record.items().last(), Some(Item::Paused { .. }));
+    !is_open
+        || is_paused
+        || record.started.behavior < 4
+        || !record.left_changed.is_empty()
+        || super::vehicle::left(&record.started.vehicle, &record.vehicle).is_none()
+}
+
 /// The changes left by the last ending or pause: `key ON, C41 unplugged`.
 pub fn left_changed(record: &Record) -> Option<String> {
     let words: Vec<String> = record.left_changed.iter().map(|action| action.left_words(&record.vehicle)).collect();
@@ -238,7 +256,7 @@ fn items(out: &mut String, items: &[Placed], points: Option<&Points>, by: Answer
                 }
                 for (typed, doubt) in &answered.doubts {
                     let between = if verdict.is_empty() { "" } else { "; " };
-                    verdict.push_str(&format!("{between}first typed {typed}: {doubt}"));
+                    verdict.push_str(&format!("{between}first typed {typed}. {doubt}"));
                 }
                 let (limits, source) = measured::limits_words(question);
                 rows.push(vec![

@@ -112,9 +112,12 @@ impl Session {
     /// Forgets what was confirmed where nothing was written for half an hour, or the clock went back.
     fn forget_after_silence(&mut self, now: &Stamp) {
         let from = std::mem::replace(&mut self.silence_seen_to, self.entries.len());
-        let silent = |earlier: &Stamp, later: &Stamp| match (earlier.second(), later.second()) {
-            (Some(earlier), Some(later)) => later < earlier || later - earlier >= LONGEST_SILENCE,
-            _ => false,
+        let silent = |earlier: &Stamp, later: &Stamp| {
+            !earlier.is_within_a_minute_before(later)
+                && match (earlier.second(), later.second()) {
+                    (Some(earlier), Some(later)) => later < earlier || later - earlier >= LONGEST_SILENCE,
+                    _ => false,
+                }
         };
         let since = self.entries.get(from.saturating_sub(1)..).unwrap_or_default();
         // What was looked at before a caution was told was looked at then.

@@ -25,6 +25,8 @@ pub struct CautionMonitor {
     step: usize,
     /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
     last: Option<Look>,
+    /// The same of behavior 4.
+    last_reading: Option<ReadingLook>,
 }
 
 /// How a rule is told now.
@@ -80,6 +82,30 @@ struct Look {
     vehicle: VehicleState,
 }
 
+/// What the rules were held against at a question that does nothing at the vehicle.
+#[derive(Clone, PartialEq, Debug)]
+struct ReadingLook {
+    minute: i64,
+    near: Vec<Zone>,
+    nearby: Nearby,
+    methods: Vec<Method>,
+    any_method: bool,
+    fed: Option<bool>,
+    vehicle: VehicleState,
+}
+
+impl ReadingLook {
+    fn is_at(&self, vehicle: &VehicleState, hands: &Hands<'_>) -> bool {
+        self.minute == hands.minute
+            && self.near == hands.near
+            && self.nearby == *hands.nearby
+            && self.methods == hands.methods
+            && self.any_method == hands.any_method
+            && self.fed == hands.fed
+            && self.vehicle == *vehicle
+    }
+}
+
 impl CautionMonitor {
     /// The step with this number begins: what belongs to a method is told again in a new place, and not in the same one
     /// when it is come to once more.
@@ -89,6 +115,7 @@ impl CautionMonitor {
         }
         self.told.retain(|index| rules.rules.get(*index).is_some_and(|rule| rule.when.methods.is_empty()));
         self.last = None;
+        self.last_reading = None;
     }
 
     /// The rules whose hazard becomes true now, with the vehicle as an action will leave it; they count as told from here on.
@@ -157,6 +184,20 @@ impl CautionMonitor {
         if hands.acts && hands.methods.iter().any(|method| method.moves_a_lead()) {
             self.confirmed_with_leads.clear();
         }
+        // What is confirmed with the leads as they lie depends on more than this.
+        let only_reads = !hands.acts && before == vehicle && !hands.methods.iter().any(|method| is_with_leads(*method));
+        if only_reads && self.last_reading.as_ref().is_some_and(|last| last.is_at(vehicle, &hands)) {
+            return Vec::new();
+        }
+        self.last_reading = only_reads.then(|| ReadingLook {
+            minute: hands.minute,
+            near: hands.near.to_vec(),
+            nearby: hands.nearby.clone(),
+            methods: hands.methods.to_vec(),
+            any_method: hands.any_method,
+            fed: hands.fed,
+            vehicle: vehicle.clone(),
+        });
         let mut zones = hands.near.to_vec();
         zones.extend(hands.nearby.zones.iter().cloned());
         let anywhere = hands.nearby.unstated;
@@ -184,7 +225,7 @@ impl CautionMonitor {
             }
             let with_leads = rule.confirm == Confirm::EachTime
                 && of_a_method
-                && rule.when.methods.iter().all(|method| matches!(method, Method::Crank | Method::Amperes));
+                && rule.when.methods.iter().all(|method| is_with_leads(*method));
             let becomes_true = self.told.insert(index);
             let comes_again = rule.confirm == Confirm::EachTime
                 && of_a_method
@@ -220,11 +261,16 @@ impl CautionMonitor {
 
     /// A state that became unknown: whatever was confirmed may have been about another vehicle state.
     fn forget_if_unknown(&mut self, vehicle: &VehicleState) {
-        let known: Vec<bool> = STATE_PARTS.iter().map(|part| part.is_known(vehicle)).collect();
-        let before = self.known.replace(known);
-        let became_unknown = before
-            .zip(self.known.as_ref())
-            .is_some_and(|(before, now)| before.iter().zip(now).any(|(before, now)| *before && !now));
+        let now = STATE_PARTS.iter().map(|part| part.is_known(vehicle));
+        let Some(known) = &mut self.known else {
+            self.known = Some(now.collect());
+            return;
+        };
+        let mut became_unknown = false;
+        for (known, now) in known.iter_mut().zip(now) {
+            became_unknown |= *known && !now;
+            *known = now;
+        }
         if became_unknown {
             self.forget();
         }
@@ -235,6 +281,7 @@ impl CautionMonitor {
         self.told
             .retain(|index| all.rules.get(*index).is_some_and(|told| !rules.iter().any(|rule| rule.id == told.id)));
         self.last = None;
+        self.last_reading = None;
     }
 
     /// Forgets what was told and confirmed: after a pause, what holds is told again.
@@ -243,7 +290,13 @@ impl CautionMonitor {
         self.confirmed.clear();
         self.confirmed_with_leads.clear();
         self.last = None;
+        self.last_reading = None;
     }
+}
+
+/// Its caution is confirmed with the leads as they lie.
+const fn is_with_leads(method: Method) -> bool {
+    matches!(method, Method::Crank | Method::Amperes)
 }
 
 /// Where a caution is confirmed at a prompt, those with a better word are confirmed with it: who stops at it reads them all.

@@ -66,13 +66,13 @@ pub fn of_a_sweep(value: Quantity, ends: &Ends) -> Option<String> {
     }
     // A signal may lie below zero by a little, and above its supply by a little.
     if low.si() >= 0.0 && number < -0.1 * span && inside(-number) {
-        return Some("the sign is reversed: are the leads swapped?".to_owned());
+        return Some("Negative reading: red and black swapped?".to_owned());
     }
     let far_out = number > high.si() + 0.5 * span || number < low.si() - 0.5 * span;
     let would_be = [-1, -2, -3].map(|power| value.with_si(number * 10f64.powi(power)));
     match would_be.into_iter().find(|would_be| inside(would_be.si())) {
         Some(would_be) if far_out => Some(format!(
-            "it lies far beyond the ends, and {} would not: is the decimal point or the meter's range wrong?",
+            "Far beyond the ends. Expected about {}. Decimal slip, or wrong range?",
             ends.unit.show(would_be, 5)
         )),
         _ => None,

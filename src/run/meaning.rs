@@ -139,7 +139,16 @@ fn chosen(text: &str, options: &[String]) -> Option<String> {
         .find(|option| option.as_str() == text)
         .or_else(|| options.iter().find(|option| option.eq_ignore_ascii_case(text)))
         .or_else(|| text.parse::<usize>().ok().and_then(|number| options.get(number.checked_sub(1)?)))
+        .or_else(|| by_its_number(text, options))
         .cloned()
+}
+
+/// The one choice that begins with this number: `24` is the choice `24 V`.
+fn by_its_number<'a>(text: &str, options: &'a [String]) -> Option<&'a String> {
+    let is_number = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let begins = |option: &&String| option.split(' ').next() == Some(text);
+    let mut found = options.iter().filter(begins);
+    found.next().filter(|_| is_number && found.next().is_none())
 }
 
 /// Words of a line that stand for one value each: a unit goes with the number before it.

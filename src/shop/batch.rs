@@ -1,6 +1,6 @@
 //! A procedure over a table: a record for each row, and what came of all of them.
 
-use crate::records::numbers;
+use crate::records::numbers::Numbers;
 use crate::records::store::JOURNAL;
 use crate::records::summary::RecordSummary;
 use crate::records::table_name::{RecordedRows, TableName};
@@ -132,6 +132,7 @@ pub fn batch(
     let mut summary = Summary::begin(batch.summary.map_or_else(beside_records, Path::to_owned))?;
     let mut sum = Sum::default();
     let pool = workers()?;
+    let mut numbers = Numbers::of(settings.store.folder());
     // Killed half way, the times of the records' lines tell which is the latest.
     settings.sits_at_a_table()?;
     let mut last = String::new();
@@ -158,7 +159,7 @@ pub fn batch(
         }
         // In the order of the rows, whichever was done first. Without a number a record is called by its name.
         let named: Vec<&str> = records.iter().map(String::as_str).collect();
-        _ = numbers::give(settings.store.folder(), &named);
+        _ = numbers.give(&named);
         summary.flush()?;
     }
     if !last.is_empty() {

@@ -43,7 +43,7 @@ pub fn merged(over: Job, under: Job) -> Job {
 }
 
 /// The link of a check after the repair with the record of this name, and what is known of its job.
-pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, Job), ShopError> {
+pub fn after(settings: &Settings, loaded: &Loaded, name: &str, simulated: bool) -> Result<(Link, Job), ShopError> {
     if !loaded.procedure.has_after_repair() {
         return Err(ShopError::refused_with(
             format!("`{}` has no check for after the repair", loaded.procedure.name),
@@ -59,6 +59,18 @@ pub fn after(settings: &Settings, loaded: &Loaded, name: &str) -> Result<(Link, 
             loaded.procedure.name,
             words::did_you_mean(Some(record.started.name())),
         )));
+    }
+    // A simulated circuit says nothing of a vehicle's repair, nor a vehicle of the circuit's.
+    match (simulated, record.started.circuit().is_some()) {
+        (true, false) => {
+            return Err(ShopError::refused(format!(
+                "{name} is the record of a vehicle: a simulated check can't say how its repair went. Leave out `--simulate`"
+            )));
+        }
+        (false, true) => {
+            return Err(ShopError::refused(format!("{name} is simulated: check it with `--simulate`, too")));
+        }
+        _ => {}
     }
     // By a name that lasts: a part of its name is soon that of another record, too, and a path is one from here.
     let lasting = settings.store.lasting_name(&settings.store.path_of(name)?)?;

@@ -73,9 +73,8 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     │     ┆          ┆           ┆ or without the comma                            │
     │  14 ┆ Unit 013 ┆ concluded ┆ not_present                                     │
     │  15 ┆ Unit 014 ┆ concluded ┆ not_present                                     │
-    │  16 ┆ Unit 015 ┆ waits     ┆ row 16, column supply: `0.498`: 4.98 V would be │
-    │     ┆          ┆           ┆ right: is the decimal point or the meter's      │
-    │     ┆          ┆           ┆ range wrong?                                    │
+    │  16 ┆ Unit 015 ┆ waits     ┆ row 16, column supply: `0.498`: Expected about  │
+    │     ┆          ┆           ┆ 4.98 V. Decimal slip, or wrong range?           │
     │  17 ┆ Unit 016 ┆ concluded ┆ wire                                            │
     │  18 ┆ Unit 017 ┆ concluded ┆ not_present                                     │
     │  19 ┆ Unit 018 ┆ concluded ┆ part                                            │
@@ -148,7 +147,7 @@ fn every_row_is_reported_with_what_is_wrong_and_stops_no_other() {
     13,Unit 012,waits,,"row 13, column supply: `4,998`: `4,998` can be read as 4.998 or as 4998: type it with a point, or without the comma",fleet-p-row-00013
     14,Unit 013,concluded,not_present,,fleet-p-row-00014
     15,Unit 014,concluded,not_present,,fleet-p-row-00015
-    16,Unit 015,waits,,"row 16, column supply: `0.498`: 4.98 V would be right: is the decimal point or the meter's range wrong?",fleet-p-row-00016
+    16,Unit 015,waits,,"row 16, column supply: `0.498`: Expected about 4.98 V. Decimal slip, or wrong range?",fleet-p-row-00016
     17,Unit 016,concluded,wire,,fleet-p-row-00017
     18,Unit 017,concluded,not_present,,fleet-p-row-00018
     19,Unit 018,concluded,part,,fleet-p-row-00019

@@ -31,8 +31,8 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     assert_snapshot!(shown, @r"
     exit 1
     --- stdout
-    Pins, colors and limits are an example's, not this vehicle's. Take the vehicle's
-      own from its documents.
+    Pins, colors and limits are an example's, not this vehicle's. The vehicle
+      manufacturer's documents have the vehicle's own.
     ┌─────┬─────────┬───────────┬──────────────────────────────────────────────────┐
     │ row ┆ vehicle ┆ outcome   ┆ cause, or what is wrong                          │
     ╞═════╪═════════╪═══════════╪══════════════════════════════════════════════════╡

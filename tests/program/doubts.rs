@@ -13,8 +13,7 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
     LIMITS   3.5 to 3.9 V
     Number, or * for OL   -- undo   // skip   .. more
     V > 0.37
-    DOUBT    0.37 V: 3.7 V would be right: is the decimal point or the meter's range
-             wrong?
+    DOUBT    0.37 V? Expected about 3.7 V. Decimal slip, or wrong range?
     + keeps it, or type it again; V > 0.37
     LOW      0.37 V   (3.5 to 3.9 V)   below by 3.1 V
     "#);
@@ -70,9 +69,9 @@ fn a_reading_in_wide_limits_is_not_doubted_for_its_decimal_point() {
 #[test]
 fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_its_highest() {
     for (limits, typed, question, then) in [
-        ("at_most(12.V)", "120", "120 V: is that V or mV? Type it with its unit", "120m"),
-        ("between(12.2.V, 29.V)", "121", "this vehicle's system does not have that many volts", "12.6"),
-        ("at_least(10.kohm).shown_in(\"ohm\")", "120.0", "is that Ω or kΩ? Type it with its unit", "120k"),
+        ("at_most(12.V)", "120", "120 V? Is that V or mV? Type it with its unit", "120m"),
+        ("between(12.2.V, 29.V)", "121", "This vehicle's system does not have that many volts", "12.6"),
+        ("at_least(10.kohm).shown_in(\"ohm\")", "120.0", "Is that Ω or kΩ? Type it with its unit", "120k"),
     ] {
         place(limits).to_the_end(&[typed, then]).ended(0).says(question).says("Part worn");
         // Kept, it stands as it is; a voltage that can kill ends the run.
@@ -86,8 +85,8 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
     let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
         if it.ok { conclude(\"part\"); }\nconclude(\"wire\");\n";
     for (typed, question) in [
-        ("-12.5 -12.4", "are the leads swapped?"),
-        ("1.24 1.25", "12.5 V would be right"),
+        ("-12.5 -12.4", "ed and black swapped?"),
+        ("1.24 1.25", "Expected about 12.5 V"),
         ("12.4 121", "that many volts"),
     ] {
         let place = Place::with(body);
@@ -103,7 +102,7 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
         }
     }
     // A moment without contact is what is looked for.
-    Place::with(body).to_the_end(&["0.12 12.6"]).ended(0).says("Wire open").never_says("would be right");
+    Place::with(body).to_the_end(&["0.12 12.6"]).ended(0).says("Wire open").never_says("Expected about");
     // Two numbers with one semicolon are the two.
     Place::with(body).with_answers("it = \"12.4; 12.6\"").ended(0).says("Part worn");
 }
@@ -111,7 +110,7 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
 #[test]
 fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
     let place = place("between(4.75.V, 5.25.V)");
-    place.at_vehicle(&["-4.998", "4.998", ""]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.at_vehicle(&["-4.998", "4.998", ""]).ended(0).says("ed and black swapped?").says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "leads_swapped");
     assert_eq!(typed(&events, "it"), ["4.998"]);
@@ -120,11 +119,11 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 #[test]
 fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
     let place = place("between(-1.V, 0.3.V)");
-    place.to_the_end(&["-0.9", "0.9"]).ended(0).says("are the leads swapped?").says("Wire open");
+    place.to_the_end(&["-0.9", "0.9"]).ended(0).says("ed and black swapped?").says("Wire open");
     assert_eq!(typed(&place.events(), "it"), ["0.9"]);
     is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
     let place = self::place("at_most(1.V)");
-    place.to_the_end(&["-12.4", "+"]).ended(0).says("are the leads swapped?").says("Part worn");
+    place.to_the_end(&["-12.4", "+"]).ended(0).says("ed and black swapped?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
     // A record from before this was asked comes out the same.
     let record = place.record();
@@ -153,7 +152,7 @@ fn a_reading_in_another_quantity_suggests_the_meter_is_on_the_wrong_function() {
 #[test]
 fn a_bare_number_that_fits_two_units_is_asked_about() {
     let place = place("at_most(200.mV)");
-    place.at_vehicle(&["0.15", "150", ""]).ended(0).says("is that mV or V?").says("Part worn");
+    place.at_vehicle(&["0.15", "150", ""]).ended(0).says("Is that mV or V?").says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["150"]);
     is_taken_as("at_most(200.mV)", "0.15 V", "Part worn");
     is_taken_as("at_most(200.mV)", "150", "Part worn");

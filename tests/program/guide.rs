@@ -164,7 +164,9 @@ fn the_check_after_the_repair_begins_anew() {
     let place = shop();
     place.call("run spreader --answers answers/rusty.toml").go().ended(0);
     let answers = "procedure = \"spreader\"\n[answers]\npins_after = \"11.6\"\ncurrent_after = ";
-    for (current, cause) in [("8.1", "Right again after the repair"), ("21.4", "Still wrong after the repair")] {
+    for (current, cause) in
+        [("8.1", "The readings that were bad are now within limits"), ("21.4", "Still wrong after the repair")]
+    {
         place.file("after.toml", format!("{answers}\"{current}\"\n"));
         let record = place.records()[0].clone();
         place.call("run spreader --answers after.toml --after").and(&[&record]).go().ended(0).says(cause);
@@ -203,8 +205,8 @@ const DARK_LAMP: [(&str, &str); 10] = [
     ("-12.4; -12.4,0.04,no", "ended,,Unfinished: a reading is below zero"),
     ("12.4,OL,no", "ended,,\"Unfinished: the meter shows OL"),
     ("OL,0.04,no", "ended,,\"Unfinished: the meter shows OL"),
-    ("1.24,0.04,no", "waits,,\"row 10, column feed: `1.24`: 12.4 V would be right"),
-    ("12.4,-11.9,no", "waits,,\"row 11, column ground: `-11.9`: the sign is not the one to expect"),
+    ("1.24,0.04,no", "waits,,\"row 10, column feed: `1.24`: Expected about 12.4 V"),
+    ("12.4,-11.9,no", "waits,,\"row 11, column ground: `-11.9`: The sign is not as expected"),
 ];
 
 #[test]

@@ -7,10 +7,11 @@ use std::path::{Path, PathBuf};
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// Each folder with those that it may know.
-const ALLOWED: [(&str, &[&str]); 9] = [
+const ALLOWED: [(&str, &[&str]); 10] = [
     ("model", &[]),
     ("electrical", &["model"]),
     ("circuit", &["model"]),
+    ("evidence", &["model", "circuit"]),
     ("run", &["model", "circuit"]),
     ("script", &["model", "electrical", "circuit", "run"]),
     ("report", &["model", "circuit"]),
@@ -267,7 +268,10 @@ fn every_source_of_a_test_program_is_part_of_it() {
         programs.push(folder.file_name().unwrap().to_str().unwrap().to_owned());
     }
     programs.sort();
-    assert_eq!(programs, ["circuit", "fuzzed", "older", "outside", "program", "proving", "reports", "signoff"]);
+    assert_eq!(
+        programs,
+        ["circuit", "evidence", "fuzzed", "older", "outside", "program", "proving", "reports", "signoff"]
+    );
 }
 
 /// The circles among these planted files, a line each, and below each what ties it.

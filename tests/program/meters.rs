@@ -25,7 +25,7 @@ fn a_reading_nearer_to_its_limit_than_the_meter_can_tell_is_unsure_and_is_offere
     let place = with_meter("2027-03-31");
     measured(&place, &["--meter", "bench"], &["4.76", "4.76"])
         .ended(0)
-        .says("nearer to the limit than the meter can tell");
+        .says("Nearer to the limit than the meter can tell");
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "unsure");
     assert_eq!(of_kind(&events, "answered")[0]["verdict"]["how"], "unsure");

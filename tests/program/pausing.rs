@@ -82,8 +82,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     2026-11-24-090000-p-unit-12; Unit 12
       Step: First
       Done: Turn the key on, engine not running
-      49.98 was doubted: 4.998 V would be right: is the decimal point or the meter's
-        range wrong?
+      49.98? Expected about 4.998 V. Decimal slip, or wrong range?
       Reference: 4.998 V, OK (4.75 … 5.25 V)
       Turn the shaft: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V: follows, 0.5 V …
         4.5 V
@@ -175,7 +174,7 @@ fn the_engines_rest_is_corrected_by_the_runs_own_clock() {
 fn a_run_that_waits_is_answered_by_a_person() {
     let place = Place::with(BODY);
     place.with_answers("supply = \"4.998\"\n").ended(4).says("Waits for `track` (Turn the shaft)");
-    place.call("show").go().ended(0).says("waits for `track`: Turn the shaft");
+    place.call("show").go().ended(0).says("It waits for: Turn the shaft (`track`)");
     let shown = place.call("resume").typing(&["", "0.5 2.5 4.5", "", "", "", "2", "2", "rust Ω", ""]).go();
     shown.ended(0).says("Wire open");
 }

@@ -63,7 +63,7 @@ fn what_no_script_asks_of_ol_condemns_nothing() {
     let body =
         "let it = read(\"it\", \"Feed\", at_least(11.5.V));\nif it.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
     let place = Place::with(body);
-    place.with_answers("it = \"OL\"").ended(5).says("`it` shows OL, which says nothing of the circuit");
+    place.with_answers("it = \"OL\"").ended(5).says("“Feed” shows OL, which says nothing of the circuit");
     // At the vehicle it can be given again.
     place.to_the_end(&["OL", "1", "12.4"]).ended(0).says("Part worn");
     // A script that asks goes on as it likes.
@@ -104,7 +104,7 @@ fn a_reading_that_goes_to_and_fro_is_neither_inside_nor_outside() {
         place.file("p.rhai", header);
         place
     };
-    let ends = "`it` does not rest, and the procedure needs a steady value";
+    let ends = "“Coil” does not rest, and the procedure needs a steady value";
     with_library(&needs).with_answers("it = \"9.1 … 12.3\"").ended(5).says(ends);
     let asked = format!("{read}if it.unsteady {{ conclude(\"wire\"); }}\n{sides}");
     Place::with(&asked).with_answers("it = \"9.1 … 12.3\"").ended(0).says("Wire open");
@@ -223,7 +223,7 @@ fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation(
     for (answer, code, words) in [
         ("it = \"3.7\"", 0, "Part worn"),
         ("it = 3.7", 0, "Part worn"),
-        ("it = \"0.37\"", 4, "is the decimal point or the meter's range wrong?"),
+        ("it = \"0.37\"", 4, "Decimal slip, or wrong range?"),
         ("it = [\"0.37\", \"0.37\"]", 0, "Wire open"),
         ("it = [\"0.37\", \"3.7\"]", 0, "Part worn"),
         ("it = \"0.37; 0.37\"", 0, "Wire open"),
@@ -233,7 +233,7 @@ fn in_a_file_a_reading_is_a_text_or_a_number_and_a_doubt_needs_its_confirmation(
         ("it = true", 4, "`yes` is not a reading"),
         ("it = nan", 4, "is not a reading"),
         ("it = { skip = \"\" }", 4, "say why it is skipped"),
-        ("it = \"skip no light\"", 5, "`it` was skipped, and the procedure needs it (no light)"),
+        ("it = \"skip no light\"", 5, "“Measure it” was skipped, and the procedure needs it (no light)"),
         ("it = [\"5\", { skip = \"no light\" }]", 3, "the list for `it` has more in it than readings"),
         ("it = []", 4, "Waits for `it`"),
         ("", 4, "Waits for `it`"),

@@ -73,7 +73,7 @@ fn after_a_repair_a_skipped_reading_is_no_good_reading() {
     for (current, code, words) in [
         ("{ skip = \"no clamp\" }", 5, "Unfinished"),
         ("\"0.0\"", 0, "Still wrong after the repair"),
-        ("\"4.9\"", 0, "Right again after the repair"),
+        ("\"4.9\"", 0, "The readings that were bad are now within limits"),
     ] {
         place.file("after.toml", format!("{answers}current_after = {current}\n"));
         let mut call = place.call("run lamp_drop --answers after.toml --after").and(&[&record]);
@@ -91,7 +91,7 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
         "vehicle,fault,ground\nUnit 1,load_ground_open,-12.4 V\nUnit 2,load_ground_open,-12.4 V; -12.4 V\n\
          Unit 3,load_ground_corroded,-0.9 V; -0.9 V\nUnit 4,,-0.1 V\n",
     );
-    assert!(found[0].starts_with("waits:") && found[0].contains("are the leads swapped?"), "{found:?}");
+    assert!(found[0].starts_with("waits:") && found[0].contains("ed and black swapped?"), "{found:?}");
     for ended in [&found[1], &found[2]] {
         assert!(ended.contains("red and black are swapped"), "{found:?}");
     }
@@ -310,7 +310,7 @@ fn a_slipped_decimal_point_is_asked_about_where_only_one_end_is_limited() {
         ("lamp_drop", format!("{lamp}power = \"12.5 V\"\nground = \"0.0 V\"\nrelay_output = \"1.24\"\n"), "12.4 V"),
     ] {
         let place = Place::new();
-        run(&place, procedure, &answers).ended(4).says(&format!("{would_be} would be right"));
+        run(&place, procedure, &answers).ended(4).says(&format!("Expected about {would_be}"));
     }
 }
 

@@ -146,7 +146,7 @@ fn no_function_of_lists_drops_a_stop_or_an_error() {
     ] {
         let place = Place::with(&format!("{read}{put}\nconclude(\"wire\");\n"));
         let shown = place.with_answers("a = \"2\"\nb = { skip = \"no light\" }").ended(5);
-        shown.says("`b` was skipped, and the procedure needs it").never_says("Wire open");
+        shown.says("“B” was skipped, and the procedure needs it").never_says("Wire open");
         assert_eq!(of_kind(&place.events(), "concluded").len(), 0, "{put}");
     }
     at_the_prompt(&[
@@ -255,7 +255,7 @@ fn what_was_skipped_must_be_asked_about_first() {
         let place = Place::with(&format!("{read}if supply{question} {{ conclude(\"part\"); }}\nconclude(\"wire\");\n"));
         let shown = place.with_answers(skipped);
         assert_eq!(shown.code, 5, "{question}\n{shown}");
-        shown.says("`supply` was skipped, and the procedure needs it (no room)").never_says("Cause:");
+        shown.says("“Supply” was skipped, and the procedure needs it (no room)").never_says("Cause:");
     }
     let asked = format!("{read}if supply.skipped {{ conclude(\"part\"); }}\nif supply.ok {{ conclude(\"wire\"); }}\n");
     Place::with(&asked).with_answers(skipped).ended(0).says("Part worn");

@@ -41,10 +41,10 @@ fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
     let lines = ["0.7 1.8", "18", "back", "2.9 40", "2.9 4.0", "", "-0.7 -2.0", "-0.7 -2.0", "-4.0", "", ""];
     let shown = place.at_vehicle(&lines).ended(0);
     let flat = shown.flat();
-    assert!(flat.contains("18 V: it lies far beyond the ends, and 1.8 V would not"), "{shown}");
-    assert!(flat.contains("40 V: it lies far beyond the ends, and 4 V would not"), "{shown}");
+    assert!(flat.contains("18 V? Far beyond the ends. Expected about 1.8 V"), "{shown}");
+    assert!(flat.contains("40 V? Far beyond the ends. Expected about 4 V"), "{shown}");
     assert_eq!(shown.count("Nothing of this line was taken: type it again as it should be, or once more as it is."), 2);
-    assert_eq!(shown.count("the sign is reversed: are the leads swapped?"), 3, "before a line and for each\n{shown}");
+    assert_eq!(shown.count("Negative reading: red and black swapped?"), 3, "before a line and for each\n{shown}");
     assert_eq!(verdicts(&shown)[0], "FOLLOWS  0.7 V … 4.0 V", "{shown}");
     place.call("verify --allow-unsigned").go().ended(0);
     // A signal a little below zero or above its end is not odd, and neither is one that is short of it.

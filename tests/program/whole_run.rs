@@ -118,20 +118,18 @@ fn a_whole_run_at_the_vehicle_is_shown() {
 
     Step: First (near lift)
       Done: Turn the key on, engine not running (2026-11-24 09:00)
-    ┌─────────────────────┬────────────┬─────────────────────┬─────────────────────┐
-    │ prompt              ┆    reading ┆ limits              ┆ verdict             │
-    ╞═════════════════════╪════════════╪═════════════════════╪═════════════════════╡
-    │ Reference (supply)  ┆    4.998 V ┆ 4.75 … 5.25 V       ┆ OK; first typed     │
-    │ red: reference      ┆            ┆                     ┆ 49.98: 4.998 V      │
-    │ black: ground       ┆            ┆                     ┆ would be right: is  │
-    │                     ┆            ┆                     ┆ the decimal point   │
-    │                     ┆            ┆                     ┆ or the meter's      │
-    │                     ┆            ┆                     ┆ range wrong?        │
-    │ Turn the shaft      ┆ 5 readings ┆ 0.5 … 4.5 (ends ±   ┆ follows, 0.5 V …    │
-    │ (track)             ┆            ┆ 0.4) V              ┆ 4.5 V               │
-    │ red: signal         ┆            ┆                     ┆                     │
-    │ black: ground       ┆            ┆                     ┆                     │
-    └─────────────────────┴────────────┴─────────────────────┴─────────────────────┘
+    ┌──────────────────────────┬────────────┬───────────────────┬──────────────────┐
+    │ prompt                   ┆    reading ┆ limits            ┆ verdict          │
+    ╞══════════════════════════╪════════════╪═══════════════════╪══════════════════╡
+    │ Reference (supply)       ┆    4.998 V ┆ 4.75 … 5.25 V     ┆ OK; first typed  │
+    │ red: reference           ┆            ┆                   ┆ 49.98. Expected  │
+    │ black: ground            ┆            ┆                   ┆ about 4.998 V.   │
+    │                          ┆            ┆                   ┆ Decimal slip, or │
+    │                          ┆            ┆                   ┆ wrong range?     │
+    │ Turn the shaft (track)   ┆ 5 readings ┆ 0.5 … 4.5 (ends ± ┆ follows, 0.5 V … │
+    │ red: signal              ┆            ┆ 0.4) V            ┆ 4.5 V            │
+    │ black: ground            ┆            ┆                   ┆                  │
+    └──────────────────────────┴────────────┴───────────────────┴──────────────────┘
       In order: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V.
 
     Step: Second

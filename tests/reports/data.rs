@@ -168,7 +168,7 @@ fn csv_has_one_line_a_reading_and_no_formula() {
         ),
         ("4.76".to_owned(), "4.76".to_owned(), "doubted".to_owned(), String::new())
     );
-    assert!(cell("supply", 0, "reason").contains("nearer to the limit"), "{}", cell("supply", 0, "reason"));
+    assert!(cell("supply", 0, "reason").contains("Nearer to the limit"), "{}", cell("supply", 0, "reason"));
     assert_eq!(cell("supply", 1, "typed"), "4.761");
     assert_eq!((cell("supply", 1, "low"), cell("supply", 1, "high")), ("4.75".to_owned(), "5.25".to_owned()));
     assert_eq!(

@@ -367,13 +367,13 @@ fn every_kind_of_question_is_on_the_page_and_two_causes_are_not_made_one() {
         "lowest and highest while: starter",
         "as the control module shows it: supply voltage",
         "in line: positive cable",
-        "no limits: written down, in A",
+        "no limits; recorded in A",
         "follows",
         "slow",
         "green\\u{7} crust",
         "Connect battery + to starter terminal through 10 Ω",
         "none named; accuracy assumed, not your meter: DC volts 0.5 %",
-        "Answers came from a file.",
+        "Readings came from a file.",
     ] {
         assert!(page.contains(words), "{words} in {page}");
     }

@@ -75,6 +75,51 @@ impl Matrix {
         if self.dominant { self.solve_dominant() } else { self.solve_with_pivots() }
     }
 
+    /// The inverse of what stands in the cells, as long as nothing was solved, into `inverse`: row by row, with the zero-volt
+    /// node's row and column of zeros. False where no pivot is left.
+    pub fn inverse(&self, inverse: &mut Vec<f64>, order: &mut Vec<usize>) -> bool {
+        let (n, stride) = (self.size, self.stride);
+        inverse.clear();
+        inverse.extend_from_slice(&self.cells);
+        for k in 0..stride {
+            inverse[k * stride + n] = 0.0;
+            inverse[n * stride + k] = 0.0;
+        }
+        order.clear();
+        for k in 0..n {
+            let size = |row: &usize| inverse[row * stride + k].abs();
+            let pivot_row =
+                if self.dominant { k } else { (k..n).max_by(|a, b| size(a).total_cmp(&size(b))).unwrap_or(k) };
+            if size(&pivot_row) < 1e-15 || !size(&pivot_row).is_finite() {
+                return false;
+            }
+            order.push(pivot_row);
+            if pivot_row != k {
+                for column in 0..n {
+                    inverse.swap(k * stride + column, pivot_row * stride + column);
+                }
+            }
+            let (above, from) = inverse.split_at_mut(k * stride);
+            let (pivot, below) = from.split_at_mut(stride);
+            let one_over = 1.0 / pivot[k];
+            pivot[k] = 1.0;
+            pivot[..n].iter_mut().for_each(|cell| *cell *= one_over);
+            for row in above.chunks_exact_mut(stride).chain(below.chunks_exact_mut(stride)).take(n - 1) {
+                let factor = row[k];
+                if factor != 0.0 {
+                    row[k] = 0.0;
+                    row[..n].iter_mut().zip(&pivot[..n]).for_each(|(cell, of_pivot)| *cell -= factor * of_pivot);
+                }
+            }
+        }
+        for (k, pivot_row) in order.iter().enumerate().rev().filter(|(k, row)| k != *row) {
+            for row in 0..n {
+                inverse.swap(row * stride + k, row * stride + pivot_row);
+            }
+        }
+        true
+    }
+
     /// Along the diagonal, in the half above it, as far as each row reaches.
     fn solve_dominant(&mut self) -> Result<(), usize> {
         let (n, stride) = (self.size, self.stride);
@@ -187,6 +232,42 @@ mod tests {
             pivoted.solve_with_pivots().unwrap();
             for (one, other) in matrix.rhs.iter().zip(&pivoted.rhs) {
                 prop_assert!((one - other).abs() <= 1e-7 * other.abs().max(1.0), "{one} against {other}");
+            }
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_inverse_gives_what_elimination_gives(
+            branches in proptest::collection::vec((0usize..9, 0usize..9, 1e-3f64..1e3), 8..40),
+            controlled in proptest::collection::vec((0usize..9, 0usize..9, 0usize..9, 0usize..9, 1e-3f64..1.0), 0..3),
+            currents in proptest::collection::vec((0usize..9, 0usize..9, -10.0f64..10.0), 1..4),
+        ) {
+            let mut matrix = Matrix::default();
+            matrix.clear(8);
+            for node in 0..8 {
+                matrix.conductance(node, 8, 1e-1);
+            }
+            for (a, b, siemens) in branches.into_iter().filter(|(a, b, _)| a != b) {
+                matrix.conductance(a, b, siemens);
+            }
+            for (from, to, plus, minus, siemens) in controlled {
+                matrix.controlled(from, to, plus, minus, siemens);
+            }
+            for (from, to, amperes) in currents {
+                matrix.current(from, to, amperes);
+            }
+            let (mut inverse, mut order) = (Vec::new(), Vec::new());
+            let there = matrix.inverse(&mut inverse, &mut order);
+            let known = matrix.rhs.clone();
+            let solved = matrix.solve().is_ok();
+            prop_assert_eq!(there, solved);
+            if solved {
+                let largest = matrix.rhs.iter().fold(1.0, |largest: f64, volts| largest.max(volts.abs()));
+                for (row, volts) in matrix.rhs[..8].iter().enumerate() {
+                    let found: f64 = (0..8).map(|column| inverse[row * 9 + column] * known[column]).sum();
+                    prop_assert!((found - volts).abs() <= 1e-6 * largest, "{} against {}", found, volts);
+                }
             }
         }
     }

@@ -2,6 +2,7 @@
 pub(super) mod alternating;
 pub(super) mod clock;
 pub(super) mod complex;
+pub(super) mod edges;
 pub(super) mod element;
 pub(super) mod follow;
 pub(super) mod matrix;

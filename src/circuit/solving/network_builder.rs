@@ -17,6 +17,8 @@ pub struct NetworkBuilder<'a> {
     owner: Owner,
     state: &'a Resolved,
     sample: Sample,
+    /// Shares that stand for the draws, by number of the tolerance.
+    chosen: Option<&'a [f64]>,
     /// Whether each connector is apart.
     unplugged: &'a [bool],
     /// Whether a clamp connects the battery, which opens in its place when the cable is off.
@@ -51,6 +53,7 @@ impl<'a> NetworkBuilder<'a> {
             owner: Owner::Added,
             state,
             sample,
+            chosen: None,
             unplugged,
             has_clamp: false,
             dominant: false,
@@ -67,6 +70,11 @@ impl<'a> NetworkBuilder<'a> {
     /// The same while the data bus is dominant, or is not.
     pub fn while_dominant(self, dominant: bool) -> Self {
         Self { dominant, ..self }
+    }
+
+    /// The same with chosen shares of the tolerances instead of drawn ones.
+    pub fn choosing(self, chosen: Option<&'a [f64]>) -> Self {
+        Self { chosen, ..self }
     }
 
     /// Says what time it is.
@@ -155,7 +163,10 @@ impl<'a> NetworkBuilder<'a> {
 
     /// The value that this vehicle has.
     pub fn drawn(&self, spread: Spread) -> f64 {
-        self.sample.draw(spread)
+        match self.chosen.and_then(|shares| shares.get(spread.index as usize)) {
+            Some(share) if spread.low != spread.high => spread.at(*share),
+            _ => self.sample.draw(spread),
+        }
     }
 
     /// A value that may have been set or have drifted. It stays above zero: nothing drifts into a negative resistance.
@@ -165,7 +176,7 @@ impl<'a> NetworkBuilder<'a> {
 
     /// The voltage of a source that may have been set or have drifted; it may be negative.
     pub fn voltage(&self, spread: Spread, altered: &Altered) -> f64 {
-        altered.drifted(altered.set.unwrap_or_else(|| self.sample.draw(spread)))
+        altered.drifted(altered.set.unwrap_or_else(|| self.drawn(spread)))
     }
 
     /// Whether a condition holds; with none it always does.
@@ -204,7 +215,7 @@ impl<'a> NetworkBuilder<'a> {
     /// The share that belongs to a position: straight between the ends of the travel, then drifted.
     pub fn share_at(&self, movement: usize, travel: f64, ends: (Spread, Spread), altered: &Altered) -> f64 {
         let (from, to) = self.state.ends[movement];
-        let (start, end) = (self.sample.draw(ends.0), self.sample.draw(ends.1));
+        let (start, end) = (self.drawn(ends.0), self.drawn(ends.1));
         altered.drifted(start + (end - start) * (travel - from) / (to - from))
     }
 }

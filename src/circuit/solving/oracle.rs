@@ -277,6 +277,7 @@ fn shipped_circuits_settle_with_a_resistance_in_any_wire() {
                 state: &state,
                 faults: &[],
                 sample: Sample::NOMINAL,
+                chosen: None,
                 blown: &blown,
                 clock: &Clock::default(),
                 moment: Moment::Now,

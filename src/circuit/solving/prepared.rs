@@ -32,10 +32,30 @@ pub(in crate::circuit) struct Situation<'a> {
     /// Active faults.
     pub faults: &'a [Placed],
     pub sample: Sample,
+    /// Where each tolerance lies, as a share of the way from its lowest to its highest value; as `sample` has it without.
+    pub chosen: Option<&'a [f64]>,
     /// Fuses that have blown earlier, by number of the part.
     pub blown: &'a BTreeSet<usize>,
     pub clock: &'a Clock,
     pub moment: Moment,
+}
+
+impl Circuit {
+    /// Whether it knows everything that a state of the vehicle names.
+    ///
+    /// # Errors
+    /// The first name or position that it does not know.
+    pub fn knows(&self, state: &VehicleState) -> Result<(), SolveError> {
+        Resolved::new(state, &self.start, &self.movements)?;
+        state.unplugged.iter().try_for_each(|connector| self.connector_number(connector).map(drop))?;
+        state.removed.iter().try_for_each(|part| self.part_number(part).map(drop))?;
+        for jumper in &state.jumpers {
+            self.node(&jumper.from)?;
+            self.node(&jumper.to)?;
+            ohms_of(jumper)?;
+        }
+        Ok(())
+    }
 }
 
 pub(in crate::circuit) fn prepare(circuit: &Circuit, situation: &Situation) -> Result<Prepared, SolveError> {
@@ -67,7 +87,7 @@ pub(in crate::circuit) fn prepare(circuit: &Circuit, situation: &Situation) -> R
             continue;
         }
         let builder = NetworkBuilder::new(circuit.nodes.len() - 1, &resolved, situation.sample, &unplugged);
-        let mut builder = builder.with_clamp(has_clamp).while_dominant(dominant);
+        let mut builder = builder.with_clamp(has_clamp).while_dominant(dominant).choosing(situation.chosen);
         builder.at_time(situation.clock, situation.moment);
         for (number, part) in circuit.parts.iter().enumerate() {
             if !removed.contains(&number) && !altered[number].open {

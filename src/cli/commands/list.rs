@@ -164,7 +164,7 @@ fn one(settings: &Settings, procedure: &str, output: &mut Output) -> Result<Exit
         ("circuit", header.circuit.clone()),
         ("causes", Some(header.causes.len().to_string())),
         ("from", Some(if own { "the shop's folder" } else { "the program" }.to_owned())),
-        ("proof", Some(known.standing.in_few_words()).filter(|words| !words.is_empty())),
+        ("proof", Some(known.standing.in_few_words())),
         ("run it", Some(format!("ohmwright run {plain_name}"))),
     ];
     output.bold(&plain_name);

@@ -19,6 +19,7 @@ use crate::model::diagnostic::Diagnostic;
 use crate::model::event::{Entry, Event, NamedCause};
 use crate::model::job::Job;
 use crate::model::link::{Link, LinkKind};
+use crate::model::prompt::CauseId;
 use crate::model::record::Record;
 use crate::model::started::PlacedFault;
 use crate::records::store::RunFolder;
@@ -56,7 +57,7 @@ pub fn run(settings: &Settings, arguments: &arguments::Run, output: &mut Output)
     };
     let (entry_point, link, earlier_job) = match &arguments.after {
         Some(name) => {
-            let (link, job) = after(settings, &loaded, name)?;
+            let (link, job) = after(settings, &loaded, name, arguments.bench.is_some())?;
             (EntryPoint::AfterRepair, Some(link), job)
         }
         None => (EntryPoint::Body, None, Job::default()),
@@ -205,7 +206,7 @@ fn on_bench(
 fn say_what_was_in_it(faults: &[&Fault], causes: &[NamedCause], output: &mut Output) {
     let is_named = |cause: &str| causes.iter().any(|named| named.id.as_str() == cause);
     let is_right = match faults {
-        [] => is_named(NOT_PRESENT),
+        [] => is_named(NOT_PRESENT) || is_named(CauseId::REPAIRED),
         faults => faults.iter().any(|fault| fault.causes.iter().any(|cause| is_named(cause))),
     };
     let (tone, word) = if is_right { (Tone::Good, "RIGHT") } else { (Tone::Bad, "WRONG") };
@@ -338,7 +339,7 @@ fn note_unsettled(meter: &MeterInUse, output: &mut Output) {
 fn say_what_came_of_it(entries: &[Entry], person: bool, tone: Tone, output: &mut Output) {
     let Some(record) = Record::of(entries).ok().filter(|_| person) else { return };
     let check = record.started.link.as_ref().is_some_and(|link| link.kind == LinkKind::AfterRepair);
-    for line in finding::lines(&record.status, check) {
+    for line in finding::of_record(&record, check) {
         output.toned(tone, &wrapped(&line, output.width(), "", "  "));
     }
     if let Some(left) = record::how_it_is_left(&record) {

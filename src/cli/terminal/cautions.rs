@@ -2,7 +2,7 @@
 
 use crate::cli::terminal::how::How;
 use crate::cli::terminal::input::Input;
-use crate::cli::terminal::key::{self, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
+use crate::cli::terminal::key::{self, CHANGE, Key, MENU, NOTHING_TO_UNDO, STOP_HERE};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
 use crate::cli::terminal::plain_word::{self, PlainWord};
@@ -140,8 +140,12 @@ impl Reader<'_> {
     }
 
     fn menu(&mut self, rule: &Rule) -> Typed {
-        let entries: Vec<String> =
-            MENU.iter().chain([&STOP_HERE]).map(|(number, entry)| format!("{number} {entry}")).collect();
+        let entries: Vec<String> = MENU
+            .iter()
+            .filter(|(number, _)| *number != CHANGE)
+            .chain([&STOP_HERE])
+            .map(|(number, entry)| format!("{number} {entry}"))
+            .collect();
         let drawn = flow("MORE", &entries, self.output.width());
         self.output.line(&drawn);
         let line = self.input.line("Number, or Enter: back to the caution > ", self.output);

@@ -58,7 +58,9 @@ pub const REASONS: [&str; 5] = ["can't reach", "not fitted", "not safe now", "me
 
 /// The menu's entries by number. The numbers are fixed; 7 is reserved.
 pub const MENU: [(u8, &str); 6] =
-    [(1, "why"), (2, "readings so far"), (3, "note"), (4, "change"), (5, "pause"), (6, "help")];
+    [(1, "why"), (2, "readings so far"), (3, "note"), (CHANGE, "change"), (5, "pause"), (6, "help")];
+/// Its entry that no caution offers.
+pub const CHANGE: u8 = 4;
 /// The menu's extra entry at a caution.
 pub const STOP_HERE: (u8, &str) = (9, "stop here: not safe");
 

@@ -336,7 +336,7 @@ impl Person {
             _ => typed.trim().to_owned(),
         };
         let width = self.output.width();
-        let text = question::with_label("DOUBT", &format!("{shown}: {doubt}"), width);
+        let text = question::with_label("DOUBT", &format!("{shown}? {doubt}"), width);
         let prompt =
             format!("+ keeps it, or type it again; {}> ", unit.map(|unit| format!("{unit} ")).unwrap_or_default());
         let mut how = How::Fresh;

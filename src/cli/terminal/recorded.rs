@@ -40,7 +40,7 @@ impl Person {
     fn follow(&mut self, event: &Event) -> Vec<SweepReading> {
         match event {
             // What still stands comes again from the top.
-            Event::Struck { reading: None, .. } => {
+            Event::Struck { reading: None, .. } | Event::Changed { .. } => {
                 self.sweep.clear();
                 self.past.clear();
             }
@@ -78,6 +78,14 @@ impl Person {
             let width = self.output.width();
             self.output.toned(tone, &wrapped(&text, width, "  ", "    "));
         }
+    }
+
+    /// The script runs again over what still stands.
+    fn from_the_top(&mut self) {
+        self.step = 0;
+        self.step_shown.clear();
+        self.show_all_again();
+        self.replaying = false;
     }
 
     pub(super) fn recorded(&mut self, entry: &Entry, replayed: bool) {
@@ -120,11 +128,9 @@ impl Person {
             }
             Event::Struck { id, .. } => {
                 self.say(&format!("Undone: `{id}` and all later answers. What was done at the vehicle stays done."));
-                self.step = 0;
-                self.step_shown.clear();
-                self.show_all_again();
-                self.replaying = false;
+                self.from_the_top();
             }
+            Event::Changed { .. } => self.from_the_top(),
             _ => {}
         }
     }

@@ -144,7 +144,7 @@ impl Standing {
     /// In few words, for a list; nothing where nothing is kept.
     pub fn in_few_words(&self) -> String {
         match self {
-            Self::NotProven => String::new(),
+            Self::NotProven => "not proven on this computer".to_owned(),
             Self::Proven(result) => format!("proven ({})", vehicles(result)),
             Self::Changed(_) => "changed since it was proven".to_owned(),
             Self::Fails(_) => "proof fails".to_owned(),

@@ -15,7 +15,7 @@ use crate::report::deference;
 use crate::report::material::{Earlier, Later, Material, SignoffLine, was_attended};
 use crate::report::measured::Mark;
 use crate::report::one_line::{named, plain};
-use crate::report::record::{called, checked_again, how_it_is_left};
+use crate::report::record::{NOT_SAID_HOW_LEFT, called, checked_again, how_it_is_left, says_how_it_was_left};
 use maud::{Markup, PreEscaped, html};
 
 /// So many readings, and no more, go into a page that somebody reads to its end.
@@ -47,6 +47,7 @@ pub fn page(material: &Material) -> String {
                 @for line in found(&record.status, record.started.job.conditions.as_deref()) { p class="cause" { (line) } }
                 @for line in meaning(material) { p { (line) } }
                 @if let Some(left) = how_it_is_left(record) { p { "Left changed on the vehicle: " (plain(&left)) "." } }
+                @if !says_how_it_was_left(record) { p { (NOT_SAID_HOW_LEFT) } }
             }
             (checks(&material.checks, &record.status))
             @match material.before_repair() {
@@ -55,7 +56,7 @@ pub fn page(material: &Material) -> String {
             }
             section {
                 h2 { "What was not tested" }
-                @for line in untested(record, MOST_READINGS) { p { (line) } }
+                @for line in untested(material, MOST_READINGS) { p { (line) } }
             }
             @for line in &material.signoffs { p class="small" { (signed(line)) } }
             p class="small" { (deference::FIRST) }
@@ -118,10 +119,12 @@ fn signed(line: &SignoffLine) -> Markup {
     }
 }
 
-/// Which of all the readings a table shows.
-fn shown(shown: usize, all: usize) -> String {
+/// Which of all the readings a table shows. Where no cause is named, no reading decided one.
+fn shown(shown: usize, all: usize, standing: &RunStatus) -> String {
     if shown >= all {
         "All readings of this test.".to_owned()
+    } else if !matches!(standing, RunStatus::Concluded(_)) {
+        format!("{shown} of {all} readings. The full record has the others.")
     } else {
         format!("The readings that decided, {shown} of {all}. The full record has the others.")
     }
@@ -140,7 +143,7 @@ fn table(material: &Material) -> Markup {
         @if !key.is_empty() { section {
             h2 { "What we measured" }
             table class="readings stacked" {
-                caption { (shown(key.len(), all)) }
+                caption { (shown(key.len(), all, &material.record.status)) }
                 thead { tr {
                     th scope="col" { "What" }
                     th scope="col" { "Reading" }
@@ -199,7 +202,7 @@ fn before_and_after(material: &Material, earlier: &Earlier, words: Words) -> Mar
         @if !key.is_empty() { section {
             h2 { (title) }
             table class="readings stacked" {
-                caption { (shown(key.len(), all)) }
+                caption { (shown(key.len(), all, &material.record.status)) }
                 thead { tr {
                     th scope="col" { "What" }
                     th scope="col" { "Before" }

@@ -6,8 +6,9 @@ use crate::model::dimension::Dimension;
 use crate::model::ending::Ending;
 use crate::model::event::NamedCause;
 use crate::model::prompt::{Answer, Question};
+use crate::model::quantity::Quantity;
+use crate::model::record::RunStatus;
 use crate::model::record::given::Answered;
-use crate::model::record::{Record, RunStatus};
 use crate::model::sweep::Shape;
 use crate::model::typed::Shown;
 use crate::model::words;
@@ -15,7 +16,6 @@ use crate::report::comparison::{Comparison, Pair, is_measured};
 use crate::report::material::{Material, is_gone, is_not_present};
 use crate::report::measured::{self, Mark};
 use crate::report::one_line::plain;
-use crate::report::sweep::sweep_span;
 
 /// How the page speaks: of a customer's vehicle, or of an exercise on a simulated circuit.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -110,9 +110,9 @@ pub fn found(standing: &RunStatus, conditions: Option<&str>) -> Vec<String> {
                 }
             }
         }
-        RunStatus::Ended(Ending::Unconcluded) => vec!["The test came to its end and named no cause.".to_owned()],
+        RunStatus::Ended(Ending::Unconcluded) => vec!["The test came to its end.".to_owned()],
         // Why is the shop's business: the reason may be an instruction to the technician, or somebody's words.
-        RunStatus::Ended(Ending::Unfinished { .. }) => vec!["The test was not finished. It names no cause.".to_owned()],
+        RunStatus::Ended(Ending::Unfinished { .. }) => vec!["The test was not finished.".to_owned()],
         RunStatus::Ended(Ending::Failed { .. }) | RunStatus::Waiting { .. } | RunStatus::Open => {
             vec!["The test is not finished yet.".to_owned()]
         }
@@ -222,8 +222,15 @@ pub fn bar_words(answered: &Answered, scales: &Scales) -> String {
 /// The reading or the answer.
 pub fn value_words(answered: &Answered, scales: &Scales) -> String {
     if let Some((ends, _, _)) = measured::track(answered) {
-        return match sweep_span(&answered.sweep, &answered.shown, ends) {
-            Some((lowest, highest)) => format!("{lowest} to {highest}"),
+        // Both in the limits' unit, whatever the meter's range was.
+        let values = answered.shown.iter().flatten().filter_map(|shown| match shown {
+            Shown::Value(value) => Some(*value),
+            Shown::OverRange | Shown::Unsteady { .. } => None,
+        });
+        let order = |one: &Quantity, other: &Quantity| one.si().total_cmp(&other.si());
+        let ends_of = values.clone().min_by(order).zip(values.max_by(order));
+        return match ends_of {
+            Some((lowest, highest)) => format!("{} to {}", ends.unit.show(lowest, 4), ends.unit.show(highest, 4)),
             None => "nothing that the meter can show".to_owned(),
         };
     }
@@ -270,10 +277,19 @@ pub fn should_be(answered: &Answered, scales: &Scales) -> String {
 }
 
 /// What was left out, and what this test does not look at; `most` of what was left out by name.
-pub fn untested(record: &Record, most: usize) -> Vec<String> {
+pub fn untested(material: &Material, most: usize) -> Vec<String> {
+    let record = &material.record;
     // Why it was left out is in the full record: the words are the technician's, to the shop.
     let skipped = record.answers().filter(|answered| matches!(answered.answer, Answer::Skipped { .. }));
     let mut lines: Vec<String> = skipped.map(|answered| stopped(&answered.prompt.text)).collect();
+    // What was bad before the repair and was not measured again, nobody knows of.
+    if let Some(earlier) = material.before_repair() {
+        let not_repeated = Comparison::of(&earlier.record, record).not_repeated;
+        let bad = not_repeated.into_iter().filter(|answered| Mark::of(answered).is_bad());
+        lines.extend(
+            bad.map(|answered| format!("Not measured again after the repair: {}", stopped(&answered.prompt.text))),
+        );
+    }
     if lines.len() > most {
         let more = lines.len() - most;
         lines.truncate(most);

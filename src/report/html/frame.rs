@@ -112,10 +112,10 @@ pub fn notice_sentences(material: &Material) -> Vec<(&'static str, String)> {
             "SIMULATED. No vehicle was measured.",
             "A simulated circuit gave the readings. They say nothing about a vehicle.".to_owned(),
         )),
-        (AnsweredBy::File, _) => notices.push(("Answers came from a file.", TYPED_IN.to_owned())),
-        (AnsweredBy::Table, _) => notices.push(("Answers came from a table.", TYPED_IN.to_owned())),
+        (AnsweredBy::File, _) => notices.push(("Readings came from a file.", TYPED_IN.to_owned())),
+        (AnsweredBy::Table, _) => notices.push(("Readings came from a table.", TYPED_IN.to_owned())),
         (AnsweredBy::Record, _) => notices
-            .push(("Answers came from an earlier record.", "Nothing was measured again for this one.".to_owned())),
+            .push(("Readings came from an earlier record.", "Nothing was measured again for this one.".to_owned())),
         (AnsweredBy::Person, _) => {}
     }
     if material.is_example {

@@ -4,9 +4,10 @@ use crate::model::ending::Ending;
 use crate::model::record::{Record, RunStatus};
 use crate::report::detail::Detail;
 use crate::report::entry::ending_text;
+use crate::report::finding::with_prompt_words;
 use crate::report::material::{Material, correction, was_attended};
 use crate::report::one_line::{named, plain, when};
-use crate::report::record::{changed_since, check_text, checked_again};
+use crate::report::record::{NOT_SAID_HOW_LEFT, changed_since, check_text, checked_again, says_how_it_was_left};
 use crate::report::withhold::LEFT_OUT;
 use maud::{Markup, html};
 
@@ -14,8 +15,8 @@ use maud::{Markup, html};
 pub fn without_cause(record: &Record) -> Option<String> {
     match &record.status {
         RunStatus::Concluded(_) => None,
-        RunStatus::Ended(ending) => Some(plain(&ending_text(ending))),
-        RunStatus::Waiting { prompt, text } => Some(plain(&format!("Not finished: it waits for `{prompt}` ({text})"))),
+        RunStatus::Ended(ending) => Some(with_prompt_words(&plain(&ending_text(ending)), record)),
+        RunStatus::Waiting { prompt, text } => Some(plain(&format!("Not finished. It waits for: {text} (`{prompt}`)"))),
         RunStatus::Open => Some("Not finished: it was paused or broken off".to_owned()),
     }
 }
@@ -58,13 +59,27 @@ pub fn result(material: &Material) -> Markup {
                     }
                     RunStatus::Ended(Ending::Failed { .. } | Ending::Unconcluded | Ending::Unfinished { .. })
                     | RunStatus::Waiting { .. } | RunStatus::Open => {
-                        dt { "Cause" }
+                        dt { "Result" }
                         dd { p class="cause open" { (without_cause(&material.record).unwrap_or_default()) } }
                         dt { "Correction" }
                         dd { span class="aside" { "none: no cause was named" } }
                     }
                 }
+                (left(&material.record))
             }
+        }
+    }
+}
+
+/// What was left changed at the vehicle, beside the result: whoever drives it next has to know.
+fn left(record: &Record) -> Markup {
+    html! {
+        @if let Some(left) = crate::report::record::how_it_is_left(record) {
+            dt { "Left changed" }
+            dd { (plain(&left)) }
+        } @else if !says_how_it_was_left(record) {
+            dt { "Left changed" }
+            dd { (NOT_SAID_HOW_LEFT) }
         }
     }
 }
@@ -112,9 +127,6 @@ pub fn job(material: &Material) -> Markup {
         ("Meter", meter(material)),
         ("Procedure", plain(&format!("{}, revision {}", started.title(), started.revision()))),
     ];
-    if let Some(left) = crate::report::record::how_it_is_left(record) {
-        facts.insert(6, ("Left changed", plain(&left)));
-    }
     if started.entry_point().is_some() {
         let part = if material.is_after_a_repair() { "Check after the repair" } else { "Tested again" };
         facts.push(("Part", part.to_owned()));
@@ -142,7 +154,7 @@ fn meter(material: &Material) -> String {
         Sureness::Unknown { why } if why != NoAccuracy::NotAMeter => Some(why),
         _ => None,
     });
-    let due = |due: &Option<String>| due.as_ref().map(|due| format!(", calibrated until {due}")).unwrap_or_default();
+    let due = |due: &Option<String>| due.as_ref().map(|due| format!(", calibration due {due}")).unwrap_or_default();
     let named = match (&material.meter, &material.record.started.job.meter) {
         (Some(meter), _) => format!("{}{}", meter.name, due(&meter.calibration_due)),
         (None, Some(name)) => name.clone(),

@@ -1,0 +1,213 @@
+//! The readings of a record, each in the state of the vehicle in which it was taken.
+
+use super::candidate::Candidate;
+use super::possible::Reading;
+use super::reading::Says;
+use super::table::{Step, Table};
+use crate::circuit::error::SolveError;
+use crate::model::meter::{Function, Meter};
+use crate::model::prompt::{Answer, Leads, PromptId, Question};
+use crate::model::record::given::Answered;
+use crate::model::record::{Item, Record};
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
+use crate::model::vehicle::{Action, Battery, Engine, Key, VehicleState};
+use std::collections::HashMap;
+
+/// Positions of a travel at which a reading may have been taken, where nobody wrote down at which.
+const POSITIONS: usize = 11;
+
+/// What a record has to offer.
+#[derive(Clone, Debug, Default)]
+pub struct Taken {
+    /// The readings, in order; their cells are in the table.
+    pub readings: Vec<Reading>,
+    /// Of each reading its prompt and its text.
+    pub texts: Vec<(PromptId, String)>,
+    /// Readings that say nothing here, with the reason.
+    pub left_out: Vec<(PromptId, LeftOut)>,
+    /// The column in which the vehicle stands now.
+    pub stands: usize,
+}
+
+/// Why a reading says nothing about the circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LeftOut {
+    /// Nobody confirmed where the key, the engine or the battery's cable stood.
+    StateUnknown,
+    /// Nothing on a circuit answers it, or it has no leads.
+    NotOfTheCircuit,
+    /// The typed text can't be read.
+    Unreadable,
+    /// The circuit does not know a place, a part or a state of it.
+    UnknownToTheCircuit(SolveError),
+}
+
+/// Reads the record's readings into the table. The meter says how far they may be off; without one only their digits do.
+///
+/// # Errors
+/// What the circuit can't be asked at all.
+pub fn taken(table: &mut Table, record: &Record, meter: Option<&Meter>) -> Result<Taken, SolveError> {
+    let mut taken = Taken::default();
+    let mut state = record.started.vehicle.clone();
+    let mut column = put(table, 0, &state);
+    let mut columns: HashMap<usize, (usize, VehicleState)> = HashMap::new();
+    // A state that the circuit does not know is passed by, and its readings are left out.
+    for placed in record.steps.iter().flat_map(|step| &step.items) {
+        match &placed.item {
+            Item::Acted { action: Action::Wait { time, .. }, already: false, .. } => {
+                column = table.step(column, Step::Wait(time.si()));
+            }
+            Item::Acted { action, already: false, at, .. } => {
+                state = state.after(action, Some(at.minute()));
+                column = put(table, column, &state);
+            }
+            Item::Resumed { vehicle, .. } => {
+                state.clone_from(vehicle);
+                column = put(table, column, &state);
+            }
+            Item::Answered(answered) => {
+                let (there, stood) = match answered.kept_from.and_then(|line| columns.get(&line)) {
+                    Some((there, stood)) => (*there, stood.clone()),
+                    None => (column, state.clone()),
+                };
+                columns.insert(answered.line, (there, stood.clone()));
+                if answered.struck_at.is_none() {
+                    let after = taken.take(table, answered, (there, &stood), meter);
+                    if answered.kept_from.is_none() {
+                        column = after;
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+    taken.stands = column;
+    Ok(taken)
+}
+
+/// The column of a state: what nobody knows of it is as in the circuit's starting state.
+fn put(table: &mut Table, before: usize, state: &VehicleState) -> usize {
+    if table.circuit().knows(state).is_err() {
+        return before;
+    }
+    table.step(before, Step::Put(state.clone()))
+}
+
+fn is_known(state: &VehicleState) -> bool {
+    state.key != Key::Unknown && state.engine != Engine::Unknown && state.battery != Battery::Unknown
+}
+
+impl Taken {
+    /// Takes one answer; the column in which the vehicle is after it.
+    fn take(
+        &mut self,
+        table: &mut Table,
+        answered: &Answered,
+        (column, state): (usize, &VehicleState),
+        meter: Option<&Meter>,
+    ) -> usize {
+        let question = &answered.prompt.question;
+        let reads = question.function().is_some() || matches!(question, Question::ModuleValue { .. });
+        if !reads || matches!(answered.answer, Answer::Skipped { .. }) {
+            return column;
+        }
+        let id = &answered.prompt.id;
+        if !is_known(state) {
+            self.left_out.push((id.clone(), LeftOut::StateUnknown));
+            return column;
+        }
+        if let Err(error) = table.circuit().knows(state) {
+            self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error)));
+            return column;
+        }
+        let (Some(candidate), Some(unit)) = (Candidate::of(question), question.unit()) else {
+            self.left_out.push((id.clone(), LeftOut::NotOfTheCircuit));
+            return column;
+        };
+        let texts: Vec<(String, Option<String>)> = match &answered.answer {
+            Answer::Reading { typed } => vec![(typed.to_string(), None)],
+            Answer::LowestHighest { lowest, highest } => vec![(lowest.clone(), None), (highest.clone(), None)],
+            Answer::Sweep { .. } => {
+                answered.sweep.iter().map(|reading| (reading.text.clone(), reading.position.clone())).collect()
+            }
+            _ => return column,
+        };
+        for (text, position) in texts {
+            let Some(says) = says(&text, unit, question, meter) else {
+                self.left_out.push((id.clone(), LeftOut::Unreadable));
+                continue;
+            };
+            match cells(table, column, state, question, &candidate, position.as_deref()) {
+                Ok(cells) => {
+                    self.readings.push(Reading { number: self.readings.len() + 1, cells, says });
+                    self.texts.push((id.clone(), typed::as_shown(&text, unit)));
+                }
+                Err(error) => self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error))),
+            }
+        }
+        // What the circuit does not know is said above, and does nothing.
+        match candidate.find(table.circuit()) {
+            Ok(_) if matches!(question, Question::Reading { .. }) => table.step(column, Step::Read(candidate)),
+            _ => column,
+        }
+    }
+}
+
+/// Where a reading may have been taken: in the state as it is, or along the travel of what was moved meanwhile.
+fn cells(
+    table: &mut Table,
+    column: usize,
+    state: &VehicleState,
+    question: &Question,
+    candidate: &Candidate,
+    position: Option<&str>,
+) -> Result<Vec<super::table::Cell>, SolveError> {
+    let moving = match question {
+        Question::Sweep { moving, .. } => Some(moving),
+        Question::LowestHighest { meanwhile, .. } => Some(meanwhile),
+        _ => None,
+    };
+    let known = moving.and_then(|moving| table.circuit().movement(moving).ok()).cloned();
+    let Some(movement) = known else { return Ok(vec![table.cell(column, candidate)?]) };
+    let positions = match position {
+        Some(position) if movement.place(position).is_ok() => vec![position.to_owned()],
+        _ => movement.sweep(POSITIONS),
+    };
+    let mut cells = Vec::with_capacity(positions.len());
+    for position in positions {
+        let mut moved = state.clone();
+        moved.positions.insert(movement.id.clone(), position);
+        let there = put(table, column, &moved);
+        cells.push(table.cell(there, candidate)?);
+    }
+    Ok(cells)
+}
+
+/// What a typed reading says of the true value; `None` where it can't be read.
+fn says(text: &str, unit: Unit, question: &Question, meter: Option<&Meter>) -> Option<Says> {
+    let function = question.function();
+    let shown = typed::read_reading(text, unit).ok()?;
+    let digit = |value: f64| half_digit(text, unit, value);
+    Some(match shown {
+        Shown::Value(value) => Says::of_number(meter, function, value.si(), digit(value.si())),
+        Shown::Unsteady { lowest, highest } => {
+            Says::of_two(meter, function, (lowest.si(), highest.si()), digit(highest.si()))
+        }
+        Shown::OverRange => {
+            let in_line = matches!(question.leads(), Some(Leads::Through { .. }));
+            Says::over_range(meter, function.unwrap_or(Function::Volts), in_line)
+        }
+    })
+}
+
+/// Half of the last digit of a typed number, in SI units: of `12.6` it is 0.05 V.
+fn half_digit(text: &str, unit: Unit, value: f64) -> f64 {
+    let number = typed::as_shown(text, unit);
+    let digits: String =
+        number.chars().skip_while(|c| !c.is_ascii_digit()).take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
+    let Ok(written) = digits.parse::<f64>() else { return 0.0 };
+    let one = if written == 0.0 { unit.quantity(1.0).si() - unit.quantity(0.0).si() } else { (value / written).abs() };
+    0.5 * one * 10f64.powi(-(decimals as i32))
+}
