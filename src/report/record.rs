@@ -9,7 +9,6 @@ use super::one_line::{named, when};
 use super::sweep::sweep_text;
 use super::table::{harmless, table, wrapped};
 use crate::model::answered_by::AnsweredBy;
-use crate::model::assumed;
 use crate::model::clean::Clean;
 use crate::model::link::LinkKind;
 use crate::model::link_state::LinkState;
@@ -214,11 +213,11 @@ fn meter_text(record: &Record) -> String {
     match (named, unknown) {
         (None, _) if record.started.job.meter.is_some() => {
             let name = record.started.job.meter.as_deref().unwrap_or_default();
-            format!("{name}; accuracy assumed, not your meter: {}", assumed::IN_WORDS)
+            format!("{name}; accuracy assumed, not your meter")
         }
         (Some(source), Some(why)) => format!("{}; how sure the verdicts are is not known: {why}", source.name),
         (Some(source), None) => source.name.clone(),
-        (None, _) => format!("none named; accuracy assumed, not your meter: {}", assumed::IN_WORDS),
+        (None, _) => "none named; accuracy assumed, not your meter".to_owned(),
     }
 }
 

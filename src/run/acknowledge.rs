@@ -229,3 +229,93 @@ fn told_of(rule: &Rule) -> Told {
     let digest = digest.iter().map(|byte| format!("{byte:02x}")).collect();
     Told { id: rule.id.clone(), word: rule.word(), digest: Some(digest) }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::model::caution::CautionRules;
+    use crate::model::points::Nearby;
+    use crate::model::prompt::Zone;
+    use crate::model::stamp::Stamp;
+    use crate::model::vehicle::{Key, VehicleState};
+    use crate::run::caution_monitor::{CautionMonitor, Hands, Telling};
+    use crate::run::fakes::{Fake, requests, session_with, taken};
+    use crate::run::journal::Clock;
+    use crate::run::reply::Form;
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicI64, Ordering};
+
+    /// Whatever a test sets, in seconds after eight o'clock.
+    #[derive(Clone, Default)]
+    struct SetClock(Arc<AtomicI64>);
+
+    impl Clock for SetClock {
+        fn now(&mut self) -> Stamp {
+            let second = 8 * 3600 + self.0.load(Ordering::Relaxed);
+            Stamp::new(format!("2026-01-05T{:02}:{:02}:{:02}Z", second / 3600, second / 60 % 60, second % 60))
+        }
+    }
+
+    fn rules() -> CautionRules {
+        toml::from_str(
+            "[[caution]]\nid = 'gas'\nhazard = 'Gas.'\nharm = 'death'\nlikelihood = 'could'\nconsequence = 'It burns.'\n\
+             avoid = 'No sparks.'\nconfirm_text = 'no sparks'\nsource = 'common practice, no source'\n\
+             when = { zones = ['battery'] }\n",
+        )
+        .unwrap()
+    }
+
+    /// What is told of the caution when somebody comes back to it after `seconds`.
+    fn told_after(seconds: i64) -> (usize, usize) {
+        let clock = SetClock::default();
+        let confirmed = || Form::Acknowledged { qualified: None };
+        let (fake, heard) = Fake::new([confirmed(), confirmed()]);
+        let mut session = session_with(fake, Box::new(clock.clone()), rules());
+        let battery = ["battery".to_owned()];
+        session.begin_step("One", &battery).unwrap();
+        session.begin_step("Two", &[]).unwrap();
+        assert_eq!(requests(&heard), ["caution"]);
+        taken(&heard);
+        clock.0.store(seconds, Ordering::Relaxed);
+        session.begin_step("Three", &battery).unwrap();
+        let confirmations = requests(&heard).len();
+        let reminders = taken(&heard).iter().filter(|text| text.contains("\"reminded\"")).count();
+        (confirmations, reminders)
+    }
+
+    #[test]
+    fn half_an_hour_without_an_answer_and_a_clock_that_went_back_ask_again() {
+        assert_eq!(told_after(29 * 60), (0, 1));
+        assert_eq!(told_after(30 * 60), (1, 0));
+        assert_eq!(told_after(-1), (1, 0));
+    }
+
+    #[test]
+    fn a_state_that_became_unknown_asks_again() {
+        let rules = rules();
+        let known = VehicleState { key: Key::Off, ..VehicleState::default() };
+        let unknown = VehicleState { key: Key::Unknown, ..known.clone() };
+        let mut monitor = CautionMonitor::default();
+        let mut told = |vehicle: &VehicleState, near: &[Zone]| -> Vec<Telling> {
+            let nearby = Nearby::default();
+            let hands = Hands {
+                near,
+                nearby: &nearby,
+                methods: &[],
+                any_method: false,
+                acts: false,
+                leads: None,
+                fed: None,
+                minute: 0,
+            };
+            monitor.tell(&rules, vehicle, vehicle, hands).into_iter().map(|(_, telling)| telling).collect()
+        };
+        let battery = [Zone::new("battery")];
+        assert_eq!(told(&known, &battery), [Telling::Whole]);
+        assert_eq!(told(&known, &battery), []);
+        assert_eq!(told(&known, &[]), []);
+        assert_eq!(told(&known, &battery), [Telling::Reminder]);
+        assert_eq!(told(&unknown, &battery), [Telling::Whole]);
+        // That it is known again is no reason.
+        assert_eq!(told(&known, &battery), []);
+    }
+}

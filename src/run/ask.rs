@@ -240,17 +240,20 @@ impl Session {
                     self.refuse(format!("{problem}; nothing of this line was taken"));
                 }
                 Err(problem) => self.refuse(problem),
-                Ok(readings) => {
-                    let danger = self.behavior.stops_at_dangerous_voltage() && sweep_shows_danger(&prompt, &readings);
+                Ok(mut readings) => {
+                    let stops = self.behavior.stops_at_dangerous_voltage();
+                    let dangerous = dangerous_in_a_sweep(&prompt, &readings).filter(|_| stops);
+                    let danger = dangerous.is_some();
                     let odd = if danger {
                         Some(Doubt::BeyondVehicle.to_string())
                     } else {
                         odd_in_a_sweep(&prompt, &readings)
                     };
                     // In the middle of a line it could not be taken back by itself; after a dangerous voltage nothing can.
-                    if let Some(odd) =
-                        odd.as_ref().filter(|_| (danger || readings.len() > 1) && asked_about.as_ref() != Some(&text))
-                    {
+                    if let Some(odd) = odd.as_ref().filter(|_| {
+                        let asks = readings.len() > 1 || danger && self.behavior.asks_about_dangerous_sweep();
+                        asks && asked_about.as_ref() != Some(&text)
+                    }) {
                         let words = format!(
                             "{odd} Nothing of this line was taken: type it again as it should be, or once more as it is."
                         );
@@ -260,6 +263,8 @@ impl Session {
                         continue;
                     }
                     let of_line = readings.len();
+                    // It ends the run, as the last reading of the sweep.
+                    readings.truncate(dangerous.map_or(of_line, |index| index + 1));
                     for (number, (reading, shown)) in readings.into_iter().enumerate() {
                         let from = of_reading(&from, number, of_line);
                         self.record_reply(events::sweep_read(prompt.id.clone(), reading.clone(), &from), from.id)?;
@@ -495,13 +500,11 @@ fn shows_danger(prompt: &Prompt, asked: &Asked) -> bool {
     asked.shown.iter().any(|shown| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, limits)))
 }
 
-/// The same of a sweep's readings, whose limits are its ends.
-fn sweep_shows_danger(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> bool {
-    let Question::Sweep { ends, .. } = &prompt.question else { return false };
-    let Ok(limits) = Limits::between(ends.one, ends.other).or_else(|_| Limits::between(ends.other, ends.one)) else {
-        return false;
-    };
-    readings.iter().any(|(_, shown)| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, &limits)))
+/// The first such reading of a sweep, whose limits are its ends.
+fn dangerous_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<usize> {
+    let Question::Sweep { ends, .. } = &prompt.question else { return None };
+    let limits = Limits::between(ends.one, ends.other).or_else(|_| Limits::between(ends.other, ends.one)).ok()?;
+    readings.iter().position(|(_, shown)| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, &limits)))
 }
 
 fn script_error(problem: &str) -> Stop {

@@ -57,6 +57,11 @@ impl Behavior {
         self.reminds()
     }
 
+    /// Whether a line of a sweep with a dangerous voltage is asked about: what a record has of one was typed twice.
+    pub const fn asks_about_dangerous_sweep(&self) -> bool {
+        self.past.is_none()
+    }
+
     /// Whether the vehicle is confirmed again after taking back, though nothing was done at it since.
     pub fn confirms_again(&self) -> bool {
         self.past().is_some_and(RecordedRun::confirms_again)

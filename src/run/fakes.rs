@@ -214,12 +214,16 @@ impl Clock for Ticking {
 }
 
 pub(super) fn session(answerer: Box<dyn Answerer>) -> Session {
+    session_with(answerer, Box::new(Ticking(0)), CautionRules::default())
+}
+
+pub(super) fn session_with(answerer: Box<dyn Answerer>, clock: Box<dyn Clock>, rules: CautionRules) -> Session {
     let parts = Parts {
         journal: Box::new(Memory::default()),
         answerer,
         answering: Answering::in_person(AnsweredBy::Person),
-        clock: Box::new(Ticking(0)),
-        rules: Arc::new(CautionRules::default()),
+        clock,
+        rules: Arc::new(rules),
         meter: Arc::new(MeterInUse::default()),
         causes: Arc::default(),
         past: None,

@@ -247,7 +247,7 @@ fn a_row_that_waits_is_resumed_by_a_person() {
         .typing(&["", "5.00", "2", ""])
         .go()
         .ended(0)
-        .says("Not present while tested");
+        .says("The fault did not show during this test");
     batch(&place).never_says("row 6, column supply: empty");
 }
 

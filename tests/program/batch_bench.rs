@@ -57,12 +57,12 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     └───────────────────────────┴──────┘
     6 rows: 0 waiting, 2 failed, 0 without a cause. A row that waits is answered
       with `ohmwright resume RECORD`, or mended in the table and run again.
-    Summary: [folder]/records/units-lamp-drop-summary.csv
+    Summary: [folder]/records/units-lamp-drop-simulated-summary.csv
     ");
     assert!(
         place
-            .read("records/units-lamp-drop-summary.csv")
-            .contains("3,Unit 2,concluded,fuse_open or lamp_shorted,,units-lamp-drop-row-00003")
+            .read("records/units-lamp-drop-simulated-summary.csv")
+            .contains("3,Unit 2,concluded,fuse_open or lamp_shorted,,units-lamp-drop-simulated-row-00003")
     );
     assert_eq!(place.records().len(), 4);
 }
@@ -96,7 +96,7 @@ fn a_cell_stands_where_there_is_one_and_the_bench_says_the_rest() {
     let measured = feed("units-p-simulated-row-00003");
     assert!(measured.as_str().unwrap().starts_with("12."), "{measured}");
     assert_eq!(feed("units-p-simulated-row-00005"), "12.4");
-    let summary = place.read("records/units-p-summary.csv");
+    let summary = place.read("records/units-p-simulated-summary.csv");
     for row in [
         "2,Unit 1,concluded,wire,",
         "3,Unit 2,concluded,part,",

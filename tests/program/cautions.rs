@@ -243,17 +243,11 @@ fn cautions_are_told_worst_first_and_each_danger_and_warning_is_acknowledged() {
     before every caution here.
     Record 1: 2026-11-24-090000-p-unit-12
     STEP     One
-
-    ⚠ DANGER
-      A raised vehicle can come down.
-      It crushes anyone under it.
+    ⚠ DANGER  A raised vehicle can come down. It crushes anyone under it.
       Go under it only on set locks or stands. Tried by hand, not by eye.
     + locks or stands set and tried   .. more > +
-
-    ⚠ WARNING
-      The exhaust is hot.
-      Bare metal above 51 °C burns within a minute, and an exhaust is several times
-      hotter.
+    ⚠ WARNING  The exhaust is hot. Bare metal above 51 °C burns within a minute, and
+      an exhaust is several times hotter.
       Keep skin, sleeves and leads off it. It needs about an hour to cool.
     + clear of the exhaust   .. more > +
     ── result ──────────────────────────────────────────────────────────────────────
@@ -535,9 +529,7 @@ fn a_caution_that_was_confirmed_comes_again_as_one_line_and_the_record_says_remi
     let body = "step(\"One\", near(\"fuel\"));\nnote(\"a\", \"A?\");\nstep(\"Two\");\nnote(\"b\", \"B?\");\n\
         step(\"Three\", near(\"fuel\"));\nnote(\"c\", \"C?\");\nconclude(\"wire\");\n";
     let (place, shown) = run(body, &[], &["+", "a", "b", "c"]);
-    shown
-        .ended(0)
-        .says("\u{26a0} DANGER again: fuel or its vapor is near. No spark, no hot lamp, no live jumper here.");
+    shown.ended(0).says("\u{26a0} DANGER again: fuel or vapor. No spark, no hot lamp, no live jumper.");
     let events = place.events();
     assert_eq!((told(&events).len(), of_kind(&events, "acknowledged").len()), (1, 1));
     assert_eq!(reminded(&events), ["fuel_vapour"]);
@@ -565,7 +557,7 @@ fn the_engine_is_cranked_again_without_a_key_until_somebody_moves_a_lead() {
         format!("crank();\nread(\"{id}\", \"Volts\", no_limits(\"V\"), across(\"{at}\", \"b\"));\nstop_engine();\n")
     };
     let body = format!("{}{}{}conclude(\"wire\");\n", read("a", "x"), read("b", "x"), read("c", "y"));
-    let lines = ["+", "", "9.6", "", "", "9.6", "", "+", "", "9.6", ""];
+    let lines = ["+", "", "9.6", "", "9.6", "+", "", "9.6"];
     let (place, shown) = run(&body, &["key=on"], &lines);
     let events = {
         _ = shown.ended(0);

@@ -52,7 +52,7 @@ fn an_error_in_a_library_function_is_shown_in_the_library_file() {
     entered on   2026-11-24 09:00 UTC
     found it     key off, engine stopped, vehicle down, wheels chocked, battery
                  connected, high-voltage system absent
-    meter        none named; Ohmwright can't say how sure the verdicts are
+    meter        none named; accuracy assumed, not your meter
     answered by  an answers file
     clock        set by hand
 

@@ -56,6 +56,7 @@ mod storage;
 mod sweeps;
 mod tables;
 mod terminal;
+mod terminal_keys;
 mod texts;
 mod time_passes;
 mod undo;

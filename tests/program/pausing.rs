@@ -83,7 +83,7 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
       Step: First
       Done: Turn the key on, engine not running
       49.98? Expected about 4.998 V. Decimal slip, or wrong range?
-      Reference: 4.998 V, in (4.75 … 5.25 V)
+      Reference: 4.998 V, OK (4.75 … 5.25 V)
       Turn the shaft: 0.5 V, 1.5 V, 2.5 V, 3.5 V at late, 4.5 V: follows, 0.5 V …
         4.5 V
       Step: Second
@@ -102,15 +102,13 @@ fn taking_up_shows_what_was_done_and_how_the_vehicle_was_left() {
     └─────────────────────┴───────────┘
       Enter if it stands so. If not: write it as key=on, vehicle=raised or plug=C41
       >
-    ── step 2 of up to 2  seen ─────────────────────────────────────────────────────
-    STEP     Second
+    ── step 2 of up to 2  Second  seen ─────────────────────────────────────────────
     READ     Is it corroded?
     STATE    key off   C41 UNPLUGGED
     1 yes, 2 no   -- undo   // skip   .. more
     1 yes, 2 no > 2
     ── step 2 of up to 2  how ──────────────────────────────────────────────────────
     READ     What is it like?
-    STATE    key off   C41 UNPLUGGED
           1  loose
           2  tight
     A number from 1 to 2   -- undo   // skip   .. more

@@ -308,7 +308,7 @@ fn a_script_that_ends_without_a_cause_says_so() {
     entered on   2026-11-24 09:00 UTC
     found it     key off, engine stopped, vehicle down, wheels chocked, battery
                  connected, high-voltage system absent
-    meter        none named; Ohmwright can't say how sure the verdicts are
+    meter        none named; accuracy assumed, not your meter
     answered by  an answers file
     clock        set by hand
 
@@ -334,7 +334,7 @@ fn several_causes_stand_where_the_evidence_can_not_part_them() {
     entered on   2026-11-24 09:00 UTC
     found it     key off, engine stopped, vehicle down, wheels chocked, battery
                  connected, high-voltage system absent
-    meter        none named; Ohmwright can't say how sure the verdicts are
+    meter        none named; accuracy assumed, not your meter
     answered by  an answers file
     clock        set by hand
 

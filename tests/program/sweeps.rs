@@ -1,6 +1,6 @@
 //! More than one sweep in a step: each is judged on its own readings.
 
-use crate::place::{Place, Shown};
+use crate::place::{Place, Shown, of_kind};
 
 const BODY: &str = "step(\"Both tracks\");\n\
     let one = sweep(\"one\", \"Turn the shaft slowly\", ends(0.7.V, 4.0.V), across(\"signal\", \"ground\"), moving(\"shaft\"));\n\
@@ -55,4 +55,23 @@ fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
         .never_says("odd")
         .never_says("are the leads")
         .says("Two readings show the ends alone");
+}
+
+#[test]
+fn a_dangerous_voltage_in_a_sweep_is_asked_about_and_ends_the_run() {
+    for line in ["62", "0.7 2.0 62", "0.9 62"] {
+        let place = Place::with(BODY);
+        let shown = place.at_vehicle(&["0.7", line, line]).ended(5);
+        shown.says("Nothing of this line was taken").says("Stop. Hands and leads off. Find out what this voltage is.");
+        let events = place.events();
+        assert_eq!(of_kind(&events, "ended")[0]["why"], "dangerous_voltage", "{line}");
+        assert_eq!(of_kind(&events, "sweep_read").last().unwrap()["text"], "62", "what was read is kept");
+        place.call("verify --allow-unsigned").go().ended(0);
+    }
+    // Below it, or typed as it should be, the sweep goes on.
+    let place = Place::with(BODY);
+    place.at_vehicle(&["0.7", "62", "2.0", "4.0", "", "4.0 4.0 4.01", "", ""]).ended(0).never_says("Hands and leads");
+    // A file's answers have nobody who types it again.
+    let place = Place::with(BODY);
+    place.with_answers("one = \"0.7 2.0 62\"").ended(5).says("Stop. Hands and leads off");
 }

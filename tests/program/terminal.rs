@@ -274,31 +274,24 @@ fn an_action_says_where_it_is_done_in_the_circuits_words() {
              C41: at the flap housing, on the exhaust
              pipe
     Enter: done >
-
-    ⚠ WARNING
-      A battery gives off hydrogen and holds acid.
-      Hydrogen explodes at a spark. Acid blinds and
-      burns.
+    ⚠ WARNING  A battery gives off hydrogen and holds
+      acid. Hydrogen explodes at a spark. Acid blinds
+      and burns.
       No flame, spark or cigarette; eye protection and
       acid-proof gloves. Acid on skin or in an eye:
       rinse with water for 15 min, then see a doctor.
     + eyes and hands protected, no sparks   .. more > +
-
-    ⚠ WARNING
-      Battery posts and unfused studs are live with
-      nothing to limit the current.
-      Metal that bridges them melts on the skin and
-      starts a fire.
+    ⚠ WARNING  Battery posts and unfused studs are
+      live with nothing to limit the current. Metal
+      that bridges them melts on the skin and starts
+      a fire.
       No rings, watch or chains; no bare tool from one
       to the other or to the frame.
     + no rings, the other post covered   .. more > +
-
-    ⚠ WARNING
-      A jumper or a load between two points carries
-      what the wire lets through.
-      In the wrong place it sets the harness on
-      fire. A resistor used as a load burns skin and
-      plastic.
+    ⚠ WARNING  A jumper or a load between two points
+      carries what the wire lets through. In the wrong
+      place it sets the harness on fire. A resistor
+      used as a load burns skin and plastic.
       Only a fused lead, both ends looked at twice.
       A resistor is chosen for its watts and kept off
       plastic and skin.

@@ -112,7 +112,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     found it     key off, engine stopped, vehicle down, wheels chocked, battery
                  connected, high-voltage system absent
     technician   A. Tester
-    meter        none named; Ohmwright can't say how sure the verdicts are
+    meter        none named; accuracy assumed, not your meter
     answered by  a person at the vehicle
     clock        set by hand
 
@@ -121,7 +121,7 @@ fn a_whole_run_at_the_vehicle_is_shown() {
     ┌──────────────────────────┬────────────┬───────────────────┬──────────────────┐
     │ prompt                   ┆    reading ┆ limits            ┆ verdict          │
     ╞══════════════════════════╪════════════╪═══════════════════╪══════════════════╡
-    │ Reference (supply)       ┆    4.998 V ┆ 4.75 … 5.25 V     ┆ in; first typed  │
+    │ Reference (supply)       ┆    4.998 V ┆ 4.75 … 5.25 V     ┆ OK; first typed  │
     │ red: reference           ┆            ┆                   ┆ 49.98. Expected  │
     │ black: ground            ┆            ┆                   ┆ about 4.998 V.   │
     │                          ┆            ┆                   ┆ Decimal slip, or │

@@ -19,6 +19,9 @@ use std::time::Duration;
 /// How long the rest of a key's code may take.
 const REST_OF_A_CODE: Duration = Duration::from_millis(30);
 
+/// The nanoseconds after which a stop has surely reached this thread.
+const UNTIL_STOPPED: i64 = 200_000_000;
+
 /// The terminal's bell.
 const BELL: &str = "\u{7}";
 
@@ -164,6 +167,8 @@ impl Tty {
                     show("\r\n");
                     drop(raw);
                     let _ = kill_process(getpid(), Signal::TSTP);
+                    // The stop reaches another thread first. What is drawn before it would be gone by the time it ends.
+                    let _ = poll(&mut [], Some(&Timespec { tv_sec: 0, tv_nsec: UNTIL_STOPPED }));
                     raw = Raw::enter().ok()?;
                     // Other programs wrote over it meanwhile.
                     output.again();
