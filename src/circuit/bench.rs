@@ -71,7 +71,8 @@ impl Bench {
         )?;
         let (memory, at_start, work) = (Memory::default(), Memory::default(), Workspace::default());
         let moment = Moment::Now;
-        let mut bench = Self { circuit, faults, sample, chosen: None, meter, state, prepared, memory, at_start, moment, work };
+        let mut bench =
+            Self { circuit, faults, sample, chosen: None, meter, state, prepared, memory, at_start, moment, work };
         bench.look_at_the_clock()?;
         bench.settle()?;
         bench.at_start = bench.memory.clone();

@@ -121,8 +121,7 @@ impl Phase {
             element.edges(*state, &network.segments, &self.volts, |row, room| {
                 let room = room.max(NO_ROOM);
                 for (node, used) in self.used_up.iter_mut().enumerate() {
-                    let moved: f64 =
-                        row.iter().map(|(at, factor)| factor * self.inverse[at * stride + node]).sum();
+                    let moved: f64 = row.iter().map(|(at, factor)| factor * self.inverse[at * stride + node]).sum();
                     *used = used.max(moved.abs() / room);
                 }
             });
@@ -195,7 +194,8 @@ mod tests {
     fn what_is_read_off_one_solution_is_what_the_bench_measures() {
         let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/circuits");
         let files = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter();
-        let files = files.map(|entry| entry.unwrap().into_path()).filter(|path| path.extension() == Some("toml".as_ref()));
+        let files =
+            files.map(|entry| entry.unwrap().into_path()).filter(|path| path.extension() == Some("toml".as_ref()));
         let (mut read, mut tipped, mut circuits) = (0, 0, 0);
         for path in files {
             #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
@@ -216,7 +216,9 @@ mod tests {
                     (Key::On, Engine::Running, true),
                 ] {
                     let mut state = VehicleState { key, engine, ..circuit.start().clone() };
-                    state.unplugged.extend(circuit.connectors().iter().take(usize::from(apart)).map(|one| one.id.clone()));
+                    state
+                        .unplugged
+                        .extend(circuit.connectors().iter().take(usize::from(apart)).map(|one| one.id.clone()));
                     let steady = bench.stand(&placed, &shares, &Memory::default(), &state, &mut readout).unwrap();
                     if !steady {
                         continue;
@@ -241,7 +243,10 @@ mod tests {
                         if let (Key::Off, Some(ohms)) = (key, readout.ohms(one.node, other.node)) {
                             let exact = bench.ohms(&one.id, &other.id).unwrap().exact;
                             let near = (ohms - exact).abs() <= 1e-6 * exact.abs() + 1e-6;
-                            assert!(near || ohms == exact || ohms > 1e9 && exact > 1e9, "{case}: {ohms} against {exact}");
+                            assert!(
+                                near || ohms == exact || ohms > 1e9 && exact > 1e9,
+                                "{case}: {ohms} against {exact}"
+                            );
                             read += 1;
                         }
                         bench.remember(memory).unwrap();
@@ -249,6 +254,9 @@ mod tests {
                 }
             }
         }
-        assert!(circuits >= 13 && read > 5000 && tipped * 10 < read, "{read} read, {tipped} tipped, {circuits} circuits");
+        assert!(
+            circuits >= 13 && read > 5000 && tipped * 10 < read,
+            "{read} read, {tipped} tipped, {circuits} circuits"
+        );
     }
 }

@@ -14,7 +14,12 @@ const MOST_TRIED: usize = 4;
 pub fn fewest(table: &mut Table, readings: &[Reading]) -> Result<Vec<usize>, SolveError> {
     let excludes = table.look(
         |_| true,
-        |_, look| readings.iter().map(|reading| look.excluded_by(reading).map(|by| by.is_some())).collect::<Result<Vec<_>, _>>(),
+        |_, look| {
+            readings
+                .iter()
+                .map(|reading| look.excluded_by(reading).map(|by| by.is_some()))
+                .collect::<Result<Vec<_>, _>>()
+        },
     )?;
     let by_slice: Vec<Vec<bool>> = excludes.into_iter().flatten().collect();
     Ok(cover(&by_slice, readings.len()).into_iter().map(|place| readings[place].number).collect())
@@ -34,7 +39,9 @@ fn cover(rows: &[Vec<bool>], columns: usize) -> Vec<usize> {
         })
         .collect();
     let missing = |chosen: &[usize]| -> usize {
-        (0..rows.len()).filter(|row| !chosen.iter().any(|column| sets[*column][row / 64] >> (row % 64) & 1 == 1)).count()
+        (0..rows.len())
+            .filter(|row| !chosen.iter().any(|column| sets[*column][row / 64] >> (row % 64) & 1 == 1))
+            .count()
     };
     for size in 1..=MOST_TRIED.min(columns) {
         let mut chosen = Vec::with_capacity(size);

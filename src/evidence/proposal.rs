@@ -119,7 +119,8 @@ fn states_near(circuit: &Circuit, stands: &VehicleState) -> Vec<VehicleState> {
 /// Volts between any two points, and what the module shows. Red is on the point that the circuit names first.
 fn candidates(circuit: &Circuit) -> Vec<Candidate> {
     let points = circuit.points();
-    let pairs = points.iter().enumerate().flat_map(|(place, red)| points[place + 1..].iter().map(move |black| (red, black)));
+    let pairs =
+        points.iter().enumerate().flat_map(|(place, red)| points[place + 1..].iter().map(move |black| (red, black)));
     let volts = pairs.map(|(red, black)| Candidate::Across {
         function: Function::Volts,
         red: red.id.clone(),
@@ -211,7 +212,8 @@ fn minutes_of(circuit: &Circuit, candidate: &Candidate) -> f64 {
 
 /// Minutes from one state to another.
 fn minutes_between(circuit: &Circuit, from: &VehicleState, to: &VehicleState) -> f64 {
-    let connector = |name: &String| circuit.connectors().iter().find(|known| known.id == *name).map_or(0.0, |one| one.minutes);
+    let connector =
+        |name: &String| circuit.connectors().iter().find(|known| known.id == *name).map_or(0.0, |one| one.minutes);
     let plugs: f64 = from.unplugged.symmetric_difference(&to.unplugged).map(connector).sum();
     let pulled = from.removed.symmetric_difference(&to.removed).count() as f64 * TO_PULL;
     let names = from.positions.keys().chain(to.positions.keys().filter(|name| !from.positions.contains_key(*name)));
@@ -235,7 +237,8 @@ fn corrections(table: &Table, rivals: &[usize]) -> Vec<usize> {
         .iter()
         .map(|rival| {
             let rival = &table.rivals()[*rival];
-            let mut causes: Vec<&str> = rival.fault.iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
+            let mut causes: Vec<&str> =
+                rival.fault.iter().flat_map(|fault| fault.causes.iter().map(String::as_str)).collect();
             causes.sort_unstable();
             if causes.is_empty() {
                 causes.push(rival.id());

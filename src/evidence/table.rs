@@ -335,11 +335,12 @@ impl Look<'_> {
         let (shares, share) = &self.shared.vehicles[vehicle];
         let width = self.slice.to - self.slice.from;
         let mut spot = Spot { shares: shares.to_vec(), severity: self.slice.from + width * share };
-        let severities: Vec<f64> = if self.shared.rivals[self.slice.rival].fault.as_ref().is_some_and(|fault| fault.severity.is_some()) {
-            LOOKS.iter().map(|share| self.slice.from + width * share).collect()
-        } else {
-            vec![]
-        };
+        let severities: Vec<f64> =
+            if self.shared.rivals[self.slice.rival].fault.as_ref().is_some_and(|fault| fault.severity.is_some()) {
+                LOOKS.iter().map(|share| self.slice.from + width * share).collect()
+            } else {
+                vec![]
+            };
         let sign = if side == Side::High { 1.0 } else { -1.0 };
         let shared = self.shared;
         self.moment(vehicle);

@@ -7,8 +7,8 @@ use super::table::{Step, Table};
 use crate::circuit::error::SolveError;
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Answer, Leads, PromptId, Question};
-use crate::model::record::{Item, Record};
 use crate::model::record::given::Answered;
+use crate::model::record::{Item, Record};
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Battery, Engine, Key, VehicleState};
@@ -23,11 +23,22 @@ pub struct Taken {
     /// The readings, in order; their cells are in the table.
     pub readings: Vec<Reading>,
     /// Of each reading its prompt and its text.
-    pub texts: Vec<(PromptId, String)>,
+    pub texts: Vec<Text>,
     /// Readings that say nothing here, with the reason.
     pub left_out: Vec<(PromptId, LeftOut)>,
     /// The column in which the vehicle stands now.
     pub stands: usize,
+}
+
+/// A reading as people know it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// Its prompt.
+    pub id: PromptId,
+    /// What was typed, with its unit.
+    pub shown: String,
+    /// The unit of its prompt.
+    pub unit: Unit,
 }
 
 /// Why a reading says nothing about the circuit.
@@ -141,7 +152,7 @@ impl Taken {
             match cells(table, column, state, question, &candidate, position.as_deref()) {
                 Ok(cells) => {
                     self.readings.push(Reading { number: self.readings.len() + 1, cells, says });
-                    self.texts.push((id.clone(), typed::as_shown(&text, unit)));
+                    self.texts.push(Text { id: id.clone(), shown: typed::as_shown(&text, unit), unit });
                 }
                 Err(error) => self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error))),
             }
@@ -204,7 +215,8 @@ fn says(text: &str, unit: Unit, question: &Question, meter: Option<&Meter>) -> O
 /// Half of the last digit of a typed number, in SI units: of `12.6` it is 0.05 V.
 fn half_digit(text: &str, unit: Unit, value: f64) -> f64 {
     let number = typed::as_shown(text, unit);
-    let digits: String = number.chars().skip_while(|c| !c.is_ascii_digit()).take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let digits: String =
+        number.chars().skip_while(|c| !c.is_ascii_digit()).take_while(|c| c.is_ascii_digit() || *c == '.').collect();
     let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
     let Ok(written) = digits.parse::<f64>() else { return 0.0 };
     let one = if written == 0.0 { unit.quantity(1.0).si() - unit.quantity(0.0).si() } else { (value / written).abs() };

@@ -14,7 +14,8 @@ fn taken(text: &str, names: [&str; 2], which: impl Fn(&Rival) -> bool) -> (Table
     let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
     let cells = cells(&mut table, &diagnosis);
     let mut numbers = Numbers(5);
-    let rivals: Vec<(usize, Rival)> = table.rivals().iter().cloned().enumerate().filter(|(_, rival)| which(rival)).collect();
+    let rivals: Vec<(usize, Rival)> =
+        table.rivals().iter().cloned().enumerate().filter(|(_, rival)| which(rival)).collect();
     let vehicle = |(number, rival): &(usize, Rival)| {
         let vehicle = Vehicle::drawn(&circuit, *number, &mut numbers);
         (*number, numbered(&cells, &readings(&circuit, rival, &vehicle, &diagnosis, |_, _| {})))
@@ -24,8 +25,15 @@ fn taken(text: &str, names: [&str; 2], which: impl Fn(&Rival) -> bool) -> (Table
 }
 
 fn some(rival: &Rival) -> bool {
-    ["healthy", "ground_wire_corroded", "boost_sensor_shorted", "sensor_worn", "module_reference_low", "pins_1_and_2_swapped"]
-        .contains(&rival.id())
+    [
+        "healthy",
+        "ground_wire_corroded",
+        "boost_sensor_shorted",
+        "sensor_worn",
+        "module_reference_low",
+        "pins_1_and_2_swapped",
+    ]
+    .contains(&rival.id())
 }
 
 fn left(possible: &Possible) -> Vec<usize> {
@@ -153,5 +161,7 @@ fn an_accuracy_reaches_as_far_as_its_maker_says() {
     let Says::Between(low, high) = Says::of_number(Some(&meter), volts, 12.6, 0.05) else { panic!() };
     assert!(low < 12.47 && high > 12.73, "{low} {high}");
     assert_eq!(Says::of_number(None, None, 50.0, 0.5), Says::Between(49.5, 50.5));
-    assert!(matches!(Says::over_range(Some(&meter), ohmwright::model::meter::Function::Ohms, false), Says::Beyond(from) if from > 59e6 && from < 60e6));
+    assert!(
+        matches!(Says::over_range(Some(&meter), ohmwright::model::meter::Function::Ohms, false), Says::Beyond(from) if from > 59e6 && from < 60e6)
+    );
 }

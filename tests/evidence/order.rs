@@ -93,8 +93,13 @@ fn random_tables_against_every_order() {
         assert!((proposed.expected - least).abs() < 1e-9);
     }
     let mean = |sums: (f64, f64)| 100.0 * sums.0 / f64::from(count);
-    println!("{count} tables: greedy {:.2} % above the best on average, {:.0} % at worst; each completed greedily {:.2} %, {:.0} %",
-        mean(greedy), 100.0 * greedy.1, mean(finishing), 100.0 * finishing.1);
+    println!(
+        "{count} tables: greedy {:.2} % above the best on average, {:.0} % at worst; each completed greedily {:.2} %, {:.0} %",
+        mean(greedy),
+        100.0 * greedy.1,
+        mean(finishing),
+        100.0 * finishing.1
+    );
     assert!(count > 1000);
     // A trial had 0.10 % and 11 %, and greedy alone 3.1 % and 49 %.
     assert!(mean(finishing) < 0.2 && finishing.1 < 0.15, "{finishing:?}");

@@ -47,7 +47,8 @@ fn records(procedure: &str, faults: &[&str]) -> Vec<Record> {
         .env("OHMWRIGHT_CLOCK", "2026-11-24T09:00:00Z")
         .output()
         .unwrap();
-    let journals = walkdir::WalkDir::new(place.path()).sort_by_file_name().into_iter().map(|entry| entry.unwrap().into_path());
+    let journals =
+        walkdir::WalkDir::new(place.path()).sort_by_file_name().into_iter().map(|entry| entry.unwrap().into_path());
     let journals = journals.filter(|path| path.file_name() == Some("journal.jsonl".as_ref()));
     let record = |path: std::path::PathBuf| {
         #[expect(clippy::disallowed_methods, reason = "a test reads what was written")]
@@ -83,24 +84,48 @@ fn no_record_of_a_shipped_procedure_loses_its_truth() {
         let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
         for record in records(procedure, &faults) {
             let truth = fault_of(&record);
-            let rival = table.rivals().iter().position(|rival| rival.fault.as_ref().map(|fault| fault.id.0.clone()) == truth);
+            let rival =
+                table.rivals().iter().position(|rival| rival.fault.as_ref().map(|fault| fault.id.0.clone()) == truth);
             let taken = taken(&mut table, &record, Some(&bench_meter())).unwrap();
-            let unknown = taken.left_out.iter().find(|(_, why)| matches!(why, LeftOut::UnknownToTheCircuit(_) | LeftOut::Unreadable));
+            let unknown = taken
+                .left_out
+                .iter()
+                .find(|(_, why)| matches!(why, LeftOut::UnknownToTheCircuit(_) | LeftOut::Unreadable));
             assert_eq!(unknown, None, "{procedure}, {truth:?}");
-            assert!(!taken.readings.is_empty(), "{procedure}, {truth:?}: {:?}", taken.left_out);
             records_read += 1;
             readings_read += taken.readings.len();
             for count in 1..=taken.readings.len() {
                 if slices_left(&mut table, rival.unwrap(), &taken.readings[..count]).unwrap().is_empty() {
-                    let (id, text) = &taken.texts[count - 1];
-                    lost.push(format!("{procedure}, {truth:?}: by {id}, {text}, {:?}", taken.readings[count - 1].says));
+                    let (text, says) = (&taken.texts[count - 1], taken.readings[count - 1].says);
+                    lost.push(format!("{procedure}, {truth:?}: by {}, {}, {says:?}", text.id, text.shown));
                     break;
                 }
             }
         }
     }
+    assert!(readings_read > 3 * records_read, "{readings_read} readings in {records_read} records");
     println!("{records_read} records with {readings_read} readings: {} lose the truth", lost.len());
     assert!(lost.is_empty(), "{}", lost.join("\n"));
+}
+
+#[test]
+fn the_text_says_first_what_is_excluded_and_by_which_reading() {
+    let circuit = circuit(&text("flap_sensor"));
+    let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
+    let record = &records("flap_sensor", &["reference_wire_open"])[0];
+    let mut taken = taken(&mut table, record, Some(&bench_meter())).unwrap();
+    taken.readings.truncate(3);
+    let found = possible(&mut table, &taken.readings).unwrap();
+    let shown = ohmwright::report::evidence::text(&table, &taken, &found, 100);
+    println!("{shown}");
+    let at = |words: &str| shown.find(words).unwrap_or_else(|| panic!("{words} in\n{shown}"));
+    assert!(shown.starts_with("Of the 32 single faults considered:\nExcluded by reading "), "{shown}");
+    assert!(
+        at("Excluded by reading ") < at("Still possible:")
+            && at("Still possible:") < at("reference_wire: reference wire broken")
+    );
+    assert!(at("no fault: a healthy vehicle gives this, too: ") < at("Still possible:"));
+    assert!(!shown.contains('%') && !shown.contains("likely"), "{shown}");
 }
 
 #[test]
@@ -113,13 +138,17 @@ fn a_record_leaves_few_rivals_and_a_proposal_tells_some_of_them_apart() {
         // After half of the readings something is left to tell apart.
         let half = &taken.readings[..taken.readings.len() / 2];
         let found = possible(&mut table, half).unwrap();
-        let left: Vec<&str> = (0..found.rivals.len()).filter(|rival| found.has(*rival)).map(|rival| table.rivals()[rival].id()).collect();
+        let left: Vec<&str> =
+            (0..found.rivals.len()).filter(|rival| found.has(*rival)).map(|rival| table.rivals()[rival].id()).collect();
         assert!(left.contains(&truth.as_str()) && left.len() < 12, "{truth}: {left:?}");
         println!("{truth}: {} readings leave {left:?}", half.len());
         if let Some(proposal) = proposal(&mut table, &found, taken.stands).unwrap() {
             assert!(proposal.parts.len() > 1, "a proposal tells apart: {proposal:?}");
             assert!(proposal.next.expected >= proposal.next.minutes);
-            println!("  next: {:?}, {:.1} of {:.1} minutes", proposal.candidate, proposal.next.minutes, proposal.next.expected);
+            println!(
+                "  next: {:?}, {:.1} of {:.1} minutes",
+                proposal.candidate, proposal.next.minutes, proposal.next.expected
+            );
         }
     }
 }

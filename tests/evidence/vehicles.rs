@@ -51,7 +51,8 @@ pub type Diagnosis = Vec<(VehicleState, Vec<Candidate>)>;
 /// Every reading that the shipped procedure for the flap sensor takes and some more; the circuit may have other names for its
 /// connectors.
 pub fn of_the_flap_sensor(circuit: &Circuit, [sensor, module]: [&str; 2]) -> Diagnosis {
-    let across = |function, red: &str, black: &str| Candidate::Across { function, red: red.into(), black: black.into() };
+    let across =
+        |function, red: &str, black: &str| Candidate::Across { function, red: red.into(), black: black.into() };
     let volts = |(red, black): &(&str, &str)| across(Function::Volts, red, black);
     let ohms = |(red, black): &(&str, &str)| across(Function::Ohms, red, black);
     let shown = || Candidate::Module { signal: "flap_position".to_owned() };
