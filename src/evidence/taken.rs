@@ -1,7 +1,7 @@
 //! The readings of a record, each in the state of the vehicle in which it was taken.
 
 use super::candidate::Candidate;
-use super::possible::Reading;
+use super::held::Reading;
 use super::reading::Says;
 use super::table::{Step, Table};
 use crate::circuit::error::SolveError;

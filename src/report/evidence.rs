@@ -86,7 +86,7 @@ pub fn text(table: &Table, taken: &Taken, possible: &Possible, width: usize) -> 
 }
 
 fn words_of(rival: &Rival) -> &str {
-    if rival.fault.is_some() { rival.what() } else { "no fault: a healthy vehicle gives this, too" }
+    if rival.fault.is_some() { rival.what() } else { "a healthy vehicle" }
 }
 
 /// The parts at which it is, three at most.
