@@ -61,9 +61,11 @@ fn mix(mut z: u64) -> u64 {
 }
 
 impl Spread {
-    /// The value at a share of the way from the lowest to the highest healthy one.
+    /// The value at a share of the way from the lowest to the highest healthy one. A share below 0 or above 1 lies outside of
+    /// them; what is above zero when healthy stays so.
     pub fn at(self, share: f64) -> f64 {
-        self.low + (self.high - self.low) * share
+        let value = self.low + (self.high - self.low) * share;
+        if self.low > 0.0 { value.max(0.1 * self.low) } else { value }
     }
 
     /// Whether a value would pass for a healthy one.

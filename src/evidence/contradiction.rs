@@ -1,6 +1,6 @@
 //! The fewest readings that can't be true together, where no single fault and no healthy vehicle gives all of them.
 
-use super::possible::Reading;
+use super::held::Reading;
 use super::table::Table;
 use crate::circuit::error::SolveError;
 

@@ -53,10 +53,11 @@ const MOST_ROUNDS: usize = 4;
 
 /// Climbs from a vehicle to one that shows more: each tolerance in turn goes to the end that shows more, and the severity to any
 /// of some places in its slice, until nothing helps. `value` is what a vehicle shows, the larger the further out; it says
-/// nothing of a vehicle that shows nothing. Which tolerances move anything is `movable`.
+/// nothing of a vehicle that shows nothing. Which tolerances have a width is `movable`, and how far each goes `ends`.
 pub(super) fn climb(
     spot: &mut Spot,
     movable: &[usize],
+    ends: [f64; 2],
     severities: &[f64],
     mut value: impl FnMut(&Spot) -> Option<f64>,
 ) -> Option<f64> {
@@ -64,7 +65,7 @@ pub(super) fn climb(
     for _ in 0..MOST_ROUNDS {
         let before = best;
         for &number in movable {
-            for end in [0.0, 1.0] {
+            for end in ends {
                 let now = spot.shares[number];
                 if now == end {
                     continue;
@@ -101,11 +102,11 @@ mod tests {
         let linear = |spot: &Spot| {
             Some(spot.shares.iter().zip(factors).map(|(share, factor)| share * factor).sum::<f64>() - spot.severity)
         };
-        assert_eq!(climb(&mut spot, &[0, 1, 2, 3, 4], &[0.25, 0.3], linear), Some(4.25));
+        assert_eq!(climb(&mut spot, &[0, 1, 2, 3, 4], [0.0, 1.0], &[0.25, 0.3], linear), Some(4.25));
         // A part that tips over only with another one at its end.
         let tips = |spot: &Spot| Some(spot.shares[0] + if spot.shares[0] + spot.shares[1] > 1.9 { 100.0 } else { 0.0 });
         let mut spot = Spot { shares: vec![0.5; 2], severity: 0.0 };
-        assert_eq!(climb(&mut spot, &[0, 1], &[], tips), Some(101.0));
-        assert_eq!(climb(&mut spot, &[0], &[], |_| None), None);
+        assert_eq!(climb(&mut spot, &[0, 1], [0.0, 1.0], &[], tips), Some(101.0));
+        assert_eq!(climb(&mut spot, &[0], [0.0, 1.0], &[], |_| None), None);
     }
 }

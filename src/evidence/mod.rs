@@ -1,6 +1,7 @@
 //! What could still be wrong after some readings, and which reading would tell most. It never concludes for anybody.
 pub mod candidate;
 pub mod contradiction;
+pub mod held;
 pub mod hull;
 pub mod next;
 pub mod possible;

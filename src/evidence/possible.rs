@@ -1,19 +1,9 @@
 //! Which rivals could have given all the readings, and which reading excludes each of the others.
 
-use super::reading::Says;
-use super::table::{Cell, Look, Table};
+use super::contradiction::fewest;
+use super::held::Reading;
+use super::table::Table;
 use crate::circuit::error::SolveError;
-
-/// A reading that was taken, as it is held against the rivals.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Its number for people, from 1.
-    pub number: usize,
-    /// Where it may have been taken: one cell, or those along the travel of what was moved meanwhile.
-    pub cells: Vec<Cell>,
-    /// What it says of the true value.
-    pub says: Says,
-}
 
 /// How one rival stands.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,26 +44,6 @@ impl Possible {
             Standing::Possible { slices } => slices.clone(),
             Standing::Excluded { .. } => vec![],
         })
-    }
-}
-
-impl Look<'_> {
-    /// By how much a reading excludes the slice; `None` where it does not, after climbing where it first seems to.
-    pub(super) fn excluded_by(&mut self, reading: &Reading) -> Result<Option<f64>, SolveError> {
-        let mut least = None;
-        for cell in &reading.cells {
-            let hull = self.hull(*cell)?;
-            let Some((mut by, side)) = reading.says.beside(hull.low, hull.high) else { return Ok(None) };
-            if hull.low <= hull.high {
-                let hull = self.climbed(*cell, side)?;
-                match reading.says.beside(hull.low, hull.high) {
-                    None => return Ok(None),
-                    Some((beyond, _)) => by = beyond,
-                }
-            }
-            least = Some(least.map_or(by, |least: f64| least.min(by)));
-        }
-        Ok(least)
     }
 }
 
@@ -133,7 +103,7 @@ pub fn possible(table: &mut Table, readings: &[Reading]) -> Result<Possible, Sol
     }
     let mut possible = Possible { rivals, contradiction: None };
     if possible.slices().next().is_none() {
-        possible.contradiction = Some(super::contradiction::fewest(table, readings)?);
+        possible.contradiction = Some(fewest(table, readings)?);
     }
     Ok(possible)
 }

@@ -74,6 +74,8 @@ pub struct Table {
     vehicles: Vec<(Arc<[f64]>, f64)>,
     /// The tolerances that have a width.
     movable: Vec<usize>,
+    /// How far a tolerance goes, as shares of its healthy width.
+    ends: [f64; 2],
 }
 
 /// What the workers look at and do not change.
@@ -84,6 +86,7 @@ struct Shared<'a> {
     columns: &'a [Column],
     vehicles: &'a [(Arc<[f64]>, f64)],
     movable: &'a [usize],
+    ends: [f64; 2],
 }
 
 /// One slice with its rows, while somebody looks at it.
@@ -98,8 +101,14 @@ pub(super) struct Look<'a> {
 impl Table {
     /// An empty one: the vehicle in its starting state, and nothing read.
     pub fn new(circuit: Arc<Circuit>, meter: Meter, rivals: Vec<Rival>) -> Self {
+        Self::widened(circuit, meter, rivals, 1.0)
+    }
+
+    /// The same with every tolerance so many times as wide: a real vehicle need not keep to those of a circuit file.
+    pub fn widened(circuit: Arc<Circuit>, meter: Meter, rivals: Vec<Rival>, factor: f64) -> Self {
         let slices = slices(&rivals);
-        let vehicles = (0..VEHICLES).map(|vehicle| one_of_many(&circuit, vehicle)).collect();
+        let ends = [0.5 - 0.5 * factor, 0.5 + 0.5 * factor];
+        let vehicles = (0..VEHICLES).map(|vehicle| one_of_many(&circuit, vehicle, ends)).collect();
         let movable = (0..circuit.tolerances().len()).filter(|number| {
             let spread = circuit.tolerances()[*number];
             spread.low < spread.high
@@ -108,7 +117,7 @@ impl Table {
         let rows = vec![Vec::new(); slices.len()];
         let state = circuit.start().clone();
         let start = Column { before: None, step: Step::Put(state.clone()), state, candidates: vec![] };
-        Self { circuit, meter, rivals, slices, columns: vec![start], rows, vehicles, movable }
+        Self { circuit, meter, rivals, slices, columns: vec![start], rows, vehicles, movable, ends }
     }
 
     /// The circuit.
@@ -192,6 +201,7 @@ impl Table {
             columns: &self.columns,
             vehicles: &self.vehicles,
             movable: &self.movable,
+            ends: self.ends,
         };
         let bench = Bench::new(Arc::clone(&self.circuit), &[], Sample::NOMINAL, self.meter.clone())?;
         self.rows
@@ -347,7 +357,7 @@ impl Look<'_> {
         // Where the way there leaves nothing that being there does not leave, it need not be gone again and again.
         let straight = self.walk(cell, &spot, true).is_ok()
             && self.row(cell.column).is_some_and(|row| row.of(vehicle) == self.bench.memory());
-        let found = climb(&mut spot, shared.movable, &severities, |spot| {
+        let found = climb(&mut spot, shared.movable, shared.ends, &severities, |spot| {
             let (low, high) = self.walk(cell, spot, straight).ok().flatten()?;
             Some(sign * if side == Side::High { high } else { low })
         });
@@ -395,14 +405,15 @@ impl Row {
 
 /// A vehicle by its number: the first as designed, then by turns one with each part at an end of its tolerance and one with each
 /// part anywhere. Its place in a severity's slice is by turns an end, the other end and anywhere.
-fn one_of_many(circuit: &Circuit, vehicle: usize) -> (Arc<[f64]>, f64) {
+fn one_of_many(circuit: &Circuit, vehicle: usize, [from, to]: [f64; 2]) -> (Arc<[f64]>, f64) {
     let sample = Sample::of_vehicle(0x5EED_0F4A, vehicle as u64);
     let share = |spread: &crate::circuit::sample::Spread| {
         if spread.low == spread.high || vehicle == 0 {
             return 0.5;
         }
         let share = (sample.draw(*spread) - spread.low) / (spread.high - spread.low);
-        if vehicle % 2 == 1 { share.round() } else { share }
+        let share = if vehicle % 2 == 1 { share.round() } else { share };
+        from + (to - from) * share
     };
     let shares = circuit.tolerances().iter().map(share).collect();
     let place = match vehicle % 4 {

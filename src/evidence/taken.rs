@@ -1,7 +1,7 @@
 //! The readings of a record, each in the state of the vehicle in which it was taken.
 
 use super::candidate::Candidate;
-use super::possible::Reading;
+use super::held::Reading;
 use super::reading::Says;
 use super::table::{Step, Table};
 use crate::circuit::error::SolveError;
@@ -23,11 +23,22 @@ pub struct Taken {
     /// The readings, in order; their cells are in the table.
     pub readings: Vec<Reading>,
     /// Of each reading its prompt and its text.
-    pub texts: Vec<(PromptId, String)>,
+    pub texts: Vec<Text>,
     /// Readings that say nothing here, with the reason.
     pub left_out: Vec<(PromptId, LeftOut)>,
     /// The column in which the vehicle stands now.
     pub stands: usize,
+}
+
+/// A reading as people know it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// Its prompt.
+    pub id: PromptId,
+    /// What was typed, with its unit.
+    pub shown: String,
+    /// The unit of its prompt.
+    pub unit: Unit,
 }
 
 /// Why a reading says nothing about the circuit.
@@ -141,7 +152,7 @@ impl Taken {
             match cells(table, column, state, question, &candidate, position.as_deref()) {
                 Ok(cells) => {
                     self.readings.push(Reading { number: self.readings.len() + 1, cells, says });
-                    self.texts.push((id.clone(), typed::as_shown(&text, unit)));
+                    self.texts.push(Text { id: id.clone(), shown: typed::as_shown(&text, unit), unit });
                 }
                 Err(error) => self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error))),
             }

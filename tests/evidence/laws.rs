@@ -2,7 +2,8 @@
 
 use crate::vehicles::{Numbers, Vehicle, cells, circuit, numbered, of_the_flap_sensor, readings, text};
 use ohmwright::circuit::meter::bench_meter;
-use ohmwright::evidence::possible::{Possible, Reading, Standing, possible, slices_left};
+use ohmwright::evidence::held::Reading;
+use ohmwright::evidence::possible::{Possible, Standing, possible, slices_left};
 use ohmwright::evidence::reading::Says;
 use ohmwright::evidence::rival::{Rival, listed};
 use ohmwright::evidence::table::Table;
@@ -97,7 +98,6 @@ fn names_make_no_difference() {
     let plain = text("flap_sensor");
     // Pins are named through their connectors, so all of a connector's names change.
     let renamed = plain.replace("C41", "SENSOR_PLUG").replace("C7", "A0").replace("\"chassis\"", "\"frame\"");
-    let renamed = renamed.replace("chassis = \"frame\"", "chassis = \"frame\"");
     let (mut one, of_one) = taken(&plain, ["C41", "C7"], some);
     let (mut other, of_other) = taken(&renamed, ["SENSOR_PLUG", "A0"], some);
     for ((_, mine), (_, theirs)) in of_one.iter().zip(&of_other) {
@@ -145,6 +145,29 @@ fn a_battery_that_sags_between_two_readings_excludes_no_truth() {
         let left = slices_left(&mut table, rival, &numbered(&cells, &says)).unwrap();
         assert!(!left.is_empty(), "run {run}: {} is lost", rivals[rival].id());
     }
+}
+
+#[test]
+fn a_real_vehicle_may_lie_outside_of_the_file_s_tolerances_by_the_factor_that_is_said() {
+    let circuit = circuit(&text("flap_sensor"));
+    let diagnosis = of_the_flap_sensor(&circuit, ["C41", "C7"]);
+    let mut plain = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
+    let mut wide = Table::widened(circuit.clone(), bench_meter(), listed(&circuit), 1.5);
+    let of_plain = cells(&mut plain, &diagnosis);
+    let of_wide = cells(&mut wide, &diagnosis);
+    let rivals = plain.rivals().to_vec();
+    let mut numbers = Numbers(23);
+    let mut lost = 0;
+    for run in 0..60 {
+        let rival = run % rivals.len();
+        let mut vehicle = Vehicle::drawn(&circuit, run, &mut numbers);
+        vehicle.shares.iter_mut().for_each(|share| *share = 0.5 + 1.45 * (*share - 0.5));
+        let says = readings(&circuit, &rivals[rival], &vehicle, &diagnosis, |_, _| {});
+        lost += usize::from(slices_left(&mut plain, rival, &numbered(&of_plain, &says)).unwrap().is_empty());
+        let left = slices_left(&mut wide, rival, &numbered(&of_wide, &says)).unwrap();
+        assert!(!left.is_empty(), "run {run}: {} is lost", rivals[rival].id());
+    }
+    assert!(lost > 0, "the factor makes a difference");
 }
 
 #[test]

@@ -36,9 +36,7 @@ fn records(procedure: &str, faults: &[&str]) -> Vec<Record> {
     let place = tempfile::Builder::new().prefix("ohmwright-test-").tempdir().unwrap();
     let rows = faults.iter().enumerate().map(|(number, fault)| format!("{number},{fault},{number}\n"));
     let table = format!("vehicle,fault,seed\n{}", rows.collect::<String>());
-    #[expect(clippy::disallowed_methods, reason = "a test writes the table")]
     std::fs::write(place.path().join("t.csv"), table).unwrap();
-    #[expect(clippy::disallowed_methods, reason = "a test runs the program")]
     let ran = Command::new(env!("CARGO_BIN_EXE_ohmwright"))
         .args(["batch", procedure, "t.csv", "--simulate"])
         .current_dir(place.path())
@@ -51,7 +49,6 @@ fn records(procedure: &str, faults: &[&str]) -> Vec<Record> {
         walkdir::WalkDir::new(place.path()).sort_by_file_name().into_iter().map(|entry| entry.unwrap().into_path());
     let journals = journals.filter(|path| path.file_name() == Some("journal.jsonl".as_ref()));
     let record = |path: std::path::PathBuf| {
-        #[expect(clippy::disallowed_methods, reason = "a test reads what was written")]
         let journal = std::fs::read_to_string(path).unwrap();
         let entries: Vec<Entry> = journal.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
         Record::of(&entries).unwrap()
@@ -70,7 +67,6 @@ fn fault_of(record: &Record) -> Option<String> {
 
 #[test]
 fn no_record_of_a_shipped_procedure_loses_its_truth() {
-    #[expect(clippy::disallowed_methods, reason = "a person asks for the long run")]
     let all = std::env::var_os("OHMWRIGHT_ALL_VEHICLES").is_some();
     let (mut records_read, mut readings_read, mut lost) = (0, 0, Vec::new());
     for (procedure, name) in SHIPPED {
@@ -92,20 +88,39 @@ fn no_record_of_a_shipped_procedure_loses_its_truth() {
                 .iter()
                 .find(|(_, why)| matches!(why, LeftOut::UnknownToTheCircuit(_) | LeftOut::Unreadable));
             assert_eq!(unknown, None, "{procedure}, {truth:?}");
-            assert!(!taken.readings.is_empty(), "{procedure}, {truth:?}: {:?}", taken.left_out);
             records_read += 1;
             readings_read += taken.readings.len();
             for count in 1..=taken.readings.len() {
                 if slices_left(&mut table, rival.unwrap(), &taken.readings[..count]).unwrap().is_empty() {
-                    let (id, text) = &taken.texts[count - 1];
-                    lost.push(format!("{procedure}, {truth:?}: by {id}, {text}, {:?}", taken.readings[count - 1].says));
+                    let (text, says) = (&taken.texts[count - 1], taken.readings[count - 1].says);
+                    lost.push(format!("{procedure}, {truth:?}: by {}, {}, {says:?}", text.id, text.shown));
                     break;
                 }
             }
         }
     }
+    assert!(readings_read > 3 * records_read, "{readings_read} readings in {records_read} records");
     println!("{records_read} records with {readings_read} readings: {} lose the truth", lost.len());
     assert!(lost.is_empty(), "{}", lost.join("\n"));
+}
+
+#[test]
+fn the_text_says_first_what_is_excluded_and_by_which_reading() {
+    let circuit = circuit(&text("flap_sensor"));
+    let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
+    let record = &records("flap_sensor", &["reference_wire_open"])[0];
+    let mut taken = taken(&mut table, record, Some(&bench_meter())).unwrap();
+    taken.readings.truncate(3);
+    let found = possible(&mut table, &taken.readings).unwrap();
+    let shown = ohmwright::report::evidence::text(&table, &taken, &found, 100);
+    let at = |words: &str| shown.find(words).unwrap_or_else(|| panic!("{words} in\n{shown}"));
+    assert!(shown.starts_with("Of the 29 single faults considered:\nExcluded by reading "), "{shown}");
+    assert!(
+        at("Excluded by reading ") < at("Still possible:")
+            && at("Still possible:") < at("reference_wire: reference wire broken")
+    );
+    assert!(at("  a healthy vehicle: ") < at("Still possible:"));
+    assert!(!shown.contains('%') && !shown.contains("likely"), "{shown}");
 }
 
 #[test]

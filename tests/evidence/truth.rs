@@ -15,7 +15,6 @@ fn no_truth_is_lost() {
     let circuit = circuit(&text("flap_sensor"));
     let diagnosis = of_the_flap_sensor(&circuit, ["C41", "C7"]);
     let rivals = rivals(&circuit, &bench_meter());
-    #[expect(clippy::disallowed_methods, reason = "a person asks for the long run")]
     let count = if std::env::var_os("OHMWRIGHT_ALL_VEHICLES").is_some() { 300 } else { VEHICLES };
     let taken: Vec<Vec<_>> = rivals
         .par_iter()

@@ -8,7 +8,7 @@ use ohmwright::circuit::netlist::Circuit;
 use ohmwright::circuit::readout::Readout;
 use ohmwright::circuit::sample::Sample;
 use ohmwright::evidence::candidate::Candidate;
-use ohmwright::evidence::possible::Reading;
+use ohmwright::evidence::held::Reading;
 use ohmwright::evidence::reading::Says;
 use ohmwright::evidence::rival::Rival;
 use ohmwright::evidence::table::{Cell, Step, Table};
@@ -19,7 +19,6 @@ use std::sync::Arc;
 /// The text of a shipped circuit.
 pub fn text(name: &str) -> String {
     let path = format!("{}/procedures/circuits/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    #[expect(clippy::disallowed_methods, reason = "a test reads the shipped files")]
     std::fs::read_to_string(&path).unwrap()
 }
 
