@@ -53,7 +53,7 @@ pub struct ExcludedFault {
     pub id: String,
     /// In words.
     pub what: String,
-    /// How far the reading lies beside what the fault can show, beyond the meter's accuracy, in words.
+    /// How far the reading lies beside what the fault can show, beyond the meter's accuracy: `beyond by 0.31 V`.
     pub beyond: String,
     /// Earlier readings that exclude it only together with this one: each for a part of its severities.
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -10,7 +10,6 @@ pub mod detours;
 pub mod diagnostic;
 pub mod drawing;
 pub mod entry;
-pub mod evidence;
 pub mod example;
 pub mod finding;
 pub mod html;

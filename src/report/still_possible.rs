@@ -6,6 +6,8 @@ use crate::model::still_possible::{NextReading, ReadingExcludes, StillPossible};
 use crate::model::words;
 use std::fmt::Write as _;
 
+/// The id of the vehicle without a fault among what is excluded.
+const HEALTHY: &str = "healthy";
 /// So many faults are named in one list, where a short one is wanted.
 const FEW: usize = 4;
 
@@ -88,13 +90,14 @@ pub fn next(proposed: Option<&NextReading>, width: usize) -> String {
 }
 
 fn excluded_by(reading: &ReadingExcludes) -> String {
-    format!(
-        "Excluded by reading {}, {} ({}): {}",
-        reading.number,
-        reading.value,
-        reading.about,
-        words::count(reading.excluded.len(), "fault", "faults")
-    )
+    let healthy = reading.excluded.iter().any(|fault| fault.id == HEALTHY);
+    let faults = reading.excluded.len() - usize::from(healthy);
+    let counted = match (faults, healthy) {
+        (0, _) => "a vehicle without a fault".to_owned(),
+        (_, false) => words::count(faults, "fault", "faults"),
+        (_, true) => format!("{} and a vehicle without a fault", words::count(faults, "fault", "faults")),
+    };
+    format!("Excluded by reading {}, {} ({}): {}", reading.number, reading.value, reading.about, counted)
 }
 
 fn excluded(fault: &crate::model::still_possible::ExcludedFault) -> String {
@@ -105,7 +108,7 @@ fn excluded(fault: &crate::model::still_possible::ExcludedFault) -> String {
             format!(", together with {}", words::all(&numbers))
         }
     };
-    format!("{} (beyond by {}{with})", fault.what, fault.beyond)
+    format!("{} ({}{with})", fault.what, fault.beyond)
 }
 
 /// All of a list, or a few of it and how many more.
@@ -128,7 +131,7 @@ mod tests {
         let fault = |what: &str| ExcludedFault {
             id: what.replace(' ', "_"),
             what: what.to_owned(),
-            beyond: "0.31 V".to_owned(),
+            beyond: "beyond by 0.31 V".to_owned(),
             with: vec![],
         };
         StillPossible {

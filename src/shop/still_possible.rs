@@ -8,14 +8,14 @@ use crate::evidence::possible::{Possible, Standing, possible};
 use crate::evidence::proposal::{Proposal, proposal};
 use crate::evidence::rival::{Rival, rivals};
 use crate::evidence::table::Table;
-use crate::evidence::taken::{LeftOut, Taken, taken};
+use crate::evidence::taken::{LeftOut, Taken, Text, taken};
 use crate::model::meter::Meter;
 use crate::model::prompt::PromptId;
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
-use crate::model::record::given::Answered;
 use crate::model::source::SourceKind;
 use crate::model::still_possible::{ExcludedFault, LeftAt, NextReading, ReadingExcludes, StillPossible};
+use crate::model::unit::Unit;
 use crate::model::vehicle::VehicleState;
 use crate::records::store::Store;
 use crate::report::prompt_card::function_words;
@@ -29,7 +29,12 @@ use std::sync::Arc;
 pub struct Evidence {
     table: Table,
     meter: Option<Meter>,
+    widened: Option<f64>,
 }
+
+/// An example's tolerances are taken so many times as wide where a vehicle was measured: nobody knows by how much it differs
+/// (common practice, no source).
+const WIDER: f64 = 2.0;
 
 /// What was found of a record, with what a proposal goes on from.
 pub struct Found {
@@ -41,12 +46,14 @@ pub struct Found {
 }
 
 impl Evidence {
-    /// Of a circuit. Without a meter only the digits that were typed say how far a reading may be off.
-    pub fn of(circuit: Circuit, meter: Option<Meter>) -> Self {
+    /// Of a circuit, for readings of a vehicle or of the circuit `simulated`. Without a meter only the digits that were typed say how far a reading may be off.
+    pub fn of(circuit: Circuit, meter: Option<Meter>, simulated: bool) -> Self {
+        let widened = (circuit.is_example() && !simulated).then_some(WIDER);
         let circuit = Arc::new(circuit);
         let read_with = meter.clone().unwrap_or_else(bench_meter);
         let rivals = rivals(&circuit, &read_with);
-        Self { table: Table::new(circuit, read_with, rivals), meter }
+        let table = Table::widened(circuit, read_with, rivals, widened.unwrap_or(1.0));
+        Self { table, meter, widened }
     }
 
     /// Holds a record's readings against every single fault.
@@ -76,13 +83,13 @@ impl Evidence {
         let rivals = self.table.rivals();
         let faults = || rivals.iter().zip(&possible.rivals).filter(|(rival, _)| rival.fault.is_some());
         let number = |index: usize| taken.readings.get(index).map_or(0, |reading| reading.number);
-        let readings = taken.texts.iter().enumerate().map(|(index, (id, value))| {
+        let readings = taken.texts.iter().enumerate().map(|(index, Text { id, shown, unit })| {
             let asked = record.answers().find(|answered| answered.prompt.id == *id);
-            let excluded = faults().filter_map(|(rival, standing)| match standing {
+            let excluded = rivals.iter().zip(&possible.rivals).filter_map(|(rival, standing)| match standing {
                 Standing::Excluded { by, beyond } if by.last() == Some(&number(index)) => Some(ExcludedFault {
                     id: rival.id().to_owned(),
-                    what: rival.what().replace('`', ""),
-                    beyond: beyond_in_words(asked, *beyond),
+                    what: name_of(rival),
+                    beyond: beyond_in_words(*unit, *beyond),
                     with: by[..by.len() - 1].to_vec(),
                 }),
                 _ => None,
@@ -91,7 +98,7 @@ impl Evidence {
                 number: number(index),
                 id: id.clone(),
                 about: asked.map_or_else(String::new, |answered| answered.prompt.text.clone()),
-                value: value.clone(),
+                value: shown.clone(),
                 excluded: excluded.collect(),
             }
         });
@@ -102,7 +109,7 @@ impl Evidence {
             healthy: possible.has(0),
             contradiction: possible.contradiction.clone(),
             not_used: taken.left_out.iter().map(|(id, why)| (id.clone(), reason(why))).collect::<Vec<(PromptId, _)>>(),
-            widened: None,
+            widened: self.widened,
         }
     }
 
@@ -114,13 +121,30 @@ impl Evidence {
                 continue;
             }
             let place = self.place(rival);
-            let what = rival.what().replace('`', "");
+            let what = format!("{}{}", name_of(rival), self.severity(index, possible));
             match left.iter_mut().find(|at| at.place == place) {
                 Some(at) => at.faults.push(what),
                 None => left.push(LeftAt { place, faults: vec![what] }),
             }
         }
         left
+    }
+
+    /// The severities that are left, where they are not all of its range: ` (30 Ω to 200 Ω)`.
+    fn severity(&self, rival: usize, possible: &Possible) -> String {
+        let range = self.table.rivals()[rival].fault.as_ref().and_then(|fault| fault.severity);
+        let (Some(range), Some(Standing::Possible { slices })) = (range, possible.rivals.get(rival)) else {
+            return String::new();
+        };
+        let left = slices.iter().map(|slice| self.table.slices()[*slice]);
+        let (low, high) = left.fold((1.0, 0.0), |(low, high), slice| {
+            (slice.from.min(slice.to).min(low), slice.from.max(slice.to).max(high))
+        });
+        if low <= 0.0 && high >= 1.0 {
+            return String::new();
+        }
+        let show = |share: f64| range.quantity(range.at(share)).show(2);
+        format!(" ({} to {})", show(low), show(high))
     }
 
     fn place(&self, rival: &Rival) -> String {
@@ -130,10 +154,7 @@ impl Evidence {
     }
 
     fn proposed(&self, proposed: &Proposal, stands: &VehicleState) -> NextReading {
-        let name = |index: &usize| {
-            let rival = &self.table.rivals()[*index];
-            if rival.fault.is_some() { rival.what().replace('`', "") } else { "no fault".to_owned() }
-        };
+        let name = |index: &usize| name_of(&self.table.rivals()[*index]);
         NextReading {
             what: self.candidate(&proposed.candidate),
             first: vehicle::left(stands, &proposed.state),
@@ -155,11 +176,15 @@ impl Evidence {
     }
 }
 
-fn beyond_in_words(asked: Option<&Answered>, beyond: f64) -> String {
-    let unit = asked.and_then(|answered| answered.prompt.question.unit());
-    match unit {
-        Some(unit) if beyond.is_finite() => Quantity::new(beyond, unit.dimension()).show(2),
-        _ => "by far".to_owned(),
+fn name_of(rival: &Rival) -> String {
+    if rival.fault.is_some() { rival.what().replace('`', "") } else { "a vehicle without a fault".to_owned() }
+}
+
+fn beyond_in_words(unit: Unit, beyond: f64) -> String {
+    if beyond.is_finite() {
+        format!("beyond by {}", Quantity::new(beyond, unit.dimension().difference()).show(2))
+    } else {
+        "it shows no number there".to_owned()
     }
 }
 
@@ -197,7 +222,7 @@ pub fn of_record(store: &Store, name: &str) -> Result<(Record, Evidence, Found),
         Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
         None => record.started.circuit().is_some().then(bench_meter),
     };
-    let mut evidence = Evidence::of(circuit, meter);
+    let mut evidence = Evidence::of(circuit, meter, record.started.circuit().is_some());
     let found = evidence.after(&record)?;
     Ok((record, evidence, found))
 }

@@ -10,6 +10,8 @@ use ohmwright::evidence::taken::{LeftOut, taken};
 use ohmwright::model::event::Entry;
 use ohmwright::model::record::Record;
 use ohmwright::model::started::Hidden;
+use ohmwright::model::still_possible::StillPossible;
+use ohmwright::shop::still_possible::Evidence;
 use std::process::Command;
 
 /// The shipped procedures with their circuits.
@@ -105,22 +107,36 @@ fn no_record_of_a_shipped_procedure_loses_its_truth() {
 }
 
 #[test]
-fn the_text_says_first_what_is_excluded_and_by_which_reading() {
-    let circuit = circuit(&text("flap_sensor"));
-    let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
+fn what_is_excluded_is_said_by_reading_and_what_is_left_by_place() {
+    let text = text("flap_sensor");
     let record = &records("flap_sensor", &["reference_wire_open"])[0];
-    let mut taken = taken(&mut table, record, Some(&bench_meter())).unwrap();
-    taken.readings.truncate(3);
-    let found = possible(&mut table, &taken.readings).unwrap();
-    let shown = ohmwright::report::evidence::text(&table, &taken, &found, 100);
+    let circuit = ohmwright::circuit::file::parse(&text, "flap_sensor.toml").unwrap();
+    let mut evidence = Evidence::of(circuit, Some(bench_meter()), true);
+    let found = evidence.after(record).unwrap();
+    let still = &found.still;
+    assert!(still.considered > 29 && still.contradiction.is_none() && still.widened.is_none(), "{still:?}");
+    assert!(!still.healthy, "a broken wire is no healthy vehicle");
+    let left: Vec<&String> = still.left.iter().flat_map(|at| &at.faults).collect();
+    assert!(left.iter().any(|fault| fault.starts_with("reference wire broken")), "{left:?}");
+    let excluded: usize = still.readings.iter().map(|reading| reading.excluded.len()).sum();
+    // A healthy vehicle is excluded, too, and is no fault.
+    assert_eq!(excluded - 1 + left.len(), still.considered);
+    let shown = ohmwright::report::still_possible::text(still, false, 100);
     let at = |words: &str| shown.find(words).unwrap_or_else(|| panic!("{words} in\n{shown}"));
-    assert!(shown.starts_with("Of the 29 single faults considered:\nExcluded by reading "), "{shown}");
     assert!(
-        at("Excluded by reading ") < at("Still possible:")
-            && at("Still possible:") < at("reference_wire: reference wire broken")
+        at("Excluded by reading ") < at("Still possible, ") && at("Still possible, ") < at("reference wire broken")
     );
-    assert!(at("  a healthy vehicle: ") < at("Still possible:"));
-    assert!(!shown.contains('%') && !shown.contains("likely"), "{shown}");
+    assert!(at("a vehicle without a fault") < at("Still possible, "), "{shown}");
+    assert!(!shown.contains("likely"), "{shown}");
+    // On a real vehicle an example's tolerances are taken wider, and never exclude more.
+    let circuit = ohmwright::circuit::file::parse(&text, "flap_sensor.toml").unwrap();
+    let mut wider = Evidence::of(circuit, Some(bench_meter()), false);
+    let wide = wider.after(record).unwrap().still;
+    assert!(wide.widened.is_some_and(|factor| factor > 1.0));
+    let names = |still: &StillPossible| -> Vec<String> {
+        still.left.iter().flat_map(|at| &at.faults).map(|fault| fault.split(" (").next().unwrap().to_owned()).collect()
+    };
+    assert!(names(still).iter().all(|fault| names(&wide).contains(fault)), "{wide:?}");
 }
 
 #[test]

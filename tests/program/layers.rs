@@ -14,7 +14,7 @@ const ALLOWED: [(&str, &[&str]); 10] = [
     ("evidence", &["model", "circuit"]),
     ("run", &["model", "circuit"]),
     ("script", &["model", "electrical", "circuit", "run"]),
-    ("report", &["model", "circuit", "evidence"]),
+    ("report", &["model", "circuit"]),
     ("records", &["model", "run"]),
     ("shop", &["model", "electrical", "circuit", "run", "script", "report", "records"]),
     ("cli", &["model", "electrical", "circuit", "run", "script", "report", "records", "shop"]),

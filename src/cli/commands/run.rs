@@ -389,9 +389,9 @@ pub fn person_of(settings: &Settings, large: bool, loaded: &Loaded, input: Input
 /// Makes the evidence engine ready for the procedure's circuit.
 fn evidence_of(loaded: &Loaded) -> MakesEvidence {
     let source = loaded.circuit_source();
-    Box::new(move |meter| {
+    Box::new(move |meter, simulated| {
         let circuit = circuits::parse(source.as_ref()?).ok()?;
-        Some(Evidence::of(circuit, meter))
+        Some(Evidence::of(circuit, meter, simulated))
     })
 }
 

@@ -7,8 +7,8 @@ use crate::model::record::Record;
 use crate::report::still_possible as shown;
 use crate::shop::still_possible::Evidence;
 
-/// Makes the engine ready for a meter when it is first asked; `None` where the procedure names no circuit.
-pub type MakesEvidence = Box<dyn Fn(Option<Meter>) -> Option<Evidence> + Send>;
+/// Makes the engine ready when it is first asked, for a meter and for a vehicle or its simulation; `None` where the procedure names no circuit.
+pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Evidence> + Send>;
 
 impl Person {
     pub(super) fn still_possible(&mut self) -> Typed {
@@ -17,7 +17,7 @@ impl Person {
         };
         if self.evidence.is_none() {
             self.indented("Working out every single fault of the circuit. The first time takes some seconds.");
-            self.evidence = self.makes_evidence.as_ref().and_then(|make| make(self.meter.meter().cloned()));
+            self.evidence = self.makes_evidence.as_ref().and_then(|make| make(self.meter.meter().cloned(), self.bench));
         }
         let Some(evidence) = &mut self.evidence else {
             return self.tell("This procedure names no circuit, so that nothing can be worked out.");
