@@ -73,5 +73,5 @@ fn a_dangerous_voltage_in_a_sweep_is_asked_about_and_ends_the_run() {
     place.at_vehicle(&["0.7", "62", "2.0", "4.0", "", "4.0 4.0 4.01", "", ""]).ended(0).never_says("Hands and leads");
     // A file's answers have nobody who types it again.
     let place = Place::with(BODY);
-    place.with_answers("one = \"0.7 2.0 62\"").ended(5).says("Stop. Hands and leads off");
+    place.with_answers("one = \"0.7 2.0 62\"").ended(5).says("`one` shows a voltage that can kill");
 }
