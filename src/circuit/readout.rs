@@ -1,7 +1,7 @@
 //! One vehicle in one state, solved once and read at many places: where its values lie inside their tolerances is chosen, and a
 //! meter's load comes out of the resistance between its leads.
 
-use super::bench::{Bench, LIVE, remember};
+use super::bench::{Bench, remember};
 use super::error::SolveError;
 use super::memory::Memory;
 use super::netlist::Circuit;
@@ -19,6 +19,8 @@ use std::sync::Arc;
 const NO_ROOM: f64 = 1e-12;
 /// Ohms of the source of the lowest range of a meter on ohms, and its volts: the most current that such a meter sends.
 const OHMS_SOURCE: (f64, f64) = (0.5, 1e3);
+/// Volts below which a circuit is dead to an ohmmeter: they move what it shows by 20 nanoohm at most.
+const DEAD: f64 = 1e-11;
 
 /// The solution of a vehicle in a state, with what each node's voltage does when a current is drawn there.
 #[derive(Clone, Debug, Default)]
@@ -172,7 +174,7 @@ impl Readout {
         let [phase] = &self.phases[..] else { return None };
         let (from, to) = (phase.at(from), phase.at(to));
         let Some((volts, ohms)) = phase.between(from, to) else { return Some(f64::INFINITY) };
-        let dead = volts.abs() < LIVE * 1e-6;
+        let dead = volts.abs() < DEAD;
         (dead && phase.stands(OHMS_SOURCE.0 / (OHMS_SOURCE.1 + ohms), from, to)).then_some(ohms)
     }
 
