@@ -459,7 +459,7 @@ mod tests {
         let verdict = limits.judge(Shown::Value(volts(4.998)), Ok(volts(0.03))).unwrap();
         assert_eq!(verdict, Verdict { standing: LimitResult::In, sureness: Sureness::Sure });
         let near = limits.judge(Shown::Value(volts(4.76)), Ok(volts(0.03))).unwrap();
-        assert_eq!(near.to_string(), "in, unsure");
+        assert_eq!(near.to_string(), "OK, unsure");
         assert_eq!(limits.judge(Shown::OverRange, Ok(volts(0.0))).unwrap().standing, LimitResult::OverRange);
         let junction = Limits::between(volts(0.4), volts(0.8)).unwrap();
         let on = |function| junction.judge_on(function, Shown::OverRange, Err(NoAccuracy::NoMeter)).unwrap().standing;

@@ -189,7 +189,7 @@ mod tests {
             parts: vec![vec!["pin corroded".to_owned()], vec!["no fault".to_owned()]],
         };
         let shown = next(Some(&next_one), 80);
-        assert!(shown.contains("First: key ON. About 3 minutes."), "{shown}");
+        assert!(shown.contains("First: key\n  ON. About 3 minutes."), "{shown}");
         assert!(shown.contains("1. pin corroded") && shown.contains("Nobody has to take it."), "{shown}");
     }
 }

@@ -278,7 +278,7 @@ mod tests {
         clock.0.store(seconds, Ordering::Relaxed);
         session.begin_step("Three", &battery).unwrap();
         let confirmations = requests(&heard).len();
-        let reminders = taken(&heard).iter().filter(|text| text.contains("\"reminded\"")).count();
+        let reminders = taken(&heard).iter().filter(|text| text.starts_with("{\"notice\":\"reminded\"")).count();
         (confirmations, reminders)
     }
 

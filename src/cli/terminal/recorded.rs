@@ -81,7 +81,7 @@ impl Person {
     }
 
     /// The script runs again over what still stands.
-    fn from_the_top(&mut self) {
+    fn begin_again(&mut self) {
         self.step = 0;
         self.step_shown.clear();
         self.show_all_again();
@@ -128,9 +128,9 @@ impl Person {
             }
             Event::Struck { id, .. } => {
                 self.say(&format!("Undone: `{id}` and all later answers. What was done at the vehicle stays done."));
-                self.from_the_top();
+                self.begin_again();
             }
-            Event::Changed { .. } => self.from_the_top(),
+            Event::Changed { .. } => self.begin_again(),
             _ => {}
         }
     }
