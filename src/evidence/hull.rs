@@ -48,6 +48,8 @@ pub(super) struct Spot {
 
 /// Improvements, as a share of the value, that end the climb.
 const LEAST_STEP: f64 = 1e-9;
+/// Halvings of the way between two severities.
+const HALVINGS: usize = 10;
 /// Rounds over all tolerances.
 const MOST_ROUNDS: usize = 4;
 
@@ -82,6 +84,20 @@ pub(super) fn climb(
             match value(spot) {
                 Some(found) if found > best => best = found,
                 _ => spot.severity = now,
+            }
+        }
+        // Where a part changes its piece the reading may turn, between two of those places.
+        let (low, high) = severities.iter().fold((1.0f64, 0.0f64), |(low, high), at| (low.min(*at), high.max(*at)));
+        let mut step = (high - low) / 4.0;
+        for _ in 0..if step > 0.0 { HALVINGS } else { 0 } {
+            step /= 2.0;
+            for by in [-step, step] {
+                let now = spot.severity;
+                spot.severity = (now + by).clamp(low, high);
+                match value(spot) {
+                    Some(found) if found > best => best = found,
+                    _ => spot.severity = now,
+                }
             }
         }
         if best - before <= LEAST_STEP * (1.0 + best.abs()) {
