@@ -3,6 +3,8 @@
 use std::borrow::Cow;
 use std::fmt::{self, Write};
 
+pub mod look_alike;
+
 /// Text for people. Only cleaning makes one, so what takes a `Clean` can't be given anything else. What may not be shown
 /// stands as an escape: U+202E as `\u{202e}`.
 ///

@@ -3,6 +3,8 @@
 use super::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
+pub mod assumed;
+
 /// A meter's function.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -1,7 +1,6 @@
 //! Values: what a reading, a limit, a caution, an event is. Knows no other folder and does no input or output.
 mod answered;
 pub mod answered_by;
-pub mod assumed;
 pub mod caution;
 pub mod clean;
 pub mod diagnostic;
@@ -16,7 +15,6 @@ pub mod limits;
 mod line;
 pub mod link;
 pub mod link_state;
-pub mod look_alike;
 pub mod meter;
 pub mod misfit;
 pub mod origin;

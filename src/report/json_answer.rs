@@ -2,9 +2,9 @@
 
 use super::csv::asked_word;
 use super::measured;
-use crate::model::assumed;
 use crate::model::limits::{LimitResult, Limits, NoAccuracy, Sureness, Verdict};
 use crate::model::meter::Meter;
+use crate::model::meter::assumed;
 use crate::model::prompt::{Answer, Ends, LeadEnd, Question};
 use crate::model::quantity::Quantity;
 use crate::model::record::given::Answered;

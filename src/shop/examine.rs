@@ -1,8 +1,8 @@
 //! Everything that can be checked about a record: signatures, signers, kept sources, and the record judged again.
 
 use crate::model::clean::Clean;
+use crate::model::clean::look_alike::{look_alike, looks, spelled_out};
 use crate::model::event::{Entry, Event};
-use crate::model::look_alike::{look_alike, looks, spelled_out};
 use crate::model::record::{Record, RunStatus};
 use crate::model::shop::Shop;
 use crate::model::signoff::Statement;

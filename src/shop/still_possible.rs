@@ -32,6 +32,10 @@ pub struct Evidence {
     widened: Option<f64>,
 }
 
+/// Makes the engine ready when it is first asked, for a meter and for a vehicle or (`true`) its simulation; `None` where the
+/// procedure names no circuit.
+pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Evidence> + Send>;
+
 /// An example's tolerances are taken so many times as wide where a vehicle was measured: nobody knows by how much it differs
 /// (common practice, no source).
 const WIDER: f64 = 2.0;

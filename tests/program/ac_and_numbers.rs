@@ -60,9 +60,11 @@ fn ac_volts_and_a_gap_are_asked_for_at_the_vehicle() {
 fn a_simulated_sensor_answers_volts_and_hertz_and_leaves_the_gap_out() {
     let place = spinning();
     let coil = &[""][..];
-    for (fault, coil, cause) in
-        [("none", &[][..], "Not present while tested"), ("far", coil, "Part worn"), ("open", coil, "Wire open")]
-    {
+    for (fault, coil, cause) in [
+        ("none", &[][..], "The fault did not show during this test"),
+        ("far", coil, "Part worn"),
+        ("open", coil, "Wire open"),
+    ] {
         let call = place.call(&format!("run p.rhai --bench sensor --fault {fault}"));
         call.typing(&["", "", "", "", "skip no gauge"]).typing(coil).typing(&LET_STAND).go().ended(0).says(cause);
     }

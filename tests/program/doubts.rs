@@ -15,7 +15,8 @@ fn a_slip_of_the_decimal_point_is_asked_about_once_and_the_second_entry_stands()
     V > 0.37
     DOUBT    0.37 V? Expected about 3.7 V. Decimal slip, or wrong range?
     + keeps it, or type it again; V > 0.37
-    LOW      0.37 V   (3.5 to 3.9 V)   below by 3.1 V
+    LOW      0.37 V   (3.5 to 3.9 V)
+             below by 3.1 V, meter ± 0.032 V (assumed meter)
     "#);
     let events = place.events();
     let doubts = of_kind(&events, "doubted");

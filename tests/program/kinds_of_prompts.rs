@@ -13,7 +13,7 @@ fn a_sweep_is_taken_reading_by_reading_with_its_turns() {
     let shown = place
         .at_vehicle(&["0.7", "1.9 @ half", "4.0", "2.0", "0.72", "", ""])
         .ended(0)
-        .says("Not present while tested");
+        .says("The fault did not show during this test");
     assert_snapshot!(after_prompt(&shown), @r#"
     LIMITS   0.7 to 4 (ends ± 0.33) V
     A reading a line, or many with spaces; Enter ends   -- undo   // skip
@@ -40,7 +40,7 @@ fn a_sweep_may_be_pasted_and_may_run_downward() {
         [&["0.7 1.5 2.4 3.3 4.0", ""][..], &["4.0, 3.3, 2.4, 1.5, 0.7", ""], &["0.7 V 1500 mV", "2.4;3.3;4.0", ""]]
     {
         let place = Place::with(SWEEP);
-        place.to_the_end(lines).ended(0).says("Not present while tested");
+        place.to_the_end(lines).ended(0).says("The fault did not show during this test");
         assert_eq!(of_kind(&place.events(), "sweep_read").len(), 5, "{lines:?}");
     }
 }
@@ -83,13 +83,13 @@ fn inside_a_sweep_nothing_is_doubted_but_nonsense_is_refused() {
 fn lowest_and_highest_come_in_one_line() {
     let body = "let pair = lowest_highest(\"pair\", \"Shake the harness\", between(4.8.V, 5.2.V), across(\"signal\", \"ground\"), moving(\"harness\"));\n\
         if pair.ok { conclude(\"not_present\"); }\nif pair.low { conclude(\"wire\"); }\nconclude(\"part\");\n";
-    Place::with(body).at_vehicle(&["4.91 5.02", ""]).ended(0).says("Not present");
+    Place::with(body).at_vehicle(&["4.91 5.02", ""]).ended(0).says("The fault did not show");
     Place::with(body).at_vehicle(&["0.2 V 5.02 V", ""]).ended(0).says("Wire open");
     Place::with(body)
         .at_vehicle(&["5.02 4.91", "5.0", "1 2 3", "4.9 x", "4.9 5.0", ""])
         .ended(0)
         .says("is above the highest")
-        .says("Not present");
+        .says("The fault did not show");
     // Low and high at once is not only high.
     let place = Place::with(body);
     place.at_vehicle(&["0.2 12", ""]).ended(0).says("Wire open");

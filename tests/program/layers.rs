@@ -16,7 +16,7 @@ const ALLOWED: [(&str, &[&str]); 10] = [
     ("script", &["model", "electrical", "circuit", "run"]),
     ("report", &["model", "circuit"]),
     ("records", &["model", "run"]),
-    ("shop", &["model", "electrical", "circuit", "run", "script", "report", "records"]),
+    ("shop", &["model", "electrical", "circuit", "evidence", "run", "script", "report", "records"]),
     ("cli", &["model", "electrical", "circuit", "run", "script", "report", "records", "shop"]),
 ];
 /// Each folder of the edge with those that it may know; the files that lie loose there are known to all and know all.

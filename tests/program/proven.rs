@@ -118,7 +118,7 @@ fn a_procedure_whose_proof_fails_is_asked_about_at_the_vehicle_and_nowhere_else(
         run(&place, "good", stops).ended(4).says(fails).says("go on at the vehicle all the same");
     }
     assert_eq!(place.records().len(), before, "nothing was begun");
-    run(&place, "good", &["1", "12.5", ""]).ended(0).says("Not present");
+    run(&place, "good", &["1", "12.5", ""]).ended(0).says("The fault did not show");
     let bench = place.call("run feed --bench --fault none").width(200).typing(&["", ""]).go().ended(0);
     bench.says(fails).never_says("all the same");
     place.file("a.toml", "procedure = \"feed\"\n[answers]\nfeed = \"12.5\"\n");

@@ -51,13 +51,25 @@ fn readings(place: &Place) -> Vec<String> {
 fn a_module_is_asleep_after_a_wait_also_where_the_run_was_paused_or_taken_back() {
     let run = "run p.rhai --bench draw --seed 7 --fault none";
     let straight = drawing();
-    straight.call(run).typing(&["+", "", "", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
+    straight
+        .call(run)
+        .typing(&["+", "", "", "", "", "", ""])
+        .typing(&LET_STAND)
+        .go()
+        .ended(0)
+        .says("The fault did not show");
     let asleep = readings(&straight);
     within_a_tenth(amperes(&asleep[0]), 2.0);
     within_a_tenth(amperes(&asleep[1]), 0.01);
     let paused = drawing();
     paused.call(run).typing(&["+", "", "", "pause"]).go().ended(4);
-    paused.call("resume").typing(&["", "+", "", "", "", ""]).typing(&LET_STAND).go().ended(0).says("Not present");
+    paused
+        .call("resume")
+        .typing(&["", "+", "", "", "", ""])
+        .typing(&LET_STAND)
+        .go()
+        .ended(0)
+        .says("The fault did not show");
     assert_eq!(readings(&paused), asleep);
     let awake = drawing();
     let stuck = run.replace("none", "stays_awake");

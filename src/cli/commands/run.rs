@@ -12,7 +12,6 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::intake::{self, NotSettled};
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::person::Person;
-use crate::cli::terminal::possible::MakesEvidence;
 use crate::model::answered_by::AnsweredBy;
 use crate::model::caution::FIRST_WORD;
 use crate::model::clean::Clean;
@@ -43,7 +42,7 @@ use crate::shop::meters::meter_in_use;
 use crate::shop::people::unlisted;
 use crate::shop::settings::Settings;
 use crate::shop::simulated::{self, Simulated};
-use crate::shop::still_possible::Evidence;
+use crate::shop::still_possible::{Evidence, MakesEvidence};
 use crate::shop::vehicle_state::apply_states;
 use std::sync::Arc;
 

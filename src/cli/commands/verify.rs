@@ -6,7 +6,7 @@ use crate::cli::error::CliError;
 use crate::cli::exit::Exit;
 use crate::cli::terminal::output::Output;
 use crate::model::clean::Clean;
-use crate::model::look_alike::spelled_out;
+use crate::model::clean::look_alike::spelled_out;
 use crate::model::words;
 use crate::report::entry::{Tone, sign_off_text};
 use crate::report::json;

@@ -46,7 +46,7 @@ impl Person {
             PlainWord::Help => self.help(takes),
             PlainWord::Back(to) => Typed::Form(Form::Back { to }),
             PlainWord::Pause => Typed::Form(Form::Pause),
-            PlainWord::Possible => self.still_possible(),
+            PlainWord::Possible => self.possible(),
             PlainWord::Change(id) => self.change(&id).map_or(Typed::Again, Typed::Form),
             PlainWord::Skip(reason) if reason.is_empty() => self.skip(takes),
             PlainWord::Skip(reason) => Typed::Form(Form::Skip { reason }),
@@ -160,12 +160,17 @@ impl Person {
             "4" => self.change("").map_or(Typed::Again, Typed::Form),
             "5" => Typed::Form(Form::Pause),
             "6" => self.help(takes),
-            "7" => self.still_possible(),
+            "7" => self.possible(),
             word => match PlainWord::of(word, false, self.past.ids()) {
                 Some(word) => self.word(word, takes),
                 None => self.tell("That is not in the menu."),
             },
         }
+    }
+
+    fn possible(&mut self) -> Typed {
+        self.still_possible();
+        Typed::Again
     }
 
     fn readings_so_far(&mut self) -> Typed {

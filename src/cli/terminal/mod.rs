@@ -13,7 +13,7 @@ pub mod output;
 pub mod past;
 pub mod person;
 pub mod plain_word;
-pub mod possible;
+mod possible;
 mod recorded;
 pub mod takes;
 #[cfg(unix)]

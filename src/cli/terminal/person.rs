@@ -6,7 +6,6 @@ use crate::cli::terminal::input::Input;
 use crate::cli::terminal::key::ACCEPTED;
 use crate::cli::terminal::output::Output;
 use crate::cli::terminal::past::Past;
-use crate::cli::terminal::possible::MakesEvidence;
 use crate::cli::terminal::takes::Takes;
 use crate::cli::terminal::wait::{self, Wait};
 use crate::model::doubt::Doubt;
@@ -30,7 +29,7 @@ use crate::run::notice::Notice;
 use crate::run::reply::{Form, Reply};
 use crate::run::request::Request;
 use crate::run::view::View;
-use crate::shop::still_possible::Evidence;
+use crate::shop::still_possible::{Evidence, MakesEvidence};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 

@@ -1,49 +1,40 @@
 //! `possible`: what the readings so far exclude and leave, and on request the reading that would tell most. Nobody is told it unasked.
 
-use crate::cli::terminal::menu::Typed;
 use crate::cli::terminal::person::Person;
-use crate::model::meter::Meter;
 use crate::model::record::Record;
 use crate::report::still_possible as shown;
-use crate::shop::still_possible::Evidence;
-
-/// Makes the engine ready when it is first asked, for a meter and for a vehicle or its simulation; `None` where the procedure names no circuit.
-pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Evidence> + Send>;
 
 impl Person {
-    pub(super) fn still_possible(&mut self) -> Typed {
+    pub(super) fn still_possible(&mut self) {
         let Ok(record) = Record::of(&self.entries.values().cloned().collect::<Vec<_>>()) else {
-            return self.tell("Nothing is recorded yet.");
+            return self.indented("Nothing is recorded yet.");
         };
         if self.evidence.is_none() {
             self.indented("Working out every single fault of the circuit. The first time takes some seconds.");
             self.evidence = self.makes_evidence.as_ref().and_then(|make| make(self.meter.meter().cloned(), self.bench));
         }
         let Some(evidence) = &mut self.evidence else {
-            return self.tell("This procedure names no circuit, so that nothing can be worked out.");
+            return self.indented("This procedure names no circuit, so that nothing can be worked out.");
         };
         let found = match evidence.after(&record) {
             Ok(found) => found,
-            Err(error) => return self.tell(&error.to_string()),
+            Err(error) => return self.indented(&error.to_string()),
         };
         let width = self.output.width();
         self.output.text(&shown::text(&found.still, true, width));
         if found.still.choices() < 2 {
-            return Typed::Again;
+            return;
         }
         let wants =
             self.input.line("1 the reading that would tell most, Enter: back to the prompt > ", &mut self.output);
         if wants.as_deref().map(str::trim) != Some("1") {
-            return Typed::Again;
+            return;
         }
         let next = self.evidence.as_mut().map(|evidence| evidence.next(&found));
         match next {
-            Some(Ok(next)) => {
-                self.output.text(&shown::next(next.as_ref(), width));
-                Typed::Again
-            }
-            Some(Err(error)) => self.tell(&error.to_string()),
-            None => Typed::Again,
+            Some(Ok(next)) => self.output.text(&shown::next(next.as_ref(), width)),
+            Some(Err(error)) => self.indented(&error.to_string()),
+            None => {}
         }
     }
 }

@@ -1,9 +1,9 @@
 //! What a person sees of what is recorded, as it is written or read back.
 
 use super::person::{Person, readings_in_a_line};
-use crate::model::assumed;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::{Sureness, Verdict};
+use crate::model::meter::assumed;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::given::SweepReading;
 use crate::model::typed::{self, Shown};

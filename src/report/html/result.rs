@@ -148,8 +148,8 @@ pub fn job(material: &Material) -> Markup {
 
 /// The meter in words, and what is not known of its accuracy.
 fn meter(material: &Material) -> String {
-    use crate::model::assumed;
     use crate::model::limits::{NoAccuracy, Sureness};
+    use crate::model::meter::assumed;
     let unknown = material.record.answers().find_map(|answered| match answered.verdict?.sureness {
         Sureness::Unknown { why } if why != NoAccuracy::NotAMeter => Some(why),
         _ => None,

@@ -1,12 +1,12 @@
 //! The accuracy of a meter that nobody named: an assumption, so that a reading near its limit is seen as one (common practice, no
 //! source). It is for screens and reports; a record's verdicts and a script never use it.
 
-use super::limits::{NoAccuracy, Sureness, Verdict};
-use super::meter::Function;
-use super::prompt::{Answer, Leads, Prompt, Question};
-use super::quantity::Quantity;
-use super::typed::{self, Shown};
-use super::unit::Unit;
+use super::Function;
+use crate::model::limits::{NoAccuracy, Sureness, Verdict};
+use crate::model::prompt::{Answer, Leads, Prompt, Question};
+use crate::model::quantity::Quantity;
+use crate::model::typed::{self, Shown};
+use crate::model::unit::Unit;
 
 /// The assumption in words.
 pub const IN_WORDS: &str =

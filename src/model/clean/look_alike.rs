@@ -11,7 +11,7 @@ pub fn looks(name: &str) -> String {
 /// Whether two different names look alike.
 ///
 /// ```
-/// use ohmwright::model::look_alike::look_alike;
+/// use ohmwright::model::clean::look_alike::look_alike;
 /// assert!(look_alike("Example Shop", "Example  Shop "));
 /// assert!(look_alike("Example Shop", "Ex\u{430}mple Sh\u{200b}op"));
 /// assert!(!look_alike("Example Shop", "Example Shop"));
