@@ -33,7 +33,7 @@ fn a_verdict_edited_before_anybody_signed_is_found_by_judging_again() {
     let edited = text.replacen("\"typed\":\"5.01\"", "\"typed\":\"4.01\"", 1);
     assert_ne!(edited, text);
     std::fs::write(shop.journal_path(), edited).unwrap();
-    shop.sign_as_ana().says(2, "has the verdict in");
+    shop.sign_as_ana().says(2, "has the verdict OK");
     shop.verify().says(1, "judged again it is the verdict LOW");
 }
 
