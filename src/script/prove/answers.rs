@@ -1,12 +1,13 @@
 //! Answers that nobody can check: every way to give them, depth first, on the first vehicle of each case.
 
 use super::course::{Course, Vehicle};
+use super::judge::Truth;
 use super::proving::Counting;
 use super::slips::{FirstRun, FirstRuns, asks_somebody};
 use super::watch::Stage;
 use crate::model::proof::slip::{Answers, RestsOnAnswer};
 use crate::run::answered_ways::{AnsweredWays, Ways};
-use crate::script::execute::Outcome;
+use crate::script::execute::{EntryPoint, Outcome};
 use rayon::prelude::*;
 use std::sync::Mutex;
 
@@ -67,7 +68,7 @@ impl Course<'_> {
                 Err(problem) => (&mut answers.errors, problem.title, vec![]),
                 Ok(run) => match &run.outcome {
                     Outcome::Failed(problem) => (&mut answers.errors, problem.title.clone(), run.entries),
-                    outcome => match truth.condemns_on_a_word(outcome) {
+                    outcome => match condemned(&truth, case.entry_point, outcome) {
                         Some(named) => (&mut answers.rests_on_an_answer, named.join(" or "), run.entries),
                         None => continue,
                     },
@@ -86,5 +87,13 @@ impl Course<'_> {
             }
         }
         answers
+    }
+}
+
+/// The causes that replace a good part on a word alone. After the repair, "well" replaces nothing.
+fn condemned(truth: &Truth<'_>, entry_point: EntryPoint, outcome: &Outcome) -> Option<Vec<String>> {
+    match entry_point {
+        EntryPoint::Body => truth.condemns_on_a_word(outcome),
+        EntryPoint::AfterRepair => truth.condemns_on_a_word_after_repair(outcome),
     }
 }

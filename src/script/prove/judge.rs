@@ -112,6 +112,11 @@ impl<'a> Truth<'a> {
         self.condemns_good(outcome).filter(|named| !self.may_rest_on_a_word(named))
     }
 
+    /// The same of the check after the repair.
+    pub(super) fn condemns_on_a_word_after_repair(&self, outcome: &Outcome) -> Option<Vec<String>> {
+        self.replaces_good_after_repair(outcome).filter(|named| !self.may_rest_on_a_word(named))
+    }
+
     /// Whether each cause that replaces a good part says that it may rest on what somebody saw or said.
     pub(super) fn may_rest_on_a_word(&self, named: &[String]) -> bool {
         self.replacing(named).next().is_some() && self.replacing(named).all(|cause| cause.on_a_look)
