@@ -11,13 +11,16 @@ use super::stop::{ScriptError, Stop};
 use crate::model::doubt::Doubt;
 use crate::model::ending::{Ending, Why};
 use crate::model::event::Event;
-use crate::model::limits::{Limits, Verdict};
+use crate::model::limits::Verdict;
 use crate::model::origin::Origin;
 use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::given::SweepReading;
 use crate::model::typed::{self, Shown};
 use crate::model::unit::Unit;
 use std::sync::Arc;
+use sweep_so_far::{SweepSoFar, dangerous_in_a_sweep, odd_in_a_sweep};
+
+pub(in crate::run) mod sweep_so_far;
 
 impl Session {
     /// Asks one question.
@@ -439,18 +442,6 @@ fn of_reading(from: &CameFrom, number: usize, of: usize) -> CameFrom {
     }
 }
 
-/// The first of these readings about which something is odd, with what is.
-fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<String> {
-    let Question::Sweep { ends, .. } = &prompt.question else { return None };
-    readings.iter().find_map(|(reading, shown)| match shown {
-        Shown::Value(value) => {
-            let odd = doubt::of_a_sweep(*value, ends)?;
-            Some(format!("{}? {odd}", typed::as_shown(&reading.text, ends.unit)))
-        }
-        _ => None,
-    })
-}
-
 /// A reading that is asked about: its line in the journal, what was typed, what is odd about it.
 struct Doubted {
     line: usize,
@@ -460,28 +451,6 @@ struct Doubted {
     from: Option<CameFrom>,
     /// What it means, unless it was read from the journal.
     asked: Option<Asked>,
-}
-
-/// A sweep that is being taken: its readings, the line of each in the journal, and what each shows.
-#[derive(Default)]
-pub(super) struct SweepSoFar {
-    pub(super) readings: Vec<SweepReading>,
-    lines: Vec<usize>,
-    /// What each shows; none where it can't be read.
-    shown: Vec<Option<Shown>>,
-}
-
-impl SweepSoFar {
-    pub(super) fn push(&mut self, line: usize, reading: SweepReading, shown: Option<Shown>) {
-        self.lines.push(line);
-        self.readings.push(reading);
-        self.shown.push(shown);
-    }
-
-    fn pop(&mut self) -> Option<(usize, SweepReading)> {
-        self.shown.pop();
-        self.lines.pop().zip(self.readings.pop())
-    }
 }
 
 enum Given {
@@ -498,13 +467,6 @@ fn shows_danger(prompt: &Prompt, asked: &Asked) -> bool {
         return false;
     };
     asked.shown.iter().any(|shown| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, limits)))
-}
-
-/// The first such reading of a sweep, whose limits are its ends.
-fn dangerous_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<usize> {
-    let Question::Sweep { ends, .. } = &prompt.question else { return None };
-    let limits = Limits::between(ends.one, ends.other).or_else(|_| Limits::between(ends.other, ends.one)).ok()?;
-    readings.iter().position(|(_, shown)| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, &limits)))
 }
 
 fn script_error(problem: &str) -> Stop {

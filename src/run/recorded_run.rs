@@ -8,7 +8,6 @@ use super::reply::{Form, Reply};
 use super::request::Request;
 use super::view::View;
 use crate::model::caution::Rule;
-use crate::model::doubt::Doubt;
 use crate::model::ending::{Ending, Why};
 use crate::model::event::{AT_A_CAUTION, Entry, Event};
 use crate::model::format::FIRST_FORMAT;
@@ -20,6 +19,7 @@ use crate::model::vehicle::Action;
 use same::{in_contrast, same};
 use std::sync::{Arc, Mutex, MutexGuard};
 
+mod older;
 mod same;
 
 /// Where a record and the run over its answers part.
@@ -435,35 +435,6 @@ impl RecordedRun {
             }
         }
         false
-    }
-
-    /// Older records find the engine cranking where it is cranked again.
-    pub(super) fn starter_rests(&self) -> bool {
-        let state = self.state();
-        let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
-        !ahead
-            .find(|event| matches!(event, Event::Acted { action: Action::Crank, .. }))
-            .is_some_and(|next| matches!(next, Event::Acted { already: true, .. }))
-    }
-
-    /// Older records have it done.
-    pub(super) fn did_pending_action(&self, action: &Action) -> bool {
-        let state = self.state();
-        let mut ahead = state.original.iter().skip(state.position).map(|entry| &entry.event);
-        let next = ahead.find(|event| !matches!(event, Event::Cautioned { .. } | Event::Acknowledged { .. }));
-        matches!(next, Some(Event::Acted { action: done, .. }) if done == action)
-    }
-
-    /// Older records were not asked about all of it.
-    pub(super) fn was_asked_every_doubt(&self) -> bool {
-        matches!(self.state().next(), Some(Event::Doubted { .. }))
-    }
-
-    pub(super) fn doubted_then(&self, id: &PromptId) -> Option<Doubt> {
-        match self.state().next() {
-            Some(Event::Doubted { id: of, doubt, .. }) if of == id => Some(doubt.clone()),
-            _ => None,
-        }
     }
 }
 

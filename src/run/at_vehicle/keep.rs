@@ -6,7 +6,7 @@ use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::record::Record;
 use crate::model::record::given::SweepReading;
 use crate::model::vehicle::Action;
-use crate::run::ask::SweepSoFar;
+use crate::run::ask::sweep_so_far::SweepSoFar;
 use crate::run::at_vehicle::change::corrected;
 use crate::run::at_vehicle::phase::{Hands, Phase};
 use crate::run::events;
