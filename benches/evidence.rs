@@ -1,4 +1,4 @@
-//! What is still possible: the cold table of a circuit, a reading more, and the first proposal, each against bare solutions.
+//! The evidence engine: the cold table of a circuit, one more reading, and the first proposal, each against bare solutions.
 #![expect(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a benchmark measures and prints")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may fall over")]
 

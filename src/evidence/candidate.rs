@@ -9,7 +9,7 @@ use crate::circuit::readout::Readout;
 use crate::model::meter::{Function, Meter};
 use crate::model::prompt::{Leads, Question};
 
-/// What is read, and where. The names are those of points, roles, parts and signals of the circuit.
+/// A reading, and its place. The names are those of points, roles, parts and signals of the circuit.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Candidate {
     /// Red and black on two points.

@@ -11,7 +11,7 @@ pub struct Hull {
     pub high: f64,
     /// The vehicle with the lowest value, and that with the highest, by number.
     pub(super) at: [u16; 2],
-    /// Whether somebody climbed on from them.
+    /// The climb was made from them.
     pub(super) climbed: [bool; 2],
 }
 

@@ -1,4 +1,4 @@
-//! What could still be wrong after some readings, and which reading would tell most. It never concludes for anybody.
+//! The faults that are still possible after some readings, and the reading that would tell most. It never concludes.
 pub mod candidate;
 pub mod contradiction;
 pub mod held;

@@ -1,4 +1,4 @@
-//! What to read next at a vehicle: candidates in the states that are near, held against the rivals that are left.
+//! The next reading at a vehicle: candidates in the states that are near, held against the rivals that are left.
 
 use super::candidate::Candidate;
 use super::next::{Next, Outlook, Test, next};
@@ -26,7 +26,7 @@ const TO_MOVE_THE_CABLE: f64 = 3.0;
 pub struct Proposal {
     /// The state of the vehicle in which it is taken.
     pub state: VehicleState,
-    /// What is read, and where.
+    /// The reading, and its place.
     pub candidate: Candidate,
     /// Its minutes and those expected until nothing more can be told apart.
     pub next: Next,

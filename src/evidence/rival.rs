@@ -77,7 +77,7 @@ impl Rival {
     /// The fault as it is put into a circuit, at a share of its range; nothing for the healthy vehicle.
     ///
     /// # Errors
-    /// What the fault can't be put in with.
+    /// The fault can't be put into the circuit.
     pub fn placed(&self, share: f64) -> Result<Vec<Placed>, SolveError> {
         let Some(fault) = &self.fault else { return Ok(vec![]) };
         Ok(vec![fault.placed(fault.severity.map(|range| range.at(share)))?])

@@ -34,7 +34,7 @@ pub enum Step {
 /// A state of the vehicle with how it was reached, and what may be read there.
 #[derive(Debug)]
 struct Column {
-    /// What was before; none in the starting state.
+    /// The column before; none in the starting state.
     before: Option<usize>,
     step: Step,
     /// The state that the vehicle is in.
@@ -51,7 +51,7 @@ pub struct Cell {
     pub candidate: usize,
 }
 
-/// What is known of one slice in one column.
+/// The hulls of one slice in one column, as far as they are worked out.
 #[derive(Clone, Debug, Default)]
 struct Row {
     /// What each vehicle remembers after the step, by number in `memories`.
@@ -78,7 +78,7 @@ pub struct Table {
     ends: [f64; 2],
 }
 
-/// What the workers look at and do not change.
+/// The part that the workers read and do not change.
 struct Shared<'a> {
     circuit: &'a Arc<Circuit>,
     meter: &'a Meter,
@@ -89,7 +89,7 @@ struct Shared<'a> {
     ends: [f64; 2],
 }
 
-/// One slice with its rows, while somebody looks at it.
+/// One slice with its rows, while a worker has it.
 pub(super) struct Look<'a> {
     shared: &'a Shared<'a>,
     slice: Slice,
@@ -180,7 +180,7 @@ impl Table {
         Ok(Cell { column, candidate: candidates.len() - 1 })
     }
 
-    /// What is read in a cell.
+    /// The reading of a cell.
     pub fn candidate(&self, cell: Cell) -> &Candidate {
         &self.columns[cell.column].candidates[cell.candidate].0
     }
@@ -333,7 +333,7 @@ impl Look<'_> {
         candidate.read(found, self.bench, readout, self.shared.meter)
     }
 
-    /// The hull after somebody climbed from the vehicle furthest out on one side.
+    /// The hull after a climb from the vehicle furthest out on one side.
     pub fn climbed(&mut self, cell: Cell, side: Side) -> Result<Hull, SolveError> {
         self.fill(cell.column)?;
         let end = usize::from(side == Side::High);
@@ -354,7 +354,7 @@ impl Look<'_> {
         let sign = if side == Side::High { 1.0 } else { -1.0 };
         let shared = self.shared;
         self.moment(vehicle);
-        // Where the way there leaves nothing that being there does not leave, it need not be gone again and again.
+        // If the steps before leave nothing behind in relays or fuses, the climb goes straight to the state.
         let straight = self.walk(cell, &spot, true).is_ok()
             && self.row(cell.column).is_some_and(|row| row.of(vehicle) == self.bench.memory());
         let found = climb(&mut spot, shared.movable, shared.ends, &severities, |spot| {

@@ -14,10 +14,10 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::{Action, Battery, Engine, Key, VehicleState};
 use std::collections::HashMap;
 
-/// Positions of a travel at which a reading may have been taken, where nobody wrote down at which.
+/// Positions of a travel at which a reading may have been taken, if the record names none.
 const POSITIONS: usize = 11;
 
-/// What a record has to offer.
+/// The readings of a record.
 #[derive(Clone, Debug, Default)]
 pub struct Taken {
     /// The readings, in order; their cells are in the table.
@@ -35,7 +35,7 @@ pub struct Taken {
 pub struct Text {
     /// Its prompt.
     pub id: PromptId,
-    /// What was typed, with its unit.
+    /// The typed text, with its unit.
     pub shown: String,
     /// The unit of its prompt.
     pub unit: Unit,
@@ -97,7 +97,7 @@ pub fn taken(table: &mut Table, record: &Record, meter: Option<&Meter>) -> Resul
     Ok(taken)
 }
 
-/// The column of a state: what nobody knows of it is as in the circuit's starting state.
+/// The column of a state. Its unknown parts are as in the circuit's starting state.
 fn put(table: &mut Table, before: usize, state: &VehicleState) -> usize {
     if table.circuit().knows(state).is_err() {
         return before;
@@ -157,7 +157,7 @@ impl Taken {
                 Err(error) => self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error))),
             }
         }
-        // What the circuit does not know is said above, and does nothing.
+        // A place that the circuit does not know is listed above. Reading there changes nothing.
         match candidate.find(table.circuit()) {
             Ok(_) if matches!(question, Question::Reading { .. }) => table.step(column, Step::Read(candidate)),
             _ => column,
@@ -165,7 +165,7 @@ impl Taken {
     }
 }
 
-/// Where a reading may have been taken: in the state as it is, or along the travel of what was moved meanwhile.
+/// The cells of a reading: the state as it is, or each position of the part that was moved meanwhile.
 fn cells(
     table: &mut Table,
     column: usize,
@@ -195,7 +195,7 @@ fn cells(
     Ok(cells)
 }
 
-/// What a typed reading says of the true value; `None` where it can't be read.
+/// The range of the true value by a typed reading; `None` if the text is no reading.
 fn says(text: &str, unit: Unit, question: &Question, meter: Option<&Meter>) -> Option<Says> {
     let function = question.function();
     let shown = typed::read_reading(text, unit).ok()?;

@@ -239,7 +239,7 @@ impl Quantity {
             // A wait is written in minutes or hours as soon as it has them.
             Dimension::TIME if self.si.abs() >= 3600.0 => "h".parse().unwrap_or(unit),
             Dimension::TIME if self.si.abs() >= 60.0 => "min".parse().unwrap_or(unit),
-            // Wires and conductors are measured in millimetres.
+            // Wires and conductors are measured in millimeters.
             Dimension::LENGTH if self.si != 0.0 && self.si.abs() < 1.0 => "mm".parse().unwrap_or(unit),
             _ => unit.scaled_to(self.si),
         })

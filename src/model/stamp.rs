@@ -33,8 +33,8 @@ impl Stamp {
     pub fn second(&self) -> Option<i64> {
         self.0.parse::<jiff::Timestamp>().ok().map(jiff::Timestamp::as_second)
     }
-    /// Whether `later` lies in the same minute and not before this: told from the texts alone, without reading the time. `false` where the
-    /// texts can't tell.
+    /// Whether `later` lies in the same minute and not before this. It compares the texts, which is quick; `false` may also mean that
+    /// the texts can't tell.
     pub(crate) fn is_within_a_minute_before(&self, later: &Self) -> bool {
         const OF_MINUTE: std::ops::RangeTo<usize> = ..17;
         const SECOND: std::ops::Range<usize> = 17..19;

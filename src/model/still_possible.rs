@@ -1,4 +1,4 @@
-//! What the readings of a record leave possible, of the single faults considered. It never concludes.
+//! The single faults that the readings of a record leave possible. It never concludes.
 
 use super::prompt::PromptId;
 use serde::Serialize;
@@ -60,7 +60,7 @@ pub struct ExcludedFault {
     pub with: Vec<usize>,
 }
 
-/// What could be wrong at one place.
+/// The faults at one place.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct LeftAt {
     /// The place.
@@ -72,13 +72,13 @@ pub struct LeftAt {
 /// A reading that would tell apart what is left. Nobody has to take it.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct NextReading {
-    /// What is read, and where: `DC volts, red on C41.1, black on battery negative`.
+    /// The reading and its place: `DC volts, red on C41.1, black on battery negative`.
     pub what: String,
-    /// What has to be changed at the vehicle first, where something has.
+    /// The change at the vehicle before it, if one is needed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub first: Option<String>,
     /// Its minutes, with what is changed first.
     pub minutes: f64,
-    /// What is left, by what the reading would show: no two parts show the same.
+    /// The faults that are left, in groups: the reading would differ from group to group.
     pub parts: Vec<Vec<String>>,
 }

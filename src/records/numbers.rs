@@ -122,7 +122,7 @@ impl Numbers {
                 .and_then(|_| file.write_all(new.as_bytes()))
                 .and_then(|()| file.sync_all());
             if let Err(error) = written {
-                // What is not on the disk was not given.
+                // A number counts only once it is on the disk.
                 *self = Self::of(&self.folder);
                 return Err(error.into());
             }

@@ -1,4 +1,4 @@
-//! What the readings leave possible, as text: what is excluded first, by reading; then what is left, by place.
+//! The evidence as text: first the excluded faults, by reading; then the faults that are left, by place.
 
 use super::one_line::plain;
 use super::table::{harmless, wrapped};
@@ -85,7 +85,7 @@ pub fn next(proposed: Option<&NextReading>, width: usize) -> String {
         let named = listed(part, true).join("; ");
         line(&format!("{}. {named}", number + 1), "    ", "       ");
     }
-    line("Nobody has to take it. Its cautions come with the step that asks for it.", "", "  ");
+    line("You need not take it. Its cautions come with the step that asks for it.", "", "  ");
     out
 }
 
@@ -181,7 +181,7 @@ mod tests {
     }
 
     #[test]
-    fn a_proposal_says_what_it_tells_apart_and_that_nobody_has_to_take_it() {
+    fn a_proposal_says_what_it_tells_apart_and_that_you_need_not_take_it() {
         let next_one = NextReading {
             what: "DC volts, red on C1.2, black on battery negative".to_owned(),
             first: Some("key ON".to_owned()),
@@ -190,6 +190,6 @@ mod tests {
         };
         let shown = next(Some(&next_one), 80);
         assert!(shown.contains("First: key\n  ON. About 3 minutes."), "{shown}");
-        assert!(shown.contains("1. pin corroded") && shown.contains("Nobody has to take it."), "{shown}");
+        assert!(shown.contains("1. pin corroded") && shown.contains("You need not take it."), "{shown}");
     }
 }

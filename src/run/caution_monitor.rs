@@ -23,7 +23,7 @@ pub struct CautionMonitor {
     known: Option<Vec<bool>>,
     /// The number of the step in which it was told.
     step: usize,
-    /// What was looked at last: as long as it stays, nothing becomes true and nothing ceases to be.
+    /// The last look: while nothing of it changes, no hazard comes or goes.
     last: Option<Look>,
     /// The same of behavior 4.
     last_reading: Option<ReadingLook>,
@@ -82,7 +82,7 @@ struct Look {
     vehicle: VehicleState,
 }
 
-/// What the rules were held against at a question that does nothing at the vehicle.
+/// The last look at a question that does nothing at the vehicle.
 #[derive(Clone, PartialEq, Debug)]
 struct ReadingLook {
     minute: i64,
@@ -184,7 +184,7 @@ impl CautionMonitor {
         if hands.acts && hands.methods.iter().any(|method| method.moves_a_lead()) {
             self.confirmed_with_leads.clear();
         }
-        // What is confirmed with the leads as they lie depends on more than this.
+        // A caution that is confirmed with the leads as they lie depends on more than this.
         let only_reads = !hands.acts && before == vehicle && !hands.methods.iter().any(|method| is_with_leads(*method));
         if only_reads && self.last_reading.as_ref().is_some_and(|last| last.is_at(vehicle, &hands)) {
             return Vec::new();

@@ -1,4 +1,4 @@
-//! What a record's readings leave possible: the evidence engine asked, and its answer as data for screens and pages.
+//! Asks the evidence engine about a record, and gives its answer as data for screens and pages.
 
 use crate::circuit::error::SolveError;
 use crate::circuit::meter::bench_meter;
@@ -25,7 +25,7 @@ use crate::shop::circuits;
 use crate::shop::error::ShopError;
 use std::sync::Arc;
 
-/// A circuit with its single faults, and what was worked out of them so far.
+/// A circuit with its single faults, and their hulls as far as they are worked out.
 pub struct Evidence {
     table: Table,
     meter: Option<Meter>,
@@ -40,7 +40,7 @@ pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Evidence> + S
 /// (common practice, no source).
 const WIDER: f64 = 2.0;
 
-/// What was found of a record, with what a proposal goes on from.
+/// The answer about a record, and the state from which a proposal goes on.
 pub struct Found {
     /// The answer.
     pub still: StillPossible,
@@ -117,7 +117,7 @@ impl Evidence {
         }
     }
 
-    /// What is left, by place, in the order of the circuit's faults.
+    /// The faults that are left, by place, in the order of the circuit's faults.
     fn by_place(&self, possible: &Possible) -> Vec<LeftAt> {
         let mut left: Vec<LeftAt> = Vec::new();
         for (index, rival) in self.table.rivals().iter().enumerate() {
@@ -205,7 +205,7 @@ fn unsolved(error: SolveError) -> ShopError {
     ShopError::refused(format!("what is still possible can't be worked out on this circuit: {error}"))
 }
 
-/// What is still possible after a record, by the circuit and the meter that were kept with it.
+/// The faults that are still possible after a record, by the circuit and the meter that were kept with it.
 ///
 /// # Errors
 /// No such record, it names no circuit, or its circuit has no faults or can't be solved.

@@ -132,7 +132,7 @@ impl Vehicle {
     }
 }
 
-/// What a meter that errs as far as its maker allows shows of this vehicle in a diagnosis; `None` where nothing is shown.
+/// A reading of this vehicle by a meter that errs as far as its manufacturer allows; `None` where the module shows nothing.
 /// `meanwhile` may change a vehicle before each reading.
 pub fn readings(
     circuit: &Arc<Circuit>,

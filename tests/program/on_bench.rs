@@ -92,7 +92,7 @@ fn what_is_still_possible_is_said_when_it_is_asked_and_of_a_record() {
     let call = "run flap_sensor --simulate --fault reference_wire_open --seed 1";
     // Nobody is told unasked, and the reading that would tell most is not taken.
     let shown = place.call(call).typing(&["+", "+", "", "possible", "1", "pause"]).go();
-    shown.says("Of the ").says("single faults considered").says("Still possible, ").says("Nobody has to take it");
+    shown.says("Of the ").says("single faults considered").says("Still possible, ").says("You need not take it");
     let before = place.events().len();
     let shown = place.call("show 1 --evidence").go().ended(0);
     shown.says("SIMULATED").says("Excluded by reading 1, ").says("reference wire broken");

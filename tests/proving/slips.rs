@@ -145,6 +145,22 @@ fn a_part_condemned_on_one_answer_fails_the_proof() {
 }
 
 #[test]
+fn well_after_the_repair_rests_on_no_answer_and_a_part_condemned_there_does() {
+    let after = |body: &str| prove(&on_lamp(CAUSES, &format!("{LOOKS_TWICE}fn after_repair() {{\n{body}}}\n")));
+    let asks = "    key_on();\n    let lights = ask(\"lights\", \"Does the lamp light?\");\n";
+    let well = after(&format!(
+        "{asks}    if lights.skipped || lights.yes {{ conclude(\"repaired\"); }}\n    unfinished(\"look again\");\n"
+    ));
+    let answers = well.answers.as_ref().unwrap();
+    assert!(answers.runs > 0 && answers.rests_on_an_answer.is_empty(), "{:?}", answers.rests_on_an_answer);
+    let bad = after(&format!(
+        "{asks}    if !lights.skipped && !lights.yes {{ conclude(\"lamp\"); }}\n    conclude(\"repaired\");\n"
+    ));
+    let rests = &bad.answers.as_ref().unwrap().rests_on_an_answer;
+    assert!(!rests.is_empty() && rests.iter().all(|rests| rests.came_to == "lamp"), "{rests:?}");
+}
+
+#[test]
 fn a_cause_that_may_rest_on_a_look_may() {
     let body = "if !ask(\"whole\", \"Is the bulb whole?\").yes { conclude(\"lamp\"); }\nconclude(\"not_present\");\n";
     for (on_a_look, clean) in [("", false), (", on_a_look = true", true)] {

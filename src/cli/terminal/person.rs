@@ -72,7 +72,7 @@ pub struct Person {
     /// The record so far, by its lines.
     pub(super) entries: BTreeMap<usize, Entry>,
     pub(super) makes_evidence: Option<MakesEvidence>,
-    /// The evidence engine, once somebody asked it.
+    /// The evidence engine, from the first `possible` on.
     pub(super) evidence: Option<Evidence>,
 }
 

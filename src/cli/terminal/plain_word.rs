@@ -20,7 +20,7 @@ pub enum PlainWord {
     Note(String),
     /// Change an answer; with the id, or empty.
     Change(String),
-    /// What is still possible after the readings so far.
+    /// Show the faults that are still possible.
     Possible,
 }
 

@@ -1,4 +1,5 @@
-//! `possible`: what the readings so far exclude and leave, and on request the reading that would tell most. Nobody is told it unasked.
+//! `possible`: the faults that the readings so far exclude and leave. The technician may then ask for the reading that would tell
+//! most. Ohmwright shows neither unasked.
 
 use crate::cli::terminal::person::Person;
 use crate::model::record::Record;
@@ -6,7 +7,7 @@ use crate::report::still_possible as shown;
 
 impl Person {
     pub(super) fn still_possible(&mut self) {
-        let Ok(record) = Record::of(&self.entries.values().cloned().collect::<Vec<_>>()) else {
+        let Ok(record) = Record::taking(self.entries.values().cloned()) else {
             return self.indented("Nothing is recorded yet.");
         };
         if self.evidence.is_none() {

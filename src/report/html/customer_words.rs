@@ -293,7 +293,7 @@ pub fn untested(material: &Material, most: usize) -> Vec<String> {
     // Why it was left out is in the full record: the words are the technician's, to the shop.
     let skipped = record.answers().filter(|answered| matches!(answered.answer, Answer::Skipped { .. }));
     let mut lines: Vec<String> = skipped.map(|answered| stopped(&answered.prompt.text)).collect();
-    // What was bad before the repair and was not measured again, nobody knows of.
+    // A reading that was bad before the repair and was not repeated proves nothing now.
     if let Some(earlier) = material.before_repair() {
         let not_repeated = Comparison::of(&earlier.record, record).not_repeated;
         let bad = not_repeated.into_iter().filter(|answered| Mark::of(answered).is_bad());

@@ -71,7 +71,7 @@ pub fn result(material: &Material) -> Markup {
     }
 }
 
-/// What was left changed at the vehicle, beside the result: whoever drives it next has to know.
+/// The changes that were left at the vehicle, beside the result: the next driver has to know.
 fn left(record: &Record) -> Markup {
     html! {
         @if let Some(left) = crate::report::record::how_it_is_left(record) {
