@@ -12,7 +12,7 @@ use crate::model::meter::Function;
 use std::collections::BTreeSet;
 
 /// The most that a meter in line carries, in amperes: the fuse of its socket is for this much (common practice, no source).
-const IN_LINE_MOST: f64 = 10.0;
+pub const IN_LINE_MOST: f64 = 10.0;
 
 impl Bench {
     /// Amperes with the meter in line: in place of a fuse, a switch, a wire's joint or between the halves of a connector's pin

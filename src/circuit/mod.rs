@@ -1,7 +1,7 @@
 //! A vehicle's circuit: points, parts and faults from a file, its solution in each state, and what is read of it.
 pub mod bench;
 mod bench_alternating;
-mod bench_current;
+pub mod bench_current;
 mod bench_time;
 pub mod cause;
 mod curve;

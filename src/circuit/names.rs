@@ -12,6 +12,9 @@ use crate::model::vehicle::{Action, Battery, Engine, Key, VehicleState};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+/// Minutes that one reading takes once the leads are where they belong (common practice, no source).
+pub const MINUTES_A_READING: f64 = 0.5;
+
 impl Circuit {
     /// Roles, points, connectors, parts and signals by name, with where a lead goes.
     pub fn names(&self) -> Points {

@@ -23,10 +23,14 @@ impl Look<'_> {
             let hull = self.hull(*cell)?;
             let Some((mut by, side)) = reading.says.beside(hull.low, hull.high) else { return Ok(None) };
             if hull.low <= hull.high {
-                let hull = self.climbed(*cell, side)?;
-                match reading.says.beside(hull.low, hull.high) {
-                    None => return Ok(None),
-                    Some((beyond, _)) => by = beyond,
+                // `OL` may be met at either end.
+                let ends = [Some(side), matches!(reading.says, Says::Beyond(_)).then(|| side.other())];
+                for side in ends.into_iter().flatten() {
+                    let hull = self.climbed(*cell, side)?;
+                    match reading.says.beside(hull.low, hull.high) {
+                        None => return Ok(None),
+                        Some((beyond, _)) => by = beyond,
+                    }
                 }
             }
             least = Some(least.map_or(by, |least: f64| least.min(by)));

@@ -7,13 +7,13 @@ use super::reading::Says;
 use super::table::{Cell, Step, Table};
 use crate::circuit::error::SolveError;
 use crate::circuit::movement::Travel;
+use crate::circuit::names::MINUTES_A_READING;
 use crate::circuit::netlist::Circuit;
 use crate::model::meter::{Function, Meter};
 use crate::model::vehicle::{Engine, Key, VehicleState};
 use std::collections::HashMap;
 
-/// Minutes for a reading itself, and for what is changed at the vehicle before it. Common practice, no source.
-const TO_READ: f64 = 1.0;
+/// Minutes for each change at the vehicle before a reading. Common practice, no source.
 const TO_TURN_THE_KEY: f64 = 0.5;
 const TO_MOVE: f64 = 0.5;
 const TO_START_OR_STOP: f64 = 1.0;
@@ -207,7 +207,7 @@ fn minutes_of(circuit: &Circuit, candidate: &Candidate) -> f64 {
         Candidate::InLine { at } | Candidate::Clamp { at } => vec![at],
         Candidate::Module { .. } => vec![],
     };
-    TO_READ + places.into_iter().map(|place| circuit.minutes_to(place)).sum::<f64>()
+    MINUTES_A_READING + places.into_iter().map(|place| circuit.minutes_to(place)).sum::<f64>()
 }
 
 /// Minutes from one state to another.

@@ -1,11 +1,10 @@
 //! A reading that was taken: between which values the truth lies, given what the meter promises and the digits that were typed.
 
+use crate::circuit::bench_current::IN_LINE_MOST;
 use crate::model::meter::{Function, Meter, Range};
 
 /// Ohms that the touch of the leads may add, each time anew. Common practice, no source: half an ohm with clean pins.
 const TOUCH: f64 = 0.5;
-/// Amperes above which a meter in line shows `OL`, as its socket's fuse carries no more.
-const IN_LINE_MOST: f64 = 10.0;
 
 /// What a reading says of the true value.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,24 +36,31 @@ impl Says {
                 break;
             }
         }
-        if function == Some(Function::Ohms) {
-            low -= TOUCH;
-        }
-        Self::Between(low, high)
+        Self::touched(function, low, high)
     }
 
-    /// Of one that goes to and fro.
-    pub fn of_two(meter: Option<&Meter>, function: Option<Function>, ends: (f64, f64), half_digit: f64) -> Self {
-        let of = |value| match Self::of_number(meter, function, value, half_digit) {
+    /// Of a number that an unnamed meter shows: `accuracy` is assumed of it.
+    pub fn of_assumed(function: Option<Function>, value: f64, accuracy: f64) -> Self {
+        Self::touched(function, value - accuracy, value + accuracy)
+    }
+
+    fn touched(function: Option<Function>, low: f64, high: f64) -> Self {
+        let touch = if function == Some(Function::Ohms) { TOUCH } else { 0.0 };
+        Self::Between(low - touch, high)
+    }
+
+    /// Of one that goes to and fro between two.
+    pub fn spanning(lowest: Self, highest: Self) -> Self {
+        let ends = |says| match says {
             Self::Between(low, high) => (low, high),
             Self::Beyond(from) => (from, from),
         };
-        Self::Between(of(ends.0).0, of(ends.1).1)
+        Self::Between(ends(lowest).0, ends(highest).1)
     }
 
-    /// Of `OL`. Without a meter nothing is known of its ranges, and it says nothing.
-    pub fn over_range(meter: Option<&Meter>, function: Function, in_line: bool) -> Self {
-        let ranges = meter.map(|meter| ranges(meter, function)).unwrap_or_default();
+    /// Of `OL`. Without a meter nothing is known of its ranges, and it says nothing; so it is with what a module shows.
+    pub fn over_range(meter: Option<&Meter>, function: Option<Function>, in_line: bool) -> Self {
+        let ranges = meter.zip(function).map(|(meter, function)| ranges(meter, function)).unwrap_or_default();
         let Some(highest) = ranges.last() else { return Self::Between(f64::NEG_INFINITY, f64::INFINITY) };
         let full = highest.full_scale.si();
         let full = if in_line { full.min(IN_LINE_MOST) } else { full };
@@ -68,7 +74,9 @@ impl Says {
         match *self {
             Self::Between(_, highest) if highest < low => Some((low - highest, Side::Low)),
             Self::Between(lowest, _) if lowest > high => Some((lowest - high, Side::High)),
-            Self::Beyond(from) if low > -from && high < from => Some((from - high.max(-low), Side::High)),
+            Self::Beyond(from) if low > -from && high < from => {
+                Some((from - high.max(-low), if -low > high { Side::Low } else { Side::High }))
+            }
             _ => None,
         }
     }
@@ -81,6 +89,16 @@ pub enum Side {
     Low,
     /// Its highest value.
     High,
+}
+
+impl Side {
+    /// The opposite end.
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Low => Self::High,
+            Self::High => Self::Low,
+        }
+    }
 }
 
 /// Ranges of a function, lowest first.

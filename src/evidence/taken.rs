@@ -5,8 +5,9 @@ use super::held::Reading;
 use super::reading::Says;
 use super::table::{Step, Table};
 use crate::circuit::error::SolveError;
-use crate::model::meter::{Function, Meter};
+use crate::model::meter::{Meter, assumed};
 use crate::model::prompt::{Answer, Leads, PromptId, Question};
+use crate::model::quantity::Quantity;
 use crate::model::record::given::Answered;
 use crate::model::record::{Item, Record};
 use crate::model::typed::{self, Shown};
@@ -35,6 +36,8 @@ pub struct Taken {
 pub struct Text {
     /// Its prompt.
     pub id: PromptId,
+    /// The prompt's words.
+    pub about: String,
     /// The typed text, with its unit.
     pub shown: String,
     /// The unit of its prompt.
@@ -152,7 +155,12 @@ impl Taken {
             match cells(table, column, state, question, &candidate, position.as_deref()) {
                 Ok(cells) => {
                     self.readings.push(Reading { number: self.readings.len() + 1, cells, says });
-                    self.texts.push(Text { id: id.clone(), shown: typed::as_shown(&text, unit), unit });
+                    self.texts.push(Text {
+                        id: id.clone(),
+                        about: answered.prompt.text.clone(),
+                        shown: typed::as_shown(&text, unit),
+                        unit,
+                    });
                 }
                 Err(error) => self.left_out.push((id.clone(), LeftOut::UnknownToTheCircuit(error))),
             }
@@ -195,30 +203,50 @@ fn cells(
     Ok(cells)
 }
 
-/// The range of the true value by a typed reading; `None` if the text is no reading.
+/// The range of the true value by a typed reading; `None` if the text is no reading. An unnamed meter is a common one.
 fn says(text: &str, unit: Unit, question: &Question, meter: Option<&Meter>) -> Option<Says> {
     let function = question.function();
     let shown = typed::read_reading(text, unit).ok()?;
-    let digit = |value: f64| half_digit(text, unit, value);
-    Some(match shown {
-        Shown::Value(value) => Says::of_number(meter, function, value.si(), digit(value.si())),
-        Shown::Unsteady { lowest, highest } => {
-            Says::of_two(meter, function, (lowest.si(), highest.si()), digit(highest.si()))
+    let one = |value: Quantity| {
+        let assumed = if meter.is_none() { assumed::accuracy(question, last_number(text), value) } else { None };
+        match assumed {
+            Some(accuracy) => Says::of_assumed(function, value.si(), accuracy.si() + half_digit(text, unit)),
+            None => Says::of_number(meter, function, value.si(), half_digit(text, unit)),
         }
+    };
+    Some(match shown {
+        Shown::Value(value) => one(value),
+        Shown::Unsteady { lowest, highest } => Says::spanning(one(lowest), one(highest)),
         Shown::OverRange => {
             let in_line = matches!(question.leads(), Some(Leads::Through { .. }));
-            Says::over_range(meter, function.unwrap_or(Function::Volts), in_line)
+            Says::over_range(meter, function, in_line)
         }
     })
 }
 
+/// The number of a reading; of one that changes between two values the second.
+fn last_number(text: &str) -> &str {
+    let text = text.rsplit('\u{2026}').next().unwrap_or(text);
+    text.rsplit("...").next().unwrap_or(text)
+}
+
 /// Half of the last digit of a typed number, in SI units: of `12.6` it is 0.05 V.
-fn half_digit(text: &str, unit: Unit, value: f64) -> f64 {
-    let number = typed::as_shown(text, unit);
-    let digits: String =
-        number.chars().skip_while(|c| !c.is_ascii_digit()).take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-    let decimals = digits.split_once('.').map_or(0, |(_, after)| after.len());
-    let Ok(written) = digits.parse::<f64>() else { return 0.0 };
-    let one = if written == 0.0 { unit.quantity(1.0).si() - unit.quantity(0.0).si() } else { (value / written).abs() };
-    0.5 * one * 10f64.powi(-(decimals as i32))
+fn half_digit(text: &str, unit: Unit) -> f64 {
+    assumed::last_place(last_number(text), unit).map_or(0.0, |place| 0.5 * place.si())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_of_the_last_digit_is_that_of_the_number_as_it_was_typed() {
+        let of = |text: &str, word: &str| half_digit(text, word.parse::<Unit>().unwrap());
+        assert!((of("12.6", "V") - 0.05).abs() < 1e-12);
+        assert!((of("0.00k", "ohm") - 5.0).abs() < 1e-9);
+        assert!((of("32", "degF") - 0.5 * 5.0 / 9.0).abs() < 1e-9);
+        assert!((of("0.5 \u{2026} 12.0", "V") - 0.05).abs() < 1e-12);
+        assert!((of("0.5 ... 12.0 V", "V") - 0.05).abs() < 1e-12);
+        assert!((of("-0.02", "V") - 0.005).abs() < 1e-12);
+    }
 }

@@ -22,6 +22,9 @@ pub struct StillPossible {
     /// The circuit is an example, and a vehicle was measured: its tolerances are taken so many times as wide.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub widened: Option<f64>,
+    /// No meter with known figures was named: the accuracy that is assumed, in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub assumed_meter: Option<String>,
 }
 
 impl StillPossible {

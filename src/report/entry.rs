@@ -14,7 +14,7 @@ use crate::model::prompt::{Answer, Prompt, Question};
 use crate::model::signoff::Statement;
 use crate::model::stamp::Stamp;
 use crate::model::typed;
-use crate::model::vehicle::VehicleState;
+use crate::model::vehicle::{Action, VehicleState};
 use crate::model::words;
 
 /// How an entry should catch the eye; the words say it, too.
@@ -100,11 +100,14 @@ pub fn line(entry: &Entry, points: Option<&Points>) -> Option<(Tone, String)> {
             };
             (if *by_person { Tone::Plain } else { Tone::Doubtful }, format!("Cautions {}: {who}", words::all(&names)))
         }
+        Event::Acted { action: Action::TurnKey { to }, already: true, passed_over: false, .. } => {
+            (Tone::Plain, format!("Key is already {to}"))
+        }
         Event::Acted { action, already, cut_short_after, passed_over, .. } => {
             let done = if *passed_over {
                 "Passed over"
             } else if *already {
-                "Already so"
+                "Already done"
             } else {
                 "Done"
             };

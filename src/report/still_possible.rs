@@ -1,6 +1,7 @@
 //! The evidence as text: first the excluded faults, by reading; then the faults that are left, by place.
 
 use super::one_line::plain;
+use super::source_words::source_words;
 use super::table::{harmless, wrapped};
 use crate::model::still_possible::{NextReading, ReadingExcludes, StillPossible};
 use crate::model::words;
@@ -10,6 +11,8 @@ use std::fmt::Write as _;
 const HEALTHY: &str = "healthy";
 /// So many faults are named in one list, where a short one is wanted.
 const FEW: usize = 4;
+/// So many places.
+const FEW_PLACES: usize = 8;
 
 /// The whole of it; `short` names a few faults of each list and says how many more there are.
 pub fn text(still: &StillPossible, short: bool, width: usize) -> String {
@@ -24,6 +27,9 @@ pub fn text(still: &StillPossible, short: bool, width: usize) -> String {
             "The circuit is an example's. On this vehicle Ohmwright takes its tolerances {factor} times as wide, and excludes less."
         );
         line(&text, "", "  ");
+    }
+    if let Some(assumed) = &still.assumed_meter {
+        line(&format!("Assumed meter, not yours: {}.", source_words(assumed)), "", "  ");
     }
     for reading in still.readings.iter().filter(|reading| !reading.excluded.is_empty()) {
         line(&excluded_by(reading), "", "  ");
@@ -55,11 +61,16 @@ pub fn text(still: &StillPossible, short: bool, width: usize) -> String {
         return out;
     }
     line(&format!("Still possible, {left} of {}, by place:", still.considered), "", "  ");
-    for at in &still.left {
+    let places = if short { FEW_PLACES.min(still.left.len()) } else { still.left.len() };
+    for at in &still.left[..places] {
         for (index, fault) in listed(&at.faults, short).into_iter().enumerate() {
             let place = if index == 0 { format!("{}: ", at.place) } else { String::new() };
             line(&format!("{place}{fault}"), if index == 0 { "    " } else { "      " }, "      ");
         }
+    }
+    if places < still.left.len() {
+        let more = words::count(still.left.len() - places, "more place", "more places");
+        line(&format!("and at {more}; `ohmwright show --evidence` lists all."), "    ", "      ");
     }
     if still.healthy {
         line("A vehicle without any of these faults could have given the readings, too.", "", "  ");

@@ -9,7 +9,7 @@ use crate::evidence::proposal::{Proposal, proposal};
 use crate::evidence::rival::{Rival, rivals};
 use crate::evidence::table::Table;
 use crate::evidence::taken::{LeftOut, Taken, Text, taken};
-use crate::model::meter::Meter;
+use crate::model::meter::{Meter, assumed};
 use crate::model::prompt::PromptId;
 use crate::model::quantity::Quantity;
 use crate::model::record::Record;
@@ -18,11 +18,14 @@ use crate::model::still_possible::{ExcludedFault, LeftAt, NextReading, ReadingEx
 use crate::model::unit::Unit;
 use crate::model::vehicle::VehicleState;
 use crate::records::store::Store;
+use crate::report::action::plain_name;
 use crate::report::prompt_card::function_words;
 use crate::report::vehicle;
+use crate::run::answerer::MeterInUse;
 use crate::script::diagnose::Source;
 use crate::shop::circuits;
 use crate::shop::error::ShopError;
+use crate::shop::examine::meter_on;
 use std::sync::Arc;
 
 /// A circuit with its single faults, and their hulls as far as they are worked out.
@@ -34,7 +37,12 @@ pub struct Evidence {
 
 /// Makes the engine ready when it is first asked, for a meter and for a vehicle or (`true`) its simulation; `None` where the
 /// procedure names no circuit.
-pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Evidence> + Send>;
+pub type MakesEvidence = Box<dyn Fn(Option<Meter>, bool) -> Option<Result<Evidence, ShopError>> + Send>;
+
+/// A meter on whose figures something can be built; without one a common meter is assumed.
+pub fn settled(meter: &MeterInUse) -> Option<Meter> {
+    meter.meter().filter(|_| meter.why_unsettled().is_none()).cloned()
+}
 
 /// An example's tolerances are taken so many times as wide where a vehicle was measured: nobody knows by how much it differs
 /// (common practice, no source).
@@ -50,7 +58,7 @@ pub struct Found {
 }
 
 impl Evidence {
-    /// Of a circuit, for readings of a vehicle or of the circuit `simulated`. Without a meter only the digits that were typed say how far a reading may be off.
+    /// Of a circuit, for readings of a vehicle or of the circuit `simulated`. Without a meter a common one is assumed.
     pub fn of(circuit: Circuit, meter: Option<Meter>, simulated: bool) -> Self {
         let widened = (circuit.is_example() && !simulated).then_some(WIDER);
         let circuit = Arc::new(circuit);
@@ -66,11 +74,11 @@ impl Evidence {
     /// The circuit has no faults, or can't be solved.
     pub fn after(&mut self, record: &Record) -> Result<Found, ShopError> {
         if self.table.rivals().len() < 2 {
-            return Err(ShopError::refused("the circuit lists no faults, so that nothing can be excluded"));
+            return Err(ShopError::refused("this circuit has no faults to hold the readings against"));
         }
         let taken = taken(&mut self.table, record, self.meter.as_ref()).map_err(unsolved)?;
         let possible = possible(&mut self.table, &taken.readings).map_err(unsolved)?;
-        let still = self.in_words(record, &taken, &possible);
+        let still = self.in_words(&taken, &possible);
         Ok(Found { still, possible, stands: taken.stands, state: record.vehicle.clone() })
     }
 
@@ -83,12 +91,11 @@ impl Evidence {
         Ok(proposed.map(|proposed| self.proposed(&proposed, &found.state)))
     }
 
-    fn in_words(&self, record: &Record, taken: &Taken, possible: &Possible) -> StillPossible {
+    fn in_words(&self, taken: &Taken, possible: &Possible) -> StillPossible {
         let rivals = self.table.rivals();
         let faults = || rivals.iter().zip(&possible.rivals).filter(|(rival, _)| rival.fault.is_some());
         let number = |index: usize| taken.readings.get(index).map_or(0, |reading| reading.number);
-        let readings = taken.texts.iter().enumerate().map(|(index, Text { id, shown, unit })| {
-            let asked = record.answers().find(|answered| answered.prompt.id == *id);
+        let readings = taken.texts.iter().enumerate().map(|(index, Text { id, about, shown, unit })| {
             let excluded = rivals.iter().zip(&possible.rivals).filter_map(|(rival, standing)| match standing {
                 Standing::Excluded { by, beyond } if by.last() == Some(&number(index)) => Some(ExcludedFault {
                     id: rival.id().to_owned(),
@@ -101,7 +108,7 @@ impl Evidence {
             ReadingExcludes {
                 number: number(index),
                 id: id.clone(),
-                about: asked.map_or_else(String::new, |answered| answered.prompt.text.clone()),
+                about: about.clone(),
                 value: shown.clone(),
                 excluded: excluded.collect(),
             }
@@ -114,6 +121,7 @@ impl Evidence {
             contradiction: possible.contradiction.clone(),
             not_used: taken.left_out.iter().map(|(id, why)| (id.clone(), reason(why))).collect::<Vec<(PromptId, _)>>(),
             widened: self.widened,
+            assumed_meter: self.meter.is_none().then(|| assumed::IN_WORDS.to_owned()),
         }
     }
 
@@ -152,7 +160,7 @@ impl Evidence {
     }
 
     fn place(&self, rival: &Rival) -> String {
-        let mut places: Vec<String> = rival.places(self.table.circuit()).map(|part| part.replace('_', " ")).collect();
+        let mut places: Vec<String> = rival.places(self.table.circuit()).map(plain_name).collect();
         places.dedup();
         if places.is_empty() { "elsewhere".to_owned() } else { places.join(" or ") }
     }
@@ -168,14 +176,13 @@ impl Evidence {
     }
 
     fn candidate(&self, candidate: &Candidate) -> String {
-        let plain = |name: &str| name.replace('_', " ");
         match candidate {
             Candidate::Across { function, red, black } => {
-                format!("{}, red on {}, black on {}", function_words(*function), plain(red), plain(black))
+                format!("{}, red on {}, black on {}", function_words(*function), plain_name(red), plain_name(black))
             }
-            Candidate::InLine { at } => format!("amperes, the meter in line at {}", plain(at)),
-            Candidate::Clamp { at } => format!("amperes, the clamp round {}", plain(at)),
-            Candidate::Module { signal } => format!("what the module shows of {}", plain(signal)),
+            Candidate::InLine { at } => format!("amperes, the meter in line at {}", plain_name(at)),
+            Candidate::Clamp { at } => format!("amperes, the clamp round {}", plain_name(at)),
+            Candidate::Module { signal } => format!("what the module shows of {}", plain_name(signal)),
         }
     }
 }
@@ -195,7 +202,7 @@ fn beyond_in_words(unit: Unit, beyond: f64) -> String {
 fn reason(why: &LeftOut) -> String {
     match why {
         LeftOut::StateUnknown => "nobody confirmed how the key, the engine or the battery's cable stood".to_owned(),
-        LeftOut::NotOfTheCircuit => "no circuit answers it".to_owned(),
+        LeftOut::NotOfTheCircuit => "it is not a reading of this circuit".to_owned(),
         LeftOut::Unreadable => "its text can't be read as a value".to_owned(),
         LeftOut::UnknownToTheCircuit(error) => format!("the circuit does not know it: {error}"),
     }
@@ -222,10 +229,8 @@ pub fn of_record(store: &Store, name: &str) -> Result<(Record, Evidence, Found),
     };
     let text = found.store.kept(source)?;
     let circuit = circuits::parse(&Source { file: source.name.clone(), text })?;
-    let meter = match kept(SourceKind::Meter) {
-        Some(source) => toml::from_str(&found.store.kept(source)?).ok(),
-        None => record.started.circuit().is_some().then(bench_meter),
-    };
+    let day = record.began.as_str().get(..10).and_then(|day| day.parse().ok());
+    let meter = settled(&meter_on(&found.store, &record.started, day));
     let mut evidence = Evidence::of(circuit, meter, record.started.circuit().is_some());
     let found = evidence.after(&record)?;
     Ok((record, evidence, found))

@@ -143,6 +143,7 @@ fn what_is_excluded_is_said_by_reading_and_what_is_left_by_place() {
 fn a_record_leaves_few_rivals_and_a_proposal_tells_some_of_them_apart() {
     let circuit = circuit(&text("flap_sensor"));
     let mut table = Table::new(circuit.clone(), bench_meter(), listed(&circuit));
+    let mut proposed = 0;
     for record in records("flap_sensor", &["ground_wire_corroded", "reference_wire_open", "signal_wire_open"]) {
         let truth = fault_of(&record).unwrap();
         let taken = taken(&mut table, &record, Some(&bench_meter())).unwrap();
@@ -154,7 +155,11 @@ fn a_record_leaves_few_rivals_and_a_proposal_tells_some_of_them_apart() {
         assert!(left.contains(&truth.as_str()) && left.len() < 12, "{truth}: {left:?}");
         println!("{truth}: {} readings leave {left:?}", half.len());
         if let Some(proposal) = proposal(&mut table, &found, taken.stands).unwrap() {
+            proposed += 1;
             assert!(proposal.parts.len() > 1, "a proposal tells apart: {proposal:?}");
+            let mut told: Vec<usize> = proposal.parts.iter().flatten().copied().collect();
+            told.sort_unstable();
+            assert_eq!(told, (0..found.rivals.len()).filter(|rival| found.has(*rival)).collect::<Vec<_>>());
             assert!(proposal.next.expected >= proposal.next.minutes);
             println!(
                 "  next: {:?}, {:.1} of {:.1} minutes",
@@ -162,4 +167,5 @@ fn a_record_leaves_few_rivals_and_a_proposal_tells_some_of_them_apart() {
             );
         }
     }
+    assert!(proposed > 0, "half of the readings leave something to tell apart");
 }

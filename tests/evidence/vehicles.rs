@@ -179,7 +179,7 @@ fn read(bench: &mut Bench, candidate: &Candidate, meter: &Meter, errs: f64) -> O
             return Some(Says::of_number(Some(meter), Some(function), shown, digit / 2.0));
         }
     }
-    Some(Says::over_range(Some(meter), function, false))
+    Some(Says::over_range(Some(meter), Some(function), false))
 }
 
 /// Readings as they are held against rivals: those that show nothing are left out.

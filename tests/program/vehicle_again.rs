@@ -195,7 +195,7 @@ fn the_starter_that_rests_while_an_answer_is_taken_back_is_cranked_again() {
     let lines = ["", "1", "+", "", "back", "", "1", "+", "", "9.9", ""];
     let shown = place.at_vehicle(&lines).ended(0);
     assert_eq!(shown.count("DO Crank the engine"), 2, "{shown}");
-    shown.never_says("Already so: Crank");
+    shown.never_says("Already done: Crank");
     place.call("verify --allow-unsigned").go().ended(0);
 }
 

@@ -1,14 +1,9 @@
 //! How much room an element has before it leaves the piece in which it stands.
 
-use super::element::{BLOWN, COLLAPSED, Drive, Element, OUTPUTS, Segment, stays_on};
+use super::element::{BLOWN, COLLAPSED, Drive, Element, OUTPUTS, SUPPLY_LOW, SUPPLY_OFF, Segment, stays_on};
 
 /// A sum of node voltages, each by its factor.
 pub type Row = [(usize, f64); 4];
-
-/// Regulator: no supply, so that its output and its limit say nothing.
-const NO_SUPPLY: u8 = 0;
-/// Regulator: less supply than it needs, so that its output goes with it.
-const LOW_SUPPLY: u8 = 1;
 
 impl Element {
     /// Hands out what decides on this element's piece: a sum of node voltages, and by how much it may change, at these node
@@ -53,13 +48,13 @@ impl Element {
                     available = at(row) - dropout;
                     each(row, available.abs().min((available - set).abs()));
                 }
-                if supply == NO_SUPPLY {
+                if supply == SUPPLY_OFF {
                     return;
                 }
                 let row = [(output, 1.0), (ground, -1.0), (output, 0.0), (output, 0.0)];
                 let out = at(row);
                 each(row, out.abs());
-                let of_supply = if supply == LOW_SUPPLY { siemens } else { 0.0 };
+                let of_supply = if supply == SUPPLY_LOW { siemens } else { 0.0 };
                 let of_output = if out > 0.0 { siemens } else { 0.0 };
                 let amperes = siemens * (available.clamp(0.0, set) - out.max(0.0));
                 let row = [(from, of_supply), (ground, of_output - of_supply), (output, -of_output), (output, 0.0)];

@@ -80,8 +80,10 @@ pub const BLOWN: u8 = 1;
 
 /// Regulator: a state is so many times that of its supply plus that of its output.
 pub const OUTPUTS: u8 = 4;
-const SUPPLY_OFF: u8 = 0;
-const SUPPLY_LOW: u8 = 1;
+/// No supply, so that its output and its limit say nothing.
+pub const SUPPLY_OFF: u8 = 0;
+/// Less supply than it needs, so that its output goes with it.
+pub const SUPPLY_LOW: u8 = 1;
 const SUPPLY_ENOUGH: u8 = 2;
 const BLOCKED: u8 = 0;
 const REGULATING: u8 = 1;

@@ -270,7 +270,7 @@ pub fn conclude(
             }
             output.toned(Tone::Doubtful, &wrapped(&harmless(&words), width, "", "  "));
             output.line(&wrapped(&goes_on, width, "", "  "));
-            output.line(&wrapped(&called(folder, &finished.entries), width, "", "  "));
+            output.line(&wrapped(&called(folder, &finished.entries, width), width, "", "  "));
             return Ok(Exit::Waiting);
         }
         Outcome::Paused => {
@@ -301,7 +301,7 @@ pub fn conclude(
             )));
         }
     };
-    output.line(&wrapped(&called(folder, &finished.entries), width, "", "  "));
+    output.line(&wrapped(&called(folder, &finished.entries, width), width, "", "  "));
     if person {
         output.line(&wrapped(&format!("Next: ohmwright report {which}"), width, "", "  "));
     }
@@ -311,14 +311,17 @@ pub fn conclude(
 /// Says which record a run writes, so that it can be named while it goes on.
 pub fn say_record(folder: &RunFolder, person: bool, output: &mut Output) {
     if person {
-        output.line(&wrapped(&called(folder, &[]), output.width(), "", "  "));
+        output.line(&wrapped(&called(folder, &[], output.width()), output.width(), "", "  "));
     }
 }
 
-/// Which record it is: its number, its name, and whether no vehicle stands behind it.
-fn called(folder: &RunFolder, entries: &[Entry]) -> String {
-    let number = folder.number.map(|number| format!(" {number}")).unwrap_or_default();
-    format!("Record{number}: {}{}", Clean::name(&folder.name), simulated_mark(entries))
+/// Which record it is: its number, its name, and whether no vehicle stands behind it. A name that does not fit is left out: the
+/// number finds the record.
+fn called(folder: &RunFolder, entries: &[Entry], width: usize) -> String {
+    let (name, simulated) = (Clean::name(&folder.name), simulated_mark(entries));
+    let Some(number) = folder.number else { return format!("Record: {name}{simulated}") };
+    let whole = format!("Record {number}: {name}{simulated}");
+    if whole.chars().count() <= width { whole } else { format!("Record {number}{simulated}") }
 }
 
 /// What follows where no vehicle stands behind a run.
@@ -389,8 +392,8 @@ pub fn person_of(settings: &Settings, large: bool, loaded: &Loaded, input: Input
 fn evidence_of(loaded: &Loaded) -> MakesEvidence {
     let source = loaded.circuit_source();
     Box::new(move |meter, simulated| {
-        let circuit = circuits::parse(source.as_ref()?).ok()?;
-        Some(Evidence::of(circuit, meter, simulated))
+        let circuit = circuits::parse(source.as_ref()?);
+        Some(circuit.map(|circuit| Evidence::of(circuit, meter, simulated)))
     })
 }
 

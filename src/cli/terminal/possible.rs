@@ -4,6 +4,7 @@
 use crate::cli::terminal::person::Person;
 use crate::model::record::Record;
 use crate::report::still_possible as shown;
+use crate::shop::still_possible::settled;
 
 impl Person {
     pub(super) fn still_possible(&mut self) {
@@ -12,7 +13,11 @@ impl Person {
         };
         if self.evidence.is_none() {
             self.indented("Working out every single fault of the circuit. The first time takes some seconds.");
-            self.evidence = self.makes_evidence.as_ref().and_then(|make| make(self.meter.meter().cloned(), self.bench));
+            match self.makes_evidence.as_ref().and_then(|make| make(settled(&self.meter), self.bench)) {
+                Some(Ok(evidence)) => self.evidence = Some(evidence),
+                Some(Err(error)) => return self.indented(&error.to_string()),
+                None => {}
+            }
         }
         let Some(evidence) = &mut self.evidence else {
             return self.indented("This procedure names no circuit, so that nothing can be worked out.");

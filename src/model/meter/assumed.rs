@@ -23,8 +23,8 @@ const fn figures(function: Function, leads: &Leads) -> Option<(f64, f64)> {
     }
 }
 
-/// One of the last place that was typed.
-fn last_place(typed: &str, unit: Unit) -> Option<Quantity> {
+/// One of the last place that was typed: of `12.6` in volts it is 0.1 V.
+pub fn last_place(typed: &str, unit: Unit) -> Option<Quantity> {
     let typed = typed.trim();
     let is_of_number = |c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '.');
     let end = typed.find(|c| !is_of_number(c)).unwrap_or(typed.len());
@@ -39,14 +39,17 @@ fn last_place(typed: &str, unit: Unit) -> Option<Quantity> {
             c => c,
         })
         .collect();
-    match typed::read(&format!("{}{rest}", one.trim_start_matches('+')), unit) {
+    let read = |number: &str| match typed::read(&format!("{number}{rest}"), unit) {
         Ok(Shown::Value(value)) => Some(value),
         _ => None,
-    }
+    };
+    // A degree Fahrenheit is no 255 K: what the unit's zero is goes off.
+    let (one, zero) = (read(one.trim_start_matches('+'))?, read("0")?);
+    Some(one.with_si(one.si() - zero.si()))
 }
 
-/// The assumed worst case of a reading as it was typed.
-fn accuracy(question: &Question, typed: &str, value: Quantity) -> Option<Quantity> {
+/// The assumed worst case of a reading as it was typed; `None` of a function for which nothing is assumed.
+pub fn accuracy(question: &Question, typed: &str, value: Quantity) -> Option<Quantity> {
     let (part, digits) = figures(question.function()?, question.leads().unwrap_or(&Leads::Nowhere))?;
     let place = last_place(typed, question.unit()?)?;
     Some(value.with_si(part * value.si().abs() + digits * place.si()))

@@ -1,6 +1,7 @@
 //! What a case adds up of each of its runs: readings, minutes, prompts and limits.
 
 use super::came::Came;
+use crate::circuit::names::MINUTES_A_READING;
 use crate::circuit::netlist::Circuit;
 use crate::model::event::{Entry, Event};
 use crate::model::limits::LimitResult;
@@ -11,8 +12,6 @@ use crate::model::unit::Unit;
 use crate::model::vehicle::Action;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Minutes that one reading takes once the leads are where they belong (common practice, no source).
-const MINUTES_A_READING: f64 = 0.5;
 /// Minutes at most to come back to a place that was opened before in the same run (common practice, no source).
 const MINUTES_TO_COME_BACK: f64 = 1.0;
 
