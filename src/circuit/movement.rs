@@ -18,6 +18,8 @@ pub struct Movement {
     pub what: String,
     /// How it moves.
     pub travel: Travel,
+    /// A switch or a command: no hand moves a part through a travel.
+    pub switched: bool,
     /// Where it stands when nobody holds it.
     pub start: Place,
 }
@@ -53,6 +55,7 @@ impl Movement {
         check_name(&id)?;
         let what = section.text("what")?.unwrap_or(&id).to_owned();
         let choices = section.words("choices")?;
+        let switched = section.flag("switched")?;
         let (from, to) = (section.text("from")?, section.text("to")?);
         for (key, other) in [("from", from.is_some()), ("to", to.is_some()), ("stops", section.item("stops").is_some())]
         {
@@ -79,7 +82,7 @@ impl Movement {
                 Travel::Between { from, to, stops: Vec::new() }
             }
         };
-        let mut movement = Self { id, what, travel, start: Place::Choice(0) };
+        let mut movement = Self { id, what, travel, switched, start: Place::Choice(0) };
         for (name, span, item) in section.named_entries("stops")? {
             let at = text_of("stops", item)?;
             let place = movement.place(at).map_err(|_| section.not_a("stops", "a position on the travel").at(span))?;
@@ -140,7 +143,7 @@ impl Movement {
                 (stops.iter().map(|(name, _)| name.clone()).collect(), Some((*from, *to)))
             }
         };
-        Positions { named, travel, in_words: self.positions() }
+        Positions { named, travel, switched: self.switched, in_words: self.positions() }
     }
 
     /// `count` positions from end to end, or every choice, as they are written in `VehicleState::positions`.

@@ -135,6 +135,8 @@ pub struct Positions {
     pub named: Vec<String>,
     /// From one end to the other, where it moves between two.
     pub travel: Option<(Quantity, Quantity)>,
+    /// A switch or a command: no hand moves a part through a travel.
+    pub switched: bool,
     /// All of it in words.
     pub in_words: String,
 }
@@ -245,12 +247,12 @@ impl Points {
         nearby
     }
 
-    /// Whether a hand moves something through a travel by this action: a switch or a command only changes from one choice to
-    /// another. What the circuit does not know may travel.
+    /// Whether a hand moves something through a travel by this action. The circuit says it of a switch or a command; anything else
+    /// may travel.
     pub fn moves_through_a_travel(&self, action: &Action) -> bool {
         match action {
             Action::Hold { part, .. } | Action::Release { part } => {
-                self.positions.get(part).is_none_or(|positions| positions.travel.is_some())
+                self.positions.get(part).is_none_or(|positions| !positions.switched)
             }
             _ => true,
         }

@@ -3,4 +3,4 @@
 /// What is known.
 pub const HEAD: &str = "Pins, colors and limits are an example's, not this vehicle's.";
 /// What to do about it.
-pub const SAYS: &str = "The vehicle manufacturer's documents have the vehicle's own.";
+pub const SAYS: &str = "Use the figures in the vehicle manufacturer's documents.";

@@ -12,13 +12,17 @@ const NOT_SEEN: &str = "Not present while tested";
 
 /// The finding and the correction of a record, with a prompt's words where the sentence has its id.
 pub fn of_record(record: &Record, check: bool) -> Vec<String> {
-    lines(&record.status, check).into_iter().map(|line| with_prompt_words(&line, record)).collect()
+    let lines = lines(&record.status, check);
+    match record.status {
+        RunStatus::Ended(_) => lines.into_iter().map(|line| with_prompt_words(&line, record)).collect(),
+        RunStatus::Concluded(_) | RunStatus::Waiting { .. } | RunStatus::Open => lines,
+    }
 }
 
 /// A sentence that names a prompt by its id, with the prompt's words in the id's place.
 pub fn with_prompt_words(sentence: &str, record: &Record) -> String {
     let id = sentence.split('`').nth(1);
-    let asked = id.and_then(|id| record.every_answer().find(|answered| answered.prompt.id.as_str() == id));
+    let asked = id.and_then(|id| record.answers().find(|answered| answered.prompt.id.as_str() == id));
     match (id, asked) {
         (Some(id), Some(asked)) => {
             let words = format!("\u{201c}{}\u{201d}", harmless(&plain(&asked.prompt.text)));

@@ -143,12 +143,16 @@ fn chosen(text: &str, options: &[String]) -> Option<String> {
         .cloned()
 }
 
-/// The one choice that begins with this number: `24` is the choice `24 V`.
+/// The one choice that begins with this number: `24` is the choice `24 V`. Only where no number that a choice begins with is the
+/// number of a choice, so that none means two things.
 fn by_its_number<'a>(text: &str, options: &'a [String]) -> Option<&'a String> {
-    let is_number = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-    let begins = |option: &&String| option.split(' ').next() == Some(text);
-    let mut found = options.iter().filter(begins);
-    found.next().filter(|_| is_number && found.next().is_none())
+    let number = |option: &String| option.split(' ').next()?.parse::<usize>().ok();
+    if options.iter().filter_map(number).any(|number| number <= options.len()) {
+        return None;
+    }
+    let typed = text.parse::<usize>().ok()?;
+    let mut found = options.iter().filter(|option| number(option) == Some(typed));
+    found.next().filter(|_| found.next().is_none())
 }
 
 /// Words of a line that stand for one value each: a unit goes with the number before it.
@@ -265,5 +269,25 @@ mod tests {
         assert_eq!(chosen("3", &options).as_deref(), Some("back"));
         assert_eq!(chosen("4", &options), None);
         assert_eq!(chosen("0", &options), None);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::chosen;
+
+    #[test]
+    fn a_choice_is_its_number_or_its_words_and_the_number_that_it_begins_with_where_that_means_nothing_else() {
+        let chosen = |text: &str, options: &[&str]| {
+            let options: Vec<String> = options.iter().map(|&option| option.to_owned()).collect();
+            chosen(text, &options)
+        };
+        let volts = ["12 V", "24 V"];
+        assert_eq!(chosen("24", &volts).as_deref(), Some("24 V"));
+        assert_eq!(chosen("1", &volts).as_deref(), Some("12 V"));
+        assert_eq!(chosen("0", &volts), None);
+        let wires = ["2 wires", "3 wires"];
+        assert_eq!((chosen("2", &wires).as_deref(), chosen("3", &wires)), (Some("3 wires"), None));
+        assert_eq!(chosen("0", &["0 V", "5 V"]), None);
     }
 }

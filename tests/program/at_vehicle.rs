@@ -300,6 +300,10 @@ fn what_can_t_be_changed_is_said_and_stands() {
         "1",
         "0.6",
         "slip",
+        "change track",
+        "1",
+        "2: 62",
+        "slip",
         "1",
         "",
     ]);
@@ -307,7 +311,8 @@ fn what_can_t_be_changed_is_said_and_stands() {
         .clone()
         .says("`nothing` is not answered yet")
         .says("Nothing is changed.")
-        .says("say which of the 3 readings was mistyped");
+        .says("say which of the 3 readings was mistyped")
+        .says("62 V can kill. If the meter showed that, measure again");
     assert!(of_kind(&place.events(), "changed").is_empty());
 }
 

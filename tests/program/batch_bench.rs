@@ -31,8 +31,8 @@ fn each_row_is_answered_by_its_own_faults_and_a_wrong_one_fails_alone() {
     assert_snapshot!(shown, @r"
     exit 1
     --- stdout
-    Pins, colors and limits are an example's, not this vehicle's. The vehicle
-      manufacturer's documents have the vehicle's own.
+    Pins, colors and limits are an example's, not this vehicle's. Use the figures in
+      the vehicle manufacturer's documents.
     ┌─────┬─────────┬───────────┬──────────────────────────────────────────────────┐
     │ row ┆ vehicle ┆ outcome   ┆ cause, or what is wrong                          │
     ╞═════╪═════════╪═══════════╪══════════════════════════════════════════════════╡

@@ -73,7 +73,11 @@ fn a_battery_that_no_vehicle_has_is_asked_about() {
     assert!(shown.contains("This vehicle's system does not have that many volts"), "{shown}");
     let (exit, shown) = with_another_answer("flap-signal-wire.toml", "battery = 12.56", "battery = \"253; 253\"");
     assert_eq!(exit, Some(5), "{shown}");
-    assert!(shown.contains("Unfinished: “") && shown.contains("shows a voltage that can kill"), "{shown}");
+    assert!(
+        shown.contains("Unfinished: “Battery at rest, key off, on the")
+            && shown.contains("shows a voltage that can kill"),
+        "{shown}"
+    );
 }
 
 #[test]

@@ -86,7 +86,7 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
     let body = "let it = lowest_highest(\"it\", \"Lamp\", between(11.5.V, 14.5.V), across(\"a\", \"b\"), moving(\"lamp\"));\n\
         if it.ok { conclude(\"part\"); }\nconclude(\"wire\");\n";
     for (typed, question) in [
-        ("-12.5 -12.4", "ed and black swapped?"),
+        ("-12.5 -12.4", "The sign is not as expected. Red and black swapped?"),
         ("1.24 1.25", "Expected about 12.5 V"),
         ("12.4 121", "that many volts"),
     ] {
@@ -111,7 +111,11 @@ fn what_no_vehicle_has_is_asked_about_and_so_are_thousandths_and_a_lowest_with_i
 #[test]
 fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
     let place = place("between(4.75.V, 5.25.V)");
-    place.at_vehicle(&["-4.998", "4.998", ""]).ended(0).says("ed and black swapped?").says("Part worn");
+    place
+        .at_vehicle(&["-4.998", "4.998", ""])
+        .ended(0)
+        .says("The sign is not as expected. Red and black swapped?")
+        .says("Part worn");
     let events = place.events();
     assert_eq!(of_kind(&events, "doubted")[0]["doubt"], "leads_swapped");
     assert_eq!(typed(&events, "it"), ["4.998"]);
@@ -120,11 +124,19 @@ fn the_sign_of_the_limits_reversed_suggests_swapped_leads() {
 #[test]
 fn a_drop_of_the_wrong_sign_is_asked_about_before_it_passes_as_good() {
     let place = place("between(-1.V, 0.3.V)");
-    place.to_the_end(&["-0.9", "0.9"]).ended(0).says("ed and black swapped?").says("Wire open");
+    place
+        .to_the_end(&["-0.9", "0.9"])
+        .ended(0)
+        .says("The sign is not as expected. Red and black swapped?")
+        .says("Wire open");
     assert_eq!(typed(&place.events(), "it"), ["0.9"]);
     is_taken_as("between(-1.V, 0.3.V)", "-0.2", "Part worn");
     let place = self::place("at_most(1.V)");
-    place.to_the_end(&["-12.4", "+"]).ended(0).says("ed and black swapped?").says("Part worn");
+    place
+        .to_the_end(&["-12.4", "+"])
+        .ended(0)
+        .says("The sign is not as expected. Red and black swapped?")
+        .says("Part worn");
     assert_eq!(typed(&place.events(), "it"), ["-12.4"]);
     // A record from before this was asked comes out the same.
     let record = place.record();

@@ -268,7 +268,7 @@ fn a_good_reading_at_the_alternator_never_ends_in_the_alternator() {
         ),
         (
             "charge = \"121; 121\"\n".to_owned(),
-            "shows a voltage that can kill",
+            "Battery, engine at a fast idle for some minutes, loads off” shows a voltage that can kill",
         ),
         (
             "charge = \"14.0\"\nloaded = \"12.9\"\nripple = \"0.06 V\"\npositive = \"0.35 V\"\nground = \"0.3 V\"\nstud_alone = \"13.2\"\ncurrent = { skip = \"no clamp\" }\nalternator = \"13.5\"\n".to_owned(),

@@ -91,7 +91,10 @@ fn a_drop_with_its_leads_swapped_is_asked_about_and_concludes_nothing() {
         "vehicle,fault,ground\nUnit 1,load_ground_open,-12.4 V\nUnit 2,load_ground_open,-12.4 V; -12.4 V\n\
          Unit 3,load_ground_corroded,-0.9 V; -0.9 V\nUnit 4,,-0.1 V\n",
     );
-    assert!(found[0].starts_with("waits:") && found[0].contains("ed and black swapped?"), "{found:?}");
+    assert!(
+        found[0].starts_with("waits:") && found[0].contains("The sign is not as expected. Red and black swapped?"),
+        "{found:?}"
+    );
     for ended in [&found[1], &found[2]] {
         assert!(ended.contains("red and black are swapped"), "{found:?}");
     }

@@ -53,7 +53,7 @@ fn what_is_odd_in_a_sweep_is_told_and_nothing_is_asked() {
         .at_vehicle(&["0.7 -0.02 4.6 5.0 2.0", "", "0.7 4.0", "", ""])
         .ended(0)
         .never_says("odd")
-        .never_says("are the leads")
+        .never_says("red and black swapped")
         .says("Two readings show the ends alone");
 }
 

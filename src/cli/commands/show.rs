@@ -18,7 +18,7 @@ pub fn show(settings: &Settings, arguments: &arguments::Show, output: &mut Outpu
         None => settings.latest()?,
     };
     if arguments.evidence {
-        output.line("Holding the readings against every single fault of the circuit. This takes some seconds.");
+        output.line("Comparing the readings with each fault of the circuit. This takes some seconds.");
         let (record, mut evidence, found) = still_possible::of_record(&settings.store, &name)?;
         if record.started.circuit().is_some() {
             output.line("SIMULATED. No vehicle was measured.");

@@ -3,6 +3,7 @@
 use crate::cli::terminal::key::{self, ACCEPTED, Key, MENU, NOTHING_TO_UNDO, REASONS};
 use crate::cli::terminal::person::Person;
 use crate::cli::terminal::plain_word::{self, PlainWord};
+use crate::cli::terminal::possible::After;
 use crate::cli::terminal::takes::Takes;
 use crate::report::question::{flow, with_label};
 use crate::report::verdict_line::VerdictLine;
@@ -169,8 +170,11 @@ impl Person {
     }
 
     fn possible(&mut self) -> Typed {
-        self.still_possible();
-        Typed::Again
+        match self.still_possible() {
+            After::Prompt => Typed::Again,
+            After::Line(line) => Typed::Line(line),
+            After::End => Typed::Form(Form::Pause),
+        }
     }
 
     fn readings_so_far(&mut self) -> Typed {

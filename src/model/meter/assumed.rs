@@ -23,9 +23,26 @@ const fn figures(function: Function, leads: &Leads) -> Option<(f64, f64)> {
     }
 }
 
+/// The same number with a point before its fraction: `12,60` is `12.60`, and `4k70` is `4.70k`.
+fn with_a_point(typed: &str) -> String {
+    let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).count();
+    let sign = typed.len() - typed.trim_start_matches(['+', '-']).len();
+    let whole = sign + digits(&typed[sign..]);
+    let Some(letter) = typed[whole..].chars().next().filter(|c| c.is_ascii_alphabetic() && !matches!(c, 'e' | 'E'))
+    else {
+        return typed.replacen(',', ".", 1);
+    };
+    let after = whole + letter.len_utf8();
+    let fraction = after + digits(&typed[after..]);
+    if whole == sign || fraction == after {
+        return typed.to_owned();
+    }
+    format!("{}.{}{letter}{}", &typed[..whole], &typed[after..fraction], &typed[fraction..])
+}
+
 /// One of the last place that was typed: of `12.6` in volts it is 0.1 V.
 pub fn last_place(typed: &str, unit: Unit) -> Option<Quantity> {
-    let typed = typed.trim();
+    let typed = with_a_point(typed.trim());
     let is_of_number = |c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '.');
     let end = typed.find(|c| !is_of_number(c)).unwrap_or(typed.len());
     let (number, rest) = typed.split_at(end);
@@ -113,5 +130,22 @@ mod tests {
         assert_eq!(of(&volts, "12.25", NoAccuracy::CalibrationPast), None);
         let junction = prompt(Function::Diode, Quantity::volts(0.4), Quantity::volts(0.8), Leads::Nowhere);
         assert_eq!(of(&junction, "0.45", NoAccuracy::NoMeter), None);
+    }
+
+    #[test]
+    fn the_last_place_is_that_of_the_number_however_its_fraction_is_written() {
+        let of = |typed: &str, unit: &str| last_place(typed, unit.parse().unwrap()).unwrap().si();
+        for (typed, unit, place) in [
+            ("12.60", "V", 0.01),
+            ("12,60", "V", 0.01),
+            ("0,31 V", "V", 0.01),
+            ("-0.02", "V", 0.01),
+            ("4k7", "ohm", 100.0),
+            ("4k70", "ohm", 10.0),
+            ("4.70k", "ohm", 10.0),
+            ("470", "ohm", 1.0),
+        ] {
+            assert!((of(typed, unit) - place).abs() < 1e-9 * place.max(1.0), "{typed}: {}", of(typed, unit));
+        }
     }
 }

@@ -29,7 +29,7 @@ impl SweepSoFar {
 }
 
 /// The first of these readings about which something is odd, with what is.
-pub(super) fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<String> {
+pub(in crate::run) fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<String> {
     let Question::Sweep { ends, .. } = &prompt.question else { return None };
     readings.iter().find_map(|(reading, shown)| match shown {
         Shown::Value(value) => {
@@ -41,7 +41,7 @@ pub(super) fn odd_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]
 }
 
 /// The first such reading of a sweep, whose limits are its ends.
-pub(super) fn dangerous_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<usize> {
+pub(in crate::run) fn dangerous_in_a_sweep(prompt: &Prompt, readings: &[(SweepReading, Shown)]) -> Option<usize> {
     let Question::Sweep { ends, .. } = &prompt.question else { return None };
     let limits = Limits::between(ends.one, ends.other).or_else(|_| Limits::between(ends.other, ends.one)).ok()?;
     readings.iter().position(|(_, shown)| matches!(shown, Shown::Value(value) if doubt::is_dangerous(*value, &limits)))

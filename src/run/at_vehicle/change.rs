@@ -5,6 +5,7 @@ use crate::model::prompt::{Answer, Prompt, PromptId, Question};
 use crate::model::record::Record;
 use crate::model::record::given::{Answered, SweepReading};
 use crate::model::typed;
+use crate::run::ask::sweep_so_far::{dangerous_in_a_sweep, odd_in_a_sweep};
 use crate::run::at_vehicle::keeping::Keeping;
 use crate::run::meaning::{as_typed, take};
 use crate::run::notice::Notice;
@@ -85,8 +86,12 @@ impl Session {
     fn meant_instead(&mut self, standing: &Answered, new: Arc<str>) -> Result<Option<Arc<str>>, Stop> {
         let prompt = &standing.prompt;
         if let Question::Sweep { .. } = prompt.question {
-            return Ok(match corrected(prompt, &standing.sweep, &new) {
-                Ok(_) => Some(new),
+            let meant = match &standing.answer {
+                Answer::Skipped { .. } => Err(SKIPPED_SWEEP.to_owned()),
+                _ => corrected(prompt, &standing.sweep, &new).and_then(|sweep| fits(prompt, &sweep, &new)),
+            };
+            return Ok(match meant {
+                Ok(()) => Some(new),
                 Err(problem) => {
                     self.refuse(problem);
                     None
@@ -116,6 +121,8 @@ impl Session {
     }
 }
 
+const SKIPPED_SWEEP: &str = "the sweep was skipped, so no reading of it was mistyped: measure it again";
+
 /// The number of a sweep's reading, and what it was meant to be: `2: 0.6`.
 fn numbered(new: &str) -> Option<(usize, &str)> {
     let (number, text) = new.split_once(':')?;
@@ -128,10 +135,27 @@ fn old_reading(sweep: &[SweepReading], new: &str) -> Option<String> {
     Some(format!("{number}: {}", old.text))
 }
 
+/// Whether the reading that was meant is one that nobody has to be asked about: an odd or dangerous one is measured again, where
+/// all questions about it are asked.
+fn fits(prompt: &Prompt, sweep: &[SweepReading], new: &str) -> Result<(), String> {
+    let (Some((number, _)), Some(unit)) = (numbered(new), prompt.question.unit()) else { return Ok(()) };
+    let Some(reading) = number.checked_sub(1).and_then(|index| sweep.get(index)) else { return Ok(()) };
+    let shown = typed::read(&reading.text, unit).map_err(|error| error.to_string())?;
+    let one = [(reading.clone(), shown)];
+    let odd = odd_in_a_sweep(prompt, &one);
+    if dangerous_in_a_sweep(prompt, &one).is_some() {
+        return Err(format!(
+            "{} can kill. If the meter showed that, measure again",
+            typed::as_shown(&reading.text, unit)
+        ));
+    }
+    odd.map_or(Ok(()), |odd| Err(format!("{odd} If the meter showed that, measure again")))
+}
+
 /// A sweep with the reading that was mistyped as it was meant.
 pub(super) fn corrected(prompt: &Prompt, sweep: &[SweepReading], new: &str) -> Result<Vec<SweepReading>, String> {
     if sweep.is_empty() {
-        return Err("the sweep was skipped, so no reading of it was mistyped: measure it again".to_owned());
+        return Err(SKIPPED_SWEEP.to_owned());
     }
     let readings = sweep.len();
     let Some((number, text)) = numbered(new) else {

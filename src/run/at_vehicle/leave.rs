@@ -210,7 +210,7 @@ fn way_home(found: &VehicleState, now: &VehicleState) -> Way {
         way.battery = Some(Action::MoveBatteryCable { to: Battery::Connected });
     }
     // Chocks that stood before the run stay where they are.
-    if now.wheels == Wheels::Chocked && found.wheels != Wheels::Chocked {
+    if now.wheels == Wheels::Chocked && found.wheels == Wheels::Free {
         way.chocks = Some(Action::SecureWheels { to: Wheels::Free });
     }
     for (part, position) in &now.positions {
