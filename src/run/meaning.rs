@@ -270,11 +270,6 @@ mod tests {
         assert_eq!(chosen("4", &options), None);
         assert_eq!(chosen("0", &options), None);
     }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::chosen;
 
     #[test]
     fn a_choice_is_its_number_or_its_words_and_the_number_that_it_begins_with_where_that_means_nothing_else() {

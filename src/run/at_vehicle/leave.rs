@@ -275,7 +275,8 @@ mod tests {
 
     #[test]
     fn the_way_back_goes_in_a_safe_order() {
-        let found = VehicleState { key: Key::Off, engine: Engine::Stopped, ..VehicleState::default() };
+        let found =
+            VehicleState { key: Key::Off, engine: Engine::Stopped, wheels: Wheels::Free, ..VehicleState::default() };
         let jumper = crate::model::vehicle::Jumper { from: "a".into(), to: "b".into(), through: None };
         let done = [
             Action::MoveBatteryCable { to: Battery::Disconnected },
